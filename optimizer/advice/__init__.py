@@ -1,0 +1,1 @@
+"""The next move on the bench, and the ways to a later hookup."""

@@ -1,0 +1,1 @@
+"""Patterns: how many packets of each size a stack has."""

@@ -1,0 +1,1 @@
+"""Which discs go where: the only room that talks to the constraint solver."""

@@ -1,0 +1,1 @@
+"""Gauge readings in, calibration out."""

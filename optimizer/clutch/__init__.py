@@ -1,0 +1,1 @@
+"""Engagement speed, torque and wear: numbers only."""

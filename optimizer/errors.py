@@ -1,0 +1,52 @@
+"""What can be wrong with what a user gave us, and how it is said.
+
+A problem names the place, the value and the remedy. All problems of a file are
+raised together, so that one run shows everything there is to mend.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing to mend: `what` is wrong, `where` it stands, and the `remedy`."""
+
+    what: str
+    where: str = ""
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        """Return the one line a user reads."""
+        line = f"{self.where}: {self.what}" if self.where else self.what
+        return f"{line} {self.remedy}".rstrip()
+
+
+class EvenstackError(Exception):
+    """Anything a user can mend; the command line turns it into exit code 2."""
+
+    def __init__(self, *problems: Problem | str) -> None:
+        """Collect the problems; a plain string is a problem without a place."""
+        self.problems = tuple(Problem(p) if isinstance(p, str) else p for p in problems)
+        super().__init__("\n".join(str(p) for p in self.problems))
+
+
+class InputError(EvenstackError):
+    """A file or an option cannot be used as it stands."""
+
+
+class MechanicsError(EvenstackError):
+    """A disc, packet or stack is outside what the load formulas cover."""
+
+
+class CannotBuild(EvenstackError):
+    """The bag cannot give the sets asked for; the problems say which limit binds."""
+
+
+def raise_if(problems: Iterable[Problem]) -> None:
+    """Raise one InputError with all problems, if there are any."""
+    found = tuple(problems)
+    if found:
+        raise InputError(*found)

@@ -1,0 +1,1 @@
+"""The bag of measured discs."""

@@ -1,0 +1,1 @@
+"""A job: what the user decides, read from one TOML file."""

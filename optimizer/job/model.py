@@ -1,0 +1,146 @@
+"""A job: everything a user decides, as frozen values in mm, N, MPa and grams."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+Units = Literal["mm", "in"]
+LawName = Literal["en16984", "thick"]
+
+
+@dataclass(frozen=True)
+class Shoe:
+    """One clutch shoe; shoes of one clutch may differ where they are worn.
+
+    `seat_depth_mm` is how much deeper than nominal this shoe's spring seat is: it
+    lengthens the room of the stack in the installed datum. The masses and radii are
+    None where the job does not give them (loads only).
+    """
+
+    travel_mm: float
+    worn_travel_mm: float
+    seat_depth_mm: float = 0.0
+    mass_g: float | None = None
+    cg_radius_mm: float | None = None
+    drum_radius_mm: float | None = None
+    friction: float | None = None
+    lever: float = 1.0
+
+
+@dataclass(frozen=True)
+class Datum:
+    """Where deflection is counted from: exactly one of the two is given.
+
+    `seating_load_n`: travel is zeroed at this small load on the bench.
+    `installed_length_mm`: room for stack and shims at rest.
+    """
+
+    seating_load_n: float | None = None
+    installed_length_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Target:
+    """What every stack should carry at the working travel.
+
+    Exactly one of `load_n` and `engagement_rpm` is given. `resolution_n` is the
+    difference in predicted load below which two answers count as equal.
+    """
+
+    load_n: float | None
+    engagement_rpm: float | None
+    load_tolerance_n: float
+    spread_tolerance_n: float
+    resolution_n: float
+
+
+@dataclass(frozen=True)
+class StackRules:
+    """What a stack may look like; windows are inclusive (low, high), None is free.
+
+    `together` lists groups of discs that must sit under the same shoe.
+    """
+
+    packet_sizes: tuple[int, ...] = (1, 2)
+    discs: tuple[int, int] | None = None
+    free_height_mm: tuple[float, float] | None = None
+    same_pattern: bool = True
+    shims_mm: tuple[float, ...] = ()
+    deflection_limit: float = 0.75
+    use: tuple[str, ...] = ()
+    leave: tuple[str, ...] = ()
+    together: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class DiscDefaults:
+    """What holds for a disc of the bag unless its row says otherwise."""
+
+    od_mm: float | None = None
+    id_mm: float | None = None
+    modulus_mpa: float = 206_000.0
+    poisson: float = 0.3
+    default_flat_mm: float = 0.15
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """How well a disc is measured: standard deviation of one measurement, and the
+    smallest step the display shows."""
+
+    thickness_sd_mm: float = 0.002
+    height_sd_mm: float = 0.005
+    thickness_resolution_mm: float = 0.0
+    height_resolution_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Model:
+    """Load law, global load factor learned on the bench, and what is not measured.
+
+    The scatter terms are relative load scatter of one disc from one build to the next;
+    their defaults are assumptions, not measurements.
+    """
+
+    law: LawName = "en16984"
+    load_factor: float = 1.0
+    disc_stiffness_sd: float = 0.01
+    sharp_scatter: float = 0.02
+    dressed_scatter: float = 0.004
+
+
+@dataclass(frozen=True)
+class Friction:
+    """EN 16984 friction factors: `between` nested discs (w_M) and at the `edge` (w_R)."""
+
+    between: float = 0.0
+    edge: float = 0.0
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """The bench gauge: display step and repeatability in N, travel stop in mm (sds)."""
+
+    resolution_n: float
+    repeatability_n: float
+    travel_stop_mm: float = 0.002
+
+
+@dataclass(frozen=True)
+class Job:
+    """One job file, read and checked; `units` is what the user writes and reads."""
+
+    path: Path
+    bag_file: Path
+    units: Units
+    shoes: tuple[Shoe, ...]
+    datum: Datum
+    target: Target
+    stack: StackRules
+    disc: DiscDefaults
+    instrument: Instrument
+    model: Model
+    friction: Friction
+    gauge: Gauge

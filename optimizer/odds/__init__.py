@@ -1,0 +1,1 @@
+"""How likely the true loads are within tolerance."""

@@ -1,0 +1,1 @@
+"""Which springs to buy, and how many."""

@@ -1,0 +1,1 @@
+"""Disc-spring mechanics: numbers only."""

@@ -1,0 +1,1 @@
+"""The plan: the answer as one document."""
