@@ -41,7 +41,7 @@ class MechanicsError(EvenstackError):
     """A disc, packet or stack is outside what the load formulas cover."""
 
 
-class CannotBuild(EvenstackError):
+class CannotBuildError(EvenstackError):
     """The bag cannot give the sets asked for; the problems say which limit binds."""
 
 

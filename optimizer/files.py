@@ -6,7 +6,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError, Problem, raise_if
 
 
 def write_atomic(path: Path, content: str | bytes) -> None:
@@ -50,3 +50,20 @@ def write_new(path: Path, content: str | bytes) -> None:
             Problem("is already there and is not overwritten", str(path), "Choose another name.")
         )
     write_atomic(path, content)
+
+
+def write_all_new(contents: dict[Path, str | bytes]) -> None:
+    """Write several new files, refusing before the first one if any is already there.
+
+    Raises
+    ------
+    InputError
+        as in `write_new`; lists every file that is in the way.
+    """
+    raise_if(
+        Problem("is already there and is not overwritten.", str(path), "Choose another folder.")
+        for path in contents
+        if path.exists()
+    )
+    for path, content in contents.items():
+        write_atomic(path, content)

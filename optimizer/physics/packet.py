@@ -76,19 +76,21 @@ def packets(d: Discs, members: Index, model: Model) -> Packets:
     Raises
     ------
     MechanicsError
-        for a disc that is not a cone: thickness, cone height or ring width not positive.
+        for a disc that is not a cone: thickness, cone height or ring width not positive,
+        or a cone so steep between flats so wide that the law has no answer.
     """
     present = members >= 0
     chosen = d.take(np.where(present, members, 0))
     _check(d, members[present])
     n = present.sum(-1)
-    curve = model.law(chosen, n[..., None].astype(np.float64))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        curve = model.law(chosen, n[..., None].astype(np.float64))
+    _check_curve(curve, members, present)
     thickness = np.where(present, chosen.thickness_mm, 0.0).sum(-1)
     interfaces = np.maximum(n - 1, 0) / np.maximum(n, 1)
     nesting = np.where(present, curve.nest_mm, 0.0).sum(-1) * interfaces
     free = np.where(present, curve.free_mm, 0.0)
-    peak = np.sqrt(np.maximum(-curve.p / (3 * curve.a), 0.0))
-    peak = curve.g * peak + curve.m * peak**2 / 2
+    peak = _peak(curve)
     low = np.where(present & (peak > 0), free - PEAK_MARGIN * (free - peak), 0.0)
     return Packets(
         curve,
@@ -102,6 +104,7 @@ def packets(d: Discs, members: Index, model: Model) -> Packets:
 
 def _check(d: Discs, used: Index) -> None:
     for what, values in (
+        ("inside diameter", d.id_mm),
         ("thickness", d.thickness_mm),
         ("cone height", d.cone_height_mm),
         ("ring width between the dressed edges", d.od_mm - d.id_mm - 4 * d.flat_mm),
@@ -111,8 +114,31 @@ def _check(d: Discs, used: Index) -> None:
             worst = used[bad][0]
             raise MechanicsError(
                 f"Expected a {what} > 0 mm, got {values[worst]:g} (disc {worst + 1} of the list): "
-                "a flat disc carries nothing as a spring. Leave it out."
+                "only a cone with a ring to press on is a spring. Leave it out."
             )
+
+
+def _check_curve(curve: Curve, members: Index, present: NDArray[np.bool_]) -> None:
+    bad = present & ~(np.isfinite(curve.q) & (curve.free_mm > 0) & (curve.g > 0))
+    if bad.any():
+        raise MechanicsError(
+            f"Disc {members[bad][0] + 1} of the list is too steep for so wide a flat: the load law "
+            "has no answer. Measure its cone height and its flat again, or leave it out."
+        )
+
+
+def _peak(c: Curve) -> Array:
+    """Cone height left in mm at which the load is greatest; 0 where it rises to flat.
+
+    The slope is 0 where g p + m q + 3 a g eta^2 + 2 a m eta^3 = 0. The last term is small
+    (arms hardly turn), so a few rounds of solving for eta^2 settle it.
+    """
+    eta = np.zeros_like(c.p)
+    for _ in range(6):
+        square = -(c.g * c.p + c.m * c.q) / (c.a * (3 * c.g + 2 * c.m * eta))
+        eta = np.sqrt(np.maximum(square, 0.0))
+    peak: Array = c.g * eta + c.m * eta**2 / 2
+    return peak
 
 
 def load(p: Packets, x_mm: Array) -> Array:
@@ -121,9 +147,9 @@ def load(p: Packets, x_mm: Array) -> Array:
 
 
 def compliance(p: Packets, x_mm: Array) -> Array:
-    """Deflection per load in mm/N at cone height left `x_mm` (S); 0 where flat and rigid."""
+    """Deflection per load in mm/N at cone height left `x_mm` (S); 0 where rigid at its lowest."""
     slope = _load_and_slope(p, x_mm)[1]
-    soft = (slope < 0) & (x_mm > 0)
+    soft = (slope < 0) & (x_mm > p.low_mm)
     return np.where(soft, -1 / np.where(soft, slope, -1.0), 0.0)
 
 
@@ -140,7 +166,7 @@ def _per_disc(p: Packets, x_mm: Array) -> tuple[Array, Array]:
     eta = 2 * x / (c.g + root)
     force = (c.q - c.p * eta - c.a * eta**3) / root
     slope = (-(c.p + 3 * c.a * eta**2) - c.m * force) / root**2
-    touching = p.present & (x < c.free_mm)
+    touching = p.present & (x <= c.free_mm)  # just touching: no load, but a rate already
     return np.where(touching, force, 0.0), np.where(touching, slope, 0.0)
 
 
@@ -154,7 +180,7 @@ def limit_load(p: Packets) -> Array:
     return np.where(p.present.any(-1), load(p, p.low_mm), np.inf)
 
 
-def cone_left(p: Packets, force_n: Array) -> Array:
+def cone_left(p: Packets, force_n: Array | float) -> Array:
     """Cone height left x in mm of packets (S) under loads `force_n` (broadcast to S).
 
     Beyond the limit load the packet stays at its lowest x, as a rigid body.

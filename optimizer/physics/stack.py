@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
 from optimizer.physics.disc import Array
@@ -46,9 +47,10 @@ def deflection(p: Packets, force_n: Array | float) -> Array:
 
 
 def rate(p: Packets, force_n: Array | float) -> Array:
-    """Stiffness in N/mm of stacks (S) at loads `force_n` (S)."""
+    """Stiffness in N/mm of stacks (S) at loads `force_n` (S); inf where nothing can yield."""
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])[..., None]
-    stiffness: Array = 1 / compliance(p, cone_left(p, force)).sum(-1)
+    with np.errstate(divide="ignore"):
+        stiffness: Array = 1 / compliance(p, cone_left(p, force)).sum(-1)
     return stiffness
 
 
@@ -91,13 +93,14 @@ def load_at(p: Packets, deflection_mm: Array | float) -> Array:
     """
     shape = p.free_mm.shape[:-1]
     wanted = np.broadcast_to(np.asarray(deflection_mm, dtype=np.float64), shape)
-    _check_room(p, wanted)
-    occupied = p.present.any(-1)
-    limits = limit_load(p)
+    limits = limit_load(p)  # inf for an empty place
+    snaps = p.low_mm > 0
     low = np.zeros(shape)
-    high = np.where(occupied, limits, 0.0).max(-1)
-    room = (p.free_mm - p.low_mm).sum(-1)
-    force = np.where(occupied, limits, np.inf).min(-1) * np.clip(wanted / room, 0, 1)
+    high = np.where(np.isfinite(limits), limits, 0.0).max(-1)
+    high = np.minimum(high, np.where(snaps, limits, np.inf).min(-1))
+    room = deflection(p, high) if snaps.any() else p.free_mm.sum(-1)
+    _check_room(wanted, room, np.asarray(snaps.any(-1)))
+    force = limits.min(-1) * np.clip(wanted / room, 0, 1)
     for _ in range(80):
         x = cone_left(p, force[..., None])
         excess = (p.free_mm - x).sum(-1) - wanted
@@ -112,19 +115,17 @@ def load_at(p: Packets, deflection_mm: Array | float) -> Array:
     return np.where(wanted > 0, new, 0.0)
 
 
-def _check_room(p: Packets, wanted: Array) -> None:
-    room = (p.free_mm - p.low_mm).sum(-1)
+def _check_room(wanted: Array, room: Array, snaps: NDArray[np.bool_]) -> None:
     over = ~(wanted < room)
     if over.any():
-        first = np.flatnonzero(over.ravel())[0]
-        need, have = wanted.ravel()[first], room.ravel()[first]
-        snaps = (p.low_mm.reshape(-1, p.low_mm.shape[-1])[first] > 0).any()
+        first = np.flatnonzero(over)[0]
         what = (
-            "past the load peak of a disc with h/t >= sqrt 2, which would snap through"
-            if snaps
+            "past the load peak of a steep disc (h/t about sqrt 2 or more), which would snap through"
+            if snaps.ravel()[first]
             else "solid"
         )
         raise MechanicsError(
-            f"The travel presses stack {first + 1} {what}: {need:.3f} mm of deflection asked, "
-            f"{have:.3f} mm there. Use more packets, thinner shims or less travel."
+            f"The travel presses stack {first + 1} {what}: {wanted.ravel()[first]:.3f} mm of "
+            f"deflection asked, {room.ravel()[first]:.3f} mm there. Use more packets, thinner "
+            "shims or less travel."
         )

@@ -1,0 +1,153 @@
+"""Columns: every packet the bag offers, with its constant at a load.
+
+At a fixed load F a packet contributes a constant c(F), so "the stack carries F at the
+travel" is the linear statement sum c(F) = room, exactly:
+
+    seating datum    c(F) = x(F_seat) - x(F)      room = travel
+    installed datum  c(F) = -(height + x(F))      room = travel + shims - installed length
+
+c rises with F in both, so a stack carries at least F exactly when sum c(F) <= room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from optimizer.assignment.problem import Task
+from optimizer.physics.disc import Array
+from optimizer.physics.packet import (
+    Index,
+    Packets,
+    compliance,
+    cone_left,
+    limit_load,
+    nesting_order,
+    packets,
+)
+from optimizer.physics.sensitivity import cone_left_gradient
+from optimizer.physics.stack import Seating
+
+#: bags up to these sizes get all pairs, all triples; larger ones those of like cone height
+ALL_PAIRS = 60
+ALL_TRIPLES = 24
+LIKE_PAIRS = 30
+LIKE_TRIPLES = 10
+
+
+@dataclass(frozen=True)
+class Columns:
+    """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
+
+    `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
+    mm/N, `variance_mm2` (M) the doubt of the constant, `free_mm` (M) the free height.
+    """
+
+    members: Index
+    size: Index
+    packets: Packets
+    constant_mm: Array
+    compliance: Array
+    variance_mm2: Array
+    free_mm: Array
+
+    def take(self, rows: Index) -> Columns:
+        """Return the columns of `rows`."""
+        return Columns(
+            self.members[rows],
+            self.size[rows],
+            self.packets.take(rows),
+            self.constant_mm[rows],
+            self.compliance[rows],
+            self.variance_mm2[rows],
+            self.free_mm[rows],
+        )
+
+
+def columns(task: Task) -> Columns:
+    """Tabulate the packets that stay within the deflection limit at the target loads."""
+    members = candidate_members(task)
+    p = packets(task.discs, members, task.model)
+    highest = float(task.target_n.max())
+    x = cone_left(p, np.full(len(members), highest))
+    share = 1 - x / p.free_mm
+    fit = np.flatnonzero((share <= task.rules.deflection_limit) & (highest < limit_load(p)))
+    members, p = members[fit], p.take(fit)
+    return Columns(
+        members,
+        (members >= 0).sum(1),
+        p,
+        constants(task, p, task.target_n),
+        _by_shoe(lambda force: compliance(p, cone_left(p, force)), task.target_n),
+        constant_variance(task, members),
+        p.height_mm + p.free_mm,
+    )
+
+
+def constants(task: Task, p: Packets, force_n: Array) -> Array:
+    """Constant c in mm of packets (M) at each shoe's load `force_n` (S): shape (M, S)."""
+    base = cone_left(p, task.datum.load_n) if isinstance(task.datum, Seating) else -p.height_mm
+    return _by_shoe(lambda force: base - cone_left(p, force), force_n)
+
+
+def _by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
+    """Stack value(force) of every shoe, computing equal forces once."""
+    once = {force: value(float(force)) for force in np.unique(force_n)}
+    return np.stack([once[force] for force in force_n], axis=-1)
+
+
+def constant_variance(task: Task, members: Index) -> Array:
+    """Variance in mm^2 of the constants at the mean target load: measurement and scatter."""
+    gradient = constant_gradient(task, members, float(task.target_n.mean()))
+    chosen = np.where(members >= 0, members, 0)
+    cover = task.belief.covariance[chosen].copy()
+    cover[..., 2, 2] += task.belief.scatter[chosen] ** 2
+    each = np.einsum("...i,...ij,...j->...", gradient, cover, gradient)
+    variance: Array = np.where(members >= 0, each, 0.0).sum(-1)
+    return variance
+
+
+def constant_gradient(task: Task, members: Index, force_n: float) -> Array:
+    """Change of c by thickness, cone height and ln(stiffness) of each disc: (M, m, 3)."""
+    gradient = -cone_left_gradient(task.discs, members, task.model, force_n)
+    if isinstance(task.datum, Seating):
+        return gradient + cone_left_gradient(task.discs, members, task.model, task.datum.load_n)
+    gradient[..., 0] -= 1.0  # a thicker disc leaves that much less room
+    return gradient
+
+
+def candidate_members(task: Task) -> Index:
+    """List the packets of the allowed sizes worth a column: (M, 3), bottom to top.
+
+    Only discs of one diameter are nested; in larger bags only those of like cone height,
+    since a much shorter cone hardly carries.
+    """
+    sizes = task.rules.packet_sizes
+    rows: list[tuple[int, ...]] = []
+    cone = task.discs.cone_height_mm
+    diameters = list(zip(task.discs.od_mm, task.discs.id_mm, strict=True))
+    by_diameter: dict[tuple[float, float], list[int]] = {}
+    for disc in task.usable[nesting_order(cone[task.usable])]:
+        by_diameter.setdefault(diameters[disc], []).append(int(disc))
+    for like in by_diameter.values():
+        n = len(like)
+        if 1 in sizes:
+            rows += [(disc, -1, -1) for disc in like]
+        if 2 in sizes:
+            reach = n if n <= ALL_PAIRS else LIKE_PAIRS
+            rows += [
+                (like[i], like[j], -1)
+                for i in range(n)
+                for j in range(i + 1, min(i + 1 + reach, n))
+            ]
+        if 3 in sizes:
+            reach = n if n <= ALL_TRIPLES else LIKE_TRIPLES
+            rows += [
+                (like[i], like[j], like[k])
+                for i in range(n)
+                for j, k in combinations(range(i + 1, min(i + 1 + reach, n)), 2)
+            ]
+    return np.array(rows, dtype=np.intp).reshape(-1, 3)

@@ -1,0 +1,57 @@
+"""When to stop: a wall-clock limit, and Ctrl-C that keeps the best so far."""
+
+from __future__ import annotations
+
+import signal
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+
+@dataclass
+class Limits:
+    """A running time limit; `stopped` is set from outside, by Ctrl-C for one.
+
+    The wall clock is a safety net: what goes into an answer is bounded by counted work, so
+    that the same seed gives the same answer on any machine that is fast enough.
+    """
+
+    seconds: float = 60.0
+    stopped: bool = False
+    started: float = field(default_factory=time.monotonic)
+
+    def over(self) -> bool:
+        """Whether to stop now."""
+        return self.stopped or self.left() <= 0
+
+    def left(self) -> float:
+        """Seconds left."""
+        return self.seconds - (time.monotonic() - self.started)
+
+
+@contextmanager
+def keep_best_on_interrupt(limits: Limits) -> Iterator[None]:
+    """Let the first Ctrl-C end the search with the best so far; a second one ends all."""
+
+    def stop(_signal: int, _frame: object) -> None:
+        if limits.stopped:
+            raise KeyboardInterrupt
+        limits.stopped = True
+
+    try:
+        before = signal.signal(signal.SIGINT, stop)
+    except ValueError:  # not the main thread: nobody can press Ctrl-C here
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+Report = Callable[[str, float], None]
+
+
+def quiet(_stage: str, _share: float) -> None:
+    """Report nothing."""

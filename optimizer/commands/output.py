@@ -1,0 +1,48 @@
+"""Where text goes: answers to standard output, everything else to standard error."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from time import monotonic
+
+from optimizer.assignment.limits import Report, quiet
+
+#: seconds of work after which a progress line appears
+PATIENCE = 1.0
+
+
+def say(text: str) -> None:
+    """Print an answer."""
+    sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def warn(text: str) -> None:
+    """Print a remark beside the answer."""
+    sys.stderr.write(text + "\n")
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Report]:
+    """Show a bar on the terminal once the work has taken a second; nothing in a pipe."""
+    if not sys.stderr.isatty():
+        yield quiet
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=True)
+    started = monotonic()
+    shown = bar.add_task(what, total=1.0)
+
+    def report(stage: str, share: float) -> None:
+        if not bar.live.is_started and monotonic() - started > PATIENCE:
+            bar.start()
+        bar.update(shown, description=f"{what}: {stage}", completed=share)
+
+    try:
+        yield report
+    finally:
+        bar.stop()

@@ -1,0 +1,46 @@
+"""Numbers as hands type them: decimal point or decimal comma, never a guess."""
+
+from __future__ import annotations
+
+import math
+import re
+
+_PLAIN = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
+_DATE = re.compile(
+    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]*[A-Za-z]{3,}|[A-Za-z]{3,}[-. ]*\d"
+)
+_WITH_UNIT = re.compile(r"[-+]?[\d.,]+\s*(mm|in|inch|inches|\"|''|um|µm)")
+
+
+class NotANumber(Exception):  # noqa: N818 - a finding to report, not a failure
+    """A cell that is not one plain number; the text is the remedy."""
+
+
+def parse_number(text: str) -> float:
+    """Return the number in a cell; comma and point both mark decimals.
+
+    Raises
+    ------
+    NotANumber
+        when the cell is empty, holds anything else, or holds both a comma and a point.
+    """
+    if not text:
+        raise NotANumber("Fill the cell in.")
+    if _PLAIN.fullmatch(text):
+        value = float(text.replace(",", "."))
+        if math.isfinite(value):
+            return value
+        raise NotANumber("Write a number of ordinary size.")
+    if text.count(",") + text.count(".") > 1 and re.fullmatch(r"[-+]?[\d.,]+", text):
+        raise NotANumber(
+            "A comma and a point, or two of them, leave the value open: write one decimal mark "
+            "and nothing between thousands."
+        )
+    if _WITH_UNIT.fullmatch(text):
+        raise NotANumber("Write the number alone; the unit is in the column's name.")
+    if _DATE.search(text):
+        raise NotANumber(
+            "A spreadsheet may have made a date of it: format the column as text or number and "
+            "type it again."
+        )
+    raise NotANumber("Write a plain number.")

@@ -1,0 +1,110 @@
+"""The text of a job file: where each key stands, and everything found wrong in it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from optimizer.errors import InputError, Problem
+
+_HEADER = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z_][\w. -]*?)\s*\]{1,2}\s*(?:#.*)?$")
+_KEY = re.compile(r"""^\s*([\w."' -]+?)\s*=""")
+_AT_LINE = re.compile(r"\s*\(at line (\d+), column \d+\)$")
+
+
+class Source:
+    """One job file while it is being read; `problems` collects what is to mend."""
+
+    def __init__(self, path: Path, text: str) -> None:
+        """Remember the lines of `text` that open a section or set a key."""
+        self.path = path
+        self.problems: list[Problem] = []
+        self._lines = _find_lines(text)
+
+    def where(self, section: str, key: str = "") -> str:
+        """Return file, line, section and key as one reads them, as far as known."""
+        line = self._lines.get((section, key)) or self._lines.get((section, ""))
+        at = f"{self.path.name} line {line}" if line else self.path.name
+        heading = _heading(section)
+        return f"{at}, {' '.join(part for part in (heading, key) if part)}".rstrip(", ")
+
+    def add(self, what: str, remedy: str, section: str, key: str = "") -> None:
+        """Note one problem at a key, or at a section as a whole."""
+        self.problems.append(Problem(what, self.where(section, key), remedy))
+
+
+def _heading(section: str) -> str:
+    """Return "[clutch]", or "[[clutch.shoe]] number 2" for the section "clutch.shoe 2"."""
+    name, _, number = section.partition(" ")
+    if number:
+        return f"[[{name}]] number {number}"
+    return f"[{name}]" if name else ""
+
+
+def _find_lines(text: str) -> dict[tuple[str, str], int]:
+    """Return the line of each (section, key); the key "" is the section's heading.
+
+    Repeated sections ([[clutch.shoe]]) are told apart as "clutch.shoe 1", "... 2".
+    """
+    lines: dict[tuple[str, str], int] = {}
+    counts: dict[str, int] = {}
+    section = ""
+    for number, line in enumerate(text.splitlines(), 1):
+        if heading := _HEADER.match(line):
+            section = heading[2].replace(" ", "")
+            if heading[1] == "[[":
+                counts[section] = counts.get(section, 0) + 1
+                section = f"{section} {counts[section]}"
+            lines.setdefault((section, ""), number)
+        elif key := _KEY.match(line):
+            parts = [part.strip(" \"'") for part in key[1].split(".")]
+            inside = ".".join(part for part in (section, *parts[:-1]) if part)
+            lines.setdefault((inside, parts[-1]), number)
+            if not section and len(parts) == 1:
+                lines.setdefault((parts[0], ""), number)  # an inline table: name = { ... }
+    return lines
+
+
+def parse_toml(path: Path, text: str) -> dict[str, Any]:
+    """Return the file as nested dicts.
+
+    Raises
+    ------
+    InputError
+        when the text is not TOML, with the line and what stands in it.
+    """
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        said = str(error)
+        lines = text.splitlines()
+        at = _AT_LINE.search(said)
+        number = int(at[1]) if at else len(lines)
+        shown = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+        raise InputError(
+            Problem(
+                f"Expected TOML, got `{shown[:80]}` ({_AT_LINE.sub('', said)}).",
+                f"{path.name} line {number}",
+                _syntax_remedy(shown, said),
+            )
+        ) from error
+
+
+def _syntax_remedy(line: str, said: str) -> str:
+    if "overwrite" in said or "twice" in said:
+        return "It stands there twice: delete one of the two."
+    if re.search(r"=\s*-?\d+,\d", line):
+        return "Write a decimal point, not a comma."
+    if re.search(r"=\s*[-+]?\.\d", line):
+        return "Write a digit before the decimal point."
+    if re.search(r"=\s*(True|False|yes|no|on|off)\b", line):
+        return "Write true or false, in small letters."
+    if re.search(r"=\s*-?[\d.]+\s*[A-Za-z\"']", line):
+        return "Write the number alone; the unit is part of the key, as in travel_mm."
+    if re.search(r"=\s*[A-Za-z]", line):
+        return "Put text between double quotes."
+    if re.search(r"=\s*$", line):
+        return "Give the key a value, or delete the line."
+    return "Write `key = value`; `evenstack init` writes a complete example."

@@ -1,0 +1,69 @@
+"""A file of the user as text, or one clear message why it is not text."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from optimizer.errors import InputError, Problem
+
+
+def read_bytes(path: Path, what: str) -> bytes:
+    """Return the content of `path`; `what` names the file in messages ("job", "bag").
+
+    Raises
+    ------
+    InputError
+        when the file is missing, is a folder, is empty or cannot be read.
+    """
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError as error:
+        raise _refusal(
+            path, f"Expected a {what} file, found none.", "Check the name and the folder."
+        ) from error
+    except IsADirectoryError as error:
+        raise _refusal(
+            path, f"Expected a {what} file, got a folder.", f"Name the {what} file inside it."
+        ) from error
+    except (OSError, ValueError) as error:
+        raise _refusal(
+            path, f"The {what} file cannot be read ({error}).", "Check its name and permissions."
+        ) from error
+    if not data.strip():
+        raise _refusal(
+            path,
+            f"Expected a {what}, got an empty file.",
+            "`evenstack init` writes a commented one to start from.",
+        )
+    return data
+
+
+def read_text(path: Path, what: str) -> str:
+    """Return `path` as text, with or without a byte order mark.
+
+    Raises
+    ------
+    InputError
+        as in `read_bytes`, and when the file is not UTF-8 text.
+    """
+    data = read_bytes(path, what)
+    remedy = "Save it as plain text with the encoding UTF-8."
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise _refusal(path, "Expected UTF-8 text, got UTF-16.", remedy)
+    if b"\0" in data:
+        raise _refusal(path, f"Expected a {what} as UTF-8 text, got a binary file.", remedy)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            Problem(
+                f"Expected UTF-8 text, got the byte 0x{data[error.start]:02x}.",
+                f"{path.name} line {line}",
+                remedy,
+            )
+        ) from error
+
+
+def _refusal(path: Path, what: str, remedy: str) -> InputError:
+    return InputError(Problem(what, str(path), remedy))

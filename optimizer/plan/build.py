@@ -1,0 +1,83 @@
+"""From a matched assignment to the plan that a user reads."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from optimizer import __version__
+from optimizer.assignment.problem import Task
+from optimizer.assignment.result import Assigned, members_of
+from optimizer.assignment.solver import Matched
+from optimizer.job.model import Job
+from optimizer.odds.loads import load_doubt
+from optimizer.physics.packet import cone_left, packets
+from optimizer.physics.stack import free_height, rate
+from optimizer.plan.document import SCHEMA, Plan, PlanSet, PlanStack
+
+
+def plan(
+    job: Job,
+    task: Task,
+    sets: tuple[Matched, ...],
+    warnings: tuple[str, ...],
+    seed: int,
+    solve_seconds: float | None,
+) -> Plan:
+    """Write the plan of the matched sets."""
+    used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
+    return Plan(
+        schema=SCHEMA,
+        version=__version__,
+        units=job.units,
+        target_load_n=float(task.target_n.mean()),
+        load_tolerance_n=task.load_tolerance_n,
+        spread_tolerance_n=job.target.spread_tolerance_n,
+        sets=tuple(plan_set(task, matched) for matched in sets),
+        unused=tuple(n for i, n in enumerate(task.belief.names) if i not in used),
+        warnings=warnings + tuple(note for m in sets for note in m.notes),
+        seed=seed,
+        solve_seconds=solve_seconds,
+    )
+
+
+def plan_set(task: Task, matched: Matched) -> PlanSet:
+    """Write one set of stacks with its loads, doubt and proofs."""
+    answer = matched.answer
+    weight = task.weight
+    return PlanSet(
+        stacks=plan_stacks(task, answer),
+        spread_n=answer.spread_n(weight),
+        worn_spread_n=float(np.ptp(answer.worn_n * weight)),
+        rest_spread_n=float(np.ptp(answer.rest_n * weight)),
+        proven=matched.proven,
+        spread_bound_n=matched.spread_bound_n,
+        variance_gap=matched.variance_gap,
+    )
+
+
+def plan_stacks(task: Task, answer: Assigned) -> tuple[PlanStack, ...]:
+    """Write the stacks of one assignment."""
+    p = packets(task.discs, members_of(answer.stacks), task.model)
+    x = cone_left(p, answer.work_n[:, None])
+    share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
+    slope = rate(p, answer.work_n)
+    height = free_height(p)
+    sd = load_doubt(task, answer.stacks, answer.work_n).sd_n
+    names = task.belief.names
+    return tuple(
+        PlanStack(
+            shoe=i + 1,
+            pattern=str(answer.patterns[i]),
+            packets=tuple(tuple(names[d] for d in packet) for packet in stack),
+            shims_mm=answer.shims[i],
+            free_height_mm=float(height[i]),
+            target_load_n=float(task.target_n[i]),
+            rest_load_n=float(answer.rest_n[i]),
+            working_load_n=float(answer.work_n[i]),
+            worn_load_n=float(answer.worn_n[i]),
+            working_load_sd_n=float(sd[i]),
+            rate_n_per_mm=float(slope[i]),
+            max_deflection_share=float(share[i].max()),
+        )
+        for i, stack in enumerate(answer.stacks)
+    )

@@ -1,0 +1,66 @@
+"""The plan: the answer as one frozen document, the same in memory and as JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SCHEMA = "evenstack.plan/1"
+
+
+@dataclass(frozen=True)
+class PlanStack:
+    """One stack: disc names packet by packet, bottom to top, and its predicted loads."""
+
+    shoe: int
+    pattern: str
+    packets: tuple[tuple[str, ...], ...]
+    shims_mm: tuple[float, ...]
+    free_height_mm: float
+    target_load_n: float
+    rest_load_n: float
+    working_load_n: float
+    worn_load_n: float
+    working_load_sd_n: float
+    rate_n_per_mm: float
+    max_deflection_share: float
+
+
+@dataclass(frozen=True)
+class PlanSet:
+    """The stacks of one clutch and how well they match.
+
+    `proven`: no set has a smaller predicted spread, down to the resolution;
+    `variance_gap`: share by which the variance of the loads could at most be smaller.
+    `doubt` maps sources of doubt to their share of the variance.
+    """
+
+    stacks: tuple[PlanStack, ...]
+    spread_n: float
+    worn_spread_n: float
+    rest_spread_n: float
+    proven: bool
+    spread_bound_n: float
+    variance_gap: float | None
+    odds_within_tolerance: float | None = None
+    odds_on_target: float | None = None
+    doubt: tuple[dict[str, float | str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Plan:
+    """One or more sets, the discs left in the bag, and what to know about them.
+
+    `solve_seconds` is None in a plan file: a file of the same job and seed is the same.
+    """
+
+    schema: str
+    version: str
+    units: str
+    target_load_n: float
+    load_tolerance_n: float
+    spread_tolerance_n: float
+    sets: tuple[PlanSet, ...]
+    unused: tuple[str, ...]
+    warnings: tuple[str, ...]
+    seed: int
+    solve_seconds: float | None = None
