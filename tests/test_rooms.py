@@ -14,6 +14,7 @@ ROOT = Path(__file__).parents[1]
 RANKS = [
     {"errors"},
     {"units", "files"},
+    {"text"},
     {"job"},
     {"inventory"},
     {"physics"},
@@ -63,7 +64,7 @@ def breaches(path: Path, source: str) -> list[str]:
         top, _, rest = name.partition(".")
         other = rest.partition(".")[0]
         if top == "optimizer" and other in RANK and other != room:
-            if not room or RANK[other] >= RANK[room]:
+            if RANK[other] >= RANK.get(room, 0):
                 found.append(f"{place}: {room or 'the package'} must not import {other}")
         elif ONLY_IN.get(top, room) != room:
             found.append(f"{place}: {top} is for {ONLY_IN[top]}/ alone, not for {room}")

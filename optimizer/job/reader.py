@@ -134,7 +134,7 @@ def _build(path: Path, units: Units, sections: dict[str, Section], shoes: list[S
     disc, instrument, gauge = sections["disc"], sections["instrument"], sections["gauge"]
     return Job(
         path=path,
-        bag_file=path.parent / Path(sections["bag"]["file"]).expanduser(),
+        bag_file=path.parent / sections["bag"]["file"],
         units=units,
         shoes=tuple(_shoe(shoe) for shoe in shoes),
         datum=Datum(datum["seating_load"], datum["installed_length"]),

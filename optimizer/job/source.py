@@ -95,6 +95,8 @@ def parse_toml(path: Path, text: str) -> dict[str, Any]:
 def _syntax_remedy(line: str, said: str) -> str:
     if "overwrite" in said or "twice" in said:
         return "It stands there twice: delete one of the two."
+    if re.search(r'=\s*"[^"]*\\', line):
+        return "Write / between folders, also on Windows."
     if re.search(r"=\s*-?\d+,\d", line):
         return "Write a decimal point, not a comma."
     if re.search(r"=\s*[-+]?\.\d", line):

@@ -80,7 +80,8 @@ def packets(d: Discs, members: Index, model: Model) -> Packets:
         or a cone so steep between flats so wide that the law has no answer.
     """
     present = members >= 0
-    chosen = d.take(np.where(present, members, 0))
+    stand_in = np.maximum(members.max(-1, keepdims=True), 0)  # of the packet: keeps all finite
+    chosen = d.take(np.where(present, members, stand_in))
     _check(d, members[present])
     n = present.sum(-1)
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -120,7 +120,7 @@ def _check_room(wanted: Array, room: Array, snaps: NDArray[np.bool_]) -> None:
     if over.any():
         first = np.flatnonzero(over)[0]
         what = (
-            "past the load peak of a steep disc (h/t about sqrt 2 or more), which would snap through"
+            "past the load peak of a steep disc (h/t near sqrt 2 or more), where it snaps through"
             if snaps.ravel()[first]
             else "solid"
         )

@@ -152,6 +152,14 @@ def test_friction_on_loading(between_discs, edge, n):
     assert raised == pytest.approx(1 / (1 - between_discs * (n - 1) - edge))
 
 
+@pytest.mark.filterwarnings("error")
+def test_places_beside_a_disc_stay_finite_whatever_the_first_disc_is():
+    # the finite-thickness form of the first, small disc has no answer at the second one's cone
+    d = discs(np.array([6, 60]), np.array([3, 30]), np.array([0.8, 3]), np.array([0.2, 2.5]))
+    padded, alone = (packets(d, np.array(m), Model(thick)) for m in ([[1, -1]], [[1]]))
+    assert load(padded, np.array([2.0])) == load(alone, np.array([2.0]))
+
+
 def test_an_empty_place_has_no_height_and_does_not_yield():
     p = packets(discs(20, 10.2, 0.9, np.array([0.5])), np.array([[0], [-1]]), Model(thick))
     assert p.height_mm[1] == 0
