@@ -7,6 +7,7 @@ import sys
 import typer
 
 from optimizer import __version__
+from optimizer.commands.init import init
 from optimizer.commands.match import match
 from optimizer.errors import EvenstackError
 
@@ -24,7 +25,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (match,):
+for command in (
+    init,
+    match,
+):
     app.command()(command)
 
 

@@ -69,7 +69,11 @@ class Columns:
 
 def columns(task: Task) -> Columns:
     """Tabulate the packets that stay within the deflection limit at the target loads."""
-    members = candidate_members(task)
+    return columns_of(task, candidate_members(task))
+
+
+def columns_of(task: Task, members: Index) -> Columns:
+    """Tabulate those of the packets `members` (M, m) that stay within the deflection limit."""
     p = packets(task.discs, members, task.model)
     highest = float(task.target_n.max())
     x = cone_left(p, np.full(len(members), highest))

@@ -3,46 +3,34 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated, Literal
 
-from optimizer.errors import Problem, raise_if
-from optimizer.files import write_new
-from optimizer.job.model import Units
-from optimizer.job.templates import bag_template, job_template, readings_template
+import typer
 
 
-def init(directory: Path, units: Units = "mm") -> list[Path]:
-    """Write job.toml, bag.csv and readings.csv with commented, invented content.
+def init(
+    directory: Annotated[Path, typer.Argument(help="The folder to write; made if missing.")],
+    units: Annotated[
+        Literal["mm", "in"], typer.Option(help="mm and N, or inches and lbf.")
+    ] = "mm",
+) -> list[Path]:
+    """Write a job folder with commented templates and an invented bag to replace.
 
-    Parameters
-    ----------
-    directory
-        Where to write; made when missing.
-    units
-        "mm" for millimetres and newtons, "in" for inches and pounds-force.
-
-    Returns
-    -------
-    list of Path
-        The files written.
-
-    Raises
-    ------
-    InputError
-        when any of the files is already there (then none is written), or the folder
-        cannot be written.
+    Returns the files written; when any of them is already there, none is.
     """
-    contents = {
+    from optimizer.commands.output import say
+    from optimizer.files import write_all_new
+    from optimizer.job.templates import bag_template, job_template, readings_template
+
+    contents: dict[Path, str | bytes] = {
         directory / "job.toml": job_template(units),
         directory / "bag.csv": bag_template(units),
         directory / "readings.csv": readings_template(units),
     }
-    raise_if(
-        Problem(
-            "The file is already there and is not overwritten.", str(path), "Choose another folder."
-        )
-        for path in contents
-        if path.exists()
+    write_all_new(contents)
+    say(
+        f"Wrote {', '.join(path.name for path in contents)} in {directory}.\n"
+        "Next: put your measured discs into bag.csv, your clutch into job.toml, then run\n"
+        f"  evenstack match {directory / 'job.toml'}"
     )
-    for path, content in contents.items():
-        write_new(path, content)
     return list(contents)

@@ -1,8 +1,8 @@
 """What the measurements let us believe of each disc, and with how much doubt.
 
 A noisy instrument overstates how different discs are, so each measured value is drawn
-towards the mean of its like (same lot, edge and size) by the reliability ratio
-1 - sd^2/variance; the doubt that stays is that of the same linear-Gaussian model.
+towards the mean of its like (same lot, edge and size) as far as the noise explains the
+differences; the doubt that stays is that of the same linear-Gaussian model.
 """
 
 from __future__ import annotations
@@ -13,12 +13,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.inventory.bag import Bag, Disc
-from optimizer.job.model import Job
+from optimizer.job.model import Instrument, Job
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
-#: fewer degrees of freedom than this say too little of a lot's variance to shrink by it
-LEAST_DEGREES = 8
+#: a lot of fewer discs says nothing of its own variance: its values stay as measured
+SMALLEST_LOT = 4
+#: variance in mm^2 that stands for "nothing is known of the lot"
+UNKNOWN_MM2 = 100.0
+#: true standard deviations tried, up to this many times the one measured
+TRIED, WIDEST = 200, 3.0
+#: below this variance in mm^2 two lengths are one
+NOTHING_MM2 = 1e-18
 
 
 @dataclass(frozen=True)
@@ -27,7 +34,10 @@ class Belief:
 
     `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
     logarithm of the stiffness factor; `scatter` (n) the relative load scatter of a disc
-    from build to build; `factor` (n) the believed stiffness factor.
+    from build to build; `factor` (n) the believed stiffness factor. `lot_mm2` (n, 2) is
+    how much thickness and cone height truly vary among discs of its like; `sharp`,
+    `overall` (its height was measured, not its cone height) and `repeats` say what was
+    measured, so that the doubt after another measurement can be foretold.
     """
 
     names: tuple[str, ...]
@@ -39,6 +49,10 @@ class Belief:
     factor: Array
     covariance: Array
     scatter: Array
+    lot_mm2: Array
+    sharp: Mask
+    overall: Mask
+    repeats: Array
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -50,63 +64,110 @@ def believe(bag: Bag, job: Job) -> Belief:
 
     Notes
     -----
-    One measurement has variance sd^2 + resolution^2/12 (uniform rounding), a mean of
-    `repeats` that much less. With the overall height measured, height and thickness are
-    shrunk apart and the cone height, their difference, inherits both doubts.
+    Thickness and cone height of a lot are taken as independent normals about the lot's
+    means; their measured values carry the correlated noise of `measurement_noise`, and
+    both are estimated together. The error of a lot's mean, common to all stacks, is left
+    out: it moves the loads, not their differences.
     """
     discs = bag.discs
-    tool = job.instrument
-    repeats = np.array([d.repeats for d in discs], dtype=np.float64)
-    t_var = (tool.thickness_sd_mm**2 + tool.thickness_resolution_mm**2 / 12) / repeats
-    h_var = (tool.height_sd_mm**2 + tool.height_resolution_mm**2 / 12) / repeats
-    like = _groups(discs)
-    thickness = np.array([d.thickness_mm for d in discs])
     overall = np.array([d.from_overall_height for d in discs])
-    height = np.array([d.cone_height_mm for d in discs]) + np.where(overall, thickness, 0.0)
-
-    t, t_var = shrink(thickness, t_var, like)
-    h, h_var = shrink(height, h_var, 2 * like + overall)
+    repeats = np.array([d.repeats for d in discs], dtype=np.float64)
+    measured = np.array([(d.thickness_mm, d.cone_height_mm) for d in discs])
+    noise = measurement_noise(job.instrument, overall, repeats)
+    like = _groups(discs)
+    lots = [
+        lot_statistics(measured[:, k], noise[:, k, k], group)
+        for k, group in enumerate((like, 2 * like + overall))
+    ]
+    mean = np.stack([lot[0] for lot in lots], axis=-1)
+    lot_mm2 = np.stack([lot[1] for lot in lots], axis=-1)
+    gain = _gain(lot_mm2, noise)
+    believed = mean + np.einsum("nij,nj->ni", gain, measured - mean)
     covariance = np.zeros((len(discs), 3, 3))
-    covariance[:, 0, 0] = t_var
-    covariance[:, 1, 1] = h_var + np.where(overall, t_var, 0.0)
-    covariance[:, 0, 1] = covariance[:, 1, 0] = -np.where(overall, t_var, 0.0)
+    covariance[:, :2, :2] = doubt_left(lot_mm2, noise)
     covariance[:, 2, 2] = job.model.disc_stiffness_sd**2
     sharp = np.array([d.edge == "sharp" for d in discs])
     return Belief(
         names=tuple(d.name for d in discs),
         od_mm=np.array([d.od_mm for d in discs]),
         id_mm=np.array([d.id_mm for d in discs]),
-        thickness_mm=t,
-        cone_height_mm=h - np.where(overall, t, 0.0),
+        thickness_mm=believed[:, 0],
+        cone_height_mm=believed[:, 1],
         flat_mm=np.array([d.flat_mm for d in discs]),
         factor=np.ones(len(discs)),
         covariance=covariance,
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
+        lot_mm2=lot_mm2,
+        sharp=sharp,
+        overall=overall,
+        repeats=repeats,
     )
 
 
-def shrink(value: Array, variance: Array, group: NDArray[np.intp]) -> tuple[Array, Array]:
-    """Draw values (n) of measurement `variance` (n) towards the mean of their group (n).
+def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
+    """Covariance (n, 2, 2) in mm^2 of measured thickness and cone height.
 
-    Returns the shrunk values and their remaining variance. A group too small to tell its
-    own variance is left as measured.
+    Notes
+    -----
+    One measurement has variance sd^2 + resolution^2/12 (uniform rounding), a mean of
+    `repeats` that much less. A cone height found as overall height less thickness holds
+    the error of the thickness with the opposite sign.
     """
-    shrunk, left = value.copy(), variance.copy()
+    thickness = (tool.thickness_sd_mm**2 + tool.thickness_resolution_mm**2 / 12) / repeats
+    height = (tool.height_sd_mm**2 + tool.height_resolution_mm**2 / 12) / repeats
+    shared = np.where(overall, thickness, 0.0)
+    rows = [[thickness, -shared], [-shared, height + shared]]
+    return np.moveaxis(np.array(rows), -1, 0)
+
+
+def lot_statistics(value: Array, noise_mm2: Array, group: NDArray[np.intp]) -> tuple[Array, Array]:
+    """Mean and true variance of the group of each value (n), measured with `noise_mm2` (n).
+
+    Notes
+    -----
+    The true variance is the mean over its posterior from a flat prior on the true standard
+    deviation (Gelman, Bayesian Analysis 1 (2006) 515) and the likelihood of normal values
+    with the mean integrated out. So it is never nought: a coarse instrument that sees no
+    more than its own noise cannot tell that the discs are equal. A group too small to
+    tell gets its own values as means and an unknown variance.
+    """
+    mean, variance = value.copy(), np.full(len(value), UNKNOWN_MM2)
     for label in np.unique(group):
         rows = np.flatnonzero(group == label)
-        if len(rows) <= LEAST_DEGREES:
+        if len(rows) < SMALLEST_LOT:
             continue
-        mean = value[rows].mean()
-        true_variance = max(value[rows].var(ddof=1) - variance[rows].mean(), 0.0)
-        spread = true_variance + variance[rows]
-        reliability = np.divide(true_variance, spread, out=np.ones(len(rows)), where=spread > 0)
-        shrunk[rows] = mean + reliability * (value[rows] - mean)
-        left[rows] = reliability * variance[rows]
-    return shrunk, left
+        x, noise = value[rows], noise_mm2[rows]
+        widest = WIDEST * np.sqrt(x.var(ddof=1) + NOTHING_MM2)
+        tried = (widest * (np.arange(TRIED) + 0.5) / TRIED) ** 2
+        total = tried[:, None] + noise
+        centre = (x / total).sum(1) / (1 / total).sum(1)
+        misfit = ((x - centre[:, None]) ** 2 / total).sum(1)
+        log = -0.5 * (np.log(total).sum(1) + np.log((1 / total).sum(1)) + misfit)
+        weight = np.exp(log - log.max())
+        mean[rows] = np.average(centre, weights=weight)
+        variance[rows] = np.average(tried, weights=weight)
+    return mean, variance
+
+
+def doubt_left(lot_mm2: Array, noise_mm2: Array) -> Array:
+    """Covariance (n, 2, 2) in mm^2 that a measurement leaves of discs of a lot."""
+    left = noise_mm2 @ np.swapaxes(_gain(lot_mm2, noise_mm2), -1, -2)
+    symmetric: Array = (left + np.swapaxes(left, -1, -2)) / 2
+    return symmetric
+
+
+def _gain(lot_mm2: Array, noise_mm2: Array) -> Array:
+    """Reliability matrix P (P + R)^-1 (n, 2, 2): what part of a difference is believed."""
+    lot = np.maximum(lot_mm2, NOTHING_MM2)[..., None] * np.eye(2)
+    gain: Array = lot @ np.linalg.inv(lot + noise_mm2)
+    return gain
 
 
 def _groups(discs: tuple[Disc, ...]) -> NDArray[np.intp]:
-    """Number the kinds of disc that should be alike but for manufacture."""
-    keys = [(d.lot, d.edge, d.od_mm, d.id_mm) for d in discs]
+    """Number the kinds of disc that should be alike but for manufacture.
+
+    Diameters to a millimetre, as each disc may have its own measured ones.
+    """
+    keys = [(d.lot, d.edge, round(d.od_mm), round(d.id_mm)) for d in discs]
     label = {key: number for number, key in enumerate(dict.fromkeys(keys))}
     return np.array([label[key] for key in keys], dtype=np.intp)

@@ -44,7 +44,7 @@ class Header:
     warnings: tuple[str, ...]
 
 
-def _normal(heading: str) -> str:
+def normal_heading(heading: str) -> str:
     """Return "thickness_mm" for "Thickness (mm)", "THICKNESS mm", "thickness-mm"."""
     return re.sub(r"[\s()\[\]_/.-]+", "_", heading.lower()).strip("_")
 
@@ -55,7 +55,7 @@ def read_header(place: str, cells: tuple[str, ...], defaults: DiscDefaults) -> H
     problems: list[Problem] = []
     warnings: list[str] = []
     for index, cell in enumerate(cells):
-        name = _normal(cell)
+        name = normal_heading(cell)
         if name not in _KNOWN:
             if advice := _advice(name):
                 problems.append(Problem(f"{cell!r} is not a column of a bag.", place, advice))

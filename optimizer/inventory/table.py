@@ -98,6 +98,8 @@ def _text_rows(path: Path, what: str) -> list[Row]:
     first_line = 1
     if head.strip().lower().startswith("sep=") and rest:  # a spreadsheet's own note
         text, first_line = rest, 2
+    while text.startswith("#"):  # remarks above the header
+        text, first_line = text.partition("\n")[2], first_line + 1
     return list(_split(path, text, first_line))
 
 

@@ -133,8 +133,8 @@ def _box(mean: Array, cover: Array, low: float, high: float) -> Array:
     answer every time, within about 0.001.
     """
     size = mean.shape[-1]
-    floor = (SHARP * (high - low)) ** 2
-    factor = np.linalg.cholesky(cover + floor * np.eye(size))[..., None]
+    floor = (SHARP * (high - low)) ** 2 + 1e-13 * np.trace(cover, axis1=-2, axis2=-1)
+    factor = np.linalg.cholesky(cover + floor[..., None, None] * np.eye(size))[..., None]
     lattice = np.arange(1, LATTICE + 1) * np.sqrt(_PRIMES[: size - 1, None])
     lattice = np.abs(2 * (lattice % 1) - 1)
     drawn: list[Array] = []

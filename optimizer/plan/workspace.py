@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from optimizer.assignment.problem import Task, pose
+from optimizer.clutch.target import matching_note, target_loads
 from optimizer.inventory.bag import Bag
 from optimizer.inventory.belief import Belief, believe
 from optimizer.inventory.reader import read_bag
 from optimizer.job.model import Job
 from optimizer.job.reader import read_job
-from optimizer.physics.disc import Array
 
 
 @dataclass(frozen=True)
@@ -24,6 +22,11 @@ class Workspace:
     bag: Bag
     belief: Belief
     task: Task
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What looked odd in the bag, and how unlike shoes are matched."""
+        return self.bag.warnings + matching_note(self.job)
 
 
 def open_job(path: Path) -> Workspace:
@@ -39,8 +42,3 @@ def open_job(path: Path) -> Workspace:
     belief = believe(bag, job)
     return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
 
-
-def target_loads(job: Job) -> Array:
-    """Target load in N of each shoe (S)."""
-    assert job.target.load_n is not None
-    return np.full(len(job.shoes), job.target.load_n)

@@ -1,1 +1,1 @@
-"""The build sheet: drawings, pages, workbooks."""
+"""What a user holds in the hands: the build sheet, the workbook and the pictures."""

@@ -81,7 +81,7 @@ def highs(task: Task, made: Frame) -> tuple[bool, float]:
 def test_same_verdict_and_no_worse_spread_than_highs(seed: int) -> None:
     discs = 9 + seed % 5
     window = (4.0, 12.0)[seed % 2]
-    job = plain_job(0.75, 0.85, 800.0, 60.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
+    job = plain_job(0.75, 0.85, 690.0, 30.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
     task = seeded_task(seeded_bag(discs, seed), job)
     task = replace(task, resolution_n=window)
     table = columns(task)
@@ -105,7 +105,7 @@ def test_same_verdict_and_no_worse_spread_than_highs(seed: int) -> None:
 def test_the_twenty_bags_hold_both_verdicts() -> None:
     verdicts = set()
     for seed in range(8):
-        job = plain_job(0.75, 0.85, 800.0, 60.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
+        job = plain_job(0.75, 0.85, 690.0, 30.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
         task = seeded_task(seeded_bag(9 + seed % 5, seed), job)
         task = replace(task, resolution_n=(4.0, 12.0)[seed % 2])
         table = columns(task)

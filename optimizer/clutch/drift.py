@@ -1,0 +1,152 @@
+"""Drift: how engagement speed and band move with wear, and when the set leaves tolerance."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.clutch.engagement import Springs, speed_rpm
+from optimizer.clutch.shoes import Shoes
+from optimizer.clutch.wear import Wear, worn_shoes
+from optimizer.errors import MechanicsError
+from optimizer.physics.disc import Array
+
+#: wear is followed this far in mm, first in steps, then halved down to the last micrometre
+FURTHEST_MM = 2.0
+STEP_MM = 0.05
+HALVINGS = 6
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Engagement speed asked for, how far the mean may be from it, and the widest band."""
+
+    rpm: float
+    off_rpm: float
+    band_rpm: float
+
+
+@dataclass(frozen=True)
+class Drift:
+    """One kind of wear: speeds (A, S) at wear of `amount_mm` (A), nan where pressed solid.
+
+    `limit_mm` is the wear at which the set leaves tolerance and `reason` says by what;
+    None where it stays within over the whole range looked at.
+    """
+
+    name: str
+    why: str
+    amount_mm: Array
+    touch_rpm: Array
+    limit_mm: float | None
+    reason: str
+
+    @property
+    def mean_rpm(self) -> Array:
+        """Mean engagement speed (A)."""
+        return self.touch_rpm.mean(1)
+
+    @property
+    def band_rpm(self) -> Array:
+        """Band (A) from the first to the last shoe."""
+        return np.ptp(self.touch_rpm, axis=1)
+
+
+def worn_touch_rpm(springs: Springs, shoes: Shoes, wear: Wear) -> Array | None:
+    """Engagement speed (S) with wear; None where a stack would be pressed solid."""
+    worn = worn_shoes(shoes, wear)
+    try:
+        load = springs.load_n(worn.travel_mm + wear.preload_mm)
+    except MechanicsError:
+        return None
+    return speed_rpm(worn.contact_pull_kgm, load)
+
+
+def drifts(
+    springs: Springs,
+    shoes: Shoes,
+    lining_g_per_mm: Array,
+    amount_mm: Array,
+    tolerance: Tolerance,
+) -> tuple[Drift, ...]:
+    """Follow each kind of wear, on all shoes and on the one shoe where it does most harm.
+
+    Parameters
+    ----------
+    lining_g_per_mm : mass (S) that a shoe loses per mm of lining
+    amount_mm : wear (A) to tabulate
+    """
+    now = worn_touch_rpm(springs, shoes, Wear())
+    if now is None:
+        return ()
+    first, last = int(now.argmin()), int(now.argmax())
+    every, none = np.ones(len(now)), np.zeros(len(now))
+    only_first, only_last = none.copy(), none.copy()
+    only_first[first] = only_last[last] = 1.0
+
+    def lining(mm: Array) -> Wear:
+        return Wear(lining_mm=mm, lining_g_per_mm=lining_g_per_mm)
+
+    kinds: tuple[tuple[str, str, Callable[[Array], Wear], Array], ...] = (
+        ("drum", "more travel: later", lambda mm: Wear(drum_mm=mm), every),
+        ("linings", "more travel, less mass: later twice", lining, every),
+        ("seats", "less preload: earlier", lambda mm: Wear(seat_mm=mm), every),
+        ("bolts too tight", "more preload: later", lambda mm: Wear(tightened_mm=mm), every),
+        (f"lining, shoe {last + 1} only", "the last shoe still later", lining, only_last),
+        (
+            f"seat, shoe {first + 1} only",
+            "the first shoe still earlier",
+            lambda mm: Wear(seat_mm=mm),
+            only_first,
+        ),
+        (
+            f"bolt, shoe {last + 1} only",
+            "the last shoe still later",
+            lambda mm: Wear(tightened_mm=mm),
+            only_last,
+        ),
+    )
+
+    def follow(wear: Callable[[Array], Wear], shoe: Array) -> Callable[[float], Array | None]:
+        return lambda amount: worn_touch_rpm(springs, shoes, wear(amount * shoe))
+
+    found = []
+    for name, why, wear, shoe in kinds:
+        at = follow(wear, shoe)
+        rows = [at(float(amount)) for amount in amount_mm]
+        table = np.stack([np.full(len(now), np.nan) if r is None else r for r in rows])
+        found.append(Drift(name, why, amount_mm, table, *_limit(at, tolerance)))
+    return tuple(found)
+
+
+def _limit(
+    at: Callable[[float], Array | None], tolerance: Tolerance
+) -> tuple[float | None, str]:
+    """Least wear that is out of tolerance, and by what."""
+    low = 0.0
+    for high in np.arange(0.0, FURTHEST_MM + STEP_MM / 2, STEP_MM):
+        reason = _outside(at(float(high)), tolerance)
+        if reason:
+            break
+        low = float(high)
+    else:
+        return None, ""
+    high = float(high)
+    for _ in range(HALVINGS if high > 0 else 0):
+        middle = (low + high) / 2
+        now = _outside(at(middle), tolerance)
+        low, high, reason = (low, middle, now) if now else (middle, high, reason)
+    return high, reason
+
+
+def _outside(touch_rpm: Array | None, tolerance: Tolerance) -> str:
+    if touch_rpm is None:
+        return "solid"
+    if np.ptp(touch_rpm) > tolerance.band_rpm:
+        return "band"
+    off = touch_rpm.mean() - tolerance.rpm
+    if abs(off) > tolerance.off_rpm:
+        return "later" if off > 0 else "earlier"
+    return ""

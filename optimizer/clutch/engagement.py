@@ -1,0 +1,127 @@
+"""Engagement: at which speed shoes start to move and touch the drum, and how far apart.
+
+A shoe touches when what throws it out equals the load of its stack at the travel:
+
+    load = lever * mass * radius * omega^2,    radius = radius at rest + travel
+
+so speed goes with the square root of the load.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.clutch.shoes import Shoes
+from optimizer.physics.disc import Array
+from optimizer.physics.packet import Packets
+from optimizer.physics.stack import Datum, stack_load
+
+RAD_PER_S_PER_RPM = np.pi / 30
+
+#: draws from which the doubt of the band is read: its quantiles are then good to about 1 %
+DRAWS = 20_000
+
+
+def speed_rpm(pull_kgm: Array | float, load_n: Array | float) -> Array:
+    """Speed in rpm at which shoes of `pull_kgm` lift off a spring load, broadcast together."""
+    omega: Array = np.sqrt(np.asarray(load_n, dtype=np.float64) / pull_kgm)
+    return omega / RAD_PER_S_PER_RPM
+
+
+def balanced_load_n(pull_kgm: Array | float, rpm: Array | float) -> Array:
+    """Spring load in N that shoes of `pull_kgm` balance at a speed: the reverse."""
+    omega = np.asarray(rpm, dtype=np.float64) * RAD_PER_S_PER_RPM
+    load: Array = pull_kgm * omega**2
+    return load
+
+
+def calibrated_pull_kgm(load_n: Array | float, rpm: Array | float) -> Array:
+    """Pull in kg m of shoes seen to touch at `rpm` with `load_n` on their stacks.
+
+    Lever, mass and radius come out as one product, so none of them need be known.
+    """
+    return load_n / balanced_load_n(1.0, rpm)
+
+
+def rpm_per_newton(rpm: Array, load_n: Array) -> Array:
+    """Change of engagement speed per change of load: half of rpm/load, from the square root."""
+    slope: Array = rpm / (2 * load_n)
+    return slope
+
+
+@dataclass(frozen=True)
+class Springs:
+    """Stacks (S, P) in their rooms; `factor` (S) is measured over predicted load, else 1."""
+
+    packets: Packets
+    datum: Datum
+    shims_mm: Array
+    factor: Array
+
+    def load_n(self, pressed_mm: Array | float) -> Array:
+        """Load (S) with the stacks pressed `pressed_mm` (S) further than at rest.
+
+        Raises
+        ------
+        MechanicsError
+            when a stack would be pressed solid.
+        """
+        return self.factor * stack_load(self.packets, self.datum, pressed_mm, self.shims_mm)
+
+
+@dataclass(frozen=True)
+class Hookup:
+    """When S shoes touch the drum, from their loads in N; speeds in rpm.
+
+    `band_rpm` is the last shoe's engagement speed less the first one's, as predicted. Truly
+    it is wider: with the doubt of the loads it is as likely above `band_median_rpm` as
+    below, and above `band_ninety_rpm` in one set of ten. Both, and `touch_sd_rpm`, are None
+    where no doubt is given.
+    """
+
+    work_n: Array
+    touch_rpm: Array
+    touch_sd_rpm: Array | None
+    band_rpm: float
+    band_median_rpm: float | None
+    band_ninety_rpm: float | None
+
+    @property
+    def mean_rpm(self) -> float:
+        """Mean engagement speed of the shoes."""
+        return float(self.touch_rpm.mean())
+
+    @property
+    def rpm_per_newton(self) -> float:
+        """How much one newton on one stack moves its shoe, mean of the shoes."""
+        return float(rpm_per_newton(self.touch_rpm, self.work_n).mean())
+
+
+def hookup(
+    contact_pull_kgm: Array, work_n: Array, sd_n: Array | None = None, seed: int = 0
+) -> Hookup:
+    """Engagement of shoes with these loads at the travel and sds of the loads (S).
+
+    Notes
+    -----
+    What is common to all shoes (load law, lot, speedometer) moves the band as a whole and is
+    left out of `sd_n`; the loads' own errors are taken as independent and normal.
+    """
+    touch = speed_rpm(contact_pull_kgm, work_n)
+    if sd_n is None:
+        return Hookup(work_n, touch, None, float(np.ptp(touch)), None, None)
+    sd = rpm_per_newton(touch, work_n) * sd_n
+    drawn = np.random.default_rng(seed).standard_normal((DRAWS, len(touch))) * sd + touch
+    half, ninety = np.quantile(np.ptp(drawn, axis=1), (0.5, 0.9))
+    return Hookup(work_n, touch, sd, float(np.ptp(touch)), float(half), float(ninety))
+
+
+def first_movement_rpm(shoes: Shoes, rest_n: Array) -> Array:
+    """Speed (S) at which shoes leave their rest, held there by the load `rest_n` (S).
+
+    On the bench's seating datum that load is the seating load and no more; a stack loose in
+    its room holds nothing, so its shoe moves at once (0 rpm).
+    """
+    return speed_rpm(shoes.pull_kgm(0.0), rest_n)

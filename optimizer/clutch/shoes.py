@@ -1,0 +1,96 @@
+"""Shoes as arrays of numbers: what throws them outwards, and what they press on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.errors import Problem, raise_if
+from optimizer.job.model import Job, Shoe
+from optimizer.physics.disc import Array
+
+#: a pull in g mm is a millionth of one in kg m
+KGM_PER_GMM = 1e-6
+
+
+@dataclass(frozen=True)
+class Shoes:
+    """Shoes of one clutch, arrays of S; any shoe may differ.
+
+    `cg_radius_mm` is the radius of the centre of gravity at rest; a shoe that has moved out
+    by x has it at that radius plus x. `lever` is the force at the stack per centrifugal
+    force at the centre of gravity.
+    """
+
+    mass_g: Array
+    cg_radius_mm: Array
+    travel_mm: Array
+    lever: Array
+
+    def pull_kgm(self, moved_mm: Array | float) -> Array:
+        """Force at the stack per squared angular speed, in kg m, `moved_mm` (S) from rest."""
+        pull: Array = self.lever * self.mass_g * (self.cg_radius_mm + moved_mm) * KGM_PER_GMM
+        return pull
+
+    @property
+    def contact_pull_kgm(self) -> Array:
+        """Pull (S) with the shoe at the drum."""
+        return self.pull_kgm(self.travel_mm)
+
+
+@dataclass(frozen=True)
+class Linings:
+    """What turns pressure into torque, arrays of S: drum radius and friction of the lining."""
+
+    drum_radius_mm: Array
+    friction: Array
+
+
+def has_masses(job: Job) -> bool:
+    """Whether every shoe of a job has a mass and a radius of its centre of gravity."""
+    return all(s.mass_g is not None and s.cg_radius_mm is not None for s in job.shoes)
+
+
+def shoes_of(job: Job) -> Shoes:
+    """Return the shoes of a job.
+
+    Raises
+    ------
+    InputError
+        when a mass or radius is missing; names the keys to add.
+    """
+    raise_if(
+        Problem(
+            f"Expected shoe_mass and cg_radius, got no {lacking}: speeds need them.",
+            f"{job.path}, shoe {number}",
+            "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
+            "[[clutch.shoe]] where shoes differ.",
+        )
+        for number, lacking in _lacking(job.shoes)
+    )
+    return Shoes(
+        mass_g=np.array([shoe.mass_g for shoe in job.shoes], dtype=np.float64),
+        cg_radius_mm=np.array([shoe.cg_radius_mm for shoe in job.shoes], dtype=np.float64),
+        travel_mm=np.array([shoe.travel_mm for shoe in job.shoes]),
+        lever=np.array([shoe.lever for shoe in job.shoes]),
+    )
+
+
+def _lacking(shoes: tuple[Shoe, ...]) -> Iterator[tuple[int, str]]:
+    for number, shoe in enumerate(shoes, 1):
+        given = {"shoe_mass": shoe.mass_g, "cg_radius": shoe.cg_radius_mm}
+        lacking = [key for key, value in given.items() if value is None]
+        if lacking:
+            yield number, " and no ".join(lacking)
+
+
+def linings_of(job: Job) -> Linings | None:
+    """Return drum radius and friction of every shoe; None where the job gives not all."""
+    if any(shoe.drum_radius_mm is None or shoe.friction is None for shoe in job.shoes):
+        return None
+    return Linings(
+        drum_radius_mm=np.array([shoe.drum_radius_mm for shoe in job.shoes], dtype=np.float64),
+        friction=np.array([shoe.friction for shoe in job.shoes], dtype=np.float64),
+    )

@@ -1,0 +1,156 @@
+"""Read a catalog: a table of sizes in, frozen values and every problem at once out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from optimizer.errors import Problem, raise_if
+from optimizer.inventory.columns import Column
+from optimizer.inventory.numbers import NotANumber, parse_number
+from optimizer.inventory.table import Row, read_table
+from optimizer.orders.catalog import Catalog, Size
+from optimizer.orders.catalog_columns import DEVIATIONS, read_catalog_header
+from optimizer.orders.limits import STANDARDS, Band, Limits, standard_limits
+from optimizer.orders.shipped import shipped
+
+MODULUS_MPA = 206_000.0
+#: the catalog that is used when none is named
+STANDARD_SIZES = "en16983.csv"
+
+_MAY_BE_ZERO = ("price", "lead_days", "load_upper_percent", "load_lower_percent", *DEVIATIONS)
+
+
+def read_catalog(path: Path | None = None) -> Catalog:
+    """Read a catalog of disc sizes; without a path, the sizes of EN 16983.
+
+    Parameters
+    ----------
+    path
+        CSV or XLSX, one row a size; columns as in `optimizer.orders.catalog_columns`.
+
+    Raises
+    ------
+    InputError
+        with every problem of the file: place, value and remedy.
+    """
+    path = shipped(STANDARD_SIZES) if path is None else path
+    table = read_table(path, "catalog")
+    header = read_catalog_header(f"{path.name} line {table.header.line}", table.header.cells)
+    problems = list(header.problems)
+    if problems:  # without its columns a row tells no more than this
+        raise_if(problems)
+    sizes: list[Size] = []
+    lines: dict[str, int] = {}
+    for row in table.rows:
+        reader = _RowReader(path.name, header.columns, row)
+        size = reader.size()
+        problems += reader.problems
+        if size is None:
+            continue
+        if size.name in lines:
+            what = f"Expected each size once, got {size.name!r} on line {lines[size.name]} too."
+            problems.append(Problem(what, reader.where, "Delete one, or tell them apart by name."))
+        lines[size.name] = row.line
+        sizes.append(size)
+    currencies = sorted({size.currency for size in sizes if size.price is not None})
+    if len(currencies) > 1:
+        what = f"Expected one currency, got {', '.join(c or 'none' for c in currencies)}."
+        problems.append(Problem(what, path.name, "Write all prices in one currency."))
+    raise_if(problems)
+    return Catalog(path, tuple(sizes), header.warnings)
+
+
+class _RowReader:
+    """One row being read; `problems` collects what is wrong in it."""
+
+    def __init__(self, file: str, columns: Mapping[str, Column], row: Row) -> None:
+        self.columns = columns
+        self.row = row
+        self.problems: list[Problem] = []
+        name = self.word("size")
+        self.where = f"{file} line {row.line}" + (f", size {name}" if name else "")
+
+    def word(self, field: str) -> str:
+        return self.row.cells[self.columns[field].index] if field in self.columns else ""
+
+    def number(self, field: str, needed: bool = False) -> float | None:
+        """Return the cell inside units; None where it is empty or wrong."""
+        column = self.columns.get(field)
+        cell = "" if column is None else self.row.cells[column.index]
+        if column is None or (not cell and not needed):
+            return None
+        try:
+            value = parse_number(cell) * column.factor
+        except NotANumber as error:
+            got = f"got {cell!r}" if cell else "found none"
+            self.wrong(f"Expected a number for {column.heading}, {got}.", str(error))
+            return None
+        signed = field in DEVIATIONS or (field.startswith("load_") and field.endswith("_percent"))
+        if not signed and (value < 0 or (value == 0 and field not in _MAY_BE_ZERO)):
+            least = ">= 0" if field in _MAY_BE_ZERO else "> 0"
+            self.wrong(f"Expected {column.heading} {least}, got {cell}.", "Correct the cell.")
+            return None
+        return value
+
+    def wrong(self, what: str, remedy: str) -> None:
+        self.problems.append(Problem(what, self.where, remedy))
+
+    def size(self) -> Size | None:
+        """Return the size, or None with the reasons in `problems`."""
+        if not self.word("size"):
+            self.wrong("Expected a name for the size, found none.", "Give every size its own name.")
+        overall = "height" in self.columns
+        od, inside, t, h = (
+            self.number(field, needed=True)
+            for field in ("od", "id", "thickness", "height" if overall else "cone_height")
+        )
+        modulus, pack, price, lead = (
+            self.number(field) for field in ("modulus_mpa", "pack", "price", "lead_days")
+        )
+        if pack is not None and pack != int(pack):
+            self.wrong(f"Expected a whole number of discs a pack, got {pack:g}.", "Correct it.")
+        if od is None or inside is None or t is None or h is None:
+            return None
+        h = round(h - t, 9) if overall else h
+        if h <= 0:
+            self.wrong("Expected an overall height above the thickness.", "Correct one of the two.")
+        if inside >= od:
+            self.wrong(f"Expected id < od, got {inside:g} and {od:g} mm.", "Correct one of them.")
+        limits = self.limits(od, inside, t)
+        if self.problems or limits is None:
+            return None
+        return Size(
+            self.word("size"), od, inside, t, h,
+            MODULUS_MPA if modulus is None else modulus, limits,
+            self.word("standard"), self.word("material"), int(pack or 1), price,
+            self.word("currency"), lead, self.word("note"),
+        )  # fmt: skip
+
+    def limits(self, od_mm: float, id_mm: float, thickness_mm: float) -> Limits | None:
+        """Return the deviations of the row, else those of its standard."""
+        standard = self.word("standard")
+        bands: dict[str, Band | None] = dict.fromkeys(("od", "id", "load"), Band())
+        if standard in STANDARDS:
+            bands |= standard_limits(standard, od_mm, id_mm, thickness_mm)
+        for what in ("od", "id", "thickness", "height", "load"):
+            ending = "_percent" if what == "load" else ""
+            lower, upper = (self.number(f"{what}_{end}{ending}") for end in ("lower", "upper"))
+            if lower is not None or upper is not None:
+                bands[what] = Band(lower or 0.0, upper or 0.0)
+            found = bands.get(what)
+            if found is None:
+                known = ", ".join(STANDARDS)
+                self.wrong(
+                    f"Expected tolerances of the {what}, found none for standard {standard!r}.",
+                    f"Add {what}_lower and {what}_upper with their unit, or name a standard whose "
+                    f"table reaches this size ({known}).",
+                )
+            elif found.lower > found.upper:
+                self.wrong(
+                    f"Expected {what} lower <= upper, got {found.lower:g} and {found.upper:g}.",
+                    "Write deviations from nominal, as -0.05 and 0.03.",
+                )
+        if any(found is None for found in bands.values()) or len(bands) < 5:
+            return None
+        return Limits(**{what: found for what, found in bands.items() if found is not None})

@@ -1,0 +1,105 @@
+"""What a maker may deliver: limits of every measure of a disc, and where they come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from optimizer.inventory.numbers import parse_number
+from optimizer.inventory.table import read_table
+from optimizer.orders.shipped import shipped
+
+#: the thickness whose rows begin, instead of end, on the border (EN 16983 group 2; memory)
+GROUP_2_FROM_MM = 1.25
+
+#: file of the tolerances of each standard, by the name that a catalog gives the standard
+STANDARDS = {"EN 16983": "en16983_tolerances.csv"}
+
+
+@dataclass(frozen=True)
+class Band:
+    """Lower and upper deviation from nominal, both inclusive."""
+
+    lower: float = 0.0
+    upper: float = 0.0
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Deviations of a size: lengths in mm, the load at 0.75 h as a share of nominal."""
+
+    od: Band
+    id: Band
+    thickness: Band
+    height: Band
+    load: Band
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a table of tolerances; holds for values from `low` to `high` in mm."""
+
+    quantity: str
+    low: float
+    high: float
+    band: Band
+
+
+@cache
+def tolerance_rows(standard: str) -> tuple[Row, ...]:
+    """Read the tolerances of a standard; per cent become shares.
+
+    Raises
+    ------
+    KeyError
+        when no tolerances are shipped for the standard.
+    """
+    table = read_table(shipped(STANDARDS[standard]), "table of tolerances")
+    at = {name: i for i, name in enumerate(table.header.cells)}
+    rows = []
+    for row in table.rows:
+        low, high, upper, lower = (
+            parse_number(row.cells[at[name]]) for name in ("from_mm", "to_mm", "upper", "lower")
+        )
+        scale = 0.01 if row.cells[at["unit"]] == "percent" else 1.0
+        band = Band(lower * scale, upper * scale)
+        rows.append(Row(row.cells[at["quantity"]], low, high, band))
+    return tuple(rows)
+
+
+def band(standard: str, quantity: str, value_mm: float) -> Band | None:
+    """Return the band of a quantity; None where the standard's table does not reach.
+
+    `value_mm` is what the ranges of the table are of: a diameter, or the thickness for
+    thickness, overall height and load.
+    """
+    begins = quantity not in ("od", "id", "guide_clearance") and value_mm == GROUP_2_FROM_MM
+    rows = [row for row in tolerance_rows(standard) if row.quantity == quantity]
+    for row in rows:
+        starts_here = value_mm == row.low and (begins or row is rows[0])
+        ends_here = value_mm == row.high and not begins
+        if starts_here or ends_here or row.low < value_mm < row.high:
+            return row.band
+    return None
+
+
+def standard_limits(
+    standard: str, od_mm: float, id_mm: float, thickness_mm: float
+) -> dict[str, Band | None]:
+    """Return the bands of a size by the fields of `Limits`; None where the table ends."""
+    return {
+        "od": band(standard, "od", od_mm),
+        "id": band(standard, "id", id_mm),
+        "thickness": band(standard, "thickness", thickness_mm),
+        "height": band(standard, "overall_height", thickness_mm),
+        "load": band(standard, "load_at_0p75", thickness_mm),
+    }
+
+
+def guide_clearance_mm(diameter_mm: float) -> float:
+    """Total play in mm between a guide and discs of this diameter (EN 16983)."""
+    found = band("EN 16983", "guide_clearance", diameter_mm)
+    if found is None:  # beyond the table its last row is the best that is known
+        rows = [r for r in tolerance_rows("EN 16983") if r.quantity == "guide_clearance"]
+        found = rows[-1].band
+    return found.upper

@@ -1,0 +1,101 @@
+"""What the sheet needs beyond the plan: the stacks as mechanics, their doubt, their curves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.assignment.problem import Task
+from optimizer.assignment.result import StackDiscs, members_of
+from optimizer.job.model import Gauge
+from optimizer.odds.loads import load_doubt
+from optimizer.physics.disc import Array
+from optimizer.physics.packet import Packets, packets
+from optimizer.physics.stack import load_at, required_deflection
+from optimizer.plan.document import PlanSet
+from optimizer.plan.workspace import Workspace
+
+#: points of a load-travel curve
+POINTS = 41
+#: half width in standard deviations of the range that holds 19 readings of 20
+NINETEEN_OF_TWENTY = 1.96
+
+
+@dataclass(frozen=True)
+class SetFacts:
+    """One set as mechanics: arrays over its S stacks, loads in N.
+
+    `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn; `reading_sd_n`
+    (S) that of a settled reading at the travel, gauge and travel stop included.
+    """
+
+    stacks: tuple[StackDiscs, ...]
+    packets: Packets
+    shims_mm: Array
+    sd_n: Array
+    reading_sd_n: Array
+
+
+def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
+    """Work out the facts of one set of a plan made from `work`."""
+    number = {name: i for i, name in enumerate(work.belief.names)}
+    stacks = tuple(
+        tuple(tuple(number[name] for name in packet) for packet in stack.packets)
+        for stack in one.stacks
+    )
+    rest, working, worn = (
+        np.array([getattr(stack, f"{state}_load_n") for stack in one.stacks])
+        for state in ("rest", "working", "worn")
+    )
+    sd = np.stack([_sd(work.task, stacks, load) for load in (rest, working, worn)])
+    slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
+    return SetFacts(
+        stacks,
+        packets(work.task.discs, members_of(stacks), work.task.model),
+        np.array([sum(stack.shims_mm) for stack in one.stacks]),
+        sd,
+        np.sqrt(sd[1] ** 2 + gauge_variance_n2(work.job.gauge, slope)),
+    )
+
+
+def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
+    """Doubt of loads that may be far from the target; 0 where a stack hangs loose."""
+    if not load_n.all():
+        return np.zeros(len(stacks))
+    return load_doubt(replace(task, target_n=load_n), stacks, load_n).sd_n
+
+
+def gauge_variance_n2(gauge: Gauge, rate_n_per_mm: Array) -> Array:
+    """Variance in N^2 that gauge and travel stop add to one reading of each stack."""
+    step = gauge.resolution_n**2 / 12
+    return step + gauge.repeatability_n**2 + (rate_n_per_mm * gauge.travel_stop_mm) ** 2
+
+
+@dataclass(frozen=True)
+class Curves:
+    """Loads of S stacks at T travels: `travel_mm` and `load_n` have the shape (T, S)."""
+
+    travel_mm: Array
+    load_n: Array
+
+
+def curves(facts: SetFacts, task: Task, end_mm: Array) -> Curves:
+    """Load of every stack from rest to its `end_mm` (S)."""
+    travel = np.linspace(0, 1, POINTS)[:, None] * end_mm
+    wanted = np.stack(
+        [required_deflection(facts.packets, task.datum, at, facts.shims_mm) for at in travel]
+    )
+    every = np.broadcast_to(np.arange(len(facts.stacks)), wanted.shape)
+    return Curves(travel, load_at(facts.packets.take(every), wanted))
+
+
+def differences(facts: SetFacts, task: Task) -> Curves:
+    """Load of every stack less the mean of the set, over the travel all of them have.
+
+    Unlike shoes are weighted alike, as the spread is.
+    """
+    end = np.full(task.shoes, task.worn_travel_mm.min())
+    all_ = curves(facts, task, end)
+    load = all_.load_n * task.weight
+    return Curves(all_.travel_mm, load - load.mean(1, keepdims=True))

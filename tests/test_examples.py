@@ -1,0 +1,56 @@
+"""The shipped examples do what README says of them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optimizer.plan.workspace import open_job
+from optimizer.units import N_PER_LBF
+from tests.shell import evenstack
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+
+
+def matched(capsys: pytest.CaptureFixture[str], name: str) -> dict[str, Any]:
+    ran = evenstack(capsys, "match", EXAMPLES / name / "job.toml", "--json")
+    assert ran.code == 0, ran.err
+    plan: dict[str, Any] = json.loads(ran.out)
+    return plan
+
+
+def test_kart_mm_is_matched_at_three_travels(capsys: pytest.CaptureFixture[str]) -> None:
+    """Forty discs, singles and pairs: 0.1 lbf at work and worn, 0.3 lbf at rest."""
+    plan = matched(capsys, "kart_mm")
+    (one,) = plan["sets"]
+    assert one["spread_n"] <= 0.1 * N_PER_LBF
+    assert one["worn_spread_n"] <= 1.02 * 0.1 * N_PER_LBF
+    assert one["rest_spread_n"] <= 1.02 * 0.3 * N_PER_LBF
+    assert one["proven"]
+    for stack in one["stacks"]:
+        assert stack["working_load_n"] == pytest.approx(890, abs=0.1 * N_PER_LBF)
+        assert stack["max_deflection_share"] <= 0.75
+        assert {len(packet) for packet in stack["packets"]} == {1, 2}
+    discs = [d for stack in one["stacks"] for packet in stack["packets"] for d in packet]
+    assert len(discs) == len(set(discs))
+    assert len(discs) + len(plan["unused"]) == 40
+
+
+def test_bench_in_reaches_two_hundred_pounds(capsys: pytest.CaptureFixture[str]) -> None:
+    """Common practice, no source: 0.060 in of travel, 6 lbf seating, 200 lbf."""
+    plan = matched(capsys, "bench_in")
+    assert plan["units"] == "in"
+    (one,) = plan["sets"]
+    assert one["spread_n"] <= 0.1 * N_PER_LBF
+    for stack in one["stacks"]:
+        assert stack["working_load_n"] / N_PER_LBF == pytest.approx(200, abs=0.1)
+        assert 0.40 <= stack["free_height_mm"] / 25.4 <= 0.60
+
+
+def test_bench_in_averages_what_was_measured_twice() -> None:
+    work = open_job(EXAMPLES / "bench_in" / "job.toml")
+    assert len(work.bag.discs) == 36
+    assert sum(disc.repeats == 2 for disc in work.bag.discs) == 2
