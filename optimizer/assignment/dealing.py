@@ -25,7 +25,6 @@ ALIKE, STEEPEST, HALVINGS = 0.1, 100.0, 40
 OFFERED = 64
 
 
-
 @dataclass(frozen=True)
 class Dealing:
     """T stacks of P places: `place` (T, P) and `spare` hold unit numbers.
@@ -234,24 +233,24 @@ def _bring(
 def deal_sets(
     units: Units,
     counts: dict[int, int],
+    shoes: int,
     sets: int,
     spread_n: float,
     level_n: float,
     rng: np.random.Generator,
 ) -> Index:
-    """Deal units into at most `sets` sets of S like stacks; return those that match.
+    """Deal units into at most `sets` sets of S = `shoes` like stacks; return those that match.
 
     Parameters
     ----------
     units : with values of one shoe, (U, 1, R), as every stack may go under any shoe
-    counts : units of each kind in a stack
+    counts : units of each kind in a stack; there must be enough of every kind
     spread_n, level_n : greatest spread of the work row in a set, and distance from its room
 
     Returns
     -------
-    Unit numbers (sets, S, P), S being the number of rows of `units.room`.
+    Unit numbers (sets, S, P).
     """
-    shoes = len(units.room)
     t = sets * shoes
     need = {k: n * t for k, n in counts.items()}
     work = units.values[:, 0, 0]

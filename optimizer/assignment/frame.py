@@ -71,7 +71,7 @@ def frame(
     used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
     shim_mm = np.array([sum(s) for s in shims])
     work_room = task.room_mm(task.travel_mm, shim_mm)
-    worn = _level(level, patterns, task.worn_travel_mm - task.travel_mm)
+    worn = _level(task, level, patterns, task.worn_travel_mm - task.travel_mm)
     if worn is None:
         return None
     fit = used[limit_load(columns.packets.take(used)) * 0.98 > worn.max()]
@@ -83,7 +83,7 @@ def frame(
         room = task.room_mm(task.worn_travel_mm, shim_mm)
         rows.append(_travel_row(task, columns, level, patterns, "worn", worn, room, resolution))
     if isinstance(task.datum, Installed):
-        rest = _level(level, patterns, -task.travel_mm)
+        rest = _level(task, level, patterns, -task.travel_mm)
         if rest is not None and rest.min() > 0:
             room = task.room_mm(np.zeros(task.shoes), shim_mm)
             window = REST_WINDOW * resolution
@@ -93,12 +93,18 @@ def frame(
     return Frame(patterns, shims, columns, cost, mean_rate, tuple(rows))
 
 
-def _level(level: Levels, patterns: tuple[Pattern, ...], extra_mm: Array) -> Array | None:
+def _level(
+    task: Task, level: Levels, patterns: tuple[Pattern, ...], extra_mm: Array
+) -> Array | None:
+    """Loads (S) in N, `extra_mm` (S) beyond the travel; None where a pattern would be flat.
+
+    Unlike targets keep their ratio: a stack that carries more is stiffer as a whole.
+    """
     loads = [
         level.load_after(pattern, float(extra))
         for pattern, extra in zip(patterns, extra_mm, strict=True)
     ]
-    return None if None in loads else np.array(loads, dtype=np.float64)
+    return None if None in loads else np.array(loads, dtype=np.float64) / task.weight
 
 
 def _travel_row(

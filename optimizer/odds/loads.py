@@ -64,7 +64,7 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     shared part is laid to the thickness.
     """
     members = members_of(stacks)
-    gradient = constant_gradient(task, members, float(task.target_n.mean()))
+    gradient = constant_gradient(task, members, load_n[:, None])
     slope = rate(packets(task.discs, members, task.model), load_n)
     present = members >= 0
     gradient = np.where(present[..., None], -slope[:, None, None, None] * gradient, 0.0)

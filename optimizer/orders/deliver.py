@@ -9,16 +9,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from optimizer.orders.catalog import PRINTED_AT, Size
+from optimizer.errors import InputError, Problem
+from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
 from optimizer.orders.limits import Band
 from optimizer.physics.disc import Array, Discs, discs
 from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, load, packets
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
-BLOCK = 128
+BLOCK = 256
 #: a lot of which a smaller share is within the limits of load is scrapped by its maker
 LEAST_GOOD = 0.5
 #: lots scrapped before the limits themselves are taken to be at odds with each other
@@ -79,18 +80,74 @@ def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) ->
     """Draw `count` discs of one lot.
 
     The first discs do not depend on `count`: a smaller order is the start of a larger one.
+
+    Raises
+    ------
+    InputError
+        when hardly a disc within the limits of lengths is within those of load.
     """
-    spread = np.array([disc_sd(band, making) for band in (size.limits.thickness, size.limits.height)])
+    bands = (size.limits.thickness, size.limits.height)
+    low, high = np.array([(band.lower, band.upper) for band in bands]).T
+    whole = np.array([disc_sd(band, making) for band in bands])
+    spread = whole / np.hypot(1.0, making.lot_share)
+    printed = float(printed_load_n((size,))[0])
     for _ in range(MOST_SCRAPPED):
         off = rng.standard_normal(3)
-        middle = np.array([_inside(b, m) for b, m in zip(
-            (size.limits.thickness, size.limits.height), making.lot_share * spread * off[:2], strict=True
-        )])
-        lot_factor = float(np.exp(making.modulus_sd * off[2]))
-        blocks = [_block(size, making, rng, middle, spread, lot_factor)]
+        middle = np.clip(making.lot_share * spread * off[:2], low, high)
+        factor = float(np.exp(making.modulus_sd * off[2]))
+        lot = _Lot(size, making, middle, spread, low, high, factor, printed)
+        blocks = [lot.block(rng)]
         if blocks[0].shape[1] >= LEAST_GOOD * BLOCK:
             break
+    else:
+        raise InputError(
+            Problem(
+                "Expected limits of thickness, height and load that go together; made to the "
+                "first two, hardly a disc keeps the third.",
+                f"size {size.name}",
+                "Check its limits of load, or leave them out.",
+            )
+        )
     while sum(block.shape[1] for block in blocks) < count:
-        blocks.append(_block(size, making, rng, middle, spread, lot_factor))
+        blocks.append(lot.block(rng))
     t, h, factor = np.concatenate(blocks, axis=1)[:, :count]
-    return Delivery(t, h, factor, lot_factor)
+    return Delivery(t, h, factor, lot.factor)
+
+
+@dataclass(frozen=True)
+class _Lot:
+    """One lot: means and spreads of thickness and overall height as deviations in mm (2)."""
+
+    size: Size
+    making: Making
+    middle: Array
+    spread: Array
+    low: Array
+    high: Array
+    factor: float
+    printed_n: float
+
+    def block(self, rng: np.random.Generator) -> Array:
+        """Make BLOCK discs; thickness, cone height and factor (3, n) of those within limits."""
+        uniform, stiff = rng.random((BLOCK, 2)), rng.standard_normal(BLOCK)
+        safe = np.where(self.spread > 0, self.spread, 1.0)
+        first, last = ndtr((self.low - self.middle) / safe), ndtr((self.high - self.middle) / safe)
+        off = self.middle + self.spread * ndtri(first + uniform * (last - first))
+        t = self.size.thickness_mm + off[:, 0]
+        h = self.size.cone_height_mm + off[:, 1] - off[:, 0]
+        factor = self.factor * np.exp(self.making.disc_stiffness_sd * stiff)
+        made = np.stack([t, h, factor])[:, h > 0]
+        return made[:, _within_load(self.size, self.printed_n, made)]
+
+
+def _within_load(size: Size, printed_n: float, made: Array) -> NDArray[np.bool_]:
+    """Tell which discs (3, n) keep the limits of load at the printed test length."""
+    limits = size.limits.load
+    if limits.lower == limits.upper:  # none given
+        return np.ones(made.shape[1], dtype=bool)
+    t, h, factor = made
+    left = size.thickness_mm + (1 - PRINTED_AT) * size.cone_height_mm - t
+    curve = en16984(discs(size.od_mm, size.id_mm, t, h, 0.0, size.modulus_mpa, 0.3, factor), h)
+    at_length = curve.q - curve.p * left - curve.a * left**3
+    share = at_length / printed_n - 1
+    return (share >= limits.lower) & (share <= limits.upper)

@@ -1,0 +1,97 @@
+"""Which patterns a lot could be dealt into, and how many sets each could give at most."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.arrangement.pattern import MOST_PACKETS, Pattern
+from optimizer.assignment.columns import Columns, columns_of
+from optimizer.assignment.problem import Task
+from optimizer.assignment.result import surcharge
+from optimizer.physics.disc import Array
+
+
+@dataclass(frozen=True)
+class Way:
+    """A pattern with the greatest number of sets that it could give."""
+
+    pattern: Pattern
+    bound: int
+    cost: float
+
+
+def like_packets(task: Task, size: int) -> Columns:
+    """For every usable disc the packet of `size` discs just like it."""
+    return columns_of(task, np.repeat(task.usable[:, None], size, axis=1))
+
+
+def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
+    """Patterns by the number of sets they could give, then evenness, then doubt."""
+    room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
+    tolerance = task.load_tolerance_n / task.weight
+    low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in like.items()}
+    high = {k: (c.constant_mm + c.compliance * tolerance).max(1) for k, c in like.items()}
+    least = {k: np.concatenate([[0.0], np.cumsum(np.sort(v))]) for k, v in low.items()}
+    greatest = {k: np.concatenate([[0.0], np.cumsum(np.sort(v)[::-1])]) for k, v in high.items()}
+    ends = np.zeros((4, 2))
+    for k in like:
+        ends[k] = low[k].min(), high[k].max()
+    found = []
+    for pattern in _patterns(task, ends[1:], room):
+        kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
+
+        def fits(sets: int, kinds: dict[int, int] = kinds) -> bool:
+            t = sets * task.shoes
+            need = {k: t * n for k, n in kinds.items()}
+            if any(n >= len(least[k]) for k, n in need.items()):
+                return False
+            total = sets * room.sum()
+            return bool(
+                sum(least[k][n] for k, n in need.items()) <= total
+                and sum(greatest[k][n] for k, n in need.items()) >= total
+            )
+
+        top = min(most, len(task.usable) // (pattern.discs * task.shoes))
+        count = _greatest(fits, top)
+        if count and _height_fits(task, like, kinds):
+            cost = sum(n * float(like[k].variance_mm2.mean()) for k, n in kinds.items())
+            found.append(Way(pattern, count, cost * surcharge((pattern,))))
+    return sorted(found, key=lambda way: (-way.bound, way.cost))
+
+
+def _greatest(fits: Callable[[int], bool], top: int) -> int:
+    """Greatest number to `top` that fits, where what fits less is fitted by less."""
+    low = 0
+    while low < top:
+        middle = (low + top + 1) // 2
+        low, top = (middle, top) if fits(middle) else (low, middle - 1)
+    return low
+
+
+def _patterns(task: Task, ends_mm: Array, room_mm: Array) -> Iterator[Pattern]:
+    """Yield patterns between whose least and greatest stack a room lies.
+
+    `ends_mm` (3, 2) are the least and greatest constant of packets of each size, 0 for a
+    size that there is none of.
+    """
+    sizes = np.array([1, 2, 3])
+    low, high = task.rules.discs or (1, 3 * MOST_PACKETS)
+    high = min(high, len(task.usable) // task.shoes)
+    most = np.where(ends_mm.any(1), np.minimum(high // sizes, MOST_PACKETS), 0)
+    grid = np.stack(np.meshgrid(*(np.arange(m + 1) for m in most), indexing="ij"), axis=-1)
+    grid = grid.reshape(-1, 3)
+    discs = grid @ sizes
+    fit = (discs >= max(low, 1)) & (discs <= high) & (grid.sum(1) <= MOST_PACKETS)
+    fit &= (grid @ ends_mm[:, 0] <= room_mm.max()) & (grid @ ends_mm[:, 1] >= room_mm.min())
+    for row in grid[fit]:
+        yield Pattern(*(int(count) for count in row))
+
+
+def _height_fits(task: Task, like: dict[int, Columns], kinds: dict[int, int]) -> bool:
+    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    shortest = sum(n * float(like[k].free_mm.min()) for k, n in kinds.items())
+    tallest = sum(n * float(like[k].free_mm.max()) for k, n in kinds.items())
+    return shortest <= high and tallest >= low

@@ -1,0 +1,163 @@
+"""Whether the sets asked for can be built from the first packs of a delivery.
+
+The buyer deals by what was measured (and learned on the gauge); whether the sets are on
+target is judged by the discs as they are. Sets must match as measured; the match that
+they truly have is reported, not asked for, as the bench mends it and more discs do not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.assignment.dealing import Units, choose, deal_sets
+from optimizer.orders.clutch import Clutch
+from optimizer.orders.nominal import Candidate
+from optimizer.orders.unpack import Unpacked
+from optimizer.physics.constant import packet_constant
+from optimizer.physics.disc import Array, Discs
+from optimizer.physics.packet import Index
+
+#: part of the spread tolerance that the dealing leaves to rounding
+INSIDE = 0.9
+
+
+@dataclass(frozen=True)
+class Built:
+    """True mean load less target and true spread of each set built, in N (sets)."""
+
+    off_n: Array
+    spread_n: Array
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A stream of discs ready to be dealt into stacks of one candidate.
+
+    `worth` and `true_worth` (n) are the constant in N of a whole stack of discs like each:
+    a stack of some discs has their mean, to first order.
+    """
+
+    candidate: Candidate
+    clutch: Clutch
+    unpacked: Unpacked
+    worth: Array
+    true_worth: Array
+
+    @property
+    def room_n(self) -> float:
+        """What the worth of a stack's discs should be on average."""
+        return self.clutch.room_mm * self.candidate.rate_n_per_mm
+
+    @property
+    def needed(self) -> int:
+        """Discs in all the stacks."""
+        return self.candidate.pattern.discs * self.clutch.shoes * self.clutch.sets
+
+    def best_off_n(self, count: int, needed: int | None = None) -> float:
+        """Least signed distance in N from target that choosing from `count` discs leaves."""
+        needed = self.needed if needed is None else needed
+        if count < needed:
+            return np.inf
+        ordered = np.sort(self.worth[:count])
+        least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
+        return float(self.room_n - np.clip(self.room_n, least, most))
+
+    @property
+    def error_n(self) -> float:
+        """True load less believed load of an average stack."""
+        return float(self.worth.mean() - self.true_worth.mean())
+
+    def may_do(self, count: int, needed: int | None = None) -> bool:
+        """Tell whether `count` discs could do, but for the dealing."""
+        off, tolerance = self.best_off_n(count, needed), self.clutch.load_tolerance_n
+        return abs(off) <= tolerance and abs(off + self.error_n) <= tolerance
+
+
+def bench(
+    candidate: Candidate, clutch: Clutch, unpacked: Unpacked, new: int, factor: float
+) -> Bench:
+    """Lay out discs for a candidate; those from place `new` on are believed `factor` stiff."""
+    known = unpacked.believed.factor.copy()
+    known[new:] *= factor
+    unpacked = replace(unpacked, believed=replace(unpacked.believed, factor=known))
+    return Bench(
+        candidate,
+        clutch,
+        unpacked,
+        _worth(candidate, clutch, unpacked.believed),
+        _worth(candidate, clutch, unpacked.true),
+    )
+
+
+def _worth(candidate: Candidate, clutch: Clutch, discs: Discs) -> Array:
+    each = np.arange(len(discs.thickness_mm))
+    total = np.zeros(len(each))
+    for size, count in enumerate(candidate.pattern.counts, 1):
+        if count:
+            alike = np.repeat(each[:, None], size, axis=1)
+            total += count * _constant_n(candidate, clutch, discs, alike)
+    return total
+
+
+def _constant_n(candidate: Candidate, clutch: Clutch, discs: Discs, members: Index) -> Array:
+    constant = packet_constant(discs, members, clutch.model, clutch.datum, clutch.target_n)
+    return constant * candidate.rate_n_per_mm
+
+
+def build(on: Bench, discs: Index, rng: np.random.Generator) -> Built | None:
+    """Deal some discs of the stream into the sets asked for; None where not all can be."""
+    clutch, candidate = on.clutch, on.candidate
+    members = _packets(on, discs)
+    size = (members >= 0).sum(1)
+    value = _constant_n(candidate, clutch, on.unpacked.believed, members)
+    units = Units(
+        values=value[:, None, None],
+        kind=size,
+        room=np.full((clutch.shoes, 1), on.room_n),
+        slack=np.array([INSIDE * clutch.spread_n / 2]),
+        free=np.array([True]),
+    )
+    counts = {k: n for k, n in enumerate(candidate.pattern.counts, 1) if n}
+    dealt = deal_sets(units, counts, clutch.sets, clutch.spread_n, clutch.load_tolerance_n, rng)
+    if len(dealt) < clutch.sets:
+        return None
+    used = members[dealt.ravel()]
+    true = _constant_n(candidate, clutch, on.unpacked.true, used).reshape(dealt.shape)
+    off = on.room_n - true.sum(-1)  # sets, shoes: load less target
+    return Built(off.mean(1), np.ptp(off, axis=1))
+
+
+def on_target(built: Built | None, clutch: Clutch) -> bool:
+    """Tell whether every set asked for was built and truly is on target."""
+    return built is not None and bool(np.abs(built.off_n).max() <= clutch.load_tolerance_n)
+
+
+def _packets(on: Bench, discs: Index) -> Index:
+    """Nest the discs: packets (U, m) of the best discs for all stacks, and of the rest."""
+    pattern = on.candidate.pattern
+    width = max(pattern.sizes)
+    if width == 1:
+        return discs[:, None]
+    alike = np.zeros(len(discs), dtype=np.intp)
+    need = on.needed
+    worth = on.worth[discs]
+    chosen = choose(worth, np.zeros(len(discs)), alike, {0: need}, need * on.room_n)
+    rest = np.delete(discs, chosen)
+    groups = (discs[chosen], rest[: len(rest) - len(rest) % pattern.discs])
+    return np.concatenate([_nested(on, group, width) for group in groups])
+
+
+def _nested(on: Bench, discs: Index, width: int) -> Index:
+    """Nest neighbours in cone height, in runs that each hold the packets of one stack."""
+    pattern = on.candidate.pattern
+    height = on.unpacked.believed.cone_height_mm[discs]
+    runs = discs[np.argsort(-height, kind="stable")].reshape(-1, pattern.discs)
+    starts = np.cumsum([0, *pattern.sizes])
+    return np.concatenate(
+        [
+            np.pad(runs[:, a : a + k], ((0, 0), (0, width - k)), constant_values=-1)
+            for a, k in zip(starts[:-1], pattern.sizes, strict=True)
+        ]
+    )

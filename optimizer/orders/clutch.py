@@ -1,0 +1,83 @@
+"""What is to be built: so many sets for one clutch, as numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.assignment.problem import datum_of, load_model
+from optimizer.job.model import Gauge, Instrument, Job, StackRules
+from optimizer.physics.disc import Array
+from optimizer.physics.packet import Model
+from optimizer.physics.stack import Datum, Installed
+
+
+@dataclass(frozen=True)
+class Clutch:
+    """One clutch of which `sets` are to be built; its shoes count as alike.
+
+    `room_mm` is the right-hand side of the linear identity (`physics.constant`).
+    """
+
+    name: str
+    sets: int
+    shoes: int
+    target_n: float
+    load_tolerance_n: float
+    spread_n: float
+    travel_mm: float
+    worn_travel_mm: float
+    datum: Datum
+    model: Model
+    poisson: float
+    rules: StackRules
+    instrument: Instrument
+    gauge: Gauge
+    scatter: float
+
+    @property
+    def room_mm(self) -> float:
+        """What the constants of a stack add up to when it carries the target."""
+        if isinstance(self.datum, Installed):
+            return self.travel_mm - float(self.datum.length_mm)
+        return self.travel_mm
+
+
+def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clutch, list[str]]:
+    """Pose a job as a clutch to buy for, and say what had to be simplified.
+
+    Parameters
+    ----------
+    target_n : target load in N of each shoe (S)
+    flat_mm : edge flats the ordered discs will get; 0 leaves them sharp
+    """
+    datum = datum_of(job)
+    remarks = []
+    travels = np.array([(s.travel_mm, s.worn_travel_mm) for s in job.shoes])
+    lengths = np.atleast_1d(datum.length_mm) if isinstance(datum, Installed) else np.zeros(1)
+    if np.ptp(travels, axis=0).any() or np.ptp(target_n) or np.ptp(lengths):
+        remarks.append(f"{job.path.name}: its shoes differ; the order is planned for their mean.")
+    if isinstance(datum, Installed):
+        datum = replace(datum, length_mm=float(lengths.mean()))
+        if job.stack.shims_mm:
+            remarks.append(f"{job.path.name}: planned without shims, which can only help.")
+    travel, worn = travels.mean(0)
+    clutch = Clutch(
+        name=job.path.stem if job.path.stem != "job" else job.path.resolve().parent.name,
+        sets=sets,
+        shoes=len(job.shoes),
+        target_n=float(target_n.mean()),
+        load_tolerance_n=job.target.load_tolerance_n,
+        spread_n=job.target.resolution_n,
+        travel_mm=float(travel),
+        worn_travel_mm=float(worn),
+        datum=datum,
+        model=load_model(job),
+        poisson=job.disc.poisson,
+        rules=job.stack,
+        instrument=job.instrument,
+        gauge=job.gauge,
+        scatter=job.model.dressed_scatter if flat_mm > 0 else job.model.sharp_scatter,
+    )
+    return clutch, remarks

@@ -1,0 +1,145 @@
+"""Sizes and patterns that would do if every disc were nominal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.arrangement.pattern import Pattern, patterns
+from optimizer.orders.catalog import Size, nominal
+from optimizer.orders.clutch import Clutch
+from optimizer.orders.deliver import Making, disc_sd
+from optimizer.physics.constant import packet_constant, packet_constant_gradient
+from optimizer.physics.disc import Array, Discs
+from optimizer.physics.packet import Index, compliance, cone_left, limit_load, packets
+from optimizer.physics.stress import stresses
+
+#: stack length over outside diameter (common supplier guidance)
+MOST_SLENDER = 3.0
+#: largest sigma_OM in MPa of spring steel under static or rare load (DIN 2092; memory)
+STATIC_LIMIT_MPA = 1600.0
+#: a stack may be this many standard deviations of a disc off target and still be bought
+REACH_SD = 2.0
+#: an odd number of packets rests one end on the inside diameter, where it tilts more easily
+ODD_SURCHARGE = 1.1
+#: discs a stack may have where the job does not say
+MOST_DISCS = 24
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A size and pattern that could serve, at its nominal working point.
+
+    `load_n` is what the nominal stack carries at the travel, to first order about the
+    target; `share` the deflection over the cone height of its most pressed packet; `off` is
+    the distance from the target as a share of what choosing among discs can mend.
+    """
+
+    size: Size
+    pattern: Pattern
+    load_n: float
+    rate_n_per_mm: float
+    share: float
+    length_mm: float
+    stress_mpa: float
+    off: float
+
+    @property
+    def merit(self) -> float:
+        """What the discs of a stack cost, dearer when far off target or odd: less is better."""
+        each = 1.0 if self.size.price is None else self.size.price / self.size.pack
+        odd = ODD_SURCHARGE if self.pattern.packets % 2 else 1.0
+        return self.pattern.discs * each * odd * (1 + self.off)
+
+
+@dataclass(frozen=True)
+class _Packets:
+    """Nominal packets of 1 to 3 discs of one size, arrays (3)."""
+
+    constant_mm: Array
+    compliance: Array
+    share: Array
+    free_mm: Array
+    fits: Array
+    sd_mm: Array
+    stress_mpa: Array
+
+
+def candidates(
+    sizes: tuple[Size, ...], clutch: Clutch, making: Making, limit_mpa: float = STATIC_LIMIT_MPA
+) -> list[Candidate]:
+    """List sizes and patterns that reach the target within all limits, least cost first.
+
+    Notes
+    -----
+    Limits: h/t below sqrt 2, deflection limit and height window of the job, not flat on a
+    worn drum, sigma_OM (EN 16984) at the worn travel, stack length at most three outside
+    diameters. A stack counts as near enough when discs chosen from the better part of a lot
+    would put it on target.
+    """
+    usable = tuple(s for s in sizes if s.steepness < np.sqrt(2))
+    if not usable:
+        return []
+    steel = nominal(usable, making.flat_mm, clutch.poisson)
+    found = []
+    for at, size in enumerate(usable):
+        one = _packets_of(steel.take(np.array([at])), size, clutch, making)
+        found += _of_size(size, one, clutch, limit_mpa)
+    return sorted(found, key=lambda c: c.merit)
+
+
+def _packets_of(steel: Discs, size: Size, clutch: Clutch, making: Making) -> _Packets:
+    members: Index = np.where(np.arange(3) <= np.arange(3)[:, None], 0, -1)
+    p = packets(steel, members, clutch.model)
+    x = cone_left(p, clutch.target_n)
+    share = 1 - x / p.free_mm
+    slope = packet_constant_gradient(steel, members, clutch.model, clutch.datum, clutch.target_n)
+    t_sd, l_sd = (disc_sd(b, making) for b in (size.limits.thickness, size.limits.height))
+    by_t, by_h = slope[:, 0, 0] - slope[:, 0, 1], slope[:, 0, 1]
+    within = np.hypot(by_t * t_sd, by_h * l_sd)  # thickness at a given overall height
+    at_flat = stresses(steel.take(np.zeros(3, dtype=np.intp)), share * size.cone_height_mm)
+    return _Packets(
+        packet_constant(steel, members, clutch.model, clutch.datum, clutch.target_n),
+        compliance(p, x),
+        share,
+        p.height_mm + p.free_mm,
+        (clutch.target_n < limit_load(p)) & (share <= clutch.rules.deflection_limit),
+        within,
+        np.abs(at_flat.om),
+    )
+
+
+def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> list[Candidate]:
+    low, high = clutch.rules.free_height_mm or (0.0, np.inf)
+    sizes = tuple(k for k in clutch.rules.packet_sizes if one.fits[k - 1])
+    window = clutch.rules.discs or (1, MOST_DISCS)
+    every = list(patterns(sizes, window)) if sizes else []
+    if not every:
+        return []
+    counts = np.array([p.counts for p in every])
+    length = counts @ one.free_mm
+    soft = counts @ one.compliance
+    load_n = clutch.target_n + (clutch.room_mm - counts @ one.constant_mm) / soft
+    rate = 1 / soft
+    # members of a packet average, packets of a stack add: all discs of a lot move together
+    reach = clutch.load_tolerance_n + REACH_SD * rate * (counts @ one.sd_mm)
+    more = (clutch.worn_travel_mm - clutch.travel_mm) * rate
+    found = []
+    for i, pattern in enumerate(every):
+        used = counts[i] > 0
+        worn_share = one.share[used].max() * (1 + more[i] / clutch.target_n)
+        stress = one.stress_mpa[used].max() * (1 + more[i] / clutch.target_n)
+        if (
+            abs(load_n[i] - clutch.target_n) <= reach[i]
+            and low <= length[i] <= min(high, MOST_SLENDER * size.od_mm)
+            and worn_share < 1
+            and stress <= limit_mpa
+        ):
+            found.append(
+                Candidate(
+                    size, pattern, float(load_n[i]), float(rate[i]), float(one.share[used].max()),
+                    float(length[i]), float(stress), float(abs(load_n[i] - clutch.target_n) / reach[i]),
+                )
+            )  # fmt: skip
+    return found

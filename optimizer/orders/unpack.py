@@ -1,0 +1,123 @@
+"""What the buyer finds and believes when the packs are open: measured against true discs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from optimizer.orders.catalog import Size
+from optimizer.orders.clutch import Clutch
+from optimizer.orders.deliver import Making, deliver, disc_sd
+from optimizer.orders.nominal import Candidate
+from optimizer.orders.onhand import OnHand
+from optimizer.physics.disc import Array, Discs
+
+
+@dataclass(frozen=True)
+class Unpacked:
+    """Discs in the order of the stream, first those on hand: as believed and as they are."""
+
+    believed: Discs
+    true: Discs
+
+
+@dataclass(frozen=True)
+class Draw:
+    """One draw of a simulation: its number, the seed, and which lot of the order it is."""
+
+    seed: int
+    number: int
+    lot: int = 0
+
+    def rng(self, *purpose: int) -> np.random.Generator:
+        """Return a generator of its own for each purpose, whatever ran before."""
+        key = (self.number, self.lot, *purpose)
+        return np.random.default_rng(np.random.SeedSequence(self.seed, spawn_key=key))
+
+
+DELIVERING, MEASURING, GAUGING, HOLDING, DEALING = range(5)
+
+
+def unpack(
+    size: Size, clutch: Clutch, making: Making, on_hand: OnHand, draw: Draw, count: int
+) -> Unpacked:
+    """Draw and measure `count` discs of a size, those on hand before them.
+
+    Notes
+    -----
+    Thickness and overall height are measured with the errors of the job's instrument and
+    drawn towards the mean of the lot by their reliability, as for any bag. The stiffness
+    is not known: every new disc is believed to be of factor 1.
+    """
+    delivery = deliver(size, making, draw.rng(DELIVERING), count)
+    true = delivery.discs(size, making.flat_mm, clutch.poisson)
+    tool = clutch.instrument
+    noise = draw.rng(MEASURING).standard_normal((count, 2))
+    t_sd = np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))
+    h_sd = np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))
+    believed = replace(
+        true,
+        thickness_mm=_believed(true.thickness_mm, t_sd, noise[:, 0], _within(size, making)[0]),
+        cone_height_mm=_believed(true.cone_height_mm, h_sd, noise[:, 1], _within(size, making)[1]),
+        factor=np.ones(count),
+    )
+    if not len(on_hand):
+        return Unpacked(believed, true)
+    return Unpacked(
+        _joined(on_hand.discs, believed), _joined(on_hand.true(draw.rng(HOLDING)), true)
+    )
+
+
+def _within(size: Size, making: Making) -> tuple[float, float]:
+    """Standard deviations of thickness and cone height within a lot."""
+    t, overall = (
+        disc_sd(band, making) / np.hypot(1, making.lot_share)
+        for band in (size.limits.thickness, size.limits.height)
+    )
+    return t, float(np.hypot(t, overall))
+
+
+def _believed(true: Array, tool_sd: float, noise: Array, lot_sd: float) -> Array:
+    measured = true + tool_sd * noise
+    total = lot_sd**2 + tool_sd**2
+    reliability = lot_sd**2 / total if total > 0 else 1.0
+    believed: Array = measured.mean() + reliability * (measured - measured.mean())
+    return believed
+
+
+def _joined(first: Discs, second: Discs) -> Discs:
+    return Discs(
+        *(np.concatenate([getattr(first, f.name), getattr(second, f.name)]) for f in fields(Discs))
+    )
+
+
+def gauge_sd(candidate: Candidate, clutch: Clutch) -> float:
+    """Relative sd with which one stack on the gauge tells the factor of its lot.
+
+    Reading, travel stop and build scatter; the stack's own discs come on top.
+    """
+    gauge = clutch.gauge
+    reading = np.sqrt(
+        gauge.resolution_n**2 / 12
+        + gauge.repeatability_n**2
+        + (candidate.rate_n_per_mm * gauge.travel_stop_mm) ** 2
+    )
+    build = clutch.scatter / np.sqrt(candidate.pattern.discs)
+    return float(np.hypot(reading / clutch.target_n, build))
+
+
+def learned_factor(
+    unpacked: Unpacked, new: int, candidate: Candidate, clutch: Clutch, making: Making, draw: Draw
+) -> float:
+    """Factor of the lot as one stack of its discs on the gauge tells it.
+
+    `new` is the place of the first new disc in the stream. The reading is weighed against
+    what was assumed of the lot before (linear-Gaussian, in logarithms).
+    """
+    discs = candidate.pattern.discs
+    sd = gauge_sd(candidate, clutch)
+    stack = np.log(unpacked.true.factor[new : new + discs]).mean()
+    reading = stack + sd * draw.rng(GAUGING).standard_normal()
+    doubt = sd**2 + making.disc_stiffness_sd**2 / discs
+    return float(np.exp(reading * making.modulus_sd**2 / (making.modulus_sd**2 + doubt)))

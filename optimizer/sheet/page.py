@@ -1,0 +1,163 @@
+"""The build sheet: one self-contained HTML page of a plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from optimizer import text
+from optimizer.inventory.bag import Disc
+from optimizer.plan.document import Plan, PlanSet, PlanStack
+from optimizer.plan.workspace import Workspace
+from optimizer.sheet.drawing import Drawing, common_scale, draw
+from optimizer.sheet.facts import NINETEEN_OF_TWENTY, SetFacts, set_facts
+from optimizer.sheet.figures import Figures
+from optimizer.sheet.inputs import inputs
+from optimizer.sheet.plots import Plots, plots
+from optimizer.sheet.section import StackSection, stack_section
+
+#: rounds of readings there is room for
+ROUNDS = 3
+#: more discs left than this are listed by name alone, or folded away where they fill pages
+LISTED, NAMED = 45, 400
+#: more warnings than this are folded away
+WARNED = 8
+
+
+@dataclass(frozen=True)
+class Place:
+    """One line of the order of assembly: a disc, its packet and its facing."""
+
+    disc: Disc
+    packet: int
+    nested: int
+    first: bool
+    outer_down: bool
+
+
+@dataclass(frozen=True)
+class StackPage:
+    """One shoe of the sheet; `likely_n` holds 19 of 20 settled readings."""
+
+    plan: PlanStack
+    drawing: Drawing
+    places: tuple[Place, ...]
+    loads: tuple[tuple[str, float, float], ...]
+    likely_n: tuple[float, float]
+    travel_mm: float
+    pressed_mm: float | None
+
+
+@dataclass(frozen=True)
+class SetPage:
+    """One set of the sheet."""
+
+    number: int
+    plan: PlanSet
+    stacks: tuple[StackPage, ...]
+    plots: Plots
+
+
+def sheet(plan: Plan, work: Workspace, day: date) -> str:
+    """Write the build sheet of a plan made from `work`, dated `day`, as HTML."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    env = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    env.filters["share"] = text.share
+    return env.get_template("sheet.html.j2").render(context(plan, work, day))
+
+
+def context(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
+    """Return what the template shows."""
+    figures = Figures(plan.units)
+    facts = [set_facts(one, work) for one in plan.sets]
+    sections = [
+        _sections(one, each, work) for one, each in zip(plan.sets, facts, strict=True)
+    ]
+    scale = common_scale(section for group in sections for section in group)
+    by_name = {disc.name: disc for disc in work.bag.discs}
+    sets = tuple(
+        SetPage(
+            number + 1,
+            one,
+            _stack_pages(one, each, group, scale, work),
+            plots(one, each, plan, work),
+        )
+        for number, (one, each, group) in enumerate(zip(plan.sets, facts, sections, strict=True))
+    )
+    return {
+        "plan": plan,
+        "job": work.job,
+        "bag": work.bag,
+        "sets": sets,
+        "left": [by_name[name] for name in plan.unused],
+        "listed": LISTED,
+        "named": NAMED,
+        "warned": WARNED,
+        "rounds": range(1, ROUNDS + 1),
+        "f": figures,
+        "say": text,
+        "inputs": inputs(work.job),
+        "day": day.isoformat(),
+        "alike": work.task.alike,
+    }
+
+
+def _sections(one: PlanSet, facts: SetFacts, work: Workspace) -> list[StackSection]:
+    height = facts.packets.height_mm + facts.packets.free_mm
+    return [
+        stack_section(work.task.discs, stack, height[i], one.stacks[i].shims_mm)
+        for i, stack in enumerate(facts.stacks)
+    ]
+
+
+def _stack_pages(
+    one: PlanSet,
+    facts: SetFacts,
+    sections: Sequence[StackSection],
+    scale: float,
+    work: Workspace,
+) -> tuple[StackPage, ...]:
+    job, units = work.job, work.job.units
+    pages = []
+    for i, stack in enumerate(one.stacks):
+        shims = [f"shim {text.length(s, units)}" for s in stack.shims_mm]
+        shoe = job.shoes[i]
+        room = job.datum.installed_length_mm
+        reach = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
+        pages.append(
+            StackPage(
+                stack,
+                draw(sections[i], work.belief.names, scale, units, shims),
+                _places(facts.stacks[i], work.bag.discs),
+                (
+                    ("At rest", stack.rest_load_n, float(facts.sd_n[0, i])),
+                    ("At the travel", stack.working_load_n, float(facts.sd_n[1, i])),
+                    ("Worn", stack.worn_load_n, float(facts.sd_n[2, i])),
+                ),
+                (stack.working_load_n - reach, stack.working_load_n + reach),
+                shoe.travel_mm,
+                None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
+            )
+        )
+    return tuple(pages)
+
+
+def _places(stack: Sequence[Sequence[int]], discs: Sequence[Disc]) -> tuple[Place, ...]:
+    return tuple(
+        Place(discs[disc], number + 1, len(packet), rank == 0, number % 2 == 0)
+        for number, packet in enumerate(stack)
+        for rank, disc in enumerate(packet)
+    )
