@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sys
+from dataclasses import asdict
 
 import typer
 
@@ -47,6 +49,12 @@ def root(
     """Take the options that go before any command."""
 
 
+def _refusal(error: EvenstackError) -> str:
+    """One JSON document that says why there is no answer."""
+    problems = [asdict(problem) for problem in error.problems]
+    return json.dumps({"schema": "evenstack.refusal/1", "problems": problems}, indent=1)
+
+
 def main() -> None:
     """Run the command line; nothing a user does ends in a traceback."""
     try:
@@ -54,6 +62,8 @@ def main() -> None:
     except EvenstackError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
+        if "--json" in sys.argv:
+            print(_refusal(error))
         sys.exit(2)
     except KeyboardInterrupt:
         print("Stopped; nothing was written.", file=sys.stderr)

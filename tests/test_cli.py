@@ -80,6 +80,14 @@ def test_json_is_one_document_on_standard_output(capsys: pytest.CaptureFixture[s
     assert plan["solve_seconds"] > 0
 
 
+def test_a_refusal_is_one_json_document_too(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = evenstack(capsys, "match", HERE / "jobs" / "bag_missing.toml", "--json")
+    assert ran.code == 2
+    refusal = json.loads(ran.out)
+    assert refusal["schema"] == "evenstack.refusal/1"
+    assert refusal["problems"][0]["remedy"]
+
+
 def test_the_same_seed_writes_the_same_plan(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -114,7 +114,7 @@ def constant_variance(task: Task, members: Index) -> Array:
     return variance
 
 
-def constant_gradient(task: Task, members: Index, force_n: Array | float) -> Array:
+def constant_gradient(task: Task, members: Index, force_n: float) -> Array:
     """Change of c by thickness, cone height and ln(stiffness) of each disc: (M, m, 3)."""
     gradient = -cone_left_gradient(task.discs, members, task.model, force_n)
     if isinstance(task.datum, Seating):

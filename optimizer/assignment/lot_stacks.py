@@ -43,9 +43,10 @@ def deal(
     """Deal the lot into stacks of one pattern; the sets that match, best first."""
     pattern = way.pattern
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
+    width = max(kinds)
     used = _discs(task, like, kinds, way.bound * task.shoes)
-    members = _nest(task, used, pattern)
-    table = columns_of(task, np.concatenate([members, _spare(task, used, min(kinds))]))
+    members = _nest(task, used, pattern, width)
+    table = columns_of(task, np.concatenate([members, _spare(task, used, min(kinds), width)]))
     made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes)
     if made is None:
         return ()
@@ -81,22 +82,21 @@ def _discs(task: Task, like: dict[int, Columns], kinds: dict[int, int], stacks: 
     return picked
 
 
-def _nest(task: Task, used: Index, pattern: Pattern) -> Index:
-    """Nest discs with neighbours in cone height: packets (U, m), -1 where shorter.
+def _nest(task: Task, used: Index, pattern: Pattern, width: int) -> Index:
+    """Nest discs with neighbours in cone height: packets (U, width), -1 where shorter.
 
     Discs in order of cone height are cut into runs of one stack's number; each run gives
     the packets of one stack, so every size gets discs from all over the lot. What is left
     of a diameter becomes single discs.
     """
-    most = max(pattern.sizes)
     starts = np.cumsum([0, *pattern.sizes])
-    packed = []
+    packed = [np.zeros((0, width), dtype=np.intp)]
     for group in _by_diameter(task, used):
         runs = len(group) // pattern.discs
         block = group[: runs * pattern.discs].reshape(runs, pattern.discs)
         for size, start in zip(pattern.sizes, starts[:-1], strict=True):
-            packed.append(_padded(block[:, start : start + size], most))
-        packed.append(_padded(group[runs * pattern.discs :, None], most))
+            packed.append(_padded(block[:, start : start + size], width))
+        packed.append(_padded(group[runs * pattern.discs :, None], width))
     return np.concatenate(packed)
 
 
@@ -113,10 +113,10 @@ def _padded(members: Index, width: int) -> Index:
     return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
 
 
-def _spare(task: Task, used: Index, size: int) -> Index:
+def _spare(task: Task, used: Index, size: int, width: int) -> Index:
     """Packets of the discs left over, of the smallest size of the pattern."""
     left = np.setdiff1d(task.usable, used)
-    return _nest(task, left, Pattern(*(int(k == size) for k in (1, 2, 3))))
+    return _nest(task, left, Pattern(*(int(k == size) for k in (1, 2, 3))), width)
 
 
 def _units(task: Task, made: Frame) -> Units:

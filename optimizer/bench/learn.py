@@ -168,11 +168,17 @@ def _build_variance(pressed: Pressed, built: Sequence[Built], builds: int) -> Ar
 
 @dataclass(frozen=True)
 class Loads:
-    """Loads of stacks (S) as believed: mean in N, covariance in N^2, rate in N/mm."""
+    """Loads of stacks (S) as believed: mean in N, covariance in N^2, rate in N/mm.
+
+    `slope` (S, D) is the change by the state; `scatter_n2` (S) the variance that taking a
+    stack apart and building it again gives it.
+    """
 
     mean_n: Array
     covariance_n2: Array
     rate: Array
+    slope: Array
+    scatter_n2: Array
 
 
 def loads(
@@ -188,9 +194,11 @@ def loads(
     slope = np.concatenate([pressed.slope, by_build], axis=1)
     fresh = np.array([[b < 0 for b in s.build] + [False] * (members.shape[1] - len(s.build))
                       for s in built])  # fmt: skip
-    anew = np.where(fresh, pressed.scatter_mm2, 0.0).sum(1) * pressed.rate**2
+    scatter = pressed.scatter_mm2 * pressed.rate[:, None] ** 2
+    anew = np.where(fresh, scatter, 0.0).sum(1)
     covariance = slope @ learned.covariance @ slope.T + np.diag(anew)
-    return Loads(pressed.load_n + by_build @ learned.build_mm, covariance, pressed.rate)
+    mean = pressed.load_n + by_build @ learned.build_mm
+    return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))
 
 
 def calibrated(learned: Learned) -> Rig:

@@ -115,12 +115,14 @@ def build(on: Bench, discs: Index, rng: np.random.Generator) -> Built | None:
     units = Units(
         values=value[:, None, None],
         kind=size,
-        room=np.full((clutch.shoes, 1), on.room_n),
+        room=np.full((1, 1), on.room_n),
         slack=np.array([INSIDE * clutch.spread_n / 2]),
         free=np.array([True]),
     )
     counts = {k: n for k, n in enumerate(candidate.pattern.counts, 1) if n}
-    dealt = deal_sets(units, counts, clutch.sets, clutch.spread_n, clutch.load_tolerance_n, rng)
+    dealt = deal_sets(
+        units, counts, clutch.shoes, clutch.sets, clutch.spread_n, clutch.load_tolerance_n, rng
+    )
     if len(dealt) < clutch.sets:
         return None
     used = members[dealt.ravel()]

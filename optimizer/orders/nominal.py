@@ -125,13 +125,14 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
     # members of a packet average, packets of a stack add: all discs of a lot move together
     reach = clutch.load_tolerance_n + REACH_SD * rate * (counts @ one.sd_mm)
     more = (clutch.worn_travel_mm - clutch.travel_mm) * rate
+    off = np.abs(load_n - clutch.target_n) / reach
     found = []
     for i, pattern in enumerate(every):
         used = counts[i] > 0
         worn_share = one.share[used].max() * (1 + more[i] / clutch.target_n)
         stress = one.stress_mpa[used].max() * (1 + more[i] / clutch.target_n)
         if (
-            abs(load_n[i] - clutch.target_n) <= reach[i]
+            off[i] <= 1
             and low <= length[i] <= min(high, MOST_SLENDER * size.od_mm)
             and worn_share < 1
             and stress <= limit_mpa
@@ -139,7 +140,7 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
             found.append(
                 Candidate(
                     size, pattern, float(load_n[i]), float(rate[i]), float(one.share[used].max()),
-                    float(length[i]), float(stress), float(abs(load_n[i] - clutch.target_n) / reach[i]),
+                    float(length[i]), float(stress), float(off[i]),
                 )
             )  # fmt: skip
     return found

@@ -41,4 +41,3 @@ def open_job(path: Path) -> Workspace:
     bag = read_bag(job.bag_file, job)
     belief = believe(bag, job)
     return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
-
