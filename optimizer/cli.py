@@ -9,8 +9,15 @@ from dataclasses import asdict
 import typer
 
 from optimizer import __version__
+from optimizer.commands.bench import bench
+from optimizer.commands.catalog import catalog
+from optimizer.commands.engage import engage
 from optimizer.commands.init import init
+from optimizer.commands.inspect import inspect
+from optimizer.commands.load import load
 from optimizer.commands.match import match
+from optimizer.commands.order import order
+from optimizer.commands.retarget import retarget
 from optimizer.errors import EvenstackError
 
 HELP = """Sort measured disc springs into stacks that push alike.
@@ -29,7 +36,14 @@ app = typer.Typer(
 )
 for command in (
     init,
+    inspect,
+    load,
     match,
+    bench,
+    engage,
+    retarget,
+    catalog,
+    order,
 ):
     app.command()(command)
 

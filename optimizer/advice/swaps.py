@@ -9,7 +9,8 @@ import numpy as np
 from optimizer.advice.packet_table import PacketTable, tabulate
 from optimizer.assignment.problem import Task
 from optimizer.physics.disc import Array
-from optimizer.physics.packet import Index
+from optimizer.physics.packet import Index, packets
+from optimizer.physics.stack import free_height
 
 
 @dataclass(frozen=True)
@@ -86,8 +87,7 @@ def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, Pac
     fit = np.where(held, table.allowed[new], True).all(1)
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
-        whole = np.zeros(len(members))
-        np.add.at(whole, stack[seat == 0], _free_now(table, unique, members, stack, packet, seat))
+        whole = free_height(packets(task.discs, members, task.model))
         height = whole + swaps.change(table.free_mm, len(members))
         touched = np.zeros(height.shape, dtype=bool)
         touched[rows, at[0][rows, sides]] = True

@@ -18,11 +18,13 @@ class Relaxation:
     """Least variance in N^2 that any assignment of the frame can have, summed over stacks.
 
     `reduced` (M) is what using a column adds at least: a column whose reduced cost exceeds
-    the gap between an answer and the bound is in no better answer.
+    the gap between an answer and the bound is in no better answer. `share` (M) is how much
+    of each column the relaxed assignment takes.
     """
 
     bound: float
     reduced: Array
+    share: Array
 
 
 def relax(task: Task, frame: Frame, half_window_n: float) -> Relaxation | None:
@@ -35,7 +37,8 @@ def relax(task: Task, frame: Frame, half_window_n: float) -> Relaxation | None:
     Notes
     -----
     Like stacks are summed into one group, which loses nothing that a bound needs. The rows:
-    each disc at most once, packets of each size, work room, free height.
+    each disc at most once (just once where it must be used), packets of each size, work
+    room, free height.
     """
     m = len(frame.cost)
     groups = [range(task.shoes)] if frame.alike else [range(i, i + 1) for i in range(task.shoes)]
@@ -64,6 +67,10 @@ def relax(task: Task, frame: Frame, half_window_n: float) -> Relaxation | None:
             low, high = task.rules.free_height_mm
             above += [_place(frame.columns.free_mm, at, g), _place(-frame.columns.free_mm, at, g)]
             above_limit += [np.array([count * high]), np.array([-count * low])]
+    if len(task.use):
+        whole = hstack([disc] * g).tocsr()[task.use]
+        equal.append(whole)
+        equal_to += [1] * len(task.use)
     scale = max(float(np.median(frame.cost)), 1e-12)
     answer = linprog(
         np.tile(frame.cost / scale, g),
@@ -77,7 +84,8 @@ def relax(task: Task, frame: Frame, half_window_n: float) -> Relaxation | None:
     if answer.status != 0:
         return None
     reduced = (answer.lower.marginals + answer.upper.marginals) * scale
-    return Relaxation(float(answer.fun) * scale, reduced.reshape(g, m).min(0))
+    share = answer.x.reshape(g, m).sum(0)
+    return Relaxation(float(answer.fun) * scale, reduced.reshape(g, m).min(0), share)
 
 
 def _place(values: Array, at: int, groups: int) -> coo_array:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.assignment.problem import Task
 from optimizer.physics.disc import Array
@@ -75,11 +76,20 @@ def columns(task: Task) -> Columns:
 def columns_of(task: Task, members: Index) -> Columns:
     """Tabulate those of the packets `members` (M, m) that stay within the deflection limit."""
     p = packets(task.discs, members, task.model)
+    fit = np.flatnonzero(within_limit(task, p))
+    return tabulate(task, members[fit], p.take(fit))
+
+
+def within_limit(task: Task, p: Packets) -> NDArray[np.bool_]:
+    """Whether packets (M) stay within the deflection limit at the target loads."""
     highest = float(task.target_n.max())
-    x = cone_left(p, np.full(len(members), highest))
-    share = 1 - x / p.free_mm
-    fit = np.flatnonzero((share <= task.rules.deflection_limit) & (highest < limit_load(p)))
-    members, p = members[fit], p.take(fit)
+    share = 1 - cone_left(p, highest) / p.free_mm
+    fit: NDArray[np.bool_] = (share <= task.rules.deflection_limit) & (highest < limit_load(p))
+    return fit
+
+
+def tabulate(task: Task, members: Index, p: Packets) -> Columns:
+    """Tabulate the packets `p` of `members` (M, m), whatever their deflection."""
     return Columns(
         members,
         (members >= 0).sum(1),

@@ -21,7 +21,8 @@ from optimizer.physics.packet import Index
 
 #: integers a newton in the rows, and an objective unit as a share of the median cost
 PER_N = 1000
-COST_STEPS = 2000
+COST_STEPS = 20000
+SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 @dataclass(frozen=True)
@@ -117,8 +118,10 @@ class Assignment:
     def least_variance(self) -> float:
         """Minimise the variance; return the N^2 of one objective unit."""
         unit = max(float(np.median(self.frame.cost)), 1e-12) / COST_STEPS
-        price = np.rint(self.frame.cost[self.rows] / unit).astype(np.int64)
-        self.model.minimize(sum(int(c) * sum(u) for c, u in zip(price, self.use, strict=True)))
+        price = np.floor(self.frame.cost[self.rows] / unit).astype(np.int64)  # a bound stays one
+        every = [u for column in self.use for u in column]
+        each = np.repeat(price, self.task.shoes).tolist()
+        self.model.minimize(cp_model.LinearExpr.weighted_sum(every, each))
         return unit
 
     def hint(self, chosen: tuple[Index, ...]) -> None:
@@ -130,16 +133,9 @@ class Assignment:
 
     def solve(self, limits: Limits, work: float, seed: int) -> Verdict:
         """Search with one worker for at most `work` units of deterministic time."""
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
-        solver.parameters.max_deterministic_time = work
-        solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
-        solver.parameters.catch_sigint_signal = False
-        status = solver.solve(self.model, _StopOnRequest(limits))
-        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        solver, status = solved(self.model, limits, work, seed)
         chosen = None
-        if found:
+        if status in SOME_ANSWER:
             chosen = tuple(
                 np.array(
                     [r for r, u in zip(self.rows, self.use, strict=True) if solver.value(u[i])]
@@ -152,6 +148,19 @@ class Assignment:
             status == cp_model.INFEASIBLE,
             solver.best_objective_bound,
         )
+
+
+def solved(
+    model: cp_model.CpModel, limits: Limits, work: float, seed: int
+) -> tuple[cp_model.CpSolver, Any]:
+    """Solve with one worker for at most `work` units of deterministic time; and the status."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = work
+    solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
+    solver.parameters.catch_sigint_signal = False
+    return solver, solver.solve(model, _StopOnRequest(limits))
 
 
 class _StopOnRequest(cp_model.CpSolverSolutionCallback):

@@ -12,9 +12,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
+
+Flags = NDArray[np.bool_]
 
 #: rounds of exchanges between pairs of stacks, the first of them sorted, the rest at random
 SORTED_ROUNDS = 4
@@ -49,7 +52,7 @@ class Units:
     kind: Index
     room: Array
     slack: Array
-    free: Index
+    free: Flags
 
 
 def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total: float) -> Index:
@@ -147,15 +150,15 @@ def even_out(
     return Dealing(place, spare, _off(units, place, shoe))
 
 
-def _bad(units: Units, off: Array, has_spare: bool) -> np.ndarray:
+def _bad(units: Units, off: Array, has_spare: bool) -> Flags:
     at = centred(units, off)
     if not has_spare:
         at = at - at.mean(0)
-    bad: np.ndarray = (np.abs(at) > units.slack).any(1)
+    bad: Flags = np.any(np.abs(at) > units.slack, axis=1)
     return bad
 
 
-def _draw_pairs(bad: np.ndarray, rng: np.random.Generator) -> tuple[Index, Index]:
+def _draw_pairs(bad: Flags, rng: np.random.Generator) -> tuple[Index, Index]:
     """Pair every stack that is off with another one, drawn at random."""
     rows = rng.permutation(np.flatnonzero(bad))
     rest = rng.permutation(np.flatnonzero(~bad))
@@ -171,7 +174,7 @@ def _exchange(
     shoe: Index,
     left: Index,
     right: Index,
-    same: np.ndarray,
+    same: Flags,
 ) -> None:
     """Make the best exchange of each pair of stacks (H), if it helps."""
     v, weight = units.values, 1 / units.slack
@@ -207,7 +210,7 @@ def _bring(
     off: Array,
     shoe: Index,
     kind_at: Index,
-    bad: np.ndarray,
+    bad: Flags,
     rng: np.random.Generator,
 ) -> None:
     """Offer every stack that is off some spare units of its own and take the best in."""

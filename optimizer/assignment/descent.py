@@ -101,6 +101,7 @@ class Descent:
         """Tabulate constants, room and height of every column."""
         self.places = places(frame)
         self.usable = task.usable
+        self.members = frame.columns.members
         self.lookup = Lookup(frame, len(task.belief))
         self.centred = np.array([row.centred for row in frame.rows])
         constants = np.stack([row.constant_n for row in frame.rows], axis=-1)  # M, S, R
@@ -126,6 +127,33 @@ class Descent:
     def deal(self, rng: np.random.Generator, starts: int) -> Index:
         """Deal the usable discs at random: (starts, n), the first N of each row are placed."""
         return rng.permuted(np.tile(self.usable, (starts, 1)), axis=1)
+
+    def deal_like(self, rng: np.random.Generator, starts: int, share: Array) -> Index:
+        """Deal as in `deal`, but with the packets that a relaxed answer takes `share` (M) of.
+
+        Packets are drawn one by one in proportion to their share, as long as no disc of
+        theirs is placed yet; what is then missing is dealt at random.
+        """
+        likely = np.flatnonzero(share > 1e-6)
+        members = [row[row >= 0] for row in self.members[likely]]
+        first = np.unique(self.places.packet, return_index=True)[1]
+        size = 1 + (self.places.mates[first] >= 0).sum(1)
+        dealt = np.empty((starts, len(self.usable)), dtype=np.intp)
+        for start in range(starts):
+            row = np.full(len(self.usable), -1, dtype=np.intp)
+            seats = {int(k): list(rng.permutation(first[size == k])) for k in np.unique(size)}
+            placed: set[int] = set()
+            drawn = rng.exponential(size=len(likely)) / share[likely]
+            for at in np.argsort(drawn, kind="stable"):
+                discs = members[at]
+                if seats[len(discs)] and placed.isdisjoint(discs.tolist()):
+                    seat = seats[len(discs)].pop()
+                    row[seat : seat + len(discs)] = discs
+                    placed.update(discs.tolist())
+            left = rng.permutation([disc for disc in self.usable if disc not in placed])
+            row[row < 0] = left
+            dealt[start] = row
+        return dealt
 
     def run(
         self, dealt: Index, score: Score, over: Callable[[], bool], enough: float = -1.0

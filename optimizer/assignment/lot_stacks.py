@@ -6,13 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from optimizer.arrangement.pattern import Pattern
-from optimizer.assignment.columns import Columns, columns_of
+from optimizer.assignment.columns import columns_of
 from optimizer.assignment.dealing import Dealing, Units, choose, even_out, snake
 from optimizer.assignment.frame import Frame, frame
 from optimizer.assignment.levels import Levels
 from optimizer.assignment.limits import Limits
-from optimizer.assignment.lot_ways import Way
+from optimizer.assignment.lot_ways import Like, Way
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned
 from optimizer.assignment.search import INSIDE, stacks_of
@@ -33,7 +32,7 @@ HEIGHT_MM = 1e-6
 
 def deal(
     task: Task,
-    like: dict[int, Columns],
+    like: dict[int, Like],
     level: Levels,
     way: Way,
     spread_n: float,
@@ -45,8 +44,10 @@ def deal(
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
     width = max(kinds)
     used = _discs(task, like, kinds, way.bound * task.shoes)
-    members = _nest(task, used, pattern, width)
-    table = columns_of(task, np.concatenate([members, _spare(task, used, min(kinds), width)]))
+    least = _least_size(task, like, kinds)
+    spare = np.setdiff1d(task.usable, used)
+    members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
+    table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
     made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes)
     if made is None:
         return ()
@@ -60,44 +61,53 @@ def deal(
     return _matched(task, made, dealt.place[_in_sets(dealt, shoe, task.shoes)], spread_n)
 
 
-def _discs(task: Task, like: dict[int, Columns], kinds: dict[int, int], stacks: int) -> Index:
+def _discs(task: Task, like: dict[int, Like], kinds: dict[int, int], stacks: int) -> Index:
     """Choose the discs whose mean stack is nearest the target, of little doubt."""
-    every = task.usable
-    value, cost = np.zeros(len(every)), np.zeros(len(every))
-    fit = np.ones(len(every), dtype=bool)
-    for k, n in kinds.items():
-        place = np.searchsorted(every, like[k].members[:, 0])
-        fit &= np.isin(np.arange(len(every)), place)
-        value[place] += n * like[k].constant_mm.mean(1)
-        cost[place] += n * like[k].variance_mm2
-    rows = np.flatnonzero(fit)
+    rows = np.flatnonzero(like[max(kinds)].fit)
     size = sum(k * n for k, n in kinds.items())
     count = min(stacks, len(rows) // size) * size
     if not count:
         return np.zeros(0, dtype=np.intp)
+    value = sum(n * like[k].table.constant_mm[rows].mean(1) for k, n in kinds.items())
+    cost = sum(n * like[k].table.variance_mm2[rows] for k, n in kinds.items())
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes)).mean()
     same = np.zeros(len(rows), dtype=np.intp)
-    chosen = choose(value[rows], cost[rows], same, {0: count}, count * float(room))
-    picked: Index = every[rows[chosen]]
+    chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
+    picked: Index = np.sort(task.usable[rows[chosen]])
     return picked
 
 
-def _nest(task: Task, used: Index, pattern: Pattern, width: int) -> Index:
-    """Nest discs with neighbours in cone height: packets (U, width), -1 where shorter.
+def _least_size(task: Task, like: dict[int, Like], kinds: dict[int, int]) -> Index:
+    """For every disc number the smallest packet of the pattern that it bears to be in."""
+    least = np.full(len(task.belief), max(kinds))
+    for k in sorted(kinds, reverse=True):
+        least[task.usable[like[k].fit]] = k
+    return least
 
-    Discs in order of cone height are cut into runs of one stack's number; each run gives
-    the packets of one stack, so every size gets discs from all over the lot. What is left
-    of a diameter becomes single discs.
+
+def _nest(task: Task, used: Index, kinds: dict[int, int], least: Index) -> Iterator[Index]:
+    """Nest discs with neighbours in cone height: packets (U, k) of each size.
+
+    Every size gets discs from all over the lot, and the smaller packets only those that
+    bear it. What is left of a diameter becomes packets of the smallest size.
     """
-    starts = np.cumsum([0, *pattern.sizes])
-    packed = [np.zeros((0, width), dtype=np.intp)]
+    size = sum(k * n for k, n in kinds.items())
     for group in _by_diameter(task, used):
-        runs = len(group) // pattern.discs
-        block = group[: runs * pattern.discs].reshape(runs, pattern.discs)
-        for size, start in zip(pattern.sizes, starts[:-1], strict=True):
-            packed.append(_padded(block[:, start : start + size], width))
-        packed.append(_padded(group[runs * pattern.discs :, None], width))
-    return np.concatenate(packed)
+        stacks = len(group) // size
+        left = group
+        for k in sorted(kinds):
+            able = left[least[left] <= k]
+            count = min(stacks * kinds[k], len(able) // k) * k
+            taken = able[(np.arange(count) * len(able)) // max(count, 1)]
+            yield taken.reshape(-1, k)
+            left = left[~np.isin(left, taken)]
+        yield from _spare(task, left, min(kinds))
+
+
+def _spare(task: Task, discs: Index, size: int) -> Iterator[Index]:
+    """Packets of one size of discs that no stack has yet."""
+    for group in _by_diameter(task, discs):
+        yield group[: len(group) // size * size].reshape(-1, size)
 
 
 def _by_diameter(task: Task, discs: Index) -> Iterator[Index]:
@@ -111,12 +121,6 @@ def _by_diameter(task: Task, discs: Index) -> Iterator[Index]:
 
 def _padded(members: Index, width: int) -> Index:
     return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
-
-
-def _spare(task: Task, used: Index, size: int, width: int) -> Index:
-    """Packets of the discs left over, of the smallest size of the pattern."""
-    left = np.setdiff1d(task.usable, used)
-    return _nest(task, left, Pattern(*(int(k == size) for k in (1, 2, 3))), width)
 
 
 def _units(task: Task, made: Frame) -> Units:

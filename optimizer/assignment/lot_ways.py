@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.arrangement.pattern import MOST_PACKETS, Pattern
-from optimizer.assignment.columns import Columns, columns_of
+from optimizer.assignment.columns import Columns, tabulate, within_limit
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import surcharge
 from optimizer.physics.disc import Array
+from optimizer.physics.packet import packets
 
 
 @dataclass(frozen=True)
@@ -23,21 +25,35 @@ class Way:
     cost: float
 
 
-def like_packets(task: Task, size: int) -> Columns:
-    """For every usable disc the packet of `size` discs just like it."""
-    return columns_of(task, np.repeat(task.usable[:, None], size, axis=1))
+@dataclass(frozen=True)
+class Like:
+    """For each of n usable discs the packet of so many discs just like it.
+
+    `fit` (n) tells which of them stay within the deflection limit.
+    """
+
+    table: Columns
+    fit: NDArray[np.bool_]
 
 
-def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
+def like_packets(task: Task, size: int) -> Like:
+    """Tabulate, for every usable disc, the packet of `size` discs just like it."""
+    members = np.repeat(task.usable[:, None], size, axis=1)
+    p = packets(task.discs, members, task.model)
+    return Like(tabulate(task, members, p), within_limit(task, p))
+
+
+def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:
     """Patterns by the number of sets they could give, then evenness, then doubt."""
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
     tolerance = task.load_tolerance_n / task.weight
-    low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in like.items()}
-    high = {k: (c.constant_mm + c.compliance * tolerance).max(1) for k, c in like.items()}
+    fit = {k: one.table.take(np.flatnonzero(one.fit)) for k, one in like.items()}
+    low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in fit.items()}
+    high = {k: (c.constant_mm + c.compliance * tolerance).max(1) for k, c in fit.items()}
     least = {k: np.concatenate([[0.0], np.cumsum(np.sort(v))]) for k, v in low.items()}
     greatest = {k: np.concatenate([[0.0], np.cumsum(np.sort(v)[::-1])]) for k, v in high.items()}
     ends = np.zeros((4, 2))
-    for k in like:
+    for k in fit:
         ends[k] = low[k].min(), high[k].max()
     found = []
     for pattern in _patterns(task, ends[1:], room):
@@ -56,8 +72,8 @@ def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
 
         top = min(most, len(task.usable) // (pattern.discs * task.shoes))
         count = _greatest(fits, top)
-        if count and _height_fits(task, like, kinds):
-            cost = sum(n * float(like[k].variance_mm2.mean()) for k, n in kinds.items())
+        if count and _height_fits(task, fit, kinds):
+            cost = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
             found.append(Way(pattern, count, cost * surcharge((pattern,))))
     return sorted(found, key=lambda way: (-way.bound, way.cost))
 
@@ -90,8 +106,8 @@ def _patterns(task: Task, ends_mm: Array, room_mm: Array) -> Iterator[Pattern]:
         yield Pattern(*(int(count) for count in row))
 
 
-def _height_fits(task: Task, like: dict[int, Columns], kinds: dict[int, int]) -> bool:
+def _height_fits(task: Task, fit: dict[int, Columns], kinds: dict[int, int]) -> bool:
     low, high = task.rules.free_height_mm or (0.0, np.inf)
-    shortest = sum(n * float(like[k].free_mm.min()) for k, n in kinds.items())
-    tallest = sum(n * float(like[k].free_mm.max()) for k, n in kinds.items())
+    shortest = sum(n * float(fit[k].free_mm.min()) for k, n in kinds.items())
+    tallest = sum(n * float(fit[k].free_mm.max()) for k, n in kinds.items())
     return shortest <= high and tallest >= low

@@ -29,7 +29,7 @@ SAMPLE = 40
 
 @dataclass(frozen=True)
 class Lots:
-    """Matched sets of one pattern, the proven greatest number of them, and the share reached.
+    """Matched sets of one pattern, an upper bound on their number, and the share reached.
 
     The bound holds for sets of one pattern whose nested discs are of like cone height, and
     is no greater than the number asked for.
@@ -38,6 +38,15 @@ class Lots:
     sets: tuple[Matched, ...]
     bound: int
     share: float
+
+    @property
+    def note(self) -> str:
+        """Say how many sets there are of how many there could be."""
+        pattern = self.sets[0].answer.patterns[0]
+        return (
+            f"{len(self.sets)} matched sets of {pattern} a stack, {self.share:.1%} of the at most "
+            f"{self.bound} that one pattern could give with nested discs of like cone height."
+        )
 
 
 def match_lots(
@@ -64,7 +73,7 @@ def match_lots(
     _check(task)
     report("looking at the lot", 0.0)
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
-    like = {k: table for k, table in like.items() if len(table.size)}
+    like = {k: table for k, table in like.items() if table.fit.any()}
     possible = ways(task, like, sets or len(task.usable))
     if not possible:
         raise refuse(_sample(task), columns(_sample(task)))

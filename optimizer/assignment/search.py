@@ -13,13 +13,20 @@ from optimizer.assignment.frame import Frame
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs
+from optimizer.assignment.selection import MIDDLE, Selection
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
 STARTS = 8
 ROUNDS = 6
+#: choices of discs tried before they are searched together with their places
+CHOICES = 12
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
+#: rounds of shaking and descending, exchanges in a shake, and rounds until a new start
+SHAKES, KICKS, AFRESH = 12, 2, 4
+#: share of the variance by which an answer may exceed the bound to count as good enough
+ENOUGH = 0.003
 #: part of a row's window that the search uses, leaving the rest to rounding
 INSIDE = 0.9
 #: columns given to the constraint solver, and its deterministic time
@@ -77,19 +84,83 @@ def _found(frame: Frame, descent: Descent, dealt: Index) -> Found:
 
 
 def steady(
-    task: Task, frame: Frame, descent: Descent, rng: np.random.Generator, limits: Limits
+    frame: Frame,
+    descent: Descent,
+    relaxation: Relaxation,
+    rng: np.random.Generator,
+    limits: Limits,
 ) -> Found | None:
-    """Descend towards the least variance among matches, at rising prices for misfit."""
-    dealt = descent.deal(rng, STARTS)
-    best = None
-    for price in PRICES:
-        score = Score(slack(frame), np.full(len(frame.rows), price), 1.0)
-        dealt, _ = descent.run(dealt, score, limits.over)
-    for row in dealt:
-        found = _found(frame, descent, row)
-        if found.kept and (best is None or found.cost < best.cost):
-            best = found
+    """Descend towards the least variance among matches, from packets the relaxation takes.
+
+    The first descents go at rising prices for misfit; then the best ones are shaken and
+    descend again, until they come near the bound or the rounds are over.
+    """
+    best: Found | None = None
+    dealt = descent.deal_like(rng, STARTS, relaxation.share)
+    for price in PRICES[:-1]:
+        dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
+    last = _priced(frame, PRICES[-1])
+    dealt, value = descent.run(dealt, last, limits.over)
+    for turn in range(SHAKES):
+        for row in dealt:
+            found = _found(frame, descent, row)
+            if found.kept and (best is None or found.cost < best.cost):
+                best = found
+        if limits.over() or (best and best.cost - relaxation.bound <= ENOUGH * best.cost):
+            break
+        tried, reached = descent.run(_shaken(descent, dealt.copy(), rng), last, limits.over)
+        better = reached <= value
+        dealt[better], value[better] = tried[better], reached[better]
+        if turn % AFRESH == AFRESH - 1:
+            worst = [int(value.argmax())]
+            fresh = descent.deal_like(rng, 1, relaxation.share)
+            dealt[worst], value[worst] = descent.run(fresh, last, limits.over)
     return best
+
+
+def _priced(frame: Frame, price: float) -> Score:
+    return Score(slack(frame), np.full(len(frame.rows), price), 1.0)
+
+
+def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
+    """Exchange some placed discs of each dealing with any others, at random."""
+    rows = np.arange(len(dealt))
+    for _ in range(KICKS):
+        left = rng.integers(len(descent.places), size=len(dealt))
+        right = rng.integers(dealt.shape[1], size=len(dealt))
+        dealt[rows, left], dealt[rows, right] = dealt[rows, right], dealt[rows, left]
+    return dealt
+
+
+def singles(
+    task: Task,
+    frame: Frame,
+    descent: Descent,
+    rng: np.random.Generator,
+    limits: Limits,
+    seed: int,
+) -> tuple[Found | None, float]:
+    """Choose the discs of least variance, then share them out; also a bound on the variance."""
+    whole, bound = Selection(task, frame, 1.0).best(limits, seed)
+    if whole is None:
+        return None, bound
+    middle = Selection(task, frame, MIDDLE)
+    score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
+    chosen: Index | None = whole
+    for _ in range(CHOICES):
+        if chosen is None or limits.over():
+            break
+        discs = frame.columns.members[chosen, 0]
+        for _ in range(ROUNDS):
+            dealt, value = descent.run(
+                rng.permuted(np.tile(discs, (STARTS, 1)), axis=1), score, limits.over, 0.0
+            )
+            found = _found(frame, descent, dealt[value.argmin()])
+            if found.kept:
+                return found, bound
+        middle.rule_out(chosen)
+        chosen, _ = middle.best(limits, seed)
+    return None, bound
 
 
 def polish(

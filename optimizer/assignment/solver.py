@@ -158,15 +158,21 @@ def _search(
 def _in_frame(
     task: Task, lead: _Lead, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[search.Found | None, float]:
-    free = not len(task.use) and not task.together
-    best = None
-    if free:
-        descent = Descent(task, lead.frame)
-        best = search.steady(task, lead.frame, descent, rng, limits)
-        if best is None:
-            best = search.match(task, lead.frame, descent, rng, limits)
-            best = best if best is not None and best.kept else None
-    return search.polish(task, lead.frame, best, lead.relaxation, limits, seed)
+    if len(task.use) or task.together:
+        return search.polish(task, lead.frame, None, lead.relaxation, limits, seed)
+    descent = Descent(task, lead.frame)
+    bound = lead.relaxation.bound
+    if lead.frame.alike and lead.frame.patterns[0].sizes[-1] == 1:
+        best, proven = search.singles(task, lead.frame, descent, rng, limits, seed)
+        bound = max(bound, proven)
+        if best is not None:
+            return best, bound
+    best = search.steady(lead.frame, descent, lead.relaxation, rng, limits)
+    if best is None:
+        best = search.match(task, lead.frame, descent, rng, limits)
+        best = best if best is not None and best.kept else None
+    best, proven = search.polish(task, lead.frame, best, lead.relaxation, limits, seed)
+    return best, max(bound, proven)
 
 
 def _loose(

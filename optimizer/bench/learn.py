@@ -22,8 +22,8 @@ from optimizer.physics.packet import Index
 #: prior sd of the ln load factor: the load formula is off by up to some 5 %, a lot's
 #: modulus by some 1.5 %
 FACTOR_SD = 0.05
-#: rounds of taking the slopes again; the second already moves loads by less than 0.01 %
-ROUNDS = 3
+#: the slopes are taken again until the loads move less than this share, at most so often
+SETTLED, ROUNDS = 1e-4, 4
 
 
 @dataclass(frozen=True)
@@ -106,9 +106,7 @@ def learn(
         return Learned(rig, rig, state, state[:0], prior, standing, nothing)
     members = rig.members(tuple(r.packs for r in settled))
     shoe = np.array([(r.shoe or 1) - 1 for r in settled])
-    travel = np.array(
-        [r.travel_mm or rig.travel_mm[s] for r, s in zip(settled, shoe, strict=True)]
-    )
+    travel = np.array([r.travel_mm or rig.travel_mm[s] for r, s in zip(settled, shoe, strict=True)])
     shim = np.array([shims_mm[s] if r.shoe else 0.0 for r, s in zip(settled, shoe, strict=True)])
     seen = np.array([r.load_n for r in settled])
     for _ in range(ROUNDS):
@@ -120,13 +118,14 @@ def learn(
         surprise = seen - expected
         evidence = Evidence(settled, tuple(built), surprise, slope, prior, noise)
         gain = np.linalg.solve(evidence.expected, slope @ prior).T
+        moved = slope @ (gain @ surprise - state)
         state = gain @ surprise
+        if np.all(np.abs(moved) <= SETTLED * seen):
+            break
     covariance = prior - gain @ slope @ prior
     covariance = (covariance + covariance.T) / 2
     shift = state[:durable]
-    return Learned(
-        rig, rig.shifted(shift), shift, state[durable:], covariance, standing, evidence
-    )
+    return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, standing, evidence)
 
 
 def reading_noise(rig: Rig, rate: Array) -> Array:
@@ -181,9 +180,7 @@ class Loads:
     scatter_n2: Array
 
 
-def loads(
-    learned: Learned, stacks: tuple[Packs, ...], shims_mm: Sequence[float]
-) -> Loads:
+def loads(learned: Learned, stacks: tuple[Packs, ...], shims_mm: Sequence[float]) -> Loads:
     """Loads of one stack a shoe at the travel, standing or to be built."""
     rig = learned.rig
     built = [learned.standing.built(i + 1, packs) for i, packs in enumerate(stacks)]

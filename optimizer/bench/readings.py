@@ -60,11 +60,6 @@ def parse_packs(text: str) -> Packs:
     return tuple(tuple(packet.split("+")) for packet in joined.split())
 
 
-def write_packs(packs: Packs) -> str:
-    """Return packets as `parse_packs` reads them."""
-    return " ".join("+".join(packet) for packet in packs)
-
-
 def read_readings(
     path: Path, names: tuple[str, ...], shoes: int, planned: Mapping[int, Packs]
 ) -> Readings:
@@ -199,15 +194,18 @@ def _reading(
         discs = planned.get(shoe, ())
         if not discs:
             bad(f"Expected discs for shoe {shoe}, found none.", "The plan has no such shoe.")
+    if shoe is None and discs and travel is None and not problems:
+        bad(
+            "Expected the travel of discs gauged without a shoe, found none.",
+            "Name the shoe, or add a column travel_mm or travel_in and fill it in.",
+        )
     if problems or round_number is None or load is None:
         return problems
     settled: Kind = "settled" if kind == "settled" else "first"
     return Reading(round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line)
 
 
-def _check(
-    file: str, rows: list[Reading], names: tuple[str, ...], shoes: int
-) -> list[Problem]:
+def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -> list[Problem]:
     problems = []
     known = set(names)
     owner: dict[tuple[int, str], Reading] = {}
@@ -248,8 +246,6 @@ def _check(
                 )
         if any(len(packet) > 3 for packet in reading.packs):
             problems.append(
-                Problem(
-                    "Expected at most three discs nested.", place, "Series discs need a space."
-                )
+                Problem("Expected at most three discs nested.", place, "Series discs need a space.")
             )
     return problems

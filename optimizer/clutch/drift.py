@@ -12,6 +12,7 @@ from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear, worn_shoes
 from optimizer.errors import MechanicsError
 from optimizer.physics.disc import Array
+from optimizer.physics.stack import Seating
 
 #: wear is followed this far in mm, first in steps, then halved down to the last micrometre
 FURTHEST_MM = 2.0
@@ -46,12 +47,14 @@ class Drift:
     @property
     def mean_rpm(self) -> Array:
         """Mean engagement speed (A)."""
-        return self.touch_rpm.mean(1)
+        mean: Array = self.touch_rpm.mean(1)
+        return mean
 
     @property
     def band_rpm(self) -> Array:
         """Band (A) from the first to the last shoe."""
-        return np.ptp(self.touch_rpm, axis=1)
+        band: Array = np.ptp(self.touch_rpm, axis=1)
+        return band
 
 
 def worn_touch_rpm(springs: Springs, shoes: Shoes, wear: Wear) -> Array | None:
@@ -85,6 +88,7 @@ def drifts(
     every, none = np.ones(len(now)), np.zeros(len(now))
     only_first, only_last = none.copy(), none.copy()
     only_first[first] = only_last[last] = 1.0
+    seated = ", until seated anew" if isinstance(springs.datum, Seating) else ""
 
     def lining(mm: Array) -> Wear:
         return Wear(lining_mm=mm, lining_g_per_mm=lining_g_per_mm)
@@ -92,8 +96,13 @@ def drifts(
     kinds: tuple[tuple[str, str, Callable[[Array], Wear], Array], ...] = (
         ("drum", "more travel: later", lambda mm: Wear(drum_mm=mm), every),
         ("linings", "more travel, less mass: later twice", lining, every),
-        ("seats", "less preload: earlier", lambda mm: Wear(seat_mm=mm), every),
-        ("bolts too tight", "more preload: later", lambda mm: Wear(tightened_mm=mm), every),
+        ("seats", f"less preload: earlier{seated}", lambda mm: Wear(seat_mm=mm), every),
+        (
+            "bolts too tight",
+            f"more preload: later{seated}",
+            lambda mm: Wear(tightened_mm=mm),
+            every,
+        ),
         (f"lining, shoe {last + 1} only", "the last shoe still later", lining, only_last),
         (
             f"seat, shoe {first + 1} only",
@@ -121,9 +130,7 @@ def drifts(
     return tuple(found)
 
 
-def _limit(
-    at: Callable[[float], Array | None], tolerance: Tolerance
-) -> tuple[float | None, str]:
+def _limit(at: Callable[[float], Array | None], tolerance: Tolerance) -> tuple[float | None, str]:
     """Least wear that is out of tolerance, and by what."""
     low = 0.0
     for high in np.arange(0.0, FURTHEST_MM + STEP_MM / 2, STEP_MM):

@@ -45,7 +45,7 @@ def calibrated_pull_kgm(load_n: Array | float, rpm: Array | float) -> Array:
     return load_n / balanced_load_n(1.0, rpm)
 
 
-def rpm_per_newton(rpm: Array, load_n: Array) -> Array:
+def rpm_per_newton(rpm: Array | float, load_n: Array) -> Array:
     """Change of engagement speed per change of load: half of rpm/load, from the square root."""
     slope: Array = rpm / (2 * load_n)
     return slope

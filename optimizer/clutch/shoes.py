@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.errors import Problem, raise_if
-from optimizer.job.model import Job, Shoe
+from optimizer.errors import InputError, Problem
+from optimizer.job.model import Job
 from optimizer.physics.disc import Array
 
 #: a pull in g mm is a millionth of one in kg m
@@ -61,29 +60,28 @@ def shoes_of(job: Job) -> Shoes:
     InputError
         when a mass or radius is missing; names the keys to add.
     """
-    raise_if(
+    if has_masses(job):
+        return Shoes(
+            mass_g=np.array([shoe.mass_g for shoe in job.shoes], dtype=np.float64),
+            cg_radius_mm=np.array([shoe.cg_radius_mm for shoe in job.shoes], dtype=np.float64),
+            travel_mm=np.array([shoe.travel_mm for shoe in job.shoes]),
+            lever=np.array([shoe.lever for shoe in job.shoes]),
+        )
+    lacking = {
+        "shoe_mass": [n for n, shoe in enumerate(job.shoes, 1) if shoe.mass_g is None],
+        "cg_radius": [n for n, shoe in enumerate(job.shoes, 1) if shoe.cg_radius_mm is None],
+    }
+    found = " and ".join(
+        f"no {key} for shoe {', '.join(map(str, shoes))}" for key, shoes in lacking.items() if shoes
+    )
+    raise InputError(
         Problem(
-            f"Expected shoe_mass and cg_radius, got no {lacking}: speeds need them.",
-            f"{job.path}, shoe {number}",
+            f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
+            str(job.path),
             "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
             "[[clutch.shoe]] where shoes differ.",
         )
-        for number, lacking in _lacking(job.shoes)
     )
-    return Shoes(
-        mass_g=np.array([shoe.mass_g for shoe in job.shoes], dtype=np.float64),
-        cg_radius_mm=np.array([shoe.cg_radius_mm for shoe in job.shoes], dtype=np.float64),
-        travel_mm=np.array([shoe.travel_mm for shoe in job.shoes]),
-        lever=np.array([shoe.lever for shoe in job.shoes]),
-    )
-
-
-def _lacking(shoes: tuple[Shoe, ...]) -> Iterator[tuple[int, str]]:
-    for number, shoe in enumerate(shoes, 1):
-        given = {"shoe_mass": shoe.mass_g, "cg_radius": shoe.cg_radius_mm}
-        lacking = [key for key, value in given.items() if value is None]
-        if lacking:
-            yield number, " and no ".join(lacking)
 
 
 def linings_of(job: Job) -> Linings | None:

@@ -22,9 +22,7 @@ class Torque:
     total_nm: Array
 
 
-def torque(
-    contact_pull_kgm: Array, linings: Linings, work_n: Array, rpm: Array
-) -> Torque:
+def torque(contact_pull_kgm: Array, linings: Linings, work_n: Array, rpm: Array) -> Torque:
     """Torque that shoes (S) with stack loads `work_n` (S) carry at speeds `rpm` (R).
 
     Notes
@@ -44,7 +42,7 @@ def torque(
 #: speeds tabulated from just below the first shoe's engagement to this many times the last's
 FURTHEST = 1.6
 ROWS = 14
-STEPS = (10, 20, 25, 50, 100, 200, 250, 500, 1000)
+STEPS = (10, 20, 50, 100, 200, 500, 1000)
 
 
 def speeds_around(touch_rpm: Array) -> Array:

@@ -12,18 +12,28 @@ def match(
     job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
     json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
     out: Annotated[
-        Path | None, typer.Option(help="Folder for plan.json and the card; made if missing.")
+        Path | None, typer.Option(help="Folder for plan.json, card and sheet; made if missing.")
     ] = None,
+    sheet: Annotated[
+        Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
+    ] = None,
+    xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
     seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
     ] = 60.0,
+    sets: Annotated[
+        str, typer.Option(help="Sets to make of a lot: a number, or max for all it admits.")
+    ] = "1",
 ) -> None:
     """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike."""
     from dataclasses import replace
+    from datetime import date
     from time import monotonic
 
     from optimizer.assignment.limits import Limits, keep_best_on_interrupt
+    from optimizer.assignment.lots import match_lots
+    from optimizer.assignment.solver import Matched
     from optimizer.assignment.solver import match as solve
     from optimizer.commands.output import progress, say, warn
     from optimizer.files import write_all_new
@@ -31,19 +41,51 @@ def match(
     from optimizer.plan.card import card
     from optimizer.plan.store import to_json
     from optimizer.plan.workspace import open_job
+    from optimizer.sheet.page import sheet_files
+    from optimizer.sheet.workbook import workbook
 
     started = monotonic()
+    wanted = _number(sets)
     work = open_job(job)
     limits = Limits(time_limit)
+    warnings = work.warnings
     with keep_best_on_interrupt(limits), progress("match") as report:
-        matched = solve(work.task, limits, seed, report)
-    plan = write_plan(
-        work.job, work.task, (matched,), work.bag.warnings, seed, monotonic() - started
-    )
+        if wanted == 1:
+            matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
+        else:
+            tolerance = work.job.target.spread_tolerance_n
+            lots = match_lots(work.task, wanted, tolerance, limits, seed, report)
+            matched = lots.sets
+            warnings += (lots.note,)
+    plan = write_plan(work.job, work.task, matched, warnings, seed, monotonic() - started)
     text = card(plan, work.job)
+    files: dict[Path, str | bytes] = {}
     if out is not None:
-        write_all_new(
-            {out / "plan.json": to_json(replace(plan, solve_seconds=None)), out / "card.txt": text}
-        )
-        warn(f"Wrote {out / 'plan.json'} and {out / 'card.txt'}.")
+        files[out / "plan.json"] = to_json(replace(plan, solve_seconds=None))
+        files[out / "card.txt"] = text
+    for path in (out / "sheet.html" if out else None, sheet):
+        if path is not None:
+            files |= sheet_files(path, plan, work, date.today())
+    if xlsx is not None:
+        files[xlsx] = workbook(plan, work, date.today())
+    write_all_new(files)
+    if files:
+        warn(f"Wrote {', '.join(str(path) for path in files)}.")
     say(to_json(plan) if json else text)
+
+
+def _number(sets: str) -> int | None:
+    """Return the number of sets asked for, None for as many as there are."""
+    from optimizer.errors import InputError, Problem
+
+    if sets.strip().lower() == "max":
+        return None
+    if not sets.strip().isdecimal() or int(sets) < 1:
+        raise InputError(
+            Problem(
+                f"Expected a number of sets > 0 or max, got {sets}.",
+                "--sets",
+                "Write --sets 4, or --sets max for all that the lot admits.",
+            )
+        )
+    return int(sets)

@@ -21,7 +21,7 @@ Mask = NDArray[np.bool_]
 #: a lot of fewer discs says nothing of its own variance: its values stay as measured
 SMALLEST_LOT = 4
 #: variance in mm^2 that stands for "nothing is known of the lot"
-UNKNOWN_MM2 = 100.0
+UNKNOWN_MM2 = 1.0
 #: true standard deviations tried, up to this many times the one measured
 TRIED, WIDEST = 200, 3.0
 #: below this variance in mm^2 two lengths are one
@@ -34,10 +34,8 @@ class Belief:
 
     `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
     logarithm of the stiffness factor; `scatter` (n) the relative load scatter of a disc
-    from build to build; `factor` (n) the believed stiffness factor. `lot_mm2` (n, 2) is
-    how much thickness and cone height truly vary among discs of its like; `sharp`,
-    `overall` (its height was measured, not its cone height) and `repeats` say what was
-    measured, so that the doubt after another measurement can be foretold.
+    from build to build; `factor` (n) the believed stiffness factor; `overall` (n) tells
+    that the overall height was measured, not the cone height.
     """
 
     names: tuple[str, ...]
@@ -49,10 +47,7 @@ class Belief:
     factor: Array
     covariance: Array
     scatter: Array
-    lot_mm2: Array
-    sharp: Mask
     overall: Mask
-    repeats: Array
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -80,12 +75,14 @@ def believe(bag: Bag, job: Job) -> Belief:
         for k, group in enumerate((like, 2 * like + overall))
     ]
     mean = np.stack([lot[0] for lot in lots], axis=-1)
-    lot_mm2 = np.stack([lot[1] for lot in lots], axis=-1)
-    gain = _gain(lot_mm2, noise)
-    believed = mean + np.einsum("nij,nj->ni", gain, measured - mean)
-    covariance = np.zeros((len(discs), 3, 3))
-    covariance[:, :2, :2] = doubt_left(lot_mm2, noise)
-    covariance[:, 2, 2] = job.model.disc_stiffness_sd**2
+    before = np.zeros((len(discs), 3, 3))
+    for k, (_, variance, _) in enumerate(lots):
+        before[:, k, k] = variance
+    before[:, 2, 2] = job.model.disc_stiffness_sd**2
+    gain, covariance = measured_again(before, noise)
+    believed = mean + np.einsum("nij,nj->ni", gain[:, :2], measured - mean)
+    for k, (_, _, unsure) in enumerate(lots):
+        covariance[:, k, k] += unsure * (measured[:, k] - mean[:, k]) ** 2
     sharp = np.array([d.edge == "sharp" for d in discs])
     return Belief(
         names=tuple(d.name for d in discs),
@@ -97,10 +94,7 @@ def believe(bag: Bag, job: Job) -> Belief:
         factor=np.ones(len(discs)),
         covariance=covariance,
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
-        lot_mm2=lot_mm2,
-        sharp=sharp,
         overall=overall,
-        repeats=repeats,
     )
 
 
@@ -120,8 +114,13 @@ def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
     return np.moveaxis(np.array(rows), -1, 0)
 
 
-def lot_statistics(value: Array, noise_mm2: Array, group: NDArray[np.intp]) -> tuple[Array, Array]:
+def lot_statistics(
+    value: Array, noise_mm2: Array, group: NDArray[np.intp]
+) -> tuple[Array, Array, Array]:
     """Mean and true variance of the group of each value (n), measured with `noise_mm2` (n).
+
+    The third array (n) is the variance of the reliability true / (true + noise), since the
+    true variance is itself known only roughly.
 
     Notes
     -----
@@ -132,6 +131,7 @@ def lot_statistics(value: Array, noise_mm2: Array, group: NDArray[np.intp]) -> t
     tell gets its own values as means and an unknown variance.
     """
     mean, variance = value.copy(), np.full(len(value), UNKNOWN_MM2)
+    unsure = np.zeros(len(value))
     for label in np.unique(group):
         rows = np.flatnonzero(group == label)
         if len(rows) < SMALLEST_LOT:
@@ -146,21 +146,30 @@ def lot_statistics(value: Array, noise_mm2: Array, group: NDArray[np.intp]) -> t
         weight = np.exp(log - log.max())
         mean[rows] = np.average(centre, weights=weight)
         variance[rows] = np.average(tried, weights=weight)
-    return mean, variance
+        real = tried[:, None] / total
+        middle = np.average(real, weights=weight, axis=0)
+        unsure[rows] = np.average((real - middle) ** 2, weights=weight, axis=0)
+    return mean, variance, unsure
 
 
-def doubt_left(lot_mm2: Array, noise_mm2: Array) -> Array:
-    """Covariance (n, 2, 2) in mm^2 that a measurement leaves of discs of a lot."""
-    left = noise_mm2 @ np.swapaxes(_gain(lot_mm2, noise_mm2), -1, -2)
-    symmetric: Array = (left + np.swapaxes(left, -1, -2)) / 2
-    return symmetric
+def measured_again(covariance: Array, noise_mm2: Array) -> tuple[Array, Array]:
+    """What measuring thickness and cone height does to the doubt of discs.
 
+    Parameters
+    ----------
+    covariance : (n, 3, 3) of thickness, cone height and ln(stiffness) before
+    noise_mm2 : (n, 2, 2) of the measurement
 
-def _gain(lot_mm2: Array, noise_mm2: Array) -> Array:
-    """Reliability matrix P (P + R)^-1 (n, 2, 2): what part of a difference is believed."""
-    lot = np.maximum(lot_mm2, NOTHING_MM2)[..., None] * np.eye(2)
-    gain: Array = lot @ np.linalg.inv(lot + noise_mm2)
-    return gain
+    Returns
+    -------
+    The gain (n, 3, 2), what part of a surprise is believed, and the covariance after
+    (Kalman, J. Basic Eng. 82 (1960) 35).
+    """
+    seen = covariance[:, :, :2]
+    floor = NOTHING_MM2 * np.eye(2)
+    gain = seen @ np.linalg.inv(covariance[:, :2, :2] + noise_mm2 + floor)
+    after = covariance - gain @ np.swapaxes(seen, -1, -2)
+    return gain, (after + np.swapaxes(after, -1, -2)) / 2
 
 
 def _groups(discs: tuple[Disc, ...]) -> NDArray[np.intp]:

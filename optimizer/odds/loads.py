@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.assignment.columns import constants
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs, members_of
-from optimizer.physics.disc import Array, Discs
+from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index, packets
 from optimizer.physics.stack import rate
 
@@ -26,16 +26,31 @@ STEP = 3.0
 COMMON_STEP = 0.01
 
 
+def _packet_axes(size: int) -> Array:
+    """Orthonormal rows over the discs of a packet: all together, then against each other."""
+    rows = np.zeros((3, 3))
+    rows[:size, :size] = np.array([[1, 1, 1], [1, -1, 0], [1, 1, -2]])[:size, :size]
+    length = np.linalg.norm(rows, axis=1, keepdims=True)
+    axes: Array = rows / np.where(length > 0, length, 1.0)
+    return axes
+
+
+#: axes along which the discs of a packet of 0 to 3 are moved
+AXES = np.stack([_packet_axes(size) for size in range(4)])
+
+
 @dataclass(frozen=True)
 class LoadDoubt:
     """Doubt of the working loads of S stacks.
 
     `disc_n2` (S, P, m, 4) is the variance in N^2 that each disc brings, by source;
+    `shift_n` (S) how far the expected load lies from that of the believed discs;
     `common_n` (S) how far each load moves, in N, when all stiffness factors rise by the
     factor e (so by 1 % for a hundredth of it).
     """
 
     disc_n2: Array
+    shift_n: Array
     common_n: Array
 
     @property
@@ -47,7 +62,8 @@ class LoadDoubt:
     @property
     def sd_n(self) -> Array:
         """Standard deviation in N of each stack's load (S), beside what all share."""
-        return np.sqrt(self.parts_n2.sum(-1))
+        sd: Array = np.sqrt(self.parts_n2.sum(-1))
+        return sd
 
     def covariance_n2(self, common_sd: float = 0.0) -> Array:
         """Covariance (S, S) in N^2, with a relative sd of the factor common to all discs.
@@ -65,34 +81,46 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     Notes
     -----
     The load error is the stack's rate times the sum of its packets' constant errors. Each
-    constant is differenced over sqrt 3 standard deviations of every disc and source, with
-    its curvature (second-order divided differences: Norgaard, Poulsen and Ravn, Automatica
-    36 (2000) 1627): in the seating datum the shorter of two nested cones may or may not
-    touch at the seating load, which a derivative would not see. Where thickness and cone
-    height err together (the height was measured, not the cone) the shared part is laid to
-    the thickness.
+    constant is differenced over sqrt 3 standard deviations, with its curvature (second-order
+    divided differences: Norgaard, Poulsen and Ravn, Automatica 36 (2000) 1627): in the
+    seating datum the shorter of two nested cones may or may not touch at the seating load,
+    which a derivative would not see. So the discs of a packet are moved together and against
+    each other, not one by one; a disc's part is its own slope's share of the variance.
+    Where thickness and cone height err together (the height was measured, not the cone) the
+    shared part is laid to the thickness.
     """
     members = members_of(stacks)
-    toward = _directions(task)
-    places = members.shape[-1]
-    steps = np.zeros((len(SOURCES), places, len(task.belief), 3))
-    for place in range(places):
-        discs = members[..., place][members[..., place] >= 0]
-        steps[:, place, discs] = np.sqrt(STEP) * toward[:, discs]
-    steps = steps.reshape(-1, *steps.shape[2:])
+    steps, axes = _steps(task, members)
     common = np.zeros((1, len(task.belief), 3))
     common[..., 2] = COMMON_STEP
     moves = np.concatenate([np.zeros_like(common), steps, -steps, common, -common])
     c = _constants(task, members, load_n, moves)
-    middle, up, down = c[0], c[1 : len(steps) + 1], c[len(steps) + 1 : 2 * len(steps) + 1]
-    variance = (up - down) ** 2 / (4 * STEP)
-    variance += (up + down - 2 * middle) ** 2 * (STEP - 1) / (4 * STEP**2)
     slope = rate(packets(task.discs, members, task.model), load_n)
-    each = variance.reshape(len(SOURCES), places, *middle.shape) * slope[:, None] ** 2
+    c = -slope[:, None] * (c - c[0])  # load errors in N
+    shape = (len(SOURCES), -1, *members.shape[:2])
+    up, down = c[1:-2].reshape(2, *shape)
+    swing = (up - down) / np.sqrt(4 * STEP)
+    bend = ((up + down) ** 2 * (STEP - 1) / (4 * STEP**2)).sum(1)
+    straight = (swing**2).sum(1)
+    each = np.einsum("kasp,spaj->kspj", swing, axes) ** 2
+    each *= (1 + np.divide(bend, straight, out=np.zeros_like(bend), where=straight > 0))[..., None]
     return LoadDoubt(
-        np.moveaxis(each, (0, 1), (-1, -2)),
-        -slope * (c[-2] - c[-1]).sum(-1) / (2 * COMMON_STEP),
+        np.moveaxis(each, 0, -1),
+        (up + down).sum((0, 1, 3)) / (2 * STEP),
+        (c[-2] - c[-1]).sum(-1) / (2 * COMMON_STEP),
     )
+
+
+def _steps(task: Task, members: Index) -> tuple[Array, Array]:
+    """Moves of discs (4 sources times m axes, n, 3) and the axes (S, P, m, m) of packets."""
+    present = members >= 0
+    axes = AXES[present.sum(-1)]
+    toward = _directions(task)[:, np.where(present, members, 0)]
+    along = np.sqrt(STEP) * axes[..., None] * toward[:, :, :, None]
+    steps = np.zeros((*along.shape[:1], along.shape[3], len(task.belief), 3))
+    for axis in range(along.shape[3]):
+        steps[:, axis, members[present]] = along[:, :, :, axis][:, present]
+    return steps.reshape(-1, *steps.shape[2:]), axes
 
 
 def _directions(task: Task) -> Array:
@@ -111,16 +139,16 @@ def _directions(task: Task) -> Array:
 
 def _constants(task: Task, members: Index, load_n: Array, moves: Array) -> Array:
     """Constants (K, S, P) in mm of the packets of stacks at their loads, discs moved (K, n, 3)."""
-    d = task.discs
-    count = moves.shape[:2]
-    moved = Discs(
-        *(np.broadcast_to(x, count).ravel() for x in (d.od_mm, d.id_mm)),
-        (d.thickness_mm + moves[..., 0]).ravel(),
-        (d.cone_height_mm + moves[..., 1]).ravel(),
-        *(np.broadcast_to(x, count).ravel() for x in (d.flat_mm, d.modulus_mpa, d.poisson)),
-        (d.factor * np.exp(moves[..., 2])).ravel(),
+    count, n = moves.shape[:2]
+    d = task.discs.take(np.tile(np.arange(n), count))
+    by_t, by_h, by_stiffness = moves.reshape(-1, 3).T
+    moved = replace(
+        d,
+        thickness_mm=d.thickness_mm + by_t,
+        cone_height_mm=d.cone_height_mm + by_h,
+        factor=d.factor * np.exp(by_stiffness),
     )
-    offset = count[1] * np.arange(count[0])[:, None, None, None]
+    offset = n * np.arange(count)[:, None, None, None]
     p = packets(moved, np.where(members >= 0, members + offset, -1), task.model)
     return np.stack(
         [

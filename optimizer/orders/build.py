@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.assignment.dealing import Units, choose, deal_sets
+from optimizer.assignment.dealing import Units, deal_sets
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.unpack import Unpacked
+from optimizer.orders.unpack import Unpacked, joined
 from optimizer.physics.constant import packet_constant
 from optimizer.physics.disc import Array, Discs
 from optimizer.physics.packet import Index
 
-#: part of the spread tolerance that the dealing leaves to rounding
+#: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9
 
 
@@ -69,25 +69,35 @@ class Bench:
         """True load less believed load of an average stack."""
         return float(self.worth.mean() - self.true_worth.mean())
 
-    def may_do(self, count: int, needed: int | None = None) -> bool:
+    @property
+    def scatter_n(self) -> float:
+        """Sd in N of the true mean load of a set about what was believed, lot error aside."""
+        discs = self.candidate.pattern.discs * self.clutch.shoes
+        return float((self.worth - self.true_worth).std() / np.sqrt(discs))
+
+    def may_do(self, count: int, needed: int | None = None, margin_n: float = 0.0) -> bool:
         """Tell whether `count` discs could do, but for the dealing."""
         off, tolerance = self.best_off_n(count, needed), self.clutch.load_tolerance_n
-        return abs(off) <= tolerance and abs(off + self.error_n) <= tolerance
+        return abs(off) <= tolerance and abs(off + self.error_n) <= tolerance - margin_n
 
 
-def bench(
+def benches(
     candidate: Candidate, clutch: Clutch, unpacked: Unpacked, new: int, factor: float
-) -> Bench:
-    """Lay out discs for a candidate; those from place `new` on are believed `factor` stiff."""
-    known = unpacked.believed.factor.copy()
+) -> tuple[Bench, Bench]:
+    """Lay out discs for a candidate: as learned on the gauge, and as measured alone.
+
+    On the gauge the discs from place `new` on were found to be `factor` times as stiff.
+    """
+    blind = unpacked.believed
+    known = blind.factor.copy()
     known[new:] *= factor
-    unpacked = replace(unpacked, believed=replace(unpacked.believed, factor=known))
-    return Bench(
-        candidate,
-        clutch,
-        unpacked,
-        _worth(candidate, clutch, unpacked.believed),
-        _worth(candidate, clutch, unpacked.true),
+    learned = replace(blind, factor=known)
+    together = joined(learned, blind, unpacked.true)
+    worth, blind_worth, true_worth = _worth(candidate, clutch, together).reshape(3, -1)
+    after = replace(unpacked, believed=learned)
+    return (
+        Bench(candidate, clutch, after, worth, true_worth),
+        Bench(candidate, clutch, unpacked, blind_worth, true_worth),
     )
 
 
@@ -106,17 +116,48 @@ def _constant_n(candidate: Candidate, clutch: Clutch, discs: Discs, members: Ind
     return constant * candidate.rate_n_per_mm
 
 
-def build(on: Bench, discs: Index, rng: np.random.Generator) -> Built | None:
-    """Deal some discs of the stream into the sets asked for; None where not all can be."""
+def build(on: Bench, count: int, rng: np.random.Generator) -> Built | None:
+    """Deal the first `count` discs into the sets asked for; None where not all can be."""
+    chosen, spare = _chosen(on, count)
+    return _dealt(on, _nested(on, chosen), rng) or (
+        _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), rng)
+        if len(spare)
+        else None
+    )
+
+
+def _chosen(on: Bench, count: int) -> tuple[Index, Index]:
+    """Choose the discs for all stacks, most alike with their mean on target; and the rest."""
+    order = np.argsort(on.worth[:count], kind="stable")
+    total = np.concatenate([[0.0], np.cumsum(on.worth[order])])
+    sums = total[on.needed :] - total[: len(total) - on.needed]
+    start = int(np.abs(sums - on.needed * on.room_n).argmin())
+    rest = np.concatenate([order[:start], order[start + on.needed :]])
+    whole = len(rest) - len(rest) % on.candidate.pattern.discs
+    return order[start : start + on.needed], rest[:whole]
+
+
+def _nested(on: Bench, discs: Index) -> Index:
+    """Nest neighbours in cone height, in runs that each hold the packets of one stack."""
+    pattern = on.candidate.pattern
+    height = on.unpacked.believed.cone_height_mm[discs]
+    runs = discs[np.argsort(-height, kind="stable")].reshape(-1, pattern.discs)
+    members = np.full((len(runs), pattern.packets, max(pattern.sizes)), -1, dtype=np.intp)
+    start = 0
+    for at, size in enumerate(pattern.sizes):
+        members[:, at, :size] = runs[:, start : start + size]
+        start += size
+    return members.reshape(-1, members.shape[-1])
+
+
+def _dealt(on: Bench, members: Index, rng: np.random.Generator) -> Built | None:
     clutch, candidate = on.clutch, on.candidate
-    members = _packets(on, discs)
-    size = (members >= 0).sum(1)
     value = _constant_n(candidate, clutch, on.unpacked.believed, members)
     units = Units(
         values=value[:, None, None],
-        kind=size,
+        kind=(members >= 0).sum(1),
         room=np.full((1, 1), on.room_n),
-        slack=np.array([INSIDE * clutch.spread_n / 2]),
+        slack=np.array([INSIDE * clutch.resolution_n / 2]),
         free=np.array([True]),
     )
     counts = {k: n for k, n in enumerate(candidate.pattern.counts, 1) if n}
@@ -134,32 +175,3 @@ def build(on: Bench, discs: Index, rng: np.random.Generator) -> Built | None:
 def on_target(built: Built | None, clutch: Clutch) -> bool:
     """Tell whether every set asked for was built and truly is on target."""
     return built is not None and bool(np.abs(built.off_n).max() <= clutch.load_tolerance_n)
-
-
-def _packets(on: Bench, discs: Index) -> Index:
-    """Nest the discs: packets (U, m) of the best discs for all stacks, and of the rest."""
-    pattern = on.candidate.pattern
-    width = max(pattern.sizes)
-    if width == 1:
-        return discs[:, None]
-    alike = np.zeros(len(discs), dtype=np.intp)
-    need = on.needed
-    worth = on.worth[discs]
-    chosen = choose(worth, np.zeros(len(discs)), alike, {0: need}, need * on.room_n)
-    rest = np.delete(discs, chosen)
-    groups = (discs[chosen], rest[: len(rest) - len(rest) % pattern.discs])
-    return np.concatenate([_nested(on, group, width) for group in groups])
-
-
-def _nested(on: Bench, discs: Index, width: int) -> Index:
-    """Nest neighbours in cone height, in runs that each hold the packets of one stack."""
-    pattern = on.candidate.pattern
-    height = on.unpacked.believed.cone_height_mm[discs]
-    runs = discs[np.argsort(-height, kind="stable")].reshape(-1, pattern.discs)
-    starts = np.cumsum([0, *pattern.sizes])
-    return np.concatenate(
-        [
-            np.pad(runs[:, a : a + k], ((0, 0), (0, width - k)), constant_values=-1)
-            for a, k in zip(starts[:-1], pattern.sizes, strict=True)
-        ]
-    )

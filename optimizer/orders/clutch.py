@@ -17,6 +17,8 @@ from optimizer.physics.stack import Datum, Installed
 class Clutch:
     """One clutch of which `sets` are to be built; its shoes count as alike.
 
+    Sets are evened out to `resolution_n` and count as matched, as measured, to `spread_n`.
+
     `room_mm` is the right-hand side of the linear identity (`physics.constant`).
     """
 
@@ -26,6 +28,7 @@ class Clutch:
     target_n: float
     load_tolerance_n: float
     spread_n: float
+    resolution_n: float
     travel_mm: float
     worn_travel_mm: float
     datum: Datum
@@ -69,7 +72,8 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
         shoes=len(job.shoes),
         target_n=float(target_n.mean()),
         load_tolerance_n=job.target.load_tolerance_n,
-        spread_n=job.target.resolution_n,
+        spread_n=job.target.spread_tolerance_n,
+        resolution_n=job.target.resolution_n,
         travel_mm=float(travel),
         worn_travel_mm=float(worn),
         datum=datum,

@@ -31,10 +31,11 @@ class Making:
     """How discs are made; all of it assumed, none of it measured.
 
     A maker aims at nominal and keeps the nearer limit of thickness and of overall height at
-    `limits_at_sd` standard deviations; what lies outside either limit, or outside the limits
-    of load, is not delivered. The mean of a lot is off by `lot_share` of that deviation, its
-    modulus by `modulus_sd`; single discs are stiffer or softer by `disc_stiffness_sd`. The
-    buyer dresses edges to flats of `flat_mm`; all packs of an order come from one lot.
+    `limits_at_sd` standard deviations of all discs; what lies outside either limit, or
+    outside the limits of load, is not delivered. The means of lots scatter by `lot_share` of
+    the deviation within a lot, their modulus by `modulus_sd`; single discs are stiffer or
+    softer by `disc_stiffness_sd`. The buyer dresses edges to flats of `flat_mm`; all packs of
+    an order come from one lot.
     """
 
     limits_at_sd: float = 3.0
@@ -150,4 +151,5 @@ def _within_load(size: Size, printed_n: float, made: Array) -> NDArray[np.bool_]
     curve = en16984(discs(size.od_mm, size.id_mm, t, h, 0.0, size.modulus_mpa, 0.3, factor), h)
     at_length = curve.q - curve.p * left - curve.a * left**3
     share = at_length / printed_n - 1
-    return (share >= limits.lower) & (share <= limits.upper)
+    within: NDArray[np.bool_] = (share >= limits.lower) & (share <= limits.upper)
+    return within

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.arrangement.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
@@ -61,7 +62,7 @@ class _Packets:
     compliance: Array
     share: Array
     free_mm: Array
-    fits: Array
+    fits: NDArray[np.bool_]
     sd_mm: Array
     stress_mpa: Array
 

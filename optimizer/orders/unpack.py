@@ -21,6 +21,11 @@ class Unpacked:
     believed: Discs
     true: Discs
 
+    def slice(self, rows: slice) -> Unpacked:
+        """Return some of the discs."""
+        each = np.arange(len(self.true.factor))[rows]
+        return Unpacked(self.believed.take(each), self.true.take(each))
+
 
 @dataclass(frozen=True)
 class Draw:
@@ -64,9 +69,7 @@ def unpack(
     )
     if not len(on_hand):
         return Unpacked(believed, true)
-    return Unpacked(
-        _joined(on_hand.discs, believed), _joined(on_hand.true(draw.rng(HOLDING)), true)
-    )
+    return Unpacked(joined(on_hand.discs, believed), joined(on_hand.true(draw.rng(HOLDING)), true))
 
 
 def _within(size: Size, making: Making) -> tuple[float, float]:
@@ -86,9 +89,10 @@ def _believed(true: Array, tool_sd: float, noise: Array, lot_sd: float) -> Array
     return believed
 
 
-def _joined(first: Discs, second: Discs) -> Discs:
+def joined(*parts: Discs) -> Discs:
+    """Return the discs of all parts in one list."""
     return Discs(
-        *(np.concatenate([getattr(first, f.name), getattr(second, f.name)]) for f in fields(Discs))
+        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Discs))
     )
 
 

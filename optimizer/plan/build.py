@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 import numpy as np
 
 from optimizer import __version__
@@ -9,10 +11,15 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned, members_of
 from optimizer.assignment.solver import Matched
 from optimizer.job.model import Job
-from optimizer.odds.loads import load_doubt
+from optimizer.odds.breakdown import shares, what_helps
+from optimizer.odds.chance import chance
+from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.physics.packet import cone_left, packets
 from optimizer.physics.stack import free_height, rate
-from optimizer.plan.document import SCHEMA, Plan, PlanSet, PlanStack
+from optimizer.plan.document import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
+
+#: with more sets than this, what helps is not asked set by set
+MOST_HELPED = 12
 
 
 def plan(
@@ -22,8 +29,13 @@ def plan(
     warnings: tuple[str, ...],
     seed: int,
     solve_seconds: float | None,
+    factor_sd: float | None = None,
 ) -> Plan:
-    """Write the plan of the matched sets."""
+    """Write the plan of the matched sets.
+
+    `factor_sd` is the relative doubt of the load factor once readings taught it; None
+    before any reading, when that of a lot's modulus is assumed.
+    """
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
     return Plan(
         schema=SCHEMA,
@@ -32,7 +44,7 @@ def plan(
         target_load_n=float(task.target_n.mean()),
         load_tolerance_n=task.load_tolerance_n,
         spread_tolerance_n=job.target.spread_tolerance_n,
-        sets=tuple(plan_set(task, matched) for matched in sets),
+        sets=tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets),
         unused=tuple(n for i, n in enumerate(task.belief.names) if i not in used),
         warnings=warnings + tuple(note for m in sets for note in m.notes),
         seed=seed,
@@ -40,10 +52,17 @@ def plan(
     )
 
 
-def plan_set(task: Task, matched: Matched) -> PlanSet:
-    """Write one set of stacks with its loads, doubt and proofs."""
+def plan_set(
+    job: Job, task: Task, matched: Matched, factor_sd: float | None, ask_help: bool
+) -> PlanSet:
+    """Write one set of stacks with its loads, odds, doubt and proofs."""
     answer = matched.answer
     weight = task.weight
+    load, tolerance = answer.work_n, job.target.spread_tolerance_n
+    doubt = load_doubt(task, answer.stacks, load)
+    common = LOT_MODULUS_SD if factor_sd is None else factor_sd
+    odds = chance(task, doubt, load, tolerance, common)
+    helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
     return PlanSet(
         stacks=plan_stacks(task, answer),
         spread_n=answer.spread_n(weight),
@@ -52,6 +71,11 @@ def plan_set(task: Task, matched: Matched) -> PlanSet:
         proven=matched.proven,
         spread_bound_n=matched.spread_bound_n,
         variance_gap=matched.variance_gap,
+        odds_within_tolerance=odds.within_tolerance,
+        odds_on_target=odds.on_target,
+        odds_known=BEFORE if factor_sd is None else AFTER,
+        doubt=tuple(asdict(part) for part in shares(doubt)),
+        helps=tuple(asdict(help) for help in helps),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimizer import text
 from optimizer.job.model import Job
-from optimizer.plan.document import Plan, PlanSet, PlanStack
+from optimizer.plan.document import BEFORE, Plan, PlanSet, PlanStack
 
 CAUTIONS = (
     "Cautions: a compressed stack stores energy: press and release it in a guided fixture,",
@@ -39,7 +39,29 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     ]
     if one.variance_gap is not None:
         lines += [f"Doubt of the loads: within {one.variance_gap:.1%} of the least possible."]
-    return [*lines, ""]
+    return [*lines, *_odds(one, plan), ""]
+
+
+def _odds(one: PlanSet, plan: Plan) -> list[str]:
+    """Say the odds, what they rest on, where the doubt comes from and what would help."""
+    if one.odds_within_tolerance is None or one.odds_on_target is None:
+        return []
+    u = plan.units
+    basis = ", resting on assumed scatter" if one.odds_known == BEFORE else ""
+    lines = _wrapped(
+        f"{text.share(one.odds_within_tolerance)} likely truly within "
+        f"{text.load(plan.spread_tolerance_n, u)} of each other, "
+        f"{text.share(one.odds_on_target)} that their mean is within "
+        f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
+        "",
+    )
+    parts = ", ".join(f"{d['source']} {text.share(d['share'])}" for d in one.doubt)
+    lines += _wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
+    for help in one.helps:
+        then = f"{text.share(help['odds_now'])} -> {text.share(help['odds_then'])}"
+        lines += _wrapped(f"Would help: {help['action']}: {then}", "")
+        lines += _wrapped(" ".join(help["discs"]), "    ")
+    return lines
 
 
 def _stack(stack: PlanStack, u: str, job: Job) -> list[str]:
@@ -59,10 +81,12 @@ def _stack(stack: PlanStack, u: str, job: Job) -> list[str]:
     return lines
 
 
-def _wrapped(packets: str, width: int = 76) -> list[str]:
+def _wrapped(words: str, indent: str = "  ", width: int = 78) -> list[str]:
     from textwrap import wrap
 
-    return [f"  {line}" for line in wrap(packets, width, break_on_hyphens=False)]
+    return wrap(
+        words, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+    )
 
 
 def _left(plan: Plan) -> list[str]:

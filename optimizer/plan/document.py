@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 SCHEMA = "evenstack.plan/1"
+
+#: what odds rest on: assumed scatter and the instrument's word, or readings of the gauge
+BEFORE, AFTER = "before any reading", "after readings"
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,11 @@ class PlanSet:
 
     `proven`: no set has a smaller predicted spread, down to the resolution;
     `variance_gap`: share by which the variance of the loads could at most be smaller.
-    `doubt` maps sources of doubt to their share of the variance.
+    `odds_within_tolerance` is how likely the true spread is within the spread tolerance,
+    `odds_on_target` how likely the true mean is within the load tolerance of the target;
+    `odds_known` says what they rest on. `doubt` gives each source's `share` of the variance
+    and its `sd_n`; `helps` what would raise the odds, to which `discs`, from `odds_now` to
+    `odds_then`.
     """
 
     stacks: tuple[PlanStack, ...]
@@ -43,7 +51,9 @@ class PlanSet:
     variance_gap: float | None
     odds_within_tolerance: float | None = None
     odds_on_target: float | None = None
-    doubt: tuple[dict[str, float | str], ...] = ()
+    odds_known: str = BEFORE
+    doubt: tuple[dict[str, Any], ...] = ()
+    helps: tuple[dict[str, Any], ...] = ()
 
 
 @dataclass(frozen=True)

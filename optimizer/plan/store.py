@@ -13,9 +13,14 @@ from optimizer.plan.document import SCHEMA, Plan, PlanSet, PlanStack
 DIGITS = 6
 
 
-def to_json(plan: Plan) -> str:
-    """Write a plan as JSON text, numbers to six decimals."""
-    return json.dumps(_rounded(asdict(plan)), indent=1, ensure_ascii=False) + "\n"
+def to_json(plan: Any) -> str:
+    """Write a plan, or another frozen document, as JSON text, numbers to six decimals."""
+    return document(asdict(plan))
+
+
+def document(value: dict[str, Any]) -> str:
+    """Write any JSON document for users, numbers to six decimals."""
+    return json.dumps(_rounded(value), indent=1, ensure_ascii=False) + "\n"
 
 
 def read_plan(path: Path) -> Plan:
@@ -52,6 +57,7 @@ def from_dict(data: dict[str, Any]) -> Plan:
                 **_known(PlanSet, one),
                 "stacks": tuple(_stack(stack) for stack in one["stacks"]),
                 "doubt": tuple(one.get("doubt", ())),
+                "helps": tuple(one.get("helps", ())),
             }
         )
         for one in data["sets"]

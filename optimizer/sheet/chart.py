@@ -10,7 +10,7 @@ from optimizer.physics.disc import Array
 from optimizer.sheet.labels import spread
 
 WIDTH, HEIGHT = 340.0, 236.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 288.0, 24.0, 196.0
+LEFT, RIGHT, TOP, BOTTOM = 46.0, 280.0, 24.0, 196.0
 LABEL_STEP = 14.0
 
 
@@ -86,28 +86,28 @@ class Chart:
 def chart(
     title: str,
     description: str,
-    x: Array,
-    y: Array,
+    x_values: Array,
+    y_values: Array,
     names: Sequence[str],
     axis_names: tuple[str, str],
     y_range: tuple[float, float],
     band: tuple[float, float, str] | None,
     uprights: Sequence[tuple[float, str]],
-    bars: Sequence[tuple[float, float, float]],
+    bars: Sequence[tuple[float, float, float, float]],
 ) -> Chart:
     """Lay out curves in the units they are shown in.
 
     Parameters
     ----------
-    x, y : (T, S) values of S curves
+    x_values, y_values : (T, S) values of S curves
     y_range : least and greatest value shown
     band : least and greatest value of the shaded strip, and its name
     uprights : x and name of vertical lines
-    bars : x, y and half height of one doubt bar a curve
+    bars : x, y, and the ends of the bar, one a curve; no bar where the ends are equal
     """
-    across = Axis(0.0, float(x.max()), LEFT, RIGHT)
+    across = Axis(0.0, float(x_values.max()), LEFT, RIGHT)
     up = Axis(*y_range, BOTTOM, TOP)
-    ends = [up.at(float(value)) for value in y[-1]]
+    ends = [up.at(float(value)) for value in y_values[-1]]
     beside = spread(ends, LABEL_STEP)
     lines = tuple(
         Line(
@@ -115,9 +115,9 @@ def chart(
             name,
             "M" + "L".join(
                 f"{across.at(a):.2f} {up.at(b):.2f}"
-                for a, b in zip(x[:, number], y[:, number], strict=True)
+                for a, b in zip(x_values[:, number], y_values[:, number], strict=True)
             ),
-            across.at(float(x[-1, number])),
+            across.at(float(x_values[-1, number])),
             ends[number],
             beside[number],
         )
@@ -136,11 +136,9 @@ def chart(
         tuple(
             Bar(
                 number + 1,
-                across.at(a) + 7 * (number - middle),
-                up.at(b),
-                up.at(b - half),
-                up.at(b + half),
+                across.at(x) + (7 * (number - middle) if high > low else 0.0),
+                *(up.at(value) for value in (y, low, high)),
             )
-            for number, (a, b, half) in enumerate(bars)
+            for number, (x, y, low, high) in enumerate(bars)
         ),
     )

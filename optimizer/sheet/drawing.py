@@ -9,21 +9,20 @@ from optimizer.sheet.labels import spread
 from optimizer.sheet.section import DiscSection, Point, StackSection
 from optimizer.units import MM_PER_IN
 
-#: drawing units; about 0.22 mm on paper, 1.1 px on a phone
-WIDTH = 286.0
-STACK_WIDTH = 162.0
-STACK_HEIGHT = 330.0
-LEFT = 26.0
-LABEL_STEP = 13.0
-LABEL_X = LEFT + STACK_WIDTH + 16.0
+#: room of the half section in drawing units: about 0.22 mm on paper, 1.1 px on a phone
+STACK_WIDTH, STACK_HEIGHT = 160.0, 215.0
+AXIS = 34.0
 MARGIN = 8.0
 RULER_ROOM = 26.0
-LONGEST_LABEL = 11
+LABEL_STEP = 13.0
+LONGEST_LABEL = 10
+#: a dressed edge is marked by a bar inside the disc, long enough to be seen
+BAR, BAR_INSET = 9.0, 1.3
 
 
 @dataclass(frozen=True)
 class Mark:
-    """A label, its leader from (x, y) of the part to (LABEL_X, at)."""
+    """A label at height `at`, with a leader from (x, y) of its part."""
 
     name: str
     x: float
@@ -33,7 +32,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Part:
-    """One disc or shim: paths of both halves, of its flats, and what it is."""
+    """One disc or shim: the path of its half section, of its flats, and what it is."""
 
     name: str
     kind: str
@@ -48,7 +47,6 @@ class Drawing:
 
     scale: float
     height: float
-    axis: float
     parts: tuple[Part, ...]
     marks: tuple[Mark, ...]
     foot: float
@@ -60,8 +58,9 @@ class Drawing:
 def common_scale(sections: Iterable[StackSection]) -> float:
     """Scale in units a mm at which every stack of a plan fits."""
     all_ = tuple(sections)
-    widest = max(2 * s.outer_mm for s in all_)
-    return min(STACK_WIDTH / widest, STACK_HEIGHT / max(s.top_mm for s in all_))
+    return min(
+        STACK_WIDTH / max(s.outer_mm for s in all_), STACK_HEIGHT / max(s.top_mm for s in all_)
+    )
 
 
 def draw(
@@ -72,7 +71,6 @@ def draw(
     shim_names: Sequence[str] = (),
 ) -> Drawing:
     """Lay out one stack; `names` are those of all discs of the bag."""
-    axis = LEFT + STACK_WIDTH / 2
     labels = [*shim_names, *(names[d.disc] for d in section.discs)]
     mids = [plate.base_mm + plate.thickness_mm / 2 for plate in section.shims]
     mids += [_rim_middle(d) for d in section.discs]
@@ -86,16 +84,13 @@ def draw(
     rims = [section.outer_mm] * len(section.shims)
     rims += [max(r for r, _ in d.outline) for d in section.discs]
     marks = tuple(
-        Mark(_short(name), axis + rim * scale, y(mid * scale), y(at))
+        Mark(_short(name), AXIS + rim * scale, y(mid * scale), y(at))
         for name, rim, mid, at in zip(labels, rims, mids, beside, strict=True)
     )
 
     def path(points: Sequence[Point], close: bool) -> str:
-        halves = [[(axis + side * r * scale, y(z * scale)) for r, z in points] for side in (1, -1)]
-        end = "Z" if close else ""
-        return "".join(
-            "M" + "L".join(f"{px:.3f} {py:.3f}" for px, py in half) + end for half in halves
-        )
+        corners = "L".join(f"{AXIS + r * scale:.3f} {y(z * scale):.3f}" for r, z in points)
+        return f"M{corners}{'Z' if close else ''}"
 
     parts = [
         Part(
@@ -120,7 +115,7 @@ def draw(
             names[d.disc],
             "down" if d.outer_down else "up",
             path(d.outline, True),
-            "".join(path(flat, False) for flat in d.flats),
+            "".join(path(_bar(d, flat, scale), False) for flat in d.flats),
             f"{names[d.disc]}: outer edge {'down' if d.outer_down else 'up'}, "
             f"{'dressed' if d.flats else 'sharp'}",
         )
@@ -129,7 +124,6 @@ def draw(
     return Drawing(
         scale,
         MARGIN + above - below + RULER_ROOM,
-        axis,
         tuple(parts),
         marks,
         y(section.foot_mm * scale),
@@ -144,6 +138,18 @@ def _rim_middle(d: DiscSection) -> float:
     rim = max(r for r, _ in d.outline)
     ends = [z for r, z in d.outline if r == rim]
     return sum(ends) / len(ends)
+
+
+def _bar(d: DiscSection, flat: tuple[Point, Point], scale: float) -> tuple[Point, Point]:
+    """Ends in mm of the bar that marks a flat: from the edge inward, just inside the disc."""
+    radii = [r for r, _ in d.outline]
+    heights = [z for _, z in d.outline]
+    long = max(abs(flat[1][0] - flat[0][0]), BAR / scale)
+    inset = BAR_INSET / scale
+    z = flat[0][1] + (inset if flat[0][1] == min(heights) else -inset)
+    if flat[1][0] == max(radii):
+        return (max(radii) - long, z), (max(radii), z)
+    return (min(radii), z), (min(radii) + long, z)
 
 
 def _short(name: str) -> str:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs, members_of
 from optimizer.job.model import Gauge
-from optimizer.odds.loads import load_doubt
+from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Packets, packets
 from optimizer.physics.stack import load_at, required_deflection
-from optimizer.plan.document import PlanSet
+from optimizer.plan.document import BEFORE, PlanSet
 from optimizer.plan.workspace import Workspace
 
 #: points of a load-travel curve
@@ -26,8 +26,9 @@ NINETEEN_OF_TWENTY = 1.96
 class SetFacts:
     """One set as mechanics: arrays over its S stacks, loads in N.
 
-    `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn; `reading_sd_n`
-    (S) that of a settled reading at the travel, gauge and travel stop included.
+    `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn, beside what all
+    stacks share; `reading_sd_n` (S) that of a settled reading at the travel, with what all
+    share, the gauge and the travel stop.
     """
 
     stacks: tuple[StackDiscs, ...]
@@ -48,14 +49,15 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         np.array([getattr(stack, f"{state}_load_n") for stack in one.stacks])
         for state in ("rest", "working", "worn")
     )
-    sd = np.stack([_sd(work.task, stacks, load) for load in (rest, working, worn)])
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
+    shared = LOT_MODULUS_SD if one.odds_known == BEFORE else 0.0
+    reading = load_doubt(work.task, stacks, working).covariance_n2(shared).diagonal()
     return SetFacts(
         stacks,
         packets(work.task.discs, members_of(stacks), work.task.model),
         np.array([sum(stack.shims_mm) for stack in one.stacks]),
-        sd,
-        np.sqrt(sd[1] ** 2 + gauge_variance_n2(work.job.gauge, slope)),
+        np.stack([_sd(work.task, stacks, load) for load in (rest, working, worn)]),
+        np.sqrt(reading + gauge_variance_n2(work.job.gauge, slope)),
     )
 
 
@@ -63,7 +65,7 @@ def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
     """Doubt of loads that may be far from the target; 0 where a stack hangs loose."""
     if not load_n.all():
         return np.zeros(len(stacks))
-    return load_doubt(replace(task, target_n=load_n), stacks, load_n).sd_n
+    return load_doubt(task, stacks, load_n).sd_n
 
 
 def gauge_variance_n2(gauge: Gauge, rate_n_per_mm: Array) -> Array:

@@ -44,12 +44,18 @@ class Figures:
     def both_loads(self, newtons: float) -> str:
         """Say a load in the user's unit and the other one."""
         other = text.load(newtons, self.other.units, 1 if self.units == "mm" else 0)
-        return f"{text.load(newtons, self.units)} ({other})"
+        return _pair(text.load(newtons, self.units), other)
 
     def both_lengths(self, mm: float) -> str:
         """Say a length in the user's unit and the other one."""
-        return f"{text.length(mm, self.units)} ({text.length(mm, self.other.units)})"
+        return _pair(text.length(mm, self.units), text.length(mm, self.other.units))
 
 
 def _bare(said: str) -> str:
     return said.rpartition(" ")[0]
+
+
+def _pair(own: str, other: str) -> str:
+    """Join both with the only place to break the line between them."""
+    hard = "\N{NO-BREAK SPACE}"
+    return f"{own.replace(' ', hard)} ({other.replace(' ', hard)})"

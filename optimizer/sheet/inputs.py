@@ -10,7 +10,6 @@ from optimizer.job.model import Job
 from optimizer.sheet.figures import Figures
 
 
-
 def inputs(job: Job) -> list[tuple[str, list[tuple[str, str]]]]:
     """List each section with its keys and values; what the job leaves open is left out."""
     listed = [(section, list(_section(job, section))) for section in SECTIONS]
@@ -36,7 +35,7 @@ def _section(job: Job, section: str) -> Iterator[tuple[str, str]]:
 def _shoes(job: Job) -> Iterator[tuple[str, str]]:
     """Keys of the shoes: once where all shoes agree, else shoe by shoe."""
     for key in keys_of("clutch.shoe"):
-        field = next(iter(key.spellings()))
+        field = next(iter(key.spellings())).removeprefix("shoe_")
         values = [getattr(shoe, field) for shoe in job.shoes]
         said = ["–" if v is None else _said(key, v, job.units) for v in values]
         if any(v is not None for v in values):
@@ -69,4 +68,4 @@ def _said(key: Key, value: Any, units: str) -> str:
         return value
     spelled = key.spellings()
     factor = spelled[_spelled(key, units)]
-    return f"{value / factor:.6g}"
+    return f"{value / factor:.6f}".rstrip("0").rstrip(".")

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from optimizer import text
 from optimizer.inventory.bag import Disc
-from optimizer.plan.document import Plan, PlanSet, PlanStack
+from optimizer.plan.document import BEFORE, Plan, PlanSet, PlanStack
 from optimizer.plan.workspace import Workspace
 from optimizer.sheet.drawing import Drawing, common_scale, draw
 from optimizer.sheet.facts import NINETEEN_OF_TWENTY, SetFacts, set_facts
@@ -26,6 +23,8 @@ from optimizer.sheet.section import StackSection, stack_section
 ROUNDS = 3
 #: more discs left than this are listed by name alone, or folded away where they fill pages
 LISTED, NAMED = 45, 400
+#: sets of one page: some 45 kB each
+SETS_A_PAGE = 12
 #: more warnings than this are folded away
 WARNED = 8
 
@@ -43,11 +42,17 @@ class Place:
 
 @dataclass(frozen=True)
 class StackPage:
-    """One shoe of the sheet; `likely_n` holds 19 of 20 settled readings."""
+    """One shoe of the sheet.
+
+    `edges` is the edge all its discs have, None where they differ; `likely_n` holds 19 of
+    20 settled readings; `pressed_mm` is the height at the travel, None where that is
+    counted from a seating load.
+    """
 
     plan: PlanStack
     drawing: Drawing
     places: tuple[Place, ...]
+    edges: str | None
     loads: tuple[tuple[str, float, float], ...]
     likely_n: tuple[float, float]
     travel_mm: float
@@ -64,8 +69,25 @@ class SetPage:
     plots: Plots
 
 
-def sheet(plan: Plan, work: Workspace, day: date) -> str:
-    """Write the build sheet of a plan made from `work`, dated `day`, as HTML."""
+def sheets(plan: Plan, work: Workspace, day: date) -> list[str]:
+    """Write the build sheets of a plan made from `work`, dated `day`, as HTML pages.
+
+    One page, or several where the plan has so many sets that one would pass a megabyte.
+    """
+    starts = range(0, len(plan.sets), SETS_A_PAGE)
+    return [_sheet(plan, slice(start, start + SETS_A_PAGE), work, day) for start in starts]
+
+
+def sheet_files(path: Path, plan: Plan, work: Workspace, day: date) -> dict[Path, str | bytes]:
+    """Name the files of the build sheets: `path`, then `path` with -2, -3 ... before its suffix."""
+    pages = sheets(plan, work, day)
+    return {
+        path if not number else path.with_stem(f"{path.stem}-{number + 1}"): page
+        for number, page in enumerate(pages)
+    }
+
+
+def _sheet(plan: Plan, part: slice, work: Workspace, day: date) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(
@@ -76,29 +98,29 @@ def sheet(plan: Plan, work: Workspace, day: date) -> str:
         lstrip_blocks=True,
     )
     env.filters["share"] = text.share
-    return env.get_template("sheet.html.j2").render(context(plan, work, day))
+    return env.get_template("sheet.html.j2").render(_context(plan, part, work, day))
 
 
-def context(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
-    """Return what the template shows."""
-    figures = Figures(plan.units)
-    facts = [set_facts(one, work) for one in plan.sets]
-    sections = [
-        _sections(one, each, work) for one, each in zip(plan.sets, facts, strict=True)
-    ]
+def _context(plan: Plan, part: slice, work: Workspace, day: date) -> dict[str, Any]:
+    shown = plan.sets[part]
+    facts = [set_facts(one, work) for one in shown]
+    sections = [_sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
     scale = common_scale(section for group in sections for section in group)
     by_name = {disc.name: disc for disc in work.bag.discs}
     sets = tuple(
         SetPage(
-            number + 1,
+            number,
             one,
             _stack_pages(one, each, group, scale, work),
             plots(one, each, plan, work),
         )
-        for number, (one, each, group) in enumerate(zip(plan.sets, facts, sections, strict=True))
+        for number, (one, each, group) in enumerate(
+            zip(shown, facts, sections, strict=True), part.start + 1
+        )
     )
     return {
         "plan": plan,
+        "before": BEFORE,
         "job": work.job,
         "bag": work.bag,
         "sets": sets,
@@ -107,7 +129,7 @@ def context(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
         "named": NAMED,
         "warned": WARNED,
         "rounds": range(1, ROUNDS + 1),
-        "f": figures,
+        "f": Figures(plan.units),
         "say": text,
         "inputs": inputs(work.job),
         "day": day.isoformat(),
@@ -133,15 +155,18 @@ def _stack_pages(
     job, units = work.job, work.job.units
     pages = []
     for i, stack in enumerate(one.stacks):
-        shims = [f"shim {text.length(s, units)}" for s in stack.shims_mm]
+        shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
         shoe = job.shoes[i]
         room = job.datum.installed_length_mm
+        places = _places(facts.stacks[i], work.bag.discs)
+        edges = {place.disc.edge for place in places}
         reach = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
         pages.append(
             StackPage(
                 stack,
                 draw(sections[i], work.belief.names, scale, units, shims),
-                _places(facts.stacks[i], work.bag.discs),
+                places,
+                edges.pop() if len(edges) == 1 else None,
                 (
                     ("At rest", stack.rest_load_n, float(facts.sd_n[0, i])),
                     ("At the travel", stack.working_load_n, float(facts.sd_n[1, i])),

@@ -44,11 +44,10 @@ def _loads(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Chart:
     top = 1.06 * max(float(drawn.load_n.max()), float(target.max()) + tolerance)
     alike = bool(np.ptp(target) == 0)
     work_n = np.array([stack.working_load_n for stack in one.stacks])
+    reach = 0.0 if alike else tolerance  # where targets differ each has its own bar
     points = [
-        (travel, load, 0.0)
-        for travel, load in zip(task.travel_mm, work_n, strict=True)
-    ] if alike else [
-        (travel, load, tolerance) for travel, load in zip(task.travel_mm, target, strict=True)
+        (travel, load, wanted - reach, wanted + reach)
+        for travel, load, wanted in zip(task.travel_mm, work_n, target, strict=True)
     ]
     said = "; ".join(
         f"shoe {stack.shoe} {text.load(stack.rest_load_n, units)} at rest, "
@@ -92,7 +91,7 @@ def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) ->
         work,
         (-reach, reach),
         (-half, half, "tolerance"),
-        list(zip(work.task.travel_mm, at_work, sd, strict=True)),
+        list(zip(work.task.travel_mm, at_work, at_work - sd, at_work + sd, strict=True)),
         "Difference",
     )
 
@@ -105,7 +104,7 @@ def _chart(
     work: Workspace,
     y_range: tuple[float, float],
     band: tuple[float, float, str] | None,
-    bars: list[tuple[float, float, float]],
+    bars: list[tuple[float, float, float, float]],
     what: str,
 ) -> Chart:
     """Lay out a chart in the user's units from values in mm and N."""
@@ -121,8 +120,11 @@ def _chart(
         (f"Travel, {figures.length_unit}", f"{what}, {figures.load_unit}"),
         (y_range[0] / strong, y_range[1] / strong),
         None if band is None else (band[0] / strong, band[1] / strong, band[2]),
-        [(float(travel) / long, "drum" if len(travels) == 1 else "") for travel in travels],
-        [(x / long, y / strong, half / strong) for x, y, half in bars],
+        [
+            (float(travel) / long, "at the travel" if len(travels) == 1 else "")
+            for travel in travels
+        ],
+        [(x / long, y / strong, low / strong, high / strong) for x, y, low, high in bars],
     )
 
 
@@ -131,8 +133,8 @@ def _table(work: Workspace, apart: Curves) -> tuple[tuple[str, float, tuple[floa
     end = float(apart.travel_mm[-1, 0])
     travel = float(work.task.travel_mm.mean())
     places = [("at rest", 0.0)]
-    places += [("on the way", share * travel) for share in SHARES]
-    places += [("at the drum", travel), ("worn", end)]
+    places += [("", share * travel) for share in SHARES]
+    places += [("working", travel), ("worn", end)]
     shoes = work.task.shoes
     return tuple(
         (name, at, tuple(float(v) for v in _at(apart, np.full(shoes, at)))) for name, at in places

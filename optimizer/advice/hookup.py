@@ -1,0 +1,212 @@
+"""A later or earlier hookup: from today's stacks to a new engagement speed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
+from optimizer.advice.hookup_moves import packet_changes, shim_changes
+from optimizer.advice.hookup_rebuild import distance, rebuilds
+from optimizer.advice.hookup_way import REACHED_RPM, Kind, Way, rank, tallest_mm, way
+from optimizer.assignment.limits import Limits, Report, quiet
+from optimizer.assignment.problem import Task
+from optimizer.assignment.result import Assigned
+from optimizer.assignment.solver import match
+from optimizer.clutch.engagement import Hookup, balanced_load_n, hookup, rpm_per_newton
+from optimizer.errors import CannotBuildError
+from optimizer.physics.disc import Array
+from optimizer.plan.build import plan_stacks
+
+#: ways shown of one kind, and ways shown that come nearer but do not reach
+MOST_ALIKE = 2
+MOST_MISSING = 2
+#: steps back from a target out of reach towards today, and halvings between the last two
+STEPS_BACK = 7
+HALVINGS = 3
+
+
+@dataclass(frozen=True)
+class Now:
+    """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known."""
+
+    pull_kgm: Array
+    load_n: Array
+    stacks: Assigned | None
+
+    @property
+    def hookup(self) -> Hookup:
+        """Engagement of today's stacks."""
+        return hookup(self.pull_kgm, self.load_n)
+
+
+@dataclass(frozen=True)
+class Retarget:
+    """Ways to `target_rpm`, best first; `target_n` (S) are the loads that it takes.
+
+    Where nothing on hand reaches it: `reasons` say what binds, `nearest` is the set nearest
+    to it that can be built, `buy` what would reach it. `today_mm` is the tallest of today's
+    stacks with its shims, None where they are not known.
+    """
+
+    now: Now
+    today_mm: float | None
+    target_rpm: float
+    target_n: Array
+    band_limit_rpm: float
+    ways: tuple[Way, ...]
+    reasons: tuple[str, ...]
+    nearest: Way | None
+    buy: tuple[str, ...]
+
+    @property
+    def reached(self) -> bool:
+        """Whether a way on hand comes near enough."""
+        return any(_reaches(one, self.target_rpm) for one in self.ways)
+
+
+def retarget(
+    task: Task,
+    spread_tolerance_n: float,
+    now: Now,
+    target_rpm: float,
+    units: str,
+    limits: Limits,
+    seed: int = 0,
+    report: Report = quiet,
+) -> Retarget:
+    """Find ways from today's stacks to a new engagement speed with bag and shims on hand."""
+    target_n = balanced_load_n(now.pull_kgm, target_rpm)
+    wanted = replace(task, target_n=target_n)
+    per_newton = float(rpm_per_newton(target_rpm, target_n).mean())
+    report("small moves", 0.0)
+    found = _small(wanted, now)
+    report("other patterns", 0.3)
+    found += _rebuilt(wanted, now, limits, seed)
+    reasons: tuple[str, ...] = ()
+    if not any(_reaches(one, target_rpm) for one in found):
+        report("every arrangement", 0.5)
+        more, reasons = _everything(wanted, now, limits, seed)
+        found += more
+    asked = abs(target_rpm - now.hookup.mean_rpm)
+    band = per_newton * spread_tolerance_n
+    ranked = rank(found, target_rpm, band)
+    reach = [one for one in ranked if _reaches(one, target_rpm)]
+    even = [one for one in ranked if one.hookup.band_rpm <= band]
+    near = [one for one in even if REACHED_RPM < abs(one.misses_rpm(target_rpm)) < asked]
+    nearest = None
+    if not reach:
+        report("nearest that can be built", 0.7)
+        nearest = _nearest(task, now, target_rpm, near, limits, seed)
+    return Retarget(
+        now,
+        None if now.stacks is None else tallest_mm(plan_stacks(task, now.stacks)),
+        target_rpm,
+        target_n,
+        band,
+        tuple(_some(reach, band) or near[:MOST_MISSING]),
+        reasons,
+        nearest,
+        _buy(wanted, now, reach, units),
+    )
+
+
+def _small(wanted: Task, now: Now) -> list[Way]:
+    if now.stacks is None:
+        return []
+    kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
+        ("shims", list(shim_changes(wanted, now.stacks))),
+        ("packet", list(packet_changes(wanted, now.stacks))),
+    )
+    made = [
+        way(wanted, now.pull_kgm, kind, what, answer, now.stacks)
+        for kind, tried in kinds
+        for what, answer in tried
+    ]
+    return [w for w in made if w is not None]
+
+
+def _rebuilt(wanted: Task, now: Now, limits: Limits, seed: int) -> Iterator[Way]:
+    patterns = None if now.stacks is None else now.stacks.patterns
+    for answer in rebuilds(wanted, patterns, limits, seed):
+        made = _described(wanted, now, answer)
+        if made is not None:
+            yield made
+
+
+def _described(wanted: Task, now: Now, answer: Assigned) -> Way | None:
+    """Say how a rebuilt set differs from today's."""
+    kind: Kind = "pattern"
+    what = "new pattern"
+    if now.stacks is not None:
+        apart = distance(answer.patterns, now.stacks.patterns)
+        more = sum(p.packets for p in answer.patterns) > sum(p.packets for p in now.stacks.patterns)
+        if apart == 0:
+            kind, what = "discs", "other discs, same pattern"
+        if apart == 1:
+            what = f"one packet {'more' if more else 'less'}, all discs chosen anew"
+    return way(wanted, now.pull_kgm, kind, what, answer, now.stacks)
+
+
+def _some(ways: list[Way], band_rpm: float) -> list[Way]:
+    """Keep the best few of each kind; wide ones only where there is no other."""
+    kept: list[Way] = []
+    for one in [w for w in ways if w.hookup.band_rpm <= band_rpm] or ways:
+        if sum(one.what == other.what for other in kept) < MOST_ALIKE:
+            kept.append(one)
+    return kept
+
+
+def _buy(wanted: Task, now: Now, reach: list[Way], units: str) -> tuple[str, ...]:
+    """Shims where the stacks would have to be rebuilt, discs where nothing reaches."""
+    if any(one.kind in ("shims", "packet") for one in reach):
+        return ()
+    shims = () if now.stacks is None else shims_to_buy(wanted, now.stacks, units)
+    return shims if reach else (*shims, *discs_to_buy(wanted, units))
+
+
+def _reaches(one: Way, target_rpm: float) -> bool:
+    return abs(one.misses_rpm(target_rpm)) <= REACHED_RPM
+
+
+def _everything(
+    wanted: Task, now: Now, limits: Limits, seed: int
+) -> tuple[list[Way], tuple[str, ...]]:
+    """Ask the whole assignment: a set after all, or the reasons why there is none."""
+    try:
+        answer = match(wanted, limits, seed).answer
+    except CannotBuildError as error:
+        return [], tuple(str(problem) for problem in error.problems)
+    made = _described(wanted, now, answer)
+    return ([] if made is None else [made]), ()
+
+
+def _nearest(
+    task: Task, now: Now, target_rpm: float, near: list[Way], limits: Limits, seed: int
+) -> Way | None:
+    """Find the set nearest to the target by going back from it towards today's speed."""
+
+    def build(rpm: float) -> Way | None:
+        wanted = replace(task, target_n=balanced_load_n(now.pull_kgm, rpm))
+        return next(_rebuilt(wanted, now, limits, seed), None)
+
+    best = near[0] if near else None
+    start = now.hookup.mean_rpm
+    low, high, found = start, target_rpm, None
+    for share in np.linspace(1, 0, STEPS_BACK, endpoint=False)[1:]:
+        low = start + float(share) * (target_rpm - start)
+        found = build(low)
+        if found is not None or limits.over():
+            break
+        high = low
+    if found is None:
+        return best
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        better = build(middle)
+        found, low, high = (better, middle, high) if better else (found, low, middle)
+    if best is None or abs(found.misses_rpm(target_rpm)) < abs(best.misses_rpm(target_rpm)):
+        return found
+    return best

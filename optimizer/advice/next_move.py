@@ -1,0 +1,157 @@
+"""The next move on the bench: stop, read again, swap named discs, or build anew.
+
+Decided on the odds that the TRUE loads are within tolerance, never on the spread of the
+readings: after "the readings agree" sets are truly matched much less often than it seems.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import permutations
+from typing import Literal
+
+import numpy as np
+
+from optimizer.advice.options import Option, options
+from optimizer.assignment.problem import Task
+from optimizer.bench.learn import Learned, Loads, loads, reading_noise
+from optimizer.bench.rig import Packs
+from optimizer.odds.within import SEARCHED, mean_within, spread_within
+from optimizer.physics.disc import Array
+
+#: stacks and shims of an assignment
+Anew = tuple[tuple[Packs, ...], tuple[tuple[float, ...], ...]]
+Kind = Literal["stop", "reread", "swap", "rebuild"]
+
+#: what a set must promise before it is certified
+STOP_AT = 0.9
+#: odds that handling one more disc must be worth, and that taking stacks apart must be
+#: worth over reading them again; both are choices, not measurements
+COST_PER_DISC = 0.004
+COST_APART = 0.2
+#: least chance for which reading again is worth it
+HOPE = 0.1
+#: a rebuild is worked out only where no swap promises this much
+ENOUGH = 0.85
+#: futures drawn for the chance that the next reading certifies the set
+FUTURES = 200
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do next and why; odds are after the readings so far.
+
+    `chance_reread` is the chance that another reading of what stands reaches the odds to
+    stop at; `moves` are ranked, the first is the one advised when `kind` is swap or rebuild.
+    """
+
+    kind: Kind
+    odds_now: float
+    odds_on_target: float
+    loads: Loads
+    chance_reread: float
+    moves: tuple[Option, ...]
+
+
+def next_move(
+    learned: Learned,
+    task: Task,
+    stacks: tuple[Packs, ...],
+    shims_mm: Sequence[float],
+    width_n: float,
+    rebuild: Callable[[], Anew | None],
+    stop_at: float = STOP_AT,
+) -> Advice:
+    """Weigh stopping, reading again, swaps and a rebuild.
+
+    Parameters
+    ----------
+    learned, task : what is known; the task poses the learned discs
+    stacks, shims_mm : what stands under each shoe (S)
+    width_n : spread tolerance in N
+    rebuild : gives the best assignment of the learned discs; asked only where swaps promise little
+    stop_at : odds at which to stop
+    """
+    now = loads(learned, stacks, shims_mm)
+    weight = task.weight
+    odds = odds_of(now, weight, width_n)
+    deviation = (now.mean_n - task.target_n) * weight
+    on_target = float(
+        mean_within(deviation, _weighted(now.covariance_n2, weight), task.load_tolerance_n)
+    )
+
+    def chance(after: Loads) -> float:
+        return certified(learned, after, weight, width_n, stop_at)
+
+    again = chance(now)
+    if odds >= stop_at:
+        return Advice("stop", odds, on_target, now, again, ())
+    found = options(learned, task, stacks, shims_mm, width_n, COST_PER_DISC)
+    if not found or found[0].odds < ENOUGH:
+        anew = rebuild()
+        if anew is not None:
+            found.append(_rebuilt(learned, task, stacks, anew, width_n))
+    found.sort(key=lambda option: COST_PER_DISC * option.discs_moved - option.odds)
+    if not found:
+        return Advice("reread", odds, on_target, now, again, ())
+    best = found[0]
+    promise = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
+    promise -= COST_APART + COST_PER_DISC * best.discs_moved
+    kind: Kind = "swap" if best.exchanges else "rebuild"
+    if again >= promise and (again > HOPE or odds >= best.odds):
+        kind = "reread"
+    return Advice(kind, odds, on_target, now, again, tuple(found))
+
+
+def odds_of(after: Loads, weight: Array, width_n: float) -> float:
+    """Odds that the true spread is within the width, to the precision of shown numbers."""
+    return float(
+        spread_within(after.mean_n * weight, _weighted(after.covariance_n2, weight), width_n)
+    )
+
+
+def certified(
+    learned: Learned, after: Loads, weight: Array, width_n: float, stop_at: float
+) -> float:
+    """Chance that one reading of every stack brings the odds to `stop_at`.
+
+    Notes
+    -----
+    A reading of noise R turns the covariance C of the loads into C - C (C + R)^-1 C and
+    moves their mean by a draw from N(0, C (C + R)^-1 C).
+    """
+    cover = after.covariance_n2
+    gain = cover @ np.linalg.inv(cover + np.diag(reading_noise(learned.rig, after.rate)))
+    told = gain @ cover
+    values, vectors = np.linalg.eigh((told + told.T) / 2)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    drawn = np.random.default_rng(0).standard_normal((FUTURES, len(cover)))
+    mean = after.mean_n + drawn @ root.T
+    left = _weighted(cover - (told + told.T) / 2, weight)
+    reached = spread_within(mean * weight, left, width_n, SEARCHED) >= stop_at
+    return float(reached.mean())
+
+
+def _weighted(cover: Array, weight: Array) -> Array:
+    weighted: Array = cover * weight[:, None] * weight
+    return weighted
+
+
+def _rebuilt(
+    learned: Learned, task: Task, stacks: tuple[Packs, ...], anew: Anew, width_n: float
+) -> Option:
+    """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
+    built, shims = anew
+    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, built))
+    order: tuple[int, ...] = tuple(range(len(stacks)))
+    if task.alike and len(set(shims)) == 1 and len(stacks) <= 4:
+        order = max(
+            permutations(order),
+            key=lambda o: sum(len(b & after[k]) for b, k in zip(before, o, strict=True)),
+        )
+    placed = tuple(built[k] for k in order)
+    moved = set().union(*(b ^ after[k] for b, k in zip(before, order, strict=True)))
+    option = Option((), placed, 0.0, len(moved), shims)
+    then = loads(learned, placed, option.shims_mm(()))
+    return replace(option, odds=odds_of(then, task.weight, width_n))

@@ -1,0 +1,90 @@
+"""`evenstack bench`: learn from the gauge until the stacks agree."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from optimizer.advice.bench_step import Step
+    from optimizer.bench.readings import Reading
+
+
+def bench(
+    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    plan: Annotated[Path, typer.Option(help="The plan that stands on the bench.")],
+    readings: Annotated[
+        Path | None,
+        typer.Option(help="Readings so far; without it each is asked for on the terminal."),
+    ] = None,
+    stop_at: Annotated[
+        float, typer.Option(help="Odds at which the set is good enough.", min=0.5, max=0.999)
+    ] = 0.9,
+    groups: Annotated[
+        int,
+        typer.Option(
+            help="Gauge sub-stacks of so many discs, which then stay together.", min=0, max=9
+        ),
+    ] = 0,
+    number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for the next plan, the calibrated bag and the readings."),
+    ] = None,
+    seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
+    time_limit: Annotated[
+        float, typer.Option(help="Seconds a rebuild may be searched for.", min=0.1)
+    ] = 60.0,
+    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+) -> None:
+    """Learn from gauge readings, say how likely the loads truly agree, and what to do next."""
+    from optimizer.advice.bench_json import bench_json, groups_json
+    from optimizer.advice.bench_session import open_session
+    from optimizer.advice.bench_text import bench_text, groups_text
+    from optimizer.assignment.limits import Limits, keep_best_on_interrupt
+    from optimizer.commands.ask import converse
+    from optimizer.commands.output import progress, say, warn
+    from optimizer.errors import InputError
+    from optimizer.files import write_all_new
+    from optimizer.plan.store import document
+
+    session = open_session(job, plan, number, groups, stop_at, seed)
+    units = session.work.job.units
+    if readings is None and json:
+        if not groups:
+            raise InputError("Expected --readings FILE with --json: nothing can be asked then.")
+        say(document(groups_json(*session.groups())))
+        return
+
+    def advise(rows: tuple[Reading, ...]) -> Step:
+        limits = Limits(time_limit)
+        with keep_best_on_interrupt(limits), progress("bench") as report:
+            return session.advise(rows, limits, report)
+
+    def answer(rows: tuple[Reading, ...]) -> Step:
+        done = advise(rows)
+        say(bench_text(done, session.work.job))
+        return done
+
+    if readings is None:
+        log = plan.with_name("readings.csv")
+        if groups:
+            say(groups_text(*session.groups(), units))
+        done, read = converse(session, log, answer)
+        if done is None or read is None:
+            return
+    else:
+        read = session.read(readings)
+        done = advise(read.rows)
+        warnings = (*session.work.warnings, *read.warnings)
+        if json:
+            say(document(bench_json(done, warnings)))
+        else:
+            for line in warnings:
+                warn(line)
+            say(bench_text(done, session.work.job))
+    if out is not None:
+        write_all_new(session.files(out, done, read))
+        warn(f"Wrote plan.json, bag.csv and readings.csv into {out}.")

@@ -1,0 +1,83 @@
+"""`evenstack engage`: at which speed the shoes take hold, and what wear does to it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def engage(
+    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    plan: Annotated[Path | None, typer.Option(help="The plan whose stacks these are.")] = None,
+    loads: Annotated[
+        str | None,
+        typer.Option(help='Loads at the travel, shoe by shoe, in the job\'s units: "198,201,205".'),
+    ] = None,
+    readings: Annotated[
+        Path | None, typer.Option(help="Readings file: the last settled reading of each shoe.")
+    ] = None,
+    lining_g_per_mm: Annotated[
+        float | None,
+        typer.Option(
+            help="Mass in g a shoe loses per mm of lining; assumed 1.2 % of the shoe.", min=0.0
+        ),
+    ] = None,
+    number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    plot: Annotated[
+        Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+) -> None:
+    """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
+    import numpy as np
+
+    from optimizer.advice.hookup_json import engagement_json
+    from optimizer.advice.hookup_loads import given_loads, read_loads
+    from optimizer.advice.hookup_now import engagement, planned, set_of
+    from optimizer.advice.hookup_text import engagement_card
+    from optimizer.clutch.shoes import shoes_of
+    from optimizer.clutch.wear import LINING_SHARE_PER_MM
+    from optimizer.commands.output import say, warn
+    from optimizer.errors import InputError
+    from optimizer.files import write_new
+    from optimizer.plan.build import plan_stacks
+    from optimizer.plan.store import read_plan
+    from optimizer.plan.workspace import open_job
+    from optimizer.sheet.pictures import check_suffix, picture, torque_picture
+
+    if loads is not None and readings is not None:
+        raise InputError("Expected --loads or --readings, got both. Leave one away.")
+    if plot is not None:
+        check_suffix(plot)
+    work = open_job(job)
+    mass_g = shoes_of(work.job).mass_g
+    stacks = None
+    if plan is not None:
+        stacks = planned(work.task, set_of(read_plan(plan), number, str(plan)), str(plan))
+    source, load_n, sd_n = "the job's target loads", work.task.target_n, None
+    if stacks is not None:
+        predicted = plan_stacks(work.task, stacks)
+        source, load_n = f"{plan}", stacks.work_n
+        sd_n = np.array([stack.working_load_sd_n for stack in predicted])
+    warnings = work.warnings
+    if loads is not None:
+        source = "the loads given"
+        load_n, sd_n = given_loads(loads, work.job)
+    if readings is not None:
+        source = str(readings)
+        load_n, sd_n, remarks = read_loads(readings, work.job, work.task, stacks)
+        warnings += remarks
+    lost = mass_g * LINING_SHARE_PER_MM if lining_g_per_mm is None else lining_g_per_mm + 0 * mass_g
+    found = engagement(work.task, work.job, source, load_n, sd_n, stacks, lost)
+    units = work.job.units
+    if plot is not None:
+        if found.torque is None:
+            raise InputError(
+                "No torque to draw: add drum_radius_mm (or drum_radius_in) and friction under "
+                "[clutch]."
+            )
+        write_new(plot, picture(torque_picture(found.torque, units), plot))
+        warn(f"Wrote {plot}.")
+    say(engagement_json(found, warnings) if json else engagement_card(found, units, warnings))

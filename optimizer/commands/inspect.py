@@ -1,0 +1,142 @@
+"""`evenstack inspect`: what the bag holds and what can be made of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from optimizer.plan.holdings import Holdings
+
+#: patterns listed on a terminal; JSON has them all
+MOST_PATTERNS = 15
+#: letters of a lot's name that leave the table within 80 columns
+LOT_WIDTH = 12
+
+
+def inspect(
+    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    plot: Annotated[
+        Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+) -> None:
+    """Show what a bag holds: each disc, odd ones, what patterns reach the target."""
+    from optimizer.commands.output import say, warn
+    from optimizer.files import write_new
+    from optimizer.plan.holdings import holdings
+    from optimizer.plan.workspace import open_job
+    from optimizer.sheet.pictures import bag_picture, check_suffix, picture
+
+    if plot is not None:
+        check_suffix(plot)
+    work = open_job(job)
+    held = holdings(work.job, work.bag, work.belief, work.task)
+    if plot is not None:
+        write_new(plot, picture(bag_picture(work), plot))
+        warn(f"Wrote {plot}.")
+    if json:
+        say(_document(held))
+    else:
+        _show(held)
+
+
+def _document(held: Holdings) -> str:
+    from dataclasses import asdict
+
+    from optimizer.plan.store import document
+
+    return document({"schema": "evenstack.inspect/1", **asdict(held)})
+
+
+def _show(held: Holdings) -> None:
+    from optimizer import text
+    from optimizer.commands.table import show_table, show_text
+
+    u = held.units
+    show_table(
+        ("disc", "edge", "thickness", "cone height", "load", "at target", "times"),
+        [
+            (
+                d.disc,
+                d.edge,
+                text.length(d.thickness_mm, u),
+                text.length(d.cone_height_mm, u),
+                text.load(d.reference_load_n, u),
+                "flat" if d.target_share is None else f"{d.target_share:.2f} h",
+                str(d.repeats),
+            )
+            for d in held.discs
+        ],
+        f"Discs as measured; load at {held.reference_share:g} of the disc's own cone height;\n"
+        f"how far {text.load(held.target_load_n, u)} would press it alone; times measured",
+    )
+    show_table(
+        ("lot", "edge", "discs", "thickness", "sd", "real", "cone", "sd", "real"),
+        [
+            (
+                _cut(lot.lot or "-"),
+                lot.edge,
+                str(lot.discs),
+                text.length(lot.thickness_mm, u),
+                text.length(lot.thickness_sd_mm, u).split()[0],
+                _real(lot.thickness_believed, lot.thickness_sd_mm),
+                text.length(lot.cone_height_mm, u),
+                text.length(lot.cone_height_sd_mm, u).split()[0],
+                _real(lot.cone_height_believed, lot.cone_height_sd_mm),
+            )
+            for lot in held.lots
+        ],
+        "Lots: mean, measured sd, and how much of the measured differences is real: the\n"
+        "rest is the instrument's own noise and is drawn towards the lot's mean",
+    )
+    if held.patterns:
+        _show_patterns(held)
+    for words in (*held.reasons, *(f"Note: {warning}" for warning in held.warnings)):
+        show_text(words)
+
+
+def _real(believed: float, sd_mm: float) -> str:
+    from optimizer import text
+
+    return text.share(believed) if sd_mm > 0 else "-"
+
+
+def _cut(words: str) -> str:
+    return words if len(words) <= LOT_WIDTH else words[: LOT_WIDTH - 1] + "."
+
+
+def _show_patterns(held: Holdings) -> None:
+    from optimizer import text
+    from optimizer.commands.table import show_table, show_text
+
+    u = held.units
+    show_table(
+        ("pattern", "discs", "load", "+-", "free height", "pressed", "odds", "best"),
+        [
+            (
+                p.pattern,
+                str(p.discs),
+                text.load(p.load_n, u),
+                text.load(p.sd_n, u).split()[0],
+                text.length(p.free_height_mm, u),
+                f"{p.share:.2f} h",
+                text.share(p.odds),
+                text.share(p.best_odds),
+            )
+            for p in held.patterns[:MOST_PATTERNS]
+        ],
+        f"Patterns that may reach {text.load(held.target_load_n, u)} "
+        f"+- {text.load(held.load_tolerance_n, u)}: load of average discs;\n"
+        f"odds that the true spread of a matched set is within "
+        f"{text.load(held.spread_tolerance_n, u)},\nwith average discs and, at best, "
+        "with the least doubtful ones",
+    )
+    if len(held.patterns) > MOST_PATTERNS:
+        show_text(f"{len(held.patterns) - MOST_PATTERNS} more patterns: see --json.")
+    show_text(
+        "The odds are before any reading: they rest on the instrument's word and on "
+        "assumed scatter."
+    )

@@ -1,0 +1,65 @@
+"""`evenstack retarget`: from today's stacks to a later or earlier hookup."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def retarget(
+    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    plan: Annotated[Path | None, typer.Option(help="The plan of today's stacks.")] = None,
+    later: Annotated[
+        float | None, typer.Option(help="Later by so many rpm than today; negative is earlier.")
+    ] = None,
+    engage: Annotated[
+        float | None, typer.Option(help="The new engagement speed in rpm.", min=1.0)
+    ] = None,
+    load_now: Annotated[
+        str | None, typer.Option(help="Load measured on today's stacks, in the job's units.")
+    ] = None,
+    rpm_now: Annotated[
+        float | None, typer.Option(help="Engagement speed seen with today's stacks.", min=1.0)
+    ] = None,
+    number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
+    time_limit: Annotated[
+        float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
+    ] = 60.0,
+    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+) -> None:
+    """Find ways from today's stacks to a new engagement speed, with what is on hand."""
+    from optimizer.advice.hookup import retarget as search
+    from optimizer.advice.hookup_json import retarget_json
+    from optimizer.advice.hookup_loads import parse_load
+    from optimizer.advice.hookup_now import planned, set_of
+    from optimizer.advice.hookup_start import start
+    from optimizer.advice.hookup_text import retarget_card
+    from optimizer.assignment.limits import Limits, keep_best_on_interrupt
+    from optimizer.commands.output import progress, say
+    from optimizer.errors import InputError
+    from optimizer.plan.store import read_plan
+    from optimizer.plan.workspace import open_job
+
+    if (later is None) == (engage is None):
+        raise InputError("Expected either --later RPM or --engage RPM. Give exactly one of them.")
+    work = open_job(job)
+    stacks = None
+    if plan is not None:
+        stacks = planned(work.task, set_of(read_plan(plan), number, str(plan)), str(plan))
+    measured = None if load_now is None else parse_load(load_now, work.job, "--load-now")
+    task, now = start(work.task, work.job, stacks, measured, rpm_now)
+    target = engage if engage is not None else now.hookup.mean_rpm + (later or 0.0)
+    if not target > 0:
+        raise InputError(
+            f"Expected an engagement speed > 0, got {target:.0f} rpm: {later:g} rpm earlier is "
+            f"more than today's {now.hookup.mean_rpm:.0f} rpm."
+        )
+    limits = Limits(time_limit)
+    spread = work.job.target.spread_tolerance_n
+    with keep_best_on_interrupt(limits), progress("retarget") as report:
+        found = search(task, spread, now, target, work.job.units, limits, seed, report)
+    units, notes = work.job.units, work.warnings
+    say(retarget_json(found, notes) if json else retarget_card(found, units, notes))

@@ -1,0 +1,46 @@
+"""The odds of one set: how likely its true loads agree, and lie on target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.assignment.problem import Task
+from optimizer.odds.loads import LOT_MODULUS_SD, LoadDoubt
+from optimizer.odds.within import mean_within, spread_within
+from optimizer.physics.disc import Array
+
+
+@dataclass(frozen=True)
+class Chance:
+    """Probabilities of one set.
+
+    `within_tolerance`: the true loads lie within the spread tolerance of each other;
+    `on_target`: their mean lies within the load tolerance of the target.
+    """
+
+    within_tolerance: float
+    on_target: float
+
+
+def chance(
+    task: Task,
+    doubt: LoadDoubt,
+    load_n: Array,
+    spread_tolerance_n: float,
+    common_sd: float = LOT_MODULUS_SD,
+) -> Chance:
+    """Odds of stacks with predicted loads `load_n` (S) and their doubt.
+
+    Unlike shoes count by relative deviation, as `Task.weight` says. `common_sd` is the
+    relative doubt of the factor that all loads share: it hardly touches their differences
+    but decides how near the target they are.
+    """
+    weight = task.weight
+    deviation = (load_n + doubt.shift_n - task.target_n) * weight
+    cover = doubt.covariance_n2(common_sd) * np.outer(weight, weight)
+    return Chance(
+        float(spread_within(deviation, cover, spread_tolerance_n)),
+        float(mean_within(deviation, cover, task.load_tolerance_n)),
+    )

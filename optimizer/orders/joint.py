@@ -1,0 +1,189 @@
+"""One order for several clutches, or of two sizes: chosen by bound, judged by dealing.
+
+The integer programme needs the discs that each part of an order wants for every number of
+sets. These come from the bound of the draws already made, at a confidence high enough that
+all parts together keep the asked one; the chosen order is then dealt in full, every part
+from its own share of the discs, and chosen anew with more care where that falls short.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.assignment.limits import Report, quiet
+from optimizer.orders.build import Bench, benches, build, on_target
+from optimizer.orders.choose import Choice, Part, Ware, choose
+from optimizer.orders.nominal import Candidate
+from optimizer.orders.quantity import MARGIN_SD, MOST_TIMES, NEVER, Share, first, smallest
+from optimizer.orders.simulate import CHUNK, Study
+from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
+from optimizer.physics.disc import Array
+
+#: draws that tell how many discs a part wants, and times a choice is made with more care
+TABLE_DRAWS, ROUNDS = 200, 5
+
+
+@dataclass(frozen=True)
+class Way:
+    """A part of a joint order: a study with one candidate, and which lot it comes from."""
+
+    study: Study
+    clutch: int
+    lot: int
+
+    @property
+    def candidate(self) -> Candidate:
+        """Return the size and pattern."""
+        return self.study.candidates[0]
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A joint order with the discs each way gets and its confidence as a whole."""
+
+    choice: Choice
+    discs: tuple[int, ...]
+    confidence: Share
+
+
+def needs(way: Way, seed: int, numbers: range) -> Array:
+    """Discs that 1, 2, ... sets want, draw by draw: (draws, sets), inf where none do."""
+    study, candidate = way.study, way.candidate
+    each = candidate.pattern.discs * study.clutch.shoes
+    most = int(MOST_TIMES * each * study.clutch.sets)
+    table = np.empty((len(numbers), study.clutch.sets))
+    for row, number in enumerate(numbers):
+        on = lay_out(way, Draw(seed, number, way.lot), max(most - len(study.on_hand), 1))
+        for sets in range(1, study.clutch.sets + 1):
+            table[row, sets - 1] = _fewest_discs(on, sets * each, most)
+    return table
+
+
+def _fewest_discs(on: Bench, needed: int, most: int) -> float:
+    margin = MARGIN_SD * on.scatter_n
+    found = first(lambda count: on.may_do(count, needed, margin), needed, most)
+    return np.inf if found == NEVER else found
+
+
+def lay_out(way: Way, draw: Draw, count: int) -> Bench:
+    """Unpack a lot for a way and learn its factor on the gauge."""
+    study = way.study
+    unpacked = unpack(way.candidate.size, study.clutch, study.making, study.on_hand, draw, count)
+    return learn(way, unpacked, draw)
+
+
+def learn(way: Way, unpacked: Unpacked, draw: Draw) -> Bench:
+    """Put one stack of the lot on the gauge and lay out the discs."""
+    study, new = way.study, len(way.study.on_hand)
+    factor = learned_factor(unpacked, new, way.candidate, study.clutch, study.making, draw)
+    return benches(way.candidate, study.clutch, unpacked, new, factor)[0]
+
+
+def wanted(table: Array, asked: float) -> tuple[float, ...]:
+    """Discs for 0, 1, ... sets at a confidence, from the table of `needs`."""
+    counted = np.where(np.isfinite(table), table, NEVER).astype(np.intp)
+    at = [smallest(column, asked) for column in counted.T]
+    return (0.0, *(np.inf if n == NEVER else float(n) for n in at))
+
+
+def complete(
+    ways: tuple[Way, ...], sets: tuple[int, ...], discs: tuple[int, ...], seed: int, numbers: range
+) -> int:
+    """Count the draws in which every way builds its sets from its share of the discs.
+
+    Ways of one lot take their shares from the same stream, one after the other.
+    """
+    good = 0
+    for number in numbers:
+        good += all(
+            _lot_does(
+                [w for w in range(len(ways)) if ways[w].lot == lot and sets[w]],
+                ways,
+                sets,
+                discs,
+                Draw(seed, number, lot),
+            )
+            for lot in sorted({w.lot for w, n in zip(ways, sets, strict=True) if n})
+        )
+    return good
+
+
+def _lot_does(
+    at: list[int], ways: tuple[Way, ...], sets: tuple[int, ...], discs: tuple[int, ...], draw: Draw
+) -> bool:
+    held = len(ways[at[0]].study.on_hand)
+    start = 0
+    for w in at:
+        way = ways[w]
+        on = lay_out(way, draw, max(start + discs[w] - held, way.candidate.pattern.discs))
+        few = replace(way.study.clutch, sets=sets[w])
+        rows = slice(start, start + discs[w])
+        share = replace(
+            on,
+            clutch=few,
+            worth=on.worth[rows],
+            true_worth=on.true_worth[rows],
+            unpacked=on.unpacked.slice(rows),
+        )
+        if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few):
+            return False
+        start += discs[w]
+    return True
+
+
+def join(
+    ways: tuple[Way, ...],
+    wares: tuple[Ware, ...],
+    sets: tuple[int, ...],
+    asked: float,
+    draws: int,
+    seed: int,
+    workers: int | None = None,
+    report: Report = quiet,
+) -> Chosen | None:
+    """Choose the cheapest joint order that keeps the asked confidence as a whole.
+
+    Returns None when none does.
+    """
+    from joblib import Parallel, delayed
+
+    table_draws = min(draws, TABLE_DRAWS)
+    tables = Parallel(n_jobs=workers or -1)(
+        delayed(needs)(way, seed, range(table_draws)) for way in ways
+    )
+    ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
+    risk = 1 - asked
+    for turn in range(ROUNDS):
+        report("joining sizes and clutches", turn / ROUNDS)
+        parts = tuple(
+            Part(way.clutch, way.lot, wanted(table, 1 - risk))
+            for way, table in zip(ways, tables, strict=True)
+        )
+        choice = choose(parts, wares, sets)
+        if choice is None:
+            return None
+        shares = _shares(parts, wares, choice)
+        counts = Parallel(n_jobs=workers or -1)(
+            delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
+        )
+        confidence = Share.of(int(sum(counts)), draws)
+        if confidence.share >= asked:
+            return Chosen(choice, shares, confidence)
+        risk /= 2
+    return None
+
+
+def _shares(parts: tuple[Part, ...], wares: tuple[Ware, ...], choice: Choice) -> tuple[int, ...]:
+    """Discs that each part may take; what is over of a ware is divided by need."""
+    shares = [0] * len(parts)
+    for s, ware in enumerate(wares):
+        users = [p for p, part in enumerate(parts) if part.ware == s and choice.sets[p]]
+        over = ware.held + ware.pack * choice.packs[s]
+        over -= sum(int(parts[p].discs[choice.sets[p]]) for p in users)
+        for at, p in enumerate(users):
+            extra = over // (len(users) - at)
+            shares[p] = int(parts[p].discs[choice.sets[p]]) + extra
+            over -= extra
+    return tuple(shares)

@@ -1,0 +1,148 @@
+"""The fewest packs that do, draw by draw; the confidence in every quantity follows at once.
+
+In one draw the packs come in one order, so what a smaller order can build a larger one can
+build too. One number a draw therefore holds the whole curve of confidence against quantity,
+and all quantities are judged by the same draws.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import betaincinv, ndtri
+
+from optimizer.orders.build import Bench, Built, build, on_target
+from optimizer.orders.unpack import DEALING, Draw
+from optimizer.physics.disc import Array
+from optimizer.physics.packet import Index
+
+#: an order larger than this many times the discs in its stacks is never proposed
+MOST_TIMES = 3.0
+#: stands for "no number of packs up to the limit"
+NEVER = 10**6
+#: the worst set of an order is about so many deviations off the mean of all of them
+MARGIN_SD = 1.5
+
+
+@dataclass(frozen=True)
+class Packs:
+    """How an order grows: `held` discs on hand, then packs of `pack`; from `least` to `most`."""
+
+    pack: int
+    held: int
+    least: int
+    most: int
+
+    @classmethod
+    def of(cls, pack: int, held: int, needed: int) -> Packs:
+        """Return the packs between just enough discs and too many."""
+        least = max(0, -(-(needed - held) // pack))
+        return cls(pack, held, least, max(least, int(np.ceil(MOST_TIMES * needed / pack))))
+
+    def discs(self, packs: int) -> int:
+        """Return the discs there are with so many packs."""
+        return self.held + packs * self.pack
+
+    @property
+    def most_discs(self) -> int:
+        """Return the discs that must be drawn anew for the largest order."""
+        return self.most * self.pack
+
+
+def first(does: Callable[[int], bool], low: int, high: int) -> int:
+    """Return the least number from `low` to `high` that does, or NEVER; `does` is monotone."""
+    if not does(high):
+        return NEVER
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if does(middle) else (middle + 1, high)
+    return low
+
+
+def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
+    """Find the fewest packs of a draw with which every set is built and truly on target.
+
+    The bound of `Bench.may_do`, loosened by the scatter of the sets, says from where on it is
+    worth dealing, and tightened by as much where to begin; the dealing decides.
+    """
+    margin = MARGIN_SD * on.scatter_n
+    low = first(lambda k: on.may_do(packs.discs(k), None, -margin), packs.least, packs.most)
+    if low == NEVER:
+        return NEVER, None
+    guess = first(lambda k: on.may_do(packs.discs(k), None, margin), low, packs.most)
+    deals: dict[int, Built | None] = {}
+
+    def does(at: int) -> bool:
+        if at not in deals:
+            built = build(on, packs.discs(at), draw.rng(DEALING, at))
+            deals[at] = built if on_target(built, on.clutch) else None
+        return deals[at] is not None
+
+    at = _least_about(does, low, min(guess, packs.most), packs.most)
+    return at, deals.get(at)
+
+
+def _least_about(does: Callable[[int], bool], low: int, guess: int, high: int) -> int:
+    """Return the least number from `low` to `high` that does, trying near `guess` first."""
+    step = 1
+    if does(guess):
+        good = guess
+        while good > low and does(max(good - step, low)):
+            good, step = max(good - step, low), 2 * step
+        bad = max(good - step, low - 1)
+    else:
+        bad, good = guess, guess
+        while True:
+            if bad >= high:
+                return NEVER
+            good = min(bad + step, high)
+            if does(good):
+                break
+            bad, step = good, 2 * step
+    while good - bad > 1:
+        middle = (good + bad) // 2
+        bad, good = (bad, middle) if does(middle) else (middle, good)
+    return good
+
+
+@dataclass(frozen=True)
+class Share:
+    """A share of draws, and between what it lies at 95 % (Clopper and Pearson, 1934)."""
+
+    share: float
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, good: int, draws: int) -> Share:
+        """Return the share and its exact interval."""
+        low = betaincinv(good, draws - good + 1, 0.025) if good else 0.0
+        high = betaincinv(good + 1, draws - good, 0.975) if good < draws else 1.0
+        return cls(good / draws, float(low), float(high))
+
+
+def confidence(fewest_packs: Index, at: int) -> Share:
+    """Share of draws (B) that `at` packs are enough for."""
+    return Share.of(int((fewest_packs <= at).sum()), len(fewest_packs))
+
+
+def smallest(fewest_packs: Index, asked: float) -> int:
+    """Fewest packs that are enough in the asked share of draws, or NEVER."""
+    rank = int(np.ceil(asked * len(fewest_packs) - 1e-9)) - 1
+    return int(np.sort(fewest_packs)[max(rank, 0)])
+
+
+def typical_times(shift_sd: Array) -> Array:
+    """Discs bought per disc used so that the best of a normal lot are `shift_sd` off its mean.
+
+    Notes
+    -----
+    The mean of the upper share q of a normal is phi(z) / q beyond its mean.
+    """
+    share = np.linspace(1.0, 1 / (4 * MOST_TIMES), 400)
+    z = ndtri(1 - share)
+    gain = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi) / share
+    times: Array = np.interp(np.maximum(shift_sd, 0.0), gain, 1 / share)
+    return times

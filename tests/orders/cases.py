@@ -1,0 +1,72 @@
+"""Clutches and sizes for the tests of orders; all invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from optimizer.arrangement.pattern import Pattern
+from optimizer.job.model import Gauge, Instrument, StackRules
+from optimizer.orders.catalog import Catalog, Size
+from optimizer.orders.catalog_reader import read_catalog
+from optimizer.orders.clutch import Clutch
+from optimizer.orders.deliver import Making
+from optimizer.orders.nominal import Candidate, candidates
+from optimizer.orders.onhand import none_on_hand
+from optimizer.orders.simulate import Study
+from optimizer.physics.law import en16984
+from optimizer.physics.packet import Model
+from optimizer.physics.stack import Seating
+
+KART = Pattern(7, 1)
+SUPPLIER = Path(__file__).parents[2] / "catalogs" / "invented_supplier.csv"
+
+
+def supplier() -> Catalog:
+    return read_catalog(SUPPLIER)
+
+
+def size(name: str, **changes: object) -> Size:
+    return replace(next(s for s in supplier().sizes if s.name == name), **changes)
+
+
+def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutch:
+    """A three-shoe clutch: 890 N after 1.5 mm, zeroed at 27 N."""
+    return replace(
+        Clutch(
+            name="kart",
+            sets=sets,
+            shoes=3,
+            target_n=890.0,
+            load_tolerance_n=tolerance_n,
+            spread_n=9.0,
+            resolution_n=0.45,
+            travel_mm=1.5,
+            worn_travel_mm=1.7,
+            datum=Seating(27.0),
+            model=Model(en16984),
+            poisson=0.3,
+            rules=StackRules(packet_sizes=(1, 2), free_height_mm=(10.0, 20.0)),
+            instrument=Instrument(),
+            gauge=Gauge(4.4, 0.9),
+            scatter=0.02,
+        ),
+        **changes,
+    )
+
+
+def candidate(of: Size, pattern: Pattern, to: Clutch, making: Making) -> Candidate:
+    return next(c for c in candidates((of,), to, making) if c.pattern == pattern)
+
+
+def study(
+    sets: int = 2,
+    name: str = "V18-100",
+    pattern: Pattern = KART,
+    tolerance_n: float = 22.0,
+    pack: int = 5,
+) -> Study:
+    making, to = Making(), clutch(sets, tolerance_n)
+    return Study(
+        to, (candidate(size(name, pack=pack), pattern, to, making),), making, none_on_hand()
+    )

@@ -1,0 +1,55 @@
+import numpy as np
+import pytest
+
+from optimizer.job.model import StackRules
+from optimizer.orders.catalog import nominal
+from optimizer.orders.catalog_reader import read_catalog
+from optimizer.orders.deliver import Making
+from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, candidates
+from optimizer.physics.packet import packets
+from optimizer.physics.stack import free_height, stack_load
+from tests.orders.cases import clutch, supplier
+
+EVERY = read_catalog().sizes + supplier().sizes
+FOUND = candidates(EVERY, clutch(), Making())
+
+
+def stack_of(candidate):
+    members = np.array(
+        [[0 if seat < k else -1 for seat in range(3)] for k in candidate.pattern.sizes]
+    )
+    return packets(nominal((candidate.size,)), members[None], clutch().model)
+
+
+def test_there_are_candidates_and_all_keep_the_limits():
+    assert len(FOUND) > 5
+    for c in FOUND:
+        assert c.size.steepness < np.sqrt(2)
+        assert c.share <= clutch().rules.deflection_limit
+        assert 10.0 <= c.length_mm <= min(20.0, MOST_SLENDER * c.size.od_mm)
+        assert c.stress_mpa <= STATIC_LIMIT_MPA
+        assert set(c.pattern.sizes) <= {1, 2}
+        assert c.off <= 1
+
+
+def test_nominal_loads_and_lengths_are_those_of_the_exact_mechanics():
+    for c in FOUND[:12]:
+        p = stack_of(c)
+        exact = float(stack_load(p, clutch().datum, 1.5)[0])
+        assert c.length_mm == pytest.approx(float(free_height(p)[0]), abs=1e-9)
+        # first order about the target: the error is of second order in the distance
+        assert c.load_n == pytest.approx(exact, abs=max(0.5, 0.1 * abs(exact - 890)))
+
+
+def test_least_cost_comes_first():
+    merits = [c.merit for c in FOUND]
+    assert merits == sorted(merits)
+
+
+def test_a_height_window_that_nothing_fits_leaves_nothing():
+    rules = StackRules(packet_sizes=(1,), free_height_mm=(300.0, 301.0))
+    assert candidates(EVERY, clutch(rules=rules), Making()) == []
+
+
+def test_an_empty_catalog_offers_nothing():
+    assert candidates((), clutch(), Making()) == []

@@ -1,0 +1,64 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+from optimizer.orders.quantity import (
+    NEVER,
+    Packs,
+    Share,
+    _least_about,
+    confidence,
+    first,
+    smallest,
+    typical_times,
+)
+
+
+@given(st.integers(0, 60), st.integers(0, 60), st.integers(0, 90), st.data())
+def test_the_least_that_does_is_found_from_any_guess(low, width, threshold, data):
+    high = low + width
+    guess = data.draw(st.integers(low, high))
+    expected = max(threshold, low) if threshold <= high else NEVER
+    assert _least_about(lambda k: k >= threshold, low, guess, high) == expected
+    assert first(lambda k: k >= threshold, low, high) == expected
+
+
+def test_the_interval_of_a_share_is_that_of_clopper_and_pearson():
+    # closed form of the ends: with 0 of n good the upper end is 1 - 0.025^(1/n)
+    none, every = Share.of(0, 10), Share.of(10, 10)
+    assert none.low == 0
+    assert none.high == pytest.approx(1 - 0.025**0.1)
+    assert every.high == 1
+    assert every.low == pytest.approx(0.025**0.1)
+    some = Share.of(380, 400)
+    assert some.low < 0.95 < some.high
+
+
+def test_the_smallest_quantity_is_the_quantile_of_the_draws():
+    draws = np.array([5] * 90 + [7] * 5 + [NEVER] * 5)
+    assert smallest(draws, 0.90) == 5
+    assert smallest(draws, 0.91) == 7
+    assert smallest(draws, 0.95) == 7
+    assert smallest(draws, 0.96) == NEVER
+    assert confidence(draws, 7).share == pytest.approx(0.95)
+    assert confidence(draws, 6).share == pytest.approx(0.90)
+
+
+def test_packs_round_up_and_count_what_is_on_hand():
+    packs = Packs.of(pack=50, held=24, needed=270)
+    assert (packs.least, packs.discs(5), packs.discs(packs.least)) == (5, 274, 274)
+    assert Packs.of(10, 300, 270).least == 0
+    assert packs.most_discs >= 3 * 270
+
+
+@given(st.floats(0.05, 1.1))
+def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
+    times = float(typical_times(np.array(shift)))
+    q = 1 / times
+    assert norm.pdf(norm.isf(q)) / q == pytest.approx(shift, abs=0.01)
+
+
+def test_a_lot_on_target_needs_no_more_than_is_used():
+    assert typical_times(np.array([-1.0, 0.0])) == pytest.approx(1.0)

@@ -1,0 +1,51 @@
+import numpy as np
+
+from optimizer.orders.quantity import NEVER, Packs
+from optimizer.orders.simulate import Outcome, judge
+from optimizer.orders.steps import steps
+from tests.orders.cases import study
+
+
+def outcome(packs, short):
+    n = len(packs)
+    return Outcome(
+        np.array(packs), np.array(packs), np.array(short, dtype=float), np.zeros(n), np.zeros(n)
+    )
+
+
+PACKS = Packs(pack=10, held=0, least=27, most=81)
+
+
+def test_lots_on_target_are_bought_without_a_margin():
+    two = steps(outcome([27] * 20, [-1.0] * 20), PACKS, 270, 1, 0.95)
+    assert (two.margin_sd, two.mean_packs, two.most_packs) == (0.0, 27.0, 27)
+    assert two.suits.share == two.confidence.share == 1.0
+
+
+def test_a_lot_far_off_is_given_up_after_the_sample():
+    two = steps(outcome([27] * 15 + [NEVER] * 5, [-1.0] * 15 + [2.0] * 5), PACKS, 270, 1, 0.95)
+    assert two.suits.share == 0.75
+    assert two.confidence.share == 1.0
+
+
+def test_the_margin_is_what_the_confidence_wants():
+    wanted = [27] * 18 + [36, 36]
+    two = steps(outcome(wanted, [0.0] * 20), PACKS, 270, 1, 0.95)
+    assert two.margin_sd > 0
+    assert two.mean_packs >= 36
+
+
+def test_where_no_lot_suits_nothing_is_claimed():
+    two = steps(outcome([NEVER] * 4, [3.0] * 4), PACKS, 270, 1, 0.95)
+    assert two.suits.share == two.confidence.share == 0.0
+
+
+def test_a_sample_lifts_the_confidence_where_the_lot_rules():
+    """Tolerance 2 lbf: at once without a gauge about half, after a sample nine in ten lots."""
+    of = study(1, tolerance_n=8.9)
+    [found] = judge(of, 1, range(80))
+    candidate = of.candidates[0]
+    needed = candidate.pattern.discs * 3
+    two = steps(found, of.packs(candidate), needed, 2, 0.8)
+    blind = np.mean(found.blind_packs <= of.packs(candidate).most)
+    assert two.confidence.share > blind + 0.1

@@ -1,0 +1,123 @@
+"""The job that a user would write about a hidden bench."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from optimizer.assignment.limits import Limits
+from optimizer.assignment.problem import Task, pose
+from optimizer.assignment.solver import match
+from optimizer.bench.learn import Learned, calibrated
+from optimizer.bench.rig import Packs, Rig
+from optimizer.errors import CannotBuildError
+from optimizer.inventory.bag import Bag, Disc
+from optimizer.inventory.belief import Belief, believe
+from optimizer.job.model import (
+    Datum,
+    DiscDefaults,
+    Friction,
+    Gauge,
+    Instrument,
+    Job,
+    Model,
+    Shoe,
+    StackRules,
+    Target,
+)
+from optimizer.physics.disc import Array, discs
+from optimizer.physics.law import en16984
+from optimizer.physics.packet import Model as LoadModel
+from optimizer.physics.packet import packets
+from optimizer.physics.stack import Seating, stack_load
+from optimizer.units import N_PER_LBF
+from tests.simulator import truth as bench
+from tests.simulator.truth import Truth
+
+SHOES, SERIES = 3, 9
+WIDTH_N = 2 * N_PER_LBF
+
+
+def nominal_load_n(world: bench.World) -> float:
+    """Load of a stack of nominal discs by the formula: the target of every job here."""
+    d = discs(bench.OD_MM, bench.ID_MM, [world.thickness_mm], bench.CONE_MM, world.flat_mm)
+    row = np.full((1, SERIES, 3), -1)
+    row[..., 0] = 0
+    p = packets(d, row, LoadModel(en16984))
+    return float(stack_load(p, Seating(bench.SEATING_N), bench.TRAVEL_MM)[0])
+
+
+def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
+    """The job, its declared and assumed doubts those of `assumed` (the world itself)."""
+    world_said = assumed or world
+    sd = world_said.instrument_sd_mm
+    return Job(
+        path=Path("job.toml"),
+        bag_file=Path("bag.csv"),
+        units="in",
+        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM),) * SHOES,
+        datum=Datum(bench.SEATING_N),
+        target=Target(nominal_load_n(world), None, 10 * N_PER_LBF, WIDTH_N, 0.1 * N_PER_LBF),
+        stack=StackRules(packet_sizes=(1,), discs=(SERIES, SERIES)),
+        disc=DiscDefaults(),
+        instrument=Instrument(sd, sd),
+        model=Model(
+            disc_stiffness_sd=world_said.stiffness_sd,
+            sharp_scatter=world_said.sharp_scatter,
+            dressed_scatter=world_said.dressed_scatter,
+        ),
+        friction=Friction(),
+        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM),
+    )
+
+
+def bag_for(truth: Truth) -> Bag:
+    world = truth.world
+    return Bag(
+        Path("bag.csv"),
+        tuple(
+            Disc(
+                f"D{i:02d}", bench.OD_MM, bench.ID_MM, float(t), float(h),
+                "sharp" if world.sharp else "dressed", world.flat_mm,
+            )
+            for i, (t, h) in enumerate(zip(truth.measured_t_mm, truth.measured_h_mm, strict=True))
+        ),
+        "mm",
+    )  # fmt: skip
+
+
+def task_for(belief: Belief, job: Job) -> Task:
+    assert job.target.load_n is not None
+    return pose(belief, job, np.full(SHOES, job.target.load_n))
+
+
+def learned_task(learned: Learned, job: Job) -> Task:
+    """The task posed by the learned discs and load factor."""
+    model = replace(job.model, load_factor=learned.load_factor)
+    return task_for(calibrated(learned).belief, replace(job, model=model))
+
+
+def rig_for(truth: Truth, job: Job) -> Rig:
+    belief = believe(bag_for(truth), job)
+    task = task_for(belief, job)
+    return Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
+
+
+def assign(task: Task, seed: int = 0) -> list[Array] | None:
+    """The tool's own assignment."""
+    try:
+        answer = match(task, Limits(), seed).answer
+    except CannotBuildError:
+        return None
+    return [np.array([disc for packet in stack for disc in packet]) for stack in answer.stacks]
+
+
+def packs_of(stacks: list[Array]) -> tuple[Packs, ...]:
+    """Disc numbers as the names that the bench knows."""
+    return tuple(tuple((f"D{d:02d}",) for d in stack) for stack in stacks)
+
+
+def numbers_of(stacks: tuple[Packs, ...]) -> list[Array]:
+    return [np.array([int(disc[1:]) for packet in stack for disc in packet]) for stack in stacks]
