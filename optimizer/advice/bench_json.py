@@ -56,6 +56,7 @@ def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
                 "kind": "swap" if move.exchanges else "rebuild",
                 "words": move_words(move),
                 "odds": move.odds,
+                "odds_on_target": move.on_target,
                 "discs_moved": move.discs_moved,
                 "exchanges": [asdict(exchange) for exchange in move.exchanges],
             }

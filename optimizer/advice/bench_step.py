@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.advice.groups import choose_groups
-from optimizer.advice.next_move import Advice, Anew, next_move, odds_of
+from optimizer.advice.next_move import Advice, Anew, judged, next_move
 from optimizer.advice.options import Option
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import Task, pose
@@ -33,7 +33,8 @@ NOTHING = Standing({}, {})
 class Step:
     """What the readings told and what to do now.
 
-    `stacks` stand; `unread` are the shoes whose stack was never on the gauge;
+    `stacks` stand; `unread` are the shoes whose stack was never on the gauge: no set stops
+    before each was;
     `odds_if_apart` are the odds once every stack is taken apart and built again with the
     same discs; `task` poses the learned discs.
     """
@@ -118,6 +119,8 @@ def step(
     )
     verdict = judge(learned, readings)
     advice = _steadied(advice, verdict, readings)
+    if unread and advice.kind == "stop":
+        advice = replace(advice, kind="reread")
     apart = loads(replace(learned, standing=NOTHING), stacks, totals)
     moved = advice.moves[0] if advice.kind in ("swap", "rebuild") else None
     return Step(
@@ -127,7 +130,7 @@ def step(
         task,
         stacks,
         unread,
-        odds_of(apart, task.weight, width),
+        judged(apart, task, width)[0],
         next_plan(work, learned, task, stacks, shims, moved, seed),
     )
 
@@ -210,6 +213,7 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
     def known(stack: PlanStack, load: float, doubt: float) -> PlanStack:
         return replace(stack, working_load_n=load, working_load_sd_n=doubt)
 
+    odds, on_target = judged(then, task, job.target.spread_tolerance_n)
     return replace(
         one,
         stacks=tuple(
@@ -217,7 +221,8 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
             for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
         ),
         spread_n=float(np.ptp(then.mean_n * task.weight)),
-        odds_within_tolerance=odds_of(then, task.weight, job.target.spread_tolerance_n),
+        odds_within_tolerance=odds,
+        odds_on_target=on_target,
         odds_known=AFTER,
         helps=(),
     )

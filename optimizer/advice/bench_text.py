@@ -138,7 +138,11 @@ def _advice(step: Step, job: Job) -> list[str]:
             )
         return lines
     if advice.kind == "reread":
-        lines = ["READ AGAIN: push and read every stack once more, without taking it apart."]
+        if step.unread:
+            shoes = ", ".join(str(shoe) for shoe in step.unread)
+            lines = [f"READ shoe {shoes}, not yet on the gauge as it stands."]
+        else:
+            lines = ["READ AGAIN: push and read every stack once more, without taking it apart."]
         if advice.chance_reread > 0:
             lines.append(f"  {text.share(advice.chance_reread)} likely that this settles it.")
     else:
@@ -147,7 +151,8 @@ def _advice(step: Step, job: Job) -> list[str]:
         first = rank == 1 and advice.kind != "reread"
         lines.append(
             f"  {'' if first else 'or '}{move_words(move)} "
-            f"({move.discs_moved} discs, then {text.share(move.odds)} likely)"
+            f"({move.discs_moved} discs, then {text.share(move.odds)} likely"
+            + (f", {text.share(move.on_target)} on target)" if move.on_target < 0.9 else ")")
         )
     return lines
 
@@ -162,11 +167,15 @@ def move_words(move: Option) -> str:
 
 
 def exchange_words(e: Exchange) -> str:
-    """Say one exchange of two discs."""
-    place = f"{e.out} (shoe {e.place[0]}, position {e.place[1]})"
+    """Say one exchange of two discs; positions count from the bottom."""
+    place = f"{e.out} ({_place(e.place)})"
     if e.bring_from is None:
         return f"take out {place}, put the spare {e.bring} in its place"
-    return f"swap {place} with {e.bring} (shoe {e.bring_from[0]}, position {e.bring_from[1]})"
+    return f"swap {place} with {e.bring} ({_place(e.bring_from)})"
+
+
+def _place(place: tuple[int, int, int]) -> str:
+    return f"shoe {place[0]}, position {place[1]}"
 
 
 def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units: Units) -> str:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.advice.next_move import odds_of
+from optimizer.advice.next_move import judged
 from optimizer.assignment.problem import Task
 from optimizer.bench.learn import Learned, learn, loads
 from optimizer.bench.readings import Reading
@@ -81,7 +81,7 @@ def promised(rig: Rig, task: Task, groups: tuple[Packs, ...], series: int, width
     each = series // size
     stacks = tuple(sum(groups[s * each : (s + 1) * each], ()) for s in range(task.shoes))
     then = loads(learned, stacks, shims)
-    return odds_of(replace(then, mean_n=task.target_n), task.weight, width_n)
+    return judged(replace(then, mean_n=task.target_n), task, width_n)[0]
 
 
 def choose_groups(

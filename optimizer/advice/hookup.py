@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
 from optimizer.advice.hookup_moves import packet_changes, shim_changes
 from optimizer.advice.hookup_rebuild import distance, rebuilds
@@ -23,9 +21,16 @@ from optimizer.plan.build import plan_stacks
 #: ways shown of one kind, and ways shown that come nearer but do not reach
 MOST_ALIKE = 2
 MOST_MISSING = 2
-#: steps back from a target out of reach towards today, and halvings between the last two
-STEPS_BACK = 7
-HALVINGS = 3
+_NO_DISCS = "No discs of these diameters and this cone height reach it in any pattern allowed: "
+_OTHERWISE = {
+    True: _NO_DISCS + "take larger discs, or lighter shoes, which come in later.",
+    False: _NO_DISCS + "take smaller or flatter discs, or heavier shoes, which come in earlier.",
+}
+#: steps back from a target out of reach, each to this share of the way from today, and
+#: halvings between the last two
+STEPS_BACK = 12
+STEP_SHARE = 0.75
+HALVINGS = 4
 
 
 @dataclass(frozen=True)
@@ -47,8 +52,9 @@ class Retarget:
     """Ways to `target_rpm`, best first; `target_n` (S) are the loads that it takes.
 
     Where nothing on hand reaches it: `reasons` say what binds, `nearest` is the set nearest
-    to it that can be built, `buy` what would reach it. `today_mm` is the tallest of today's
-    stacks with its shims, None where they are not known.
+    to it that can be built, `buy` what would reach it; `stopped` says that not all was
+    tried. `today_mm` is the tallest of today's stacks with its shims, None where they are not
+    known.
     """
 
     now: Now
@@ -60,6 +66,7 @@ class Retarget:
     reasons: tuple[str, ...]
     nearest: Way | None
     buy: tuple[str, ...]
+    stopped: bool
 
     @property
     def reached(self) -> bool:
@@ -110,6 +117,7 @@ def retarget(
         reasons,
         nearest,
         _buy(wanted, now, reach, units),
+        limits.over(),
     )
 
 
@@ -164,7 +172,10 @@ def _buy(wanted: Task, now: Now, reach: list[Way], units: str) -> tuple[str, ...
     if any(one.kind in ("shims", "packet") for one in reach):
         return ()
     shims = () if now.stacks is None else shims_to_buy(wanted, now.stacks, units)
-    return shims if reach else (*shims, *discs_to_buy(wanted, units))
+    if reach:
+        return shims
+    later = wanted.target_n.mean() > now.load_n.mean()
+    return (*shims, *(tuple(discs_to_buy(wanted, units)) or (_OTHERWISE[later],)))
 
 
 def _reaches(one: Way, target_rpm: float) -> bool:
@@ -195,8 +206,8 @@ def _nearest(
     best = near[0] if near else None
     start = now.hookup.mean_rpm
     low, high, found = start, target_rpm, None
-    for share in np.linspace(1, 0, STEPS_BACK, endpoint=False)[1:]:
-        low = start + float(share) * (target_rpm - start)
+    for step in range(1, STEPS_BACK + 1):
+        low = start + STEP_SHARE**step * (target_rpm - start)
         found = build(low)
         if found is not None or limits.over():
             break

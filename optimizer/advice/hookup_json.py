@@ -49,6 +49,7 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
             "reasons": found.reasons,
             "nearest": None if found.nearest is None else _way(found.nearest, found),
             "buy": found.buy,
+            "stopped": found.stopped,
             "warnings": warnings,
         }
     )

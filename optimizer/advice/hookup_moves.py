@@ -65,14 +65,17 @@ def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]
     spare = np.array([d for d in task.usable if d not in used], dtype=np.intp)
     added = candidate_members(replace(task, usable=spare)) if len(spare) else None
     bound = set(task.use.tolist()) | {int(d) for group in task.together for d in group}
+    shimmed = choices(task)
     for size, name in SIZES.items():
         less = [
-            [_without(stack, k) for k in range(len(stack)) if len(stack[k]) == size]
+            [
+                stack[:k] + stack[k + 1 :]
+                for k, packet in enumerate(stack)
+                if len(packet) == size and len(stack) > 1 and bound.isdisjoint(packet)
+            ]
             for stack in today.stacks
         ]
-        less = [[s for s in each if s and not bound & _gone(s, old)] for each, old in
-                zip(less, today.stacks, strict=True)]  # fmt: skip
-        yield from _best(task, f"a {name} taken away from each stack", less)
+        yield from _best(task, f"a {name} taken away from each stack", less, shimmed)
         if added is None:
             continue
         rows = added[(added >= 0).sum(1) == size]
@@ -80,15 +83,7 @@ def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]
             [(*stack, tuple(int(d) for d in row if d >= 0)) for row in rows]
             for stack in today.stacks
         ]
-        yield from _best(task, f"a {name} added to each stack", more)
-
-
-def _without(stack: StackDiscs, k: int) -> StackDiscs:
-    return stack[:k] + stack[k + 1 :]
-
-
-def _gone(stack: StackDiscs, old: StackDiscs) -> set[int]:
-    return {d for packet in set(old) - set(stack) for d in packet}
+        yield from _best(task, f"a {name} added to each stack", more, shimmed)
 
 
 def _off(load_n: Array, target_n: Array | float) -> Array:
@@ -97,14 +92,18 @@ def _off(load_n: Array, target_n: Array | float) -> Array:
     return off
 
 
-def _best(task: Task, what: str, options: list[list[StackDiscs]]) -> Iterator[tuple[str, Assigned]]:
+def _best(
+    task: Task, what: str, options: list[list[StackDiscs]], shimmed: list[ShimChoice]
+) -> Iterator[tuple[str, Assigned]]:
     """Choose one option (a whole stack) for each shoe, and shims, nearest to the targets."""
     window = task.rules.discs or (1, 10**6)
-    options = [[s for s in each if window[0] <= _count(s) <= window[1]] for each in options]
+    options = [
+        [stack for stack in each if window[0] <= sum(map(len, stack)) <= window[1]]
+        for each in options
+    ]
     if not all(options):
         return
     members = [members_of(tuple(each)) for each in options]
-    shimmed = choices(task)
     for choice in _promising(task, [m[len(m) // 2][None] for m in members], shimmed):
         chosen = _choose(
             [
@@ -114,10 +113,6 @@ def _best(task: Task, what: str, options: list[list[StackDiscs]]) -> Iterator[tu
         )
         if chosen is not None:
             yield from _tried(task, what, chosen, choice)
-
-
-def _count(stack: StackDiscs) -> int:
-    return sum(map(len, stack))
 
 
 def _promising(task: Task, middle: list[Index], shimmed: list[ShimChoice]) -> list[ShimChoice]:

@@ -19,6 +19,7 @@ from optimizer.clutch.engagement import (
 )
 from optimizer.clutch.shoes import Shoes, linings_of, shoes_of
 from optimizer.clutch.torque import Torque, speeds_around, torque
+from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.errors import InputError, Problem
 from optimizer.job.model import Job
 from optimizer.physics.disc import Array
@@ -44,6 +45,22 @@ class Engagement:
     torque: Torque | None
     tolerance: Tolerance
     drifts: tuple[Drift, ...]
+
+
+def remarks(job: Job, lining_assumed: bool) -> tuple[str, ...]:
+    """What to know of the numbers: where the load at rest and the lining's mass come from."""
+    said = []
+    if job.datum.seating_load_n is not None:
+        said.append(
+            "the load at rest is the seating load of the bench; if the clutch holds its stacks "
+            "tighter than that, its shoes move later, and touch later too."
+        )
+    if lining_assumed:
+        said.append(
+            f"a shoe is assumed to lose {LINING_SHARE_PER_MM:.1%} of its mass per mm of lining; "
+            "weigh one and give --lining-g-per-mm."
+        )
+    return tuple(said)
 
 
 def set_of(plan: Plan, number: int, where: str) -> PlanSet:

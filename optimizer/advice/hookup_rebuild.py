@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from optimizer.assignment.levels import levels
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned, exact, surcharge
+from optimizer.assignment.solver import match
+from optimizer.errors import CannotBuildError
 
 #: patterns bounded, and those then searched
 MOST_BOUNDED = 40
@@ -56,44 +59,45 @@ def rebuilds(
 ) -> Iterator[Assigned]:
     """Yield a matched set for each pattern that can carry the targets.
 
-    Today's pattern and those one packet away come first, then those of least doubt.
+    Today's pattern and those one packet away come first, then those of least doubt. Where
+    discs are bound to places there is one set, the assignment's own best.
     """
+    if len(task.use) or task.together:
+        with suppress(CannotBuildError):
+            yield match(task, limits, seed).answer
+        return
+    for at, (choice, made, relaxation) in enumerate(_leads(task, today, limits)):
+        if limits.over():
+            return
+        rng = np.random.default_rng([seed, at])
+        descent = Descent(task, made)
+        counted = Budget(limits, LOOKS)
+        found = search.steady(made, descent, relaxation, rng, counted)
+        found = found or search.match(task, made, descent, rng, limits)
+        if found is not None and found.kept:
+            yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
+
+
+def _leads(
+    task: Task, today: tuple[Pattern, ...] | None, limits: Limits
+) -> list[tuple[Arrangement, Frame, Relaxation]]:
+    """List the patterns to search, those near to today's first."""
     table = columns(task)
     if not len(table.size):
-        return
+        return []
     level = levels(task, table)
-    leads: dict[tuple[Pattern, ...], tuple[float, Arrangement, Frame, Relaxation]] = {}
+    leads: dict[tuple[Pattern, ...], tuple[Arrangement, Frame, Relaxation]] = {}
     for choice in arrangements(task, table)[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
         made = frame(task, table, level, choice.patterns, choice.shims)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if made is not None and relaxation is not None:
-            promise = relaxation.bound * surcharge(choice.patterns)
-            near = 2 if today is None else min(distance(choice.patterns, today), 2)
-            leads[choice.patterns] = (promise + near * 1e12, choice, made, relaxation)
-    ordered = sorted(leads.values(), key=lambda lead: lead[0])[:MOST_SEARCHED]
-    for at, (_, choice, made, relaxation) in enumerate(ordered):
-        if limits.over():
-            return
-        rng = np.random.default_rng([seed, at])
-        found = _search(task, made, relaxation, rng, limits, seed)
-        if found is not None and found.kept:
-            yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
+            leads[choice.patterns] = (choice, made, relaxation)
 
+    def order(lead: tuple[Arrangement, Frame, Relaxation]) -> tuple[int, float]:
+        choice, _, relaxation = lead
+        near = 2 if today is None else min(distance(choice.patterns, today), 2)
+        return near, relaxation.bound * surcharge(choice.patterns)
 
-def _search(
-    task: Task,
-    made: Frame,
-    relaxation: Relaxation,
-    rng: np.random.Generator,
-    limits: Limits,
-    seed: int,
-) -> search.Found | None:
-    """Descend to a match of little doubt; with discs bound to places ask the solver."""
-    if len(task.use) or task.together:
-        return search.polish(task, made, None, relaxation, limits, seed)[0]
-    descent = Descent(task, made)
-    limits = Budget(limits, LOOKS)
-    found = search.steady(made, descent, relaxation, rng, limits)
-    return found or search.match(task, made, descent, rng, limits)
+    return sorted(leads.values(), key=order)[:MOST_SEARCHED]

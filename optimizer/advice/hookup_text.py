@@ -103,7 +103,7 @@ def _drifts(now: Engagement, units: str) -> list[str]:
             "know how their load rises."
         )
     tolerance = now.tolerance
-    scale, unit = (MM_PER_IN, "in") if units == "in" else (1.0, "mm")
+    scale, unit = (MM_PER_IN, "inches") if units == "in" else (1.0, "mm")
     amounts = now.drifts[0].amount_mm / scale
     digits = 3 if units == "in" else 1
     lines = [f"WEAR: change of the mean engagement in rpm / band in rpm, wear in {unit}"]
@@ -152,6 +152,8 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
         if found.nearest is not None:
             lines += ["", *paragraph("The nearest that can be built:")]
             lines += _way(0, found.nearest, found, units, height)
+    if found.stopped:
+        lines += ["", "Stopped at the time limit or by hand: there may be more ways."]
     if found.buy:
         lines += ["", "TO BUY"]
         lines += [line for what in found.buy for line in paragraph(f"- {what}")]

@@ -7,7 +7,7 @@ readings: after "the readings agree" sets are truly matched much less often than
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import permutations
 from typing import Literal
 
@@ -28,8 +28,10 @@ Kind = Literal["stop", "reread", "swap", "rebuild"]
 STOP_AT = 0.9
 #: odds that handling one more disc must be worth, and that taking stacks apart must be
 #: worth over reading them again; both are choices, not measurements
-COST_PER_DISC = 0.004
+COST_PER_DISC = 0.03
 COST_APART = 0.2
+#: odds of the level below which a rebuild towards the target is thought of
+OFF_TARGET = 0.5
 #: least chance for which reading again is worth it
 HOPE = 0.1
 #: a rebuild is worked out only where no swap promises this much
@@ -74,40 +76,45 @@ def next_move(
     stop_at : odds at which to stop
     """
     now = loads(learned, stacks, shims_mm)
-    weight = task.weight
-    odds = odds_of(now, weight, width_n)
-    deviation = (now.mean_n - task.target_n) * weight
-    on_target = float(
-        mean_within(deviation, _weighted(now.covariance_n2, weight), task.load_tolerance_n)
-    )
+    odds, on_target = judged(now, task, width_n)
 
     def chance(after: Loads) -> float:
-        return certified(learned, after, weight, width_n, stop_at)
+        return certified(learned, after, task.weight, width_n, stop_at)
 
     again = chance(now)
-    if odds >= stop_at:
+    off_target = on_target < OFF_TARGET
+    if odds >= stop_at and not off_target:
         return Advice("stop", odds, on_target, now, again, ())
-    found = options(learned, task, stacks, shims_mm, width_n, COST_PER_DISC)
-    if not found or found[0].odds < ENOUGH:
+    found = [] if odds >= stop_at else options(learned, task, stacks, now, width_n, COST_PER_DISC)
+    if off_target or not found or found[0].odds < ENOUGH:
         anew = rebuild()
         if anew is not None:
             found.append(_rebuilt(learned, task, stacks, anew, width_n))
-    found.sort(key=lambda option: COST_PER_DISC * option.discs_moved - option.odds)
+    found.sort(key=lambda option: -option.worth(COST_PER_DISC))
+    if odds >= stop_at and not (found and found[0].worth(COST_PER_DISC) > odds * on_target):
+        return Advice("stop", odds, on_target, now, again, ())
     if not found:
         return Advice("reread", odds, on_target, now, again, ())
     best = found[0]
     promise = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
     promise -= COST_APART + COST_PER_DISC * best.discs_moved
     kind: Kind = "swap" if best.exchanges else "rebuild"
-    if again >= promise and (again > HOPE or odds >= best.odds):
+    wanted = odds * on_target >= best.odds * best.on_target
+    if again >= promise and (again > HOPE or wanted) and not (off_target and kind == "rebuild"):
         kind = "reread"
     return Advice(kind, odds, on_target, now, again, tuple(found))
 
 
-def odds_of(after: Loads, weight: Array, width_n: float) -> float:
-    """Odds that the true spread is within the width, to the precision of shown numbers."""
-    return float(
-        spread_within(after.mean_n * weight, _weighted(after.covariance_n2, weight), width_n)
+def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
+    """Odds that the true spread is within the width, and that the mean is near the target.
+
+    To the precision of shown numbers.
+    """
+    deviation = (after.mean_n - task.target_n) * task.weight
+    cover = _weighted(after.covariance_n2, task.weight)
+    return (
+        float(spread_within(deviation, cover, width_n)),
+        float(mean_within(deviation, cover, task.load_tolerance_n)),
     )
 
 
@@ -152,6 +159,5 @@ def _rebuilt(
         )
     placed = tuple(built[k] for k in order)
     moved = set().union(*(b ^ after[k] for b, k in zip(before, order, strict=True)))
-    option = Option((), placed, 0.0, len(moved), shims)
-    then = loads(learned, placed, option.shims_mm(()))
-    return replace(option, odds=odds_of(then, task.weight, width_n))
+    then = loads(learned, placed, tuple(sum(s) for s in shims))
+    return Option((), placed, *judged(then, task, width_n), len(moved), shims)

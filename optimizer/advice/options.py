@@ -16,9 +16,9 @@ import numpy as np
 from optimizer.advice.packet_table import PacketTable
 from optimizer.advice.swaps import Swaps, single_swaps
 from optimizer.assignment.problem import Task
-from optimizer.bench.learn import Learned, Loads, loads
+from optimizer.bench.learn import Learned, Loads
 from optimizer.bench.rig import Packet, Packs
-from optimizer.odds.within import SEARCHED, spread_within
+from optimizer.odds.within import SEARCHED, mean_within, spread_within
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index, nesting_order
 
@@ -45,14 +45,20 @@ class Exchange:
 class Option:
     """Stacks after a move, the odds then, and how many discs are handled.
 
+    `odds`: the true spread is within tolerance; `on_target`: the mean is near the target.
     A rebuild has no exchanges but may have other shims; `shims` is empty where they stay.
     """
 
     exchanges: tuple[Exchange, ...]
     stacks: tuple[Packs, ...]
     odds: float
+    on_target: float
     discs_moved: int
     shims: tuple[tuple[float, ...], ...] = ()
+
+    def worth(self, cost_per_disc: float) -> float:
+        """Both odds together less the cost of handling the discs."""
+        return self.odds * self.on_target - cost_per_disc * self.discs_moved
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
         """Total of the shims of each shoe after the move, from those there now."""
@@ -63,7 +69,7 @@ def options(
     learned: Learned,
     task: Task,
     stacks: tuple[Packs, ...],
-    shims_mm: Sequence[float],
+    now: Loads,
     width_n: float,
     cost_per_disc: float,
     most: int = 5,
@@ -73,26 +79,27 @@ def options(
     Parameters
     ----------
     learned, task : what is known; the task poses the learned discs
-    stacks : what stands (S)
-    shims_mm : total of the shims of each shoe (S)
+    stacks, now : what stands (S), and its loads
     width_n : the spread asked for
     cost_per_disc : odds that handling one more disc must be worth
     """
     members = learned.rig.members(stacks)
-    now = loads(learned, stacks, shims_mm)
     swaps, table = single_swaps(task, members, float(now.mean_n.mean()))
     if not len(swaps):
         return []
     change = -swaps.change(table.constant_mm, len(stacks)) * now.rate
     spread = np.ptp((now.mean_n + change) * task.weight, axis=1)
     order = np.argsort(spread, kind="stable")
-    found = []
+    found: list[tuple[float, float, Index]] = []
     for rows in (order[:JUDGED, None], _pairs(swaps, change, order, now.mean_n, task.weight)):
-        odds = _odds(learned, swaps, table, rows, change, now, task.weight, width_n)
-        found += list(zip(odds, rows, strict=True))
-    value = [odds - cost_per_disc * len(np.unique(swaps.disc[rows])) for odds, rows in found]
-    best = np.argsort(-np.array(value), kind="stable")[:most]
-    return [_option(learned, stacks, swaps, found[b][1], float(found[b][0])) for b in best]
+        odds, on_target = _judged(learned, task, swaps, table, rows, change, now, width_n)
+        found += zip(odds.tolist(), on_target.tolist(), rows, strict=True)
+    worth = [
+        odds * on_target - cost_per_disc * len(set(swaps.disc[rows].ravel().tolist()))
+        for odds, on_target, rows in found
+    ]
+    best = np.argsort(-np.array(worth), kind="stable")[:most]
+    return [_option(learned, stacks, swaps, *found[b]) for b in best]
 
 
 def _pairs(swaps: Swaps, change: Array, order: Index, mean_n: Array, weight: Array) -> Index:
@@ -117,17 +124,17 @@ def _pairs(swaps: Swaps, change: Array, order: Index, mean_n: Array, weight: Arr
     return np.stack([i, j], 1)[apart][:JUDGED]
 
 
-def _odds(
+def _judged(
     learned: Learned,
+    task: Task,
     swaps: Swaps,
     table: PacketTable,
     rows: Index,
     change: Array,
     now: Loads,
-    weight: Array,
     width_n: float,
-) -> Array:
-    """Odds (K) that the true spread is within the width after the swaps `rows` (K, m)."""
+) -> tuple[Array, Array]:
+    """Odds (K) of the spread and of the level after the swaps `rows` (K, m)."""
     stacks = len(now.mean_n)
     durable = table.slope.shape[1]
     slope = np.broadcast_to(now.slope, (len(rows), *now.slope.shape)).copy()
@@ -147,7 +154,13 @@ def _odds(
     cover = slope @ learned.covariance @ slope.transpose(0, 2, 1)
     each = np.arange(stacks)
     cover[:, each, each] += np.where(apart, scatter, _unread(now, learned))
-    return spread_within(mean * weight, cover * weight[:, None] * weight, width_n, SEARCHED)
+    weight = task.weight
+    deviation = (mean - task.target_n) * weight
+    cover = cover * weight[:, None] * weight
+    return (
+        spread_within(deviation, cover, width_n, SEARCHED),
+        mean_within(deviation, cover, task.load_tolerance_n),
+    )
 
 
 def _unread(now: Loads, learned: Learned) -> Array:
@@ -160,8 +173,9 @@ def _option(
     learned: Learned,
     stacks: tuple[Packs, ...],
     swaps: Swaps,
-    rows: Index,
     odds: float,
+    on_target: float,
+    rows: Index,
 ) -> Option:
     names = learned.rig.belief.names
     new = [[list(packet) for packet in stack] for stack in stacks]
@@ -180,11 +194,13 @@ def _option(
         exchanges.append(Exchange(discs[0], (a + 1, b + 1, c + 1), discs[1], second))
     after = tuple(tuple(_nested(learned, packet) for packet in stack) for stack in new)
     moved = len(np.unique(swaps.disc[rows]))
-    return Option(tuple(exchanges), after, odds, moved)
+    return Option(tuple(exchanges), after, odds, on_target, moved)
 
 
 def _nested(learned: Learned, packet: list[str]) -> Packet:
     """Order the discs of a packet bottom to top, as they may be nested."""
+    if len(packet) == 1:
+        return tuple(packet)
     numbers = learned.rig.members(((tuple(packet),),))[0, 0, : len(packet)]
     order = nesting_order(learned.rig.discs.cone_height_mm[numbers])
     return tuple(packet[k] for k in order)

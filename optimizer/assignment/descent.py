@@ -123,6 +123,12 @@ class Descent:
         first, second = np.triu_indices(n, 1)
         apart = self.places.packet[first] != self.places.packet[second]
         self.first, self.second = first[apart], second[apart]
+        self.whole = _whole_swaps(self.places)
+
+    @property
+    def options(self) -> int:
+        """Exchanges of one disc that a step looks at."""
+        return len(self.first) + len(self.places) * (len(self.usable) - len(self.places))
 
     def deal(self, rng: np.random.Generator, starts: int) -> Index:
         """Deal the usable discs at random: (starts, n), the first N of each row are placed."""
@@ -172,8 +178,8 @@ class Descent:
             best, take, left, right = self._best_exchange(dealt[active], state[active], score)
             better = best < value[active] * (1 - 1e-9) - 1e-12
             rows = active[better]
-            a, b = left[better], right[better]
-            dealt[rows, a], dealt[rows, b] = dealt[rows, b], dealt[rows, a]
+            for a, b in zip(left[better].T, right[better].T, strict=True):
+                dealt[rows, a], dealt[rows, b] = dealt[rows, b], dealt[rows, a]
             state[rows] = take[better]
             value[rows] = best[better]
             active = rows
@@ -227,7 +233,11 @@ class Descent:
     def _best_exchange(
         self, dealt: Index, state: Array, score: Score
     ) -> tuple[Array, Array, Index, Index]:
-        """Best exchange of each dealing: score, new state, and the two positions."""
+        """Best exchange of each dealing: score, new state, and the positions (B, 3) of both.
+
+        Exchanges of one disc, and of whole packets between stacks, which leaves the variance
+        as it is. Where fewer than three positions change, both sides name the same one.
+        """
         n = len(self.places)
         every = np.arange(n)
         offered = np.broadcast_to(dealt[:, None, :], (len(dealt), n, dealt.shape[1]))
@@ -248,10 +258,30 @@ class Descent:
             state[:, None]
             + self.at_stack[place][None, :, :, None] * gain[:, place, position][:, :, None, :]
         )
-        options = np.concatenate([swap, bring], axis=1)
+        p, q = self.whole[:, 0], self.whole[:, 1]
+        to_p = self.values[stack[p], old[:, q]] - self.values[stack[p], old[:, p]]
+        to_q = self.values[stack[q], old[:, p]] - self.values[stack[q], old[:, q]]
+        whole = (
+            state[:, None]
+            + self.at_stack[p][None, :, :, None] * to_p[:, :, None, :]
+            + self.at_stack[q][None, :, :, None] * to_q[:, :, None, :]
+        )
+        options = np.concatenate([swap, bring, whole], axis=1)
         value = self.evaluate(options, score)
         best = value.argmin(1)
         rows = np.arange(len(dealt))
-        left = np.concatenate([a, place])[best]
-        right = np.concatenate([b, position])[best]
+        left = np.concatenate([a, place, p])[best][:, None] + np.arange(3)
+        right = np.concatenate([b, position, q])[best][:, None] + np.arange(3)
+        size = np.concatenate([np.ones(len(a) + len(place), dtype=np.intp), self.whole[:, 2]])
+        right = np.where(np.arange(3) < size[best][:, None], right, left[:, :1])
+        left = np.where(np.arange(3) < size[best][:, None], left, left[:, :1])
         return value[rows, best], options[rows, best], left, right
+
+
+def _whole_swaps(at: Places) -> Index:
+    """First places of two packets of one size above 1 in different stacks, and the size."""
+    first = np.unique(at.packet, return_index=True)[1]
+    size = 1 + (at.mates[first] >= 0).sum(1)
+    i, j = np.triu_indices(len(first), 1)
+    good = (size[i] == size[j]) & (size[i] > 1) & (at.stack[first[i]] != at.stack[first[j]])
+    return np.stack([first[i[good]], first[j[good]], size[i[good]]], axis=-1)

@@ -88,9 +88,15 @@ def frame(
             room = task.room_mm(np.zeros(task.shoes), shim_mm)
             window = REST_WINDOW * resolution
             rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
-    mean_rate = float((rate * task.weight).mean())
-    cost = columns.variance_mm2 * mean_rate**2
-    return Frame(patterns, shims, columns, cost, mean_rate, tuple(rows))
+    mean = mean_rate(task, level, patterns)
+    cost = columns.variance_mm2 * mean**2
+    return Frame(patterns, shims, columns, cost, mean, tuple(rows))
+
+
+def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:
+    """Nominal stiffness in N/mm at the target, unlike shoes weighted alike, mean of stacks."""
+    rate = [level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)]
+    return float((np.array(rate) * task.weight).mean())
 
 
 def _level(

@@ -18,20 +18,24 @@ from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
 STARTS = 8
-ROUNDS = 6
+ROUNDS, MATCH_ROUNDS = 6, 20
 #: choices of discs tried before they are searched together with their places
 CHOICES = 12
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
-#: rounds of shaking and descending, exchanges in a shake, and rounds until a new start
-SHAKES, KICKS, AFRESH = 12, 2, 4
+#: options looked at while shaking and descending; exchanges in a shake; rounds to a new start
+SHAKEN_OPTIONS, LEAST_SHAKES, KICKS, AFRESH = 7000, 3, 2, 4
 #: share of the variance by which an answer may exceed the bound to count as good enough
 ENOUGH = 0.003
+#: and that by which it may before the constraint solver is asked
+POLISH_ABOVE = 0.008
 #: part of a row's window that the search uses, leaving the rest to rounding
 INSIDE = 0.9
 #: columns given to the constraint solver, and its deterministic time
 MOST_COLUMNS = 240
-WORK = 2.0
+WORK = 0.6
+#: deterministic time of another try at the best frame where the gap is still wide
+MORE_WORK = 2.5
 
 
 @dataclass(frozen=True)
@@ -59,18 +63,26 @@ def slack(frame: Frame) -> Array:
 
 
 def match(
-    task: Task, frame: Frame, descent: Descent, rng: np.random.Generator, limits: Limits
+    frame: Frame,
+    descent: Descent,
+    relaxation: Relaxation,
+    rng: np.random.Generator,
+    limits: Limits,
 ) -> Found | None:
-    """Find any assignment that keeps all windows: descents first, then the solver."""
+    """Find any assignment that keeps all windows by descents, None when they do not."""
     score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
-    best = None
-    if not len(task.use) and not task.together:
-        for _ in range(ROUNDS):
-            dealt, value = descent.run(descent.deal(rng, STARTS), score, limits.over, 0.0)
-            best = _found(frame, descent, dealt[value.argmin()])
-            if best.kept or limits.over():
-                return best
-    return best
+    for turn in range(MATCH_ROUNDS):
+        if turn % 2:
+            dealt = descent.deal_like(rng, STARTS, relaxation.share)
+        else:
+            dealt = descent.deal(rng, STARTS)
+        dealt, value = descent.run(dealt, score, limits.over, 0.0)
+        found = _found(frame, descent, dealt[value.argmin()])
+        if found.kept:
+            return found
+        if limits.over():
+            break
+    return None
 
 
 def _found(frame: Frame, descent: Descent, dealt: Index) -> Found:
@@ -101,7 +113,7 @@ def steady(
         dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
     last = _priced(frame, PRICES[-1])
     dealt, value = descent.run(dealt, last, limits.over)
-    for turn in range(SHAKES):
+    for turn in range(max(SHAKEN_OPTIONS // descent.options, LEAST_SHAKES)):
         for row in dealt:
             found = _found(frame, descent, row)
             if found.kept and (best is None or found.cost < best.cost):
@@ -164,12 +176,21 @@ def singles(
 
 
 def polish(
-    task: Task, frame: Frame, best: Found | None, relaxation: Relaxation, limits: Limits, seed: int
+    task: Task,
+    frame: Frame,
+    best: Found | None,
+    relaxation: Relaxation,
+    limits: Limits,
+    work: float,
+    seed: int,
 ) -> tuple[Found | None, float]:
     """Let the constraint solver improve on `best` over the columns that could.
 
-    Returns the better of both and a bound on the variance of the frame.
+    Returns the better of both and a bound on the variance of the frame. An answer near the
+    bound is left as it is.
     """
+    if best is not None and best.cost - relaxation.bound <= POLISH_ABOVE * best.cost:
+        return best, relaxation.bound
     order = np.argsort(relaxation.reduced, kind="stable")
     rows = order[:MOST_COLUMNS]
     if best is not None:
@@ -181,7 +202,7 @@ def polish(
     unit = model.least_variance()
     if best is not None:
         model.hint(best.chosen)
-    verdict = model.solve(limits, WORK, seed)
+    verdict = model.solve(limits, work, seed)
     bound = relaxation.bound
     if verdict.chosen is None:
         return best, bound

@@ -7,21 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.assignment import search
-from optimizer.assignment.bound import Relaxation, relax
 from optimizer.assignment.candidates import Arrangement, arrangements
 from optimizer.assignment.columns import Columns, columns
 from optimizer.assignment.constraint import Assignment
 from optimizer.assignment.descent import Descent
-from optimizer.assignment.frame import Frame, frame
 from optimizer.assignment.levels import Levels, levels
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import Task
+from optimizer.assignment.queue import Lead, Queue
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.result import Assigned, exact, key, surcharge
 from optimizer.assignment.whole import best_whole, listable
+from optimizer.errors import CannotBuildError, Problem
 
-#: arrangements whose relaxation is solved, and those then searched
-MOST_RELAXED = 60
+#: arrangements searched at most
 MOST_SEARCHED = 6
 
 
@@ -42,20 +41,6 @@ class Matched:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Lead:
-    """A frame with its relaxation, waiting to be searched."""
-
-    choice: Arrangement
-    frame: Frame
-    relaxation: Relaxation
-
-    @property
-    def promise(self) -> float:
-        """The least surcharged variance that this frame can give."""
-        return self.relaxation.bound * surcharge(self.choice.patterns)
-
-
 def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> Matched:
     """Assign discs to stacks.
 
@@ -72,10 +57,17 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     level = levels(task, table)
     if listable(task, choices):
         return _small(task, table, level, choices, limits, report)
-    leads = _leads(task, table, level, choices, task.resolution_n / 2, limits, report)
-    best = _search(task, leads, limits, seed, report)
+    queue = Queue(task, table, level, choices, task.resolution_n / 2)
+    best = _search(task, queue, limits, seed, report)
     if best is None:
         best = _loose(task, table, level, choices, limits, seed, report)
+    if best is None and limits.over():
+        raise CannotBuildError(
+            Problem(
+                "No set was found before the time was up; whether there is one is not known.",
+                remedy="Give it more seconds.",
+            )
+        )
     if best is None:
         raise refuse(task, table)
     return best
@@ -104,62 +96,67 @@ def _small(
     return Matched(best, complete, spread if complete else 0.0, 0.0 if complete else None, notes)
 
 
-def _leads(
-    task: Task,
-    table: Columns,
-    level: Levels,
-    choices: list[Arrangement],
-    half_window_n: float,
-    limits: Limits,
-    report: Report,
-) -> list[_Lead]:
-    found = []
-    for at, choice in enumerate(choices[:MOST_RELAXED]):
-        report("bounding patterns", at / len(choices))
-        made = frame(task, table, level, choice.patterns, choice.shims)
-        relaxation = None if made is None else relax(task, made, half_window_n)
-        if made is not None and relaxation is not None:
-            found.append(_Lead(choice, made, relaxation))
-        if limits.over():
-            break
-    return sorted(found, key=lambda lead: (sum(map(len, lead.choice.shims)), lead.promise))
-
-
-def _search(
-    task: Task, leads: list[_Lead], limits: Limits, seed: int, report: Report
-) -> Matched | None:
+def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
     """Search the most promising frames for a full match of least variance."""
-    best: Assigned | None = None
+    best: _Best | None = None
     bound = np.inf
-    for at, lead in enumerate(leads[:MOST_SEARCHED]):
-        if best is not None and lead.promise >= best.cost * surcharge(best.patterns):
+    at = 0
+    while at < MOST_SEARCHED and (at == 0 or not limits.over()):
+        lead = queue.next(_worth(best), limits)
+        if lead is None:
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
         found, least = _in_frame(task, lead, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.choice.patterns))
-        if found is not None and found.kept:
-            stacks = search.stacks_of(lead.frame, found.chosen)
-            answer = exact(task, stacks, lead.choice.shims, found.cost)
-            if best is None or key(task, answer) < key(task, best):
-                best = answer
-        if limits.over():
-            break
+        best = _better(task, best, lead, found)
+        at += 1
     if best is None:
         return None
-    cost = best.cost * surcharge(best.patterns)
-    waiting = min((lead.promise for lead in leads[at + 1 :]), default=np.inf)
-    gap = max(1 - min(bound, waiting, cost) / cost, 0.0) if cost > 0 else 0.0
-    spread = best.spread_n(task.weight)
+    if min(bound, queue.least) < _worth(best) * (1 - search.POLISH_ABOVE):
+        report("less doubt", 0.9)
+        lead = best.lead
+        found, _ = search.polish(
+            task, lead.frame, best.found, lead.relaxation, limits, search.MORE_WORK, seed
+        )
+        best = _better(task, best, lead, found) or best
+    cost = _worth(best)
+    gap = max(1 - min(bound, queue.least, cost) / cost, 0.0) if cost > 0 else 0.0
+    spread = best.answer.spread_n(task.weight)
     proven = spread <= task.resolution_n * 1.001
-    return Matched(best, proven, 0.0, gap, ())
+    return Matched(best.answer, proven, 0.0, gap, ())
+
+
+@dataclass(frozen=True)
+class _Best:
+    """The best answer so far and where it was found."""
+
+    answer: Assigned
+    lead: Lead
+    found: search.Found
+
+
+def _better(task: Task, best: _Best | None, lead: Lead, found: search.Found | None) -> _Best | None:
+    """Return the better of the best so far and what was found, if it keeps its windows."""
+    if found is None or not found.kept or (best is not None and found is best.found):
+        return best
+    stacks = search.stacks_of(lead.frame, found.chosen)
+    answer = exact(task, stacks, lead.choice.shims, found.cost)
+    if best is None or key(task, answer) < key(task, best.answer):
+        return _Best(answer, lead, found)
+    return best
+
+
+def _worth(best: _Best | None) -> float:
+    """Surcharged variance of the best so far; inf where there is none."""
+    return np.inf if best is None else best.answer.cost * surcharge(best.answer.patterns)
 
 
 def _in_frame(
-    task: Task, lead: _Lead, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[search.Found | None, float]:
     if len(task.use) or task.together:
-        return search.polish(task, lead.frame, None, lead.relaxation, limits, seed)
+        return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
     descent = Descent(task, lead.frame)
     bound = lead.relaxation.bound
     if lead.frame.alike and lead.frame.patterns[0].sizes[-1] == 1:
@@ -169,9 +166,8 @@ def _in_frame(
             return best, bound
     best = search.steady(lead.frame, descent, lead.relaxation, rng, limits)
     if best is None:
-        best = search.match(task, lead.frame, descent, rng, limits)
-        best = best if best is not None and best.kept else None
-    best, proven = search.polish(task, lead.frame, best, lead.relaxation, limits, seed)
+        best = search.match(lead.frame, descent, lead.relaxation, rng, limits)
+    best, proven = search.polish(task, lead.frame, best, lead.relaxation, limits, search.WORK, seed)
     return best, max(bound, proven)
 
 
@@ -187,9 +183,14 @@ def _loose(
     """Where no full match was found: the least spread within the load tolerance."""
     best: Assigned | None = None
     bound = np.inf
-    leads = _leads(task, table, level, choices, task.load_tolerance_n, limits, report)
-    for at, lead in enumerate(leads[:MOST_SEARCHED]):
-        report("least spread", at / len(leads))
+    queue = Queue(task, table, level, choices, task.load_tolerance_n)
+    at = 0
+    while at < MOST_SEARCHED and (at == 0 or not limits.over()):
+        lead = queue.next(np.inf, limits)
+        if lead is None:
+            break
+        report("least spread", at / MOST_SEARCHED)
+        at += 1
         rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
         model = Assignment(task, lead.frame, rows)
         model.least_spread(task.load_tolerance_n)
@@ -201,11 +202,9 @@ def _loose(
             answer = exact(task, stacks, lead.choice.shims, cost)
             if best is None or key(task, answer) < key(task, best):
                 best = answer
-        if limits.over():
-            break
     if best is None:
         return None
     spread = best.spread_n(task.weight)
-    bound = 0.0 if len(leads) > MOST_SEARCHED else max(float(bound), 0.0)
+    bound = max(float(bound), 0.0) if queue.empty else 0.0
     proven = spread <= max(bound, task.resolution_n) * 1.001
     return Matched(best, proven, min(bound, spread), None, ("no set keeps every window",))

@@ -35,7 +35,7 @@ def engage(
 
     from optimizer.advice.hookup_json import engagement_json
     from optimizer.advice.hookup_loads import given_loads, read_loads
-    from optimizer.advice.hookup_now import engagement, planned, set_of
+    from optimizer.advice.hookup_now import engagement, planned, remarks, set_of
     from optimizer.advice.hookup_text import engagement_card
     from optimizer.clutch.shoes import shoes_of
     from optimizer.clutch.wear import LINING_SHARE_PER_MM
@@ -61,14 +61,14 @@ def engage(
         predicted = plan_stacks(work.task, stacks)
         source, load_n = f"{plan}", stacks.work_n
         sd_n = np.array([stack.working_load_sd_n for stack in predicted])
-    warnings = work.warnings
+    warnings = work.warnings + remarks(work.job, lining_g_per_mm is None)
     if loads is not None:
         source = "the loads given"
         load_n, sd_n = given_loads(loads, work.job)
     if readings is not None:
         source = str(readings)
-        load_n, sd_n, remarks = read_loads(readings, work.job, work.task, stacks)
-        warnings += remarks
+        load_n, sd_n, more = read_loads(readings, work.job, work.task, stacks)
+        warnings += more
     lost = mass_g * LINING_SHARE_PER_MM if lining_g_per_mm is None else lining_g_per_mm + 0 * mass_g
     found = engagement(work.task, work.job, source, load_n, sd_n, stacks, lost)
     units = work.job.units

@@ -15,13 +15,14 @@ def retarget(
         float | None, typer.Option(help="Later by so many rpm than today; negative is earlier.")
     ] = None,
     engage: Annotated[
-        float | None, typer.Option(help="The new engagement speed in rpm.", min=1.0)
+        float | None, typer.Option(help="The new engagement speed in rpm.", min=50, max=50_000)
     ] = None,
     load_now: Annotated[
         str | None, typer.Option(help="Load measured on today's stacks, in the job's units.")
     ] = None,
     rpm_now: Annotated[
-        float | None, typer.Option(help="Engagement speed seen with today's stacks.", min=1.0)
+        float | None,
+        typer.Option(help="Engagement speed seen with today's stacks.", min=50, max=50_000),
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
@@ -52,10 +53,10 @@ def retarget(
     measured = None if load_now is None else parse_load(load_now, work.job, "--load-now")
     task, now = start(work.task, work.job, stacks, measured, rpm_now)
     target = engage if engage is not None else now.hookup.mean_rpm + (later or 0.0)
-    if not target > 0:
+    if not 50 <= target <= 50_000:
         raise InputError(
-            f"Expected an engagement speed > 0, got {target:.0f} rpm: {later:g} rpm earlier is "
-            f"more than today's {now.hookup.mean_rpm:.0f} rpm."
+            f"Expected an engagement speed from 50 to 50000 rpm, got {target:.6g}: today's is "
+            f"{now.hookup.mean_rpm:.0f} rpm. Correct --later."
         )
     limits = Limits(time_limit)
     spread = work.job.target.spread_tolerance_n

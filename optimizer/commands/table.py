@@ -43,10 +43,18 @@ def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> N
     from rich.console import Console
     from rich.table import Table
 
-    drawn = Table(title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    drawn = Table(
+        box=box.SIMPLE_HEAD,
+        show_edge=False,
+        pad_edge=False,
+        collapse_padding=True,
+    )
     for k, head in enumerate(heads):
         drawn.add_column(head, justify="right" if k else "left")
     for row in rows:
         drawn.add_row(*row)
     console = Console(highlight=False)
+    if title:
+        console.print(title)
     console.print(drawn, width=min(console.width, WIDTH))
+    console.print()

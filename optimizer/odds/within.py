@@ -6,6 +6,8 @@ All functions work on any number of cases at once: means (..., S) and covariance
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from scipy.special import ndtr, ndtri
 
@@ -109,7 +111,7 @@ def _hexagon(mean: Array, cover: Array, width: float, points: int) -> Array:
     slope = shared / v[..., :1]
     s2 = np.sqrt(np.maximum(v[..., 1:] - slope * shared, 0.0))
 
-    nodes, weights = np.polynomial.legendre.leggauss(points)
+    nodes, weights = _gauss(points)
     found = np.zeros(mean.shape[:-1])
     for low, high in ((-width, 0.0), (0.0, width)):
         start = np.clip(m1 - REACH * s1, low, high)
@@ -121,6 +123,11 @@ def _hexagon(mean: Array, cover: Array, width: float, points: int) -> Array:
         inside = _between(m2 + slope * (x - m1), s2, floor, roof, width)
         found += ((end - start) / 2 * weights * density * inside).sum(-1)
     return np.clip(found, 0.0, 1.0)
+
+
+@cache
+def _gauss(points: int) -> tuple[Array, Array]:
+    return np.polynomial.legendre.leggauss(points)
 
 
 def _box(mean: Array, cover: Array, low: float, high: float) -> Array:

@@ -34,10 +34,11 @@ def _assumed(order: Order) -> str:
     m = order.making
     flat = f"dressed to flats of {text.length(m.flat_mm, order.units)}" if m.flat_mm else "sharp"
     return (
-        f"Makers aim at nominal and keep the nearer limit at {m.limits_at_sd:g} sd; means of lots "
-        f"scatter by {m.lot_share:g} of the sd within one, their modulus by {m.modulus_sd:.1%}, single "
-        f"discs by {m.disc_stiffness_sd:.1%} in stiffness; edges {flat}; all packs come from one "
-        "lot. One stack goes on the gauge before the sets are dealt."
+        f"Makers aim at nominal and keep the nearer limit at {m.limits_at_sd:g} sd; means of "
+        f"lots scatter by {m.lot_share:g} of the sd within one, their modulus by "
+        f"{m.modulus_sd:.1%}, single discs by {m.disc_stiffness_sd:.1%} in stiffness; edges "
+        f"{flat}; all packs come from one lot. One stack goes on the gauge before the sets are "
+        "dealt."
     )
 
 

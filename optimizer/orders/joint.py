@@ -154,7 +154,16 @@ def join(
         delayed(needs)(way, seed, range(table_draws)) for way in ways
     )
     ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
+
+    def judged(choice: Choice, parts: tuple[Part, ...]) -> Chosen:
+        shares = _shares(parts, wares, choice)
+        counts = Parallel(n_jobs=workers or -1)(
+            delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
+        )
+        return Chosen(choice, shares, Share.of(int(sum(counts)), draws))
+
     risk = 1 - asked
+    last: tuple[Choice, tuple[Part, ...]] | None = None
     for turn in range(ROUNDS):
         report("joining sizes and clutches", turn / ROUNDS)
         parts = tuple(
@@ -162,17 +171,25 @@ def join(
             for way, table in zip(ways, tables, strict=True)
         )
         choice = choose(parts, wares, sets)
-        if choice is None:
+        if choice is not None:
+            last = choice, parts
+        elif last is not None:
+            choice, parts = _more(last[0], wares), last[1]
+            last = choice, parts
+        else:
             return None
-        shares = _shares(parts, wares, choice)
-        counts = Parallel(n_jobs=workers or -1)(
-            delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
-        )
-        confidence = Share.of(int(sum(counts)), draws)
-        if confidence.share >= asked:
-            return Chosen(choice, shares, confidence)
+        chosen = judged(choice, parts)
+        if chosen.confidence.share >= asked:
+            return chosen
         risk /= 2
     return None
+
+
+def _more(choice: Choice, wares: tuple[Ware, ...]) -> Choice:
+    """Return the choice with one pack more of every ware in it."""
+    packs = tuple(k + (k > 0) for k in choice.packs)
+    cost = sum(k * ware.cost for k, ware in zip(packs, wares, strict=True))
+    return Choice(choice.sets, packs, cost)
 
 
 def _shares(parts: tuple[Part, ...], wares: tuple[Ware, ...], choice: Choice) -> tuple[int, ...]:

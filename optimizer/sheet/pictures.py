@@ -203,6 +203,7 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
             fontsize=9, color=INK,
         )  # fmt: skip
     axes.set_xlim(right=1.3 * one.worn_travel_mm / long)
+    top = max(float(force.max()), one.worn_load_n)
     if job.target.load_n is not None:
         low, high = (job.target.load_n + s * job.target.load_tolerance_n for s in (-1, 1))
         axes.axhspan(low / strong, high / strong, color="#e3ecd9", zorder=0)
@@ -210,7 +211,8 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
             "target", (0, high / strong), xytext=(2, 2), textcoords="offset points",
             fontsize=9, color=MUTED,
         )  # fmt: skip
-    axes.set_ylim(0, 1.1 * max(float(force.max()), one.worn_load_n) / strong)
+        top = max(top, high)
+    axes.set_ylim(0, 1.1 * top / strong)
     return figure
 
 

@@ -3,7 +3,7 @@
 from functools import cache
 from pathlib import Path
 
-from optimizer.advice.hookup import Now
+from optimizer.advice.hookup import Now, Retarget, retarget
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.solver import Matched, match
 from optimizer.clutch.shoes import shoes_of
@@ -27,6 +27,14 @@ def matched() -> Matched:
 def now() -> Now:
     answer = matched().answer
     return Now(shoes_of(work().job).contact_pull_kgm, answer.work_n, answer)
+
+
+@cache
+def found(later: float) -> Retarget:
+    """Ways to a hookup so many rpm later."""
+    target = now().hookup.mean_rpm + later
+    spread = work().job.target.spread_tolerance_n
+    return retarget(work().task, spread, now(), target, "mm", Limits(60))
 
 
 def write_plan(folder: Path) -> Path:

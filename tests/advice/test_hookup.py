@@ -1,12 +1,10 @@
 """Ways to a later hookup on the shipped clutch of unequal shoes, on the exact mechanics."""
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
 
-from optimizer.advice.hookup import Retarget, retarget
 from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
 from optimizer.advice.hookup_moves import packet_changes, shim_changes
 from optimizer.advice.hookup_rebuild import rebuilds
@@ -19,14 +17,7 @@ from optimizer.clutch.shoes import shoes_of
 from optimizer.errors import InputError
 from optimizer.physics.packet import packets
 from optimizer.physics.stack import Installed, Seating, stack_load
-from tests.advice.hookups import matched, now, work
-
-
-@cache
-def found(later: float) -> Retarget:
-    target = now().hookup.mean_rpm + later
-    spread = work().job.target.spread_tolerance_n
-    return retarget(work().task, spread, now(), target, "mm", Limits(60))
+from tests.advice.hookups import found, matched, now, work
 
 
 def wanted(later: float):
@@ -111,6 +102,13 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
     assert "can be built from the 44 usable discs" in far.reasons[0]
     assert any("thick" in line for line in far.buy)
     assert "would be pressed to" in far.buy[0]
+
+
+def test_where_no_disc_would_do_it_lighter_shoes_are_named():
+    absurd = found(27_000.0)
+    assert absurd.ways == ()
+    assert absurd.nearest is not None
+    assert "lighter shoes" in absurd.buy[-1]
 
 
 def test_the_discs_to_buy_would_do_it():

@@ -35,7 +35,7 @@ def independent(mean, sd, width):
 @pytest.mark.parametrize("stacks", [2, 3, 4, 6])
 def test_independent_loads_agree_with_adaptive_quadrature(stacks):
     rng = np.random.default_rng(stacks)
-    for _ in range(8):
+    for _ in range(4):
         mean, sd = rng.normal(0, 3, stacks), 10 ** rng.uniform(-0.5, 0.8, stacks)
         ours = spread_within(mean, np.diag(sd**2), WIDTH)
         exact = independent(mean, sd, WIDTH)

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,7 +14,7 @@ def test_labels_are_a_gap_apart_and_in_order(wanted):
     placed = spread(wanted, 13)
     order = sorted(range(len(wanted)), key=lambda i: (wanted[i], i))
     up = [placed[i] for i in order]
-    assert all(b - a >= 13 - 1e-6 for a, b in zip(up, up[1:], strict=False))
+    assert all(b - a >= 13 - 1e-6 for a, b in pairwise(up))
 
 
 @given(places)

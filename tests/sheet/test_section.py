@@ -83,5 +83,6 @@ def test_stacks_are_as_high_as_the_mechanics_say_and_no_disc_is_inside_another(h
     assert max(z for s in section.discs for _, z in s.outline) == pytest.approx(height.sum())
     for lower, upper in zip(section.discs, section.discs[1:], strict=False):
         for radius in np.linspace(5.1001, 9.9999, 9):
-            # flats of unlike width make unlike slopes: their cones cut in by micrometres
+            # heights are told apart at the rims: a sharp cone may cut into a flat below it by
+            # h w / (ring width), here up to 0.02 mm
             assert surfaces(upper, radius)[0] >= surfaces(lower, radius)[1] - 0.03

@@ -1,7 +1,7 @@
 """Ways to bring three stacks together on a hidden bench, played to the end.
 
-Every way starts from the same first assignment. It goes on until it stops by its own rule,
-or, `until_true`, until the hidden truth ends it: a way that would stop before reads again.
+Every way starts from the same first assignment and stops by its own rule. The truth is
+looked at beside, for the tables: no way sees it.
 """
 
 from __future__ import annotations
@@ -15,14 +15,16 @@ from optimizer.advice.next_move import STOP_AT, Anew, next_move
 from optimizer.assignment.problem import Task
 from optimizer.bench.learn import learn, loads
 from optimizer.bench.readings import Reading
+from optimizer.bench.verdict import judge
 from optimizer.job.model import Job
 from optimizer.odds.within import spread_within
-from optimizer.physics.constant import packet_constant
 from optimizer.physics.disc import Array
 from tests.simulator.setup import (
     SHOES,
     WIDTH_N,
     assign,
+    deal,
+    disc_push_n,
     learned_task,
     numbers_of,
     packs_of,
@@ -39,73 +41,101 @@ NO_SHIMS = (0.0,) * SHOES
 class Played:
     """How a play went.
 
-    `builds` is how many rounds of building there were; `rereads` how often all stacks were
-    read again as they stood; `moved` how many discs changed places after the first build;
-    `said` the odds at every reading with whether the true spread was within tolerance.
+    `first_builds` rounds of building and `first_moved` discs moved until the true spread was
+    within tolerance for the first time; where a way stops before that, it reads again and
+    goes on. `builds`, `rereads`, `moved` and `within` are at its own stop; `odds` before any
+    reading and `first_within` what became of the first build; `said` the odds at every
+    reading with the truth.
     """
 
+    first_builds: int
+    first_moved: int
     builds: int
     rereads: int
     moved: int
-    within_at_stop: bool
-    first_odds: float = 0.0
+    within: bool
+    odds: float = 0.0
     first_within: bool = False
     said: tuple[tuple[float, bool], ...] = ()
+    scatter_told: bool = False
 
 
-def with_learning(
-    truth: Truth, job: Job, stop_at: float = STOP_AT, until_true: bool = False
-) -> Played:
+@dataclass
+class _Score:
+    """Counts of a play, and the moments they are wanted of."""
+
+    builds: int = 0
+    rereads: int = 0
+    moved: int = 0
+    turns: int = 0
+    first: tuple[int, int] | None = None
+    stop: tuple[int, int, int, bool] | None = None
+
+    def see(self, built: bool, within: bool) -> None:
+        self.turns += 1
+        self.builds += built
+        if within and self.first is None:
+            self.first = (self.builds, self.moved)
+
+    def ends(self, stops: bool, within: bool) -> bool:
+        """Note the first stop; whether nothing more is wanted."""
+        over = self.turns >= MOST_READINGS
+        if (stops or over) and self.stop is None:
+            self.stop = (self.builds, self.rereads, self.moved, within)
+        return over or (self.stop is not None and self.first is not None)
+
+    def played(self) -> tuple[int, int, int, int, int, bool]:
+        assert self.stop is not None
+        return (*(self.first or (self.builds, self.moved)), *self.stop)
+
+
+def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
     """Play the advice of the bench command."""
     rig = rig_for(truth, job)
     stacks = assign(task_for(rig.belief, job))
     assert stacks is not None
     readings: list[Reading] = []
     said: list[tuple[float, bool]] = []
-    builds = rereads = moved = number = 0
+    score = _Score()
     fresh = list(range(SHOES))
     before = loads(learn(rig, (), NO_SHIMS), packs_of(stacks), NO_SHIMS)
-    first_odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
+    odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
     while True:
-        number += 1
         for s in fresh:
             truth.build(stacks[s])
-        builds += bool(fresh)
         within = truth.spread_n(stacks) <= WIDTH_N
-        if until_true and within:
-            break
-        for s, packs in enumerate(packs_of(stacks)):
-            load = truth.read_n(stacks[s])
-            readings.append(Reading(number, s + 1, packs, "settled", load))
+        score.see(bool(fresh), within)
+        standing = packs_of(stacks)
+        for s, packs in enumerate(standing):
+            readings.append(Reading(score.turns, s + 1, packs, "settled", truth.read_n(stacks[s])))
         learned = learn(rig, readings, NO_SHIMS)
         task = learned_task(learned, job)
 
-        def rebuild(task: Task = task) -> Anew | None:
-            again = assign(task, len(readings))
-            return None if again is None else (packs_of(again), ((),) * SHOES)
+        def rebuild(task: Task = task) -> Anew:
+            return packs_of(deal(task, len(readings))), ((),) * SHOES
 
-        advice = next_move(learned, task, packs_of(stacks), NO_SHIMS, WIDTH_N, rebuild, stop_at)
-        said.append((advice.odds_now, within))
-        if (advice.kind == "stop" and not until_true) or number >= MOST_READINGS:
+        advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at)
+        if score.stop is None:
+            said.append((advice.odds_now, within))
+        if score.ends(advice.kind == "stop", within):
             break
         fresh = []
         if advice.kind in ("stop", "reread"):
-            rereads += 1
+            score.rereads += 1
             continue
         best = advice.moves[0]
-        moved += best.discs_moved
+        score.moved += best.discs_moved
         new = numbers_of(best.stacks)
         fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
         stacks = new
-    return Played(
-        builds, rereads, moved, within, first_odds, said[0][1] if said else within, tuple(said)
-    )
+    told = judge(learned, readings).scatter_told
+    return Played(*score.played(), odds, said[0][1], tuple(said), told)
 
 
 Rule = Callable[[list[Array], Array, Array, np.random.Generator], list[Array]]
 
 
-def without_learning(truth: Truth, job: Job, rule: Rule, until_true: bool = False) -> Played:
+def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
     """Play a rule that goes by the readings of the last build and the measured discs alone.
 
     It stops when the readings agree within the tolerance.
@@ -115,33 +145,26 @@ def without_learning(truth: Truth, job: Job, rule: Rule, until_true: bool = Fals
     stacks = assign(task)
     assert stacks is not None
     rng = np.random.default_rng(1)
-    target = float(task.target_n.mean())
-    column = np.full((len(rig.belief), 3), -1)
-    column[:, 0] = np.arange(len(rig.belief))
-    constant = packet_constant(rig.discs, column, rig.model, rig.datum, target)
-    rate = float(np.mean(loads(learn(rig, (), NO_SHIMS), packs_of(stacks), NO_SHIMS).rate))
-    push = -constant * rate  # N that a disc adds to the load of its stack
-    fresh, builds, rereads, moved = list(range(SHOES)), 0, 0, 0
+    push = disc_push_n(task)
+    fresh, score = list(range(SHOES)), _Score()
     while True:
         for s in fresh:
             truth.build(stacks[s])
-        builds += bool(fresh)
         within = truth.spread_n(stacks) <= WIDTH_N
-        if (until_true and within) or builds + rereads >= MOST_READINGS:
-            break
+        score.see(bool(fresh), within)
         seen = np.array([truth.read_n(stack) for stack in stacks])
+        agree = bool(np.ptp(seen) <= WIDTH_N)
+        if score.ends(agree, within):
+            break
         fresh = []
-        if np.ptp(seen) <= WIDTH_N:
-            if not until_true:
-                break
-            rereads += 1
+        if agree:
             continue
         new = rule(stacks, seen, push, rng)
         fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
         before, after = _places(stacks), _places(new)
-        moved += sum(before.get(d) != after.get(d) for d in before.keys() | after.keys())
+        score.moved += sum(before.get(d) != after.get(d) for d in before.keys() | after.keys())
         stacks = new
-    return Played(builds, rereads, moved, bool(within))
+    return Played(*score.played())
 
 
 def _places(stacks: list[Array]) -> dict[int, int]:
