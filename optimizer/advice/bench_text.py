@@ -19,6 +19,8 @@ from optimizer.physics.disc import Array
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
+#: swaps listed
+MOST_MOVES = 3
 #: least shift worth a line, in sds before the readings
 WORTH = 0.25
 
@@ -147,14 +149,23 @@ def _advice(step: Step, job: Job) -> list[str]:
             lines.append(f"  {text.share(advice.chance_reread)} likely that this settles it.")
     else:
         lines = [f"{advice.kind.upper()}:"]
-    for rank, move in enumerate(advice.moves, 1):
+    for rank, move in enumerate(_shown(advice.moves), 1):
         first = rank == 1 and advice.kind != "reread"
         lines.append(
             f"  {'' if first else 'or '}{move_words(move)} "
-            f"({move.discs_moved} discs, then {text.share(move.odds)} likely"
+            f"({_count(move.discs_moved)}, then {text.share(move.odds)} likely"
             + (f", {text.share(move.on_target)} on target)" if move.on_target < 0.9 else ")")
         )
     return lines
+
+
+def _shown(moves: tuple[Option, ...]) -> list[Option]:
+    """The best few swaps, and a rebuild wherever it ranks."""
+    return [m for rank, m in enumerate(moves) if rank < MOST_MOVES or not m.exchanges]
+
+
+def _count(discs: int) -> str:
+    return "1 disc moved" if discs == 1 else f"{discs} discs moved"
 
 
 def move_words(move: Option) -> str:

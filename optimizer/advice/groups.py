@@ -23,7 +23,7 @@ from optimizer.physics.packet import Index
 from optimizer.physics.stack import Seating
 
 #: dealings of groups to stacks that are looked at, and those judged by odds
-DEALT, JUDGED = 100_000, 200
+DEALT, JUDGED = 20_000, 200
 
 
 def plan_groups(task: Task, stacks: tuple[Packs, ...], size: int) -> tuple[Packs, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
 from optimizer.advice.hookup_moves import packet_changes, shim_changes
-from optimizer.advice.hookup_rebuild import distance, rebuilds
+from optimizer.advice.hookup_rebuild import MOST_SEARCHED, distance, rebuilds
 from optimizer.advice.hookup_way import REACHED_RPM, Kind, Way, rank, tallest_mm, way
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import Task
@@ -30,7 +30,9 @@ _OTHERWISE = {
 #: halvings between the last two
 STEPS_BACK = 12
 STEP_SHARE = 0.75
-HALVINGS = 4
+HALVINGS = 3
+#: patterns tried at each of these steps
+MOST_NEAREST = 2
 
 
 @dataclass(frozen=True)
@@ -136,9 +138,11 @@ def _small(wanted: Task, now: Now) -> list[Way]:
     return [w for w in made if w is not None]
 
 
-def _rebuilt(wanted: Task, now: Now, limits: Limits, seed: int) -> Iterator[Way]:
+def _rebuilt(
+    wanted: Task, now: Now, limits: Limits, seed: int, most: int = MOST_SEARCHED
+) -> Iterator[Way]:
     patterns = None if now.stacks is None else now.stacks.patterns
-    for answer in rebuilds(wanted, patterns, limits, seed):
+    for answer in rebuilds(wanted, patterns, limits, seed, most):
         made = _described(wanted, now, answer)
         if made is not None:
             yield made
@@ -201,7 +205,7 @@ def _nearest(
 
     def build(rpm: float) -> Way | None:
         wanted = replace(task, target_n=balanced_load_n(now.pull_kgm, rpm))
-        return next(_rebuilt(wanted, now, limits, seed), None)
+        return next(_rebuilt(wanted, now, limits, seed, MOST_NEAREST), None)
 
     best = near[0] if near else None
     start = now.hookup.mean_rpm

@@ -24,7 +24,7 @@ from optimizer.errors import CannotBuildError
 #: patterns bounded, and those then searched
 MOST_BOUNDED = 40
 MOST_SEARCHED = 5
-#: steps of descent given to each pattern
+#: steps of descent given to each pattern, for little doubt and, failing that, for any match
 LOOKS = 160
 
 
@@ -55,9 +55,13 @@ def distance(patterns: tuple[Pattern, ...], today: tuple[Pattern, ...]) -> int:
 
 
 def rebuilds(
-    task: Task, today: tuple[Pattern, ...] | None, limits: Limits, seed: int
+    task: Task,
+    today: tuple[Pattern, ...] | None,
+    limits: Limits,
+    seed: int,
+    most: int = MOST_SEARCHED,
 ) -> Iterator[Assigned]:
-    """Yield a matched set for each pattern that can carry the targets.
+    """Yield a matched set for each pattern that can carry the targets, of the first `most`.
 
     Today's pattern and those one packet away come first, then those of least doubt. Where
     discs are bound to places there is one set, the assignment's own best.
@@ -66,14 +70,14 @@ def rebuilds(
         with suppress(CannotBuildError):
             yield match(task, limits, seed).answer
         return
-    for at, (choice, made, relaxation) in enumerate(_leads(task, today, limits)):
+    for at, (choice, made, relaxation) in enumerate(_leads(task, today, limits)[:most]):
         if limits.over():
             return
         rng = np.random.default_rng([seed, at])
         descent = Descent(task, made)
         counted = Budget(limits, LOOKS)
         found = search.steady(made, descent, relaxation, rng, counted)
-        found = found or search.match(task, made, descent, rng, limits)
+        found = found or search.match(made, descent, relaxation, rng, limits)
         if found is not None and found.kept:
             yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
 
@@ -100,4 +104,4 @@ def _leads(
         near = 2 if today is None else min(distance(choice.patterns, today), 2)
         return near, relaxation.bound * surcharge(choice.patterns)
 
-    return sorted(leads.values(), key=order)[:MOST_SEARCHED]
+    return sorted(leads.values(), key=order)

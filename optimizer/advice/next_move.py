@@ -26,9 +26,9 @@ Kind = Literal["stop", "reread", "swap", "rebuild"]
 
 #: what a set must promise before it is certified
 STOP_AT = 0.9
-#: odds that handling one more disc must be worth, and that taking stacks apart must be
+#: odds that moving one more disc must be worth, and that taking stacks apart must be
 #: worth over reading them again; both are choices, not measurements
-COST_PER_DISC = 0.03
+COST_PER_DISC = 0.02
 COST_APART = 0.2
 #: odds of the level below which a rebuild towards the target is thought of
 OFF_TARGET = 0.5
@@ -158,6 +158,6 @@ def _rebuilt(
             key=lambda o: sum(len(b & after[k]) for b, k in zip(before, o, strict=True)),
         )
     placed = tuple(built[k] for k in order)
-    moved = set().union(*(b ^ after[k] for b, k in zip(before, order, strict=True)))
+    moved = set().union(*(after[k] - b for b, k in zip(before, order, strict=True)))
     then = loads(learned, placed, tuple(sum(s) for s in shims))
     return Option((), placed, *judged(then, task, width_n), len(moved), shims)

@@ -43,9 +43,10 @@ class Exchange:
 
 @dataclass(frozen=True)
 class Option:
-    """Stacks after a move, the odds then, and how many discs are handled.
+    """Stacks after a move, the odds then, and how many discs are moved.
 
-    `odds`: the true spread is within tolerance; `on_target`: the mean is near the target.
+    `odds`: the true spread is within tolerance; `on_target`: the mean is near the target;
+    `discs_moved` counts discs put into a stack they were not in.
     A rebuild has no exchanges but may have other shims; `shims` is empty where they stay.
     """
 
@@ -95,8 +96,7 @@ def options(
         odds, on_target = _judged(learned, task, swaps, table, rows, change, now, width_n)
         found += zip(odds.tolist(), on_target.tolist(), rows, strict=True)
     worth = [
-        odds * on_target - cost_per_disc * len(set(swaps.disc[rows].ravel().tolist()))
-        for odds, on_target, rows in found
+        odds * on_target - cost_per_disc * _moved(swaps, rows) for odds, on_target, rows in found
     ]
     best = np.argsort(-np.array(worth), kind="stable")[:most]
     return [_option(learned, stacks, swaps, *found[b]) for b in best]
@@ -193,8 +193,12 @@ def _option(
         second = None if other[0] < 0 else (other[0] + 1, other[1] + 1, other[2] + 1)
         exchanges.append(Exchange(discs[0], (a + 1, b + 1, c + 1), discs[1], second))
     after = tuple(tuple(_nested(learned, packet) for packet in stack) for stack in new)
-    moved = len(np.unique(swaps.disc[rows]))
-    return Option(tuple(exchanges), after, odds, on_target, moved)
+    return Option(tuple(exchanges), after, odds, on_target, _moved(swaps, rows))
+
+
+def _moved(swaps: Swaps, rows: Index) -> int:
+    """Discs put into a stack they were not in: two of a swap of stacks, one with a spare."""
+    return int((swaps.stack[rows] >= 0).sum())
 
 
 def _nested(learned: Learned, packet: list[str]) -> Packet:

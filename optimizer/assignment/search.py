@@ -33,9 +33,11 @@ POLISH_ABOVE = 0.008
 INSIDE = 0.9
 #: columns given to the constraint solver, and its deterministic time
 MOST_COLUMNS = 240
-WORK = 0.6
+WORK = 0.3
 #: deterministic time of another try at the best frame where the gap is still wide
-MORE_WORK = 2.5
+MORE_WORK = 1.0
+#: deterministic time of the least spread where no set keeps every window
+SPREAD_WORK = 1.5
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,13 @@ def misfit(frame: Frame, chosen: tuple[Index, ...]) -> Array:
         wide = np.ptp(at) if row.centred else 2 * np.abs(at).max()
         excess.append(max(float(wide) - row.window_n, 0.0))
     return np.array(excess)
+
+
+def off_target(frame: Frame, found: Found) -> float:
+    """Greatest distance in N of a stack from its target."""
+    row = frame.rows[0]
+    at = np.array([row.constant_n[c, i].sum() for i, c in enumerate(found.chosen)])
+    return float(np.abs(at - row.room_n).max())
 
 
 def slack(frame: Frame) -> Array:
@@ -90,9 +99,20 @@ def _found(frame: Frame, descent: Descent, dealt: Index) -> Found:
     column = descent.columns_at(dealt[None], first)[0]
     stack = descent.places.stack[first]
     chosen = tuple(column[stack == i] for i in range(len(frame.patterns)))
-    valid = column.max() < len(frame.cost)
+    valid = bool(column.max() < len(frame.cost))
     cost = float(frame.cost[column].sum()) if valid else np.inf
-    return Found(chosen, cost, bool(valid and not misfit(frame, chosen).any()))
+    kept = valid and _upright(frame, descent.height, chosen) and not misfit(frame, chosen).any()
+    return Found(chosen, cost, bool(kept))
+
+
+def _upright(
+    frame: Frame, window_mm: tuple[float, float] | None, chosen: tuple[Index, ...]
+) -> bool:
+    """Whether the free height of every stack lies in the window, if there is one."""
+    if window_mm is None:
+        return True
+    height = np.array([frame.columns.free_mm[c].sum() for c in chosen])
+    return bool((height >= window_mm[0]).all() and (height <= window_mm[1]).all())
 
 
 def steady(

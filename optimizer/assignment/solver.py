@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.assignment import search
 from optimizer.assignment.candidates import Arrangement, arrangements
 from optimizer.assignment.columns import Columns, columns
-from optimizer.assignment.constraint import Assignment
+from optimizer.assignment.constraint import PER_N, Assignment
 from optimizer.assignment.descent import Descent
 from optimizer.assignment.levels import Levels, levels
 from optimizer.assignment.limits import Limits, Report, quiet
@@ -19,6 +19,7 @@ from optimizer.assignment.refusal import refuse
 from optimizer.assignment.result import Assigned, exact, key, surcharge
 from optimizer.assignment.whole import best_whole, listable
 from optimizer.errors import CannotBuildError, Problem
+from optimizer.physics.packet import Index
 
 #: arrangements searched at most
 MOST_SEARCHED = 6
@@ -190,15 +191,13 @@ def _loose(
         if lead is None:
             break
         report("least spread", at / MOST_SEARCHED)
+        rng = np.random.default_rng([seed, MOST_SEARCHED + at])
+        chosen, least = _least_spread(task, lead, rng, limits, seed)
+        bound = min(bound, least)
         at += 1
-        rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
-        model = Assignment(task, lead.frame, rows)
-        model.least_spread(task.load_tolerance_n)
-        verdict = model.solve(limits, search.WORK, seed)
-        bound = min(bound, verdict.bound / 1000 if len(rows) == len(lead.frame.cost) else 0.0)
-        if verdict.chosen is not None:
-            cost = float(lead.frame.cost[np.concatenate(verdict.chosen)].sum())
-            stacks = search.stacks_of(lead.frame, verdict.chosen)
+        if chosen is not None:
+            cost = float(lead.frame.cost[np.concatenate(chosen)].sum())
+            stacks = search.stacks_of(lead.frame, chosen)
             answer = exact(task, stacks, lead.choice.shims, cost)
             if best is None or key(task, answer) < key(task, best):
                 best = answer
@@ -208,3 +207,26 @@ def _loose(
     bound = max(float(bound), 0.0) if queue.empty else 0.0
     proven = spread <= max(bound, task.resolution_n) * 1.001
     return Matched(best, proven, min(bound, spread), None, ("no set keeps every window",))
+
+
+def _least_spread(
+    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
+) -> tuple[tuple[Index, ...] | None, float]:
+    """Columns of a set of little spread within the load tolerance, and a bound on the spread.
+
+    Where every disc is needed the mean of the stacks is as it is, so the level is left free:
+    descents first, then the solver.
+    """
+    work, *others = lead.frame.rows
+    level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
+    if not len(task.use) and not task.together:
+        descent = Descent(task, level_free)
+        found = search.match(level_free, descent, lead.relaxation, rng, limits)
+        if found is not None and search.off_target(lead.frame, found) <= task.load_tolerance_n:
+            return found.chosen, 0.0
+    rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
+    model = Assignment(task, lead.frame, rows)
+    model.least_spread(task.load_tolerance_n)
+    verdict = model.solve(limits, search.SPREAD_WORK, seed)
+    whole = len(rows) == len(lead.frame.cost)
+    return verdict.chosen, verdict.bound / PER_N if whole else 0.0

@@ -109,6 +109,8 @@ def learn(
     travel = np.array([r.travel_mm or rig.travel_mm[s] for r, s in zip(settled, shoe, strict=True)])
     shim = np.array([shims_mm[s] if r.shoe else 0.0 for r, s in zip(settled, shoe, strict=True)])
     seen = np.array([r.load_n for r in settled])
+    middle = press(rig, members[:1], shoe[:1], travel[:1], shim[:1]).load_n[0]
+    state[durable - 1] = np.log(seen[0] / middle)  # near enough for a first slope
     for _ in range(ROUNDS):
         pressed = press(rig.shifted(state[:durable]), members, shoe, travel, shim)
         slope = np.concatenate([pressed.slope, build_slope(pressed, built, builds)], axis=1)

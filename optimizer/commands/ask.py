@@ -42,14 +42,14 @@ def converse(
     """
     done: Step | None = None
     read: Readings | None = None
-    asked = 0
+    advised = asked = 0
     try:
         while True:
             read = session.read(log) if has_rows(log) else None
             rows = read.rows if read else ()
             todo = _missing(session, rows, advise) if asked == 0 else []
             if not todo and rows:
-                done = advise(rows)
+                done, advised = advise(rows), len(rows)
                 if done.advice.kind == "stop":
                     break
                 todo = [
@@ -63,7 +63,7 @@ def converse(
         read = session.read(log) if has_rows(log) else None
     if read is not None:
         warn(f"The readings are kept in {log}.")
-        if done is None or len(read.rows) > len(done.learned.evidence.readings):
+        if len(read.rows) > advised:
             done = advise(read.rows)
     return done, read
 

@@ -142,10 +142,11 @@ def join(
     seed: int,
     workers: int | None = None,
     report: Report = quiet,
+    below: float = np.inf,
 ) -> Chosen | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
 
-    Returns None when none does.
+    Returns None when none does that costs less than `below`.
     """
     from joblib import Parallel, delayed
 
@@ -177,6 +178,8 @@ def join(
             choice, parts = _more(last[0], wares), last[1]
             last = choice, parts
         else:
+            return None
+        if choice.cost >= below:
             return None
         chosen = judged(choice, parts)
         if chosen.confidence.share >= asked:

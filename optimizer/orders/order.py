@@ -246,11 +246,9 @@ def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report)
         Ware(size.pack, cost_of(size, 1), held.get(at, 0)) for at, size in enumerate(sizes)
     )
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)
-    chosen = join(ways, wares, sets, wish.asked, wish.draws, wish.seed, wish.workers, report)
+    alone = judged[0][0].rank(wish.asked)[0] if len(few) == 1 else np.inf
+    chosen = join(ways, wares, sets, wish.asked, wish.draws, wish.seed, wish.workers, report, alone)
     if chosen is None:
-        return None
-    alone = judged[0][0].rank(wish.asked)[0]
-    if len(few) == 1 and chosen.choice.cost >= alone:
         return None
     bought = chosen.choice.packs
     return Joint(

@@ -58,9 +58,9 @@ class Drawing:
 def common_scale(sections: Iterable[StackSection]) -> float:
     """Scale in units a mm at which every stack of a plan fits."""
     all_ = tuple(sections)
-    return min(
-        STACK_WIDTH / max(s.outer_mm for s in all_), STACK_HEIGHT / max(s.top_mm for s in all_)
-    )
+    labels = max(len(s.discs) + len(s.shims) for s in all_)
+    room = max(STACK_HEIGHT, LABEL_STEP * labels)
+    return min(STACK_WIDTH / max(s.outer_mm for s in all_), room / max(s.top_mm for s in all_))
 
 
 def draw(

@@ -8,6 +8,7 @@ prints the tables of RESULTS.md and writes them to FILE. It takes some minutes o
 from __future__ import annotations
 
 import os
+import resource
 import sys
 import time
 from dataclasses import dataclass, replace
@@ -15,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 from joblib import Parallel, delayed
+from joblib.externals.loky import get_reusable_executor
 
 from optimizer.arrangement.pattern import Pattern
 from optimizer.orders.build import build, on_target
@@ -53,7 +55,7 @@ def scenario(name: str, sets: int, tolerance_n: float, of: str, pattern: Pattern
 
 SCENARIOS = (
     ("10 sets, 7 singles + 1 pair, +- 22 N", 10, 22.0, "V18-100", Pattern(7, 1), 10),
-    ("4 sets, 9 singles + 1 pair, +- 22 N", 4, 22.0, "V22-125", Pattern(9, 1), 10),
+    ("4 sets, 9 singles + 1 pair, +- 30 N", 4, 30.0, "V22-125", Pattern(9, 1), 10),
     ("6 sets, 8 singles, nominal 20 N off, +- 36 N", 6, 36.0, "V20-110", Pattern(8), 10),
 )
 
@@ -127,15 +129,25 @@ def timing() -> list[str]:
     for name in ("V18-100", "V20-110", "V22-125"):
         found = candidates((size(name, pack=10),), _wide(to), making)[:4]
         studies.append(Study(to, tuple(found), making, none_on_hand()))
-    started, load = time.monotonic(), os.getloadavg()[0]
+    get_reusable_executor().shutdown()  # ends the workers, so that their time is counted
+    started, load, used = time.monotonic(), os.getloadavg()[0], _workers_seconds()
     simulate(studies, 400, PLAN_SEED)
     seconds = time.monotonic() - started
+    get_reusable_executor().shutdown()
+    used = _workers_seconds() - used
     return [
         "## Time",
         "",
         f"3 sizes x {min(len(s.candidates) for s in studies)} patterns x 10 sets x 400 deliveries "
-        f"on {os.cpu_count()} cores: {seconds:.0f} s (load of the machine before: {load:.1f}).",
+        f"on {os.cpu_count()} cores: {seconds:.0f} s by the clock with a load of the machine of "
+        f"{load:.1f} before, {used:.0f} s of processor time in all workers together.",
     ]
+
+
+def _workers_seconds() -> float:
+    """Processor time of all worker processes that have ended."""
+    ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return ended.ru_utime + ended.ru_stime
 
 
 def _wide(to: Clutch) -> Clutch:

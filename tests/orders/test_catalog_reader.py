@@ -117,3 +117,8 @@ def test_a_size_fits_with_play_at_its_worst_limit():
     assert fitting(sizes, bore_mm=10.0, room_mm=20.3) == sizes
     assert fitting(sizes, bore_mm=10.01) == ()
     assert fitting(sizes, room_mm=20.29) == ()
+
+
+def test_remarks_above_the_header_keep_the_line_numbers_of_the_file(tmp_path):
+    with pytest.raises(InputError, match="catalog.csv line 4, size a"):
+        catalog(tmp_path, "# one\n# two, with a comma\n" + HEAD + "a,EN 16983,20,10.2,x,0.45,,,\n")

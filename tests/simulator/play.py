@@ -7,12 +7,13 @@ looked at beside, for the tables: no way sees it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.advice.next_move import STOP_AT, Anew, next_move
 from optimizer.assignment.problem import Task
+from optimizer.bench.builds import Standing
 from optimizer.bench.learn import learn, loads
 from optimizer.bench.readings import Reading
 from optimizer.bench.verdict import judge
@@ -22,9 +23,9 @@ from optimizer.physics.disc import Array
 from tests.simulator.setup import (
     SHOES,
     WIDTH_N,
-    assign,
     deal,
     disc_push_n,
+    first_assignment,
     learned_task,
     numbers_of,
     packs_of,
@@ -41,11 +42,12 @@ NO_SHIMS = (0.0,) * SHOES
 class Played:
     """How a play went.
 
-    `first_builds` rounds of building and `first_moved` discs moved until the true spread was
-    within tolerance for the first time; where a way stops before that, it reads again and
-    goes on. `builds`, `rereads`, `moved` and `within` are at its own stop; `odds` before any
-    reading and `first_within` what became of the first build; `said` the odds at every
-    reading with the truth.
+    `first_builds` rounds of building and `first_moved` discs put into another stack until
+    the true spread was within tolerance for the first time; where a way stops before that, it
+    reads again and goes on. `builds`, `rereads`, `moved` and `within` are at its own stop;
+    `odds` before any reading and `first_within` what became of the first build; `said` the
+    odds at every reading with the truth; `apart_odds` and `apart_within` what is said and
+    true of the last set built again of the same discs.
     """
 
     first_builds: int
@@ -58,6 +60,8 @@ class Played:
     first_within: bool = False
     said: tuple[tuple[float, bool], ...] = ()
     scatter_told: bool = False
+    apart_odds: float = 0.0
+    apart_within: bool = False
 
 
 @dataclass
@@ -92,8 +96,7 @@ class _Score:
 def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
     """Play the advice of the bench command."""
     rig = rig_for(truth, job)
-    stacks = assign(task_for(rig.belief, job))
-    assert stacks is not None
+    stacks = first_assignment(rig, job)
     readings: list[Reading] = []
     said: list[tuple[float, bool]] = []
     score = _Score()
@@ -129,7 +132,18 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
         fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
         stacks = new
     told = judge(learned, readings).scatter_told
-    return Played(*score.played(), odds, said[0][1], tuple(said), told)
+    again = loads(replace(learned, standing=Standing({}, {})), standing, NO_SHIMS)
+    for stack in stacks:
+        truth.build(stack)
+    return Played(
+        *score.played(),
+        odds,
+        said[0][1],
+        tuple(said),
+        told,
+        float(spread_within(again.mean_n, again.covariance_n2, WIDTH_N)),
+        truth.spread_n(stacks) <= WIDTH_N,
+    )
 
 
 Rule = Callable[[list[Array], Array, Array, np.random.Generator], list[Array]]
@@ -142,8 +156,7 @@ def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
     """
     rig = rig_for(truth, job)
     task = task_for(rig.belief, job)
-    stacks = assign(task)
-    assert stacks is not None
+    stacks = first_assignment(rig, job)
     rng = np.random.default_rng(1)
     push = disc_push_n(task)
     fresh, score = list(range(SHOES)), _Score()
@@ -161,14 +174,9 @@ def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
             continue
         new = rule(stacks, seen, push, rng)
         fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
-        before, after = _places(stacks), _places(new)
-        score.moved += sum(before.get(d) != after.get(d) for d in before.keys() | after.keys())
+        score.moved += sum(len(set(b) - set(a)) for a, b in zip(stacks, new, strict=True))
         stacks = new
     return Played(*score.played())
-
-
-def _places(stacks: list[Array]) -> dict[int, int]:
-    return {int(d): s for s, stack in enumerate(stacks) for d in stack}
 
 
 def _spares(stacks: list[Array], discs: int) -> Array:

@@ -1,0 +1,129 @@
+"""Sets built once, and what becomes of them: first builds, odds, and the advice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.advice.groups import choose_groups, group_travel_mm, plan_groups, promised
+from optimizer.bench.learn import Learned, learn, loads
+from optimizer.bench.readings import Reading
+from optimizer.odds.within import spread_within
+from optimizer.physics.disc import Array
+from tests.simulator.setup import (
+    SERIES,
+    SHOES,
+    WIDTH_N,
+    deal,
+    disc_push_n,
+    first_assignment,
+    job_for,
+    learned_task,
+    numbers_of,
+    packs_of,
+    rig_for,
+    task_for,
+)
+from tests.simulator.truth import Truth, World
+
+NO_SHIMS = (0.0,) * SHOES
+GROUP = 3
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The odds said of a set and whether its true spread was within tolerance."""
+
+    odds: float
+    within: bool
+
+
+def _outcome(truth: Truth, learned: Learned, stacks: list[Array]) -> Outcome:
+    for stack in stacks:
+        truth.build(stack)
+    said = loads(learned, packs_of(stacks), NO_SHIMS)
+    odds = float(spread_within(said.mean_n, said.covariance_n2, WIDTH_N))
+    return Outcome(odds, truth.spread_n(stacks) <= WIDTH_N)
+
+
+def first_builds(world: World, seed: int) -> dict[str, Outcome]:
+    """One bag assigned in four ways, each built once."""
+    truth, job = Truth.draw(world, seed), job_for(world)
+    rig = rig_for(truth, job)
+    task = task_for(rig.belief, job)
+    learned = learn(rig, (), NO_SHIMS)
+    rng = np.random.default_rng(seed)
+    by_odds = first_assignment(rig, job)
+    ways = {
+        "by odds": by_odds,
+        "predicted spread alone": deal(task, seed),
+        "equal height": _equal_height(truth, rng),
+        "random": list(rng.permutation(world.discs)[: SHOES * SERIES].reshape(SHOES, SERIES)),
+    }
+    return {name: _outcome(truth, learned, stacks) for name, stacks in ways.items()}
+
+
+def _equal_height(truth: Truth, rng: np.random.Generator) -> list[Array]:
+    """Stacks of one free height as measured, as is common practice."""
+    dealt = rng.permuted(np.tile(np.arange(truth.world.discs), (20_000, 1)), axis=1)
+    dealt = dealt[:, : SHOES * SERIES].reshape(-1, SHOES, SERIES)
+    height = (truth.measured_t_mm + truth.measured_h_mm)[dealt].sum(-1)
+    return list(dealt[np.ptp(height, axis=1).argmin()])
+
+
+def odd_sets(world: World, seed: int, sets: int = 5) -> list[Outcome]:
+    """Sets of one bag with predicted spreads from nothing to far beyond the tolerance."""
+    truth, job = Truth.draw(world, seed), job_for(world)
+    rig = rig_for(truth, job)
+    learned = learn(rig, (), NO_SHIMS)
+    push = disc_push_n(task_for(rig.belief, job))
+    rng = np.random.default_rng(seed)
+    dealt = rng.permuted(np.tile(np.arange(world.discs), (4000, 1)), axis=1)
+    dealt = dealt[:, : SHOES * SERIES].reshape(-1, SHOES, SERIES)
+    spread = np.ptp(push[dealt].sum(-1), axis=1)
+    wanted = rng.uniform(0, 2.0 * WIDTH_N, sets)
+    rows = [int(np.abs(spread - w).argmin()) for w in wanted]
+    return [_outcome(truth, learned, list(dealt[row])) for row in rows]
+
+
+def of_groups(world: World, seed: int, junction: float = 0.0) -> Outcome:
+    """Gauge groups of three, build stacks of them, and look at the truth.
+
+    `junction` is the share of edge scatter (variance) that the end discs of a group draw
+    anew when it is put on others; the tool assumes none.
+    """
+    truth, job = Truth.draw(world, seed), job_for(world)
+    rig = rig_for(truth, job)
+    task = task_for(rig.belief, job)
+    any_stacks = packs_of(list(np.arange(SHOES * SERIES).reshape(SHOES, SERIES)))
+    groups = plan_groups(task, any_stacks, GROUP)
+    odds = promised(rig, task, groups, SERIES, WIDTH_N)
+    travel = group_travel_mm(task, GROUP, SERIES)
+    readings = []
+    for group in groups:
+        discs = numbers_of((group,))[0]
+        truth.build(discs)
+        readings.append(Reading(1, None, group, "settled", truth.read_n(discs, travel), travel))
+    learned = learn(rig, readings, NO_SHIMS, keep_groups=True)
+    level = learned_task(learned, job)
+    chosen = choose_groups(learned, level, groups, SERIES // GROUP, NO_SHIMS, WIDTH_N, seed)
+    stacks = numbers_of(chosen)
+    if junction:
+        ends = np.concatenate([stack.reshape(-1, GROUP)[:, [0, -1]].ravel() for stack in stacks])
+        fresh = truth.rng.normal(0, world.scatter, len(ends))
+        truth.edges[ends] = np.sqrt(1 - junction) * truth.edges[ends] + np.sqrt(junction) * fresh
+    return Outcome(odds, truth.spread_n(stacks) <= WIDTH_N)
+
+
+def advised(world: World, seed: int, what: str) -> Outcome:
+    """One way of making a set more likely to match, with the odds that it promises."""
+    if what == "groups of three":
+        return of_groups(world, seed)
+    better = {
+        "as they are": world,
+        "dress": replace(world, sharp=False),
+        "measure three times more": replace(world, instrument_sd_mm=world.instrument_sd_mm / 2),
+        "a micrometer": replace(world, instrument_sd_mm=0.002),
+    }[what]
+    return first_builds(better, seed)["by odds"]

@@ -1,0 +1,133 @@
+"""The experiment tables: `python -m tests.simulator.tables --bags 200`.
+
+Every play is kept in a file of JSON lines as soon as it is done, so a run that was stopped
+goes on where it ended. The tables are printed, or written with --out, as markdown.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from tests.simulator import play, sets
+from tests.simulator.setup import job_for
+from tests.simulator.truth import Truth, World
+from tests.simulator.write import SECTIONS, markdown
+
+WORLDS = {
+    "sharp + caliper": World(True, 0.010),
+    "sharp + micrometer": World(True, 0.002),
+    "dressed + caliper": World(False, 0.010),
+    "dressed + micrometer": World(False, 0.002),
+}
+RULES = {
+    "best swap, as predicted": play.best_swap,
+    "swap of highest and lowest": play.high_low_swap,
+    "random swap": play.random_swap,
+    "random rebuild": play.random_rebuild,
+}
+WAYS_TO_ADVISE = (
+    "as they are", "measure three times more", "a micrometer", "dress", "groups of three",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One row of one table: how a bag of a seed is played."""
+
+    section: str
+    row: str
+    run: Callable[[int], Any]
+
+
+def trials() -> Iterator[Trial]:
+    """Every row of every table."""
+    for name, world in WORLDS.items():
+        yield Trial("rounds", f"{name} | learning", _learning(world))
+        for rule_name, rule in RULES.items():
+            yield Trial("rounds", f"{name} | {rule_name}", _rule(world, rule))
+        yield Trial("first", name, _first(world))
+        yield Trial("odds", name, _odd_sets(world))
+    for name in ("sharp + caliper", "dressed + caliper"):
+        for what in WAYS_TO_ADVISE:
+            if name.startswith("dressed") and what == "dress":
+                continue
+            yield Trial("advice", f"{name} | {what}", _advised(WORLDS[name], what))
+    for name, world in WORLDS.items():
+        for junction in (0.0, 0.5):
+            yield Trial("groups", f"{name} | {junction:g}", _groups(world, junction))
+    for name in ("sharp + caliper", "dressed + micrometer"):
+        for factor in (0.5, 2.0):
+            yield Trial("wrong", f"{name} | {factor:g}", _learning(WORLDS[name], factor))
+
+
+def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
+    assumed = replace(
+        world,
+        instrument_sd_mm=factor * world.instrument_sd_mm,
+        stiffness_sd=factor * world.stiffness_sd,
+        sharp_scatter=factor * world.sharp_scatter,
+        dressed_scatter=factor * world.dressed_scatter,
+    )
+    return lambda seed: asdict(play.with_learning(Truth.draw(world, seed), job_for(world, assumed)))
+
+
+def _rule(world: World, rule: play.Rule) -> Callable[[int], Any]:
+    return lambda seed: asdict(play.without_learning(Truth.draw(world, seed), job_for(world), rule))
+
+
+def _first(world: World) -> Callable[[int], Any]:
+    return lambda seed: {k: asdict(v) for k, v in sets.first_builds(world, seed).items()}
+
+
+def _odd_sets(world: World) -> Callable[[int], Any]:
+    return lambda seed: [asdict(outcome) for outcome in sets.odd_sets(world, seed)]
+
+
+def _advised(world: World, what: str) -> Callable[[int], Any]:
+    return lambda seed: asdict(sets.advised(world, seed, what))
+
+
+def _groups(world: World, junction: float) -> Callable[[int], Any]:
+    return lambda seed: asdict(sets.of_groups(world, seed, junction))
+
+
+def main() -> None:
+    """Run what is missing and print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--bags", type=int, default=200, help="seeded bags a row")
+    parser.add_argument("--rows", default="", help="only rows whose name holds this text")
+    parser.add_argument("--sections", nargs="*", default=list(SECTIONS), help="only these tables")
+    parser.add_argument("--store", type=Path, default=Path("simulator.jsonl"))
+    parser.add_argument("--out", type=Path, help="write the tables here")
+    asked = parser.parse_args()
+    done: dict[tuple[str, str, int], Any] = {}
+    if asked.store.exists():
+        for line in asked.store.read_text(encoding="utf-8").splitlines():
+            section, row, seed, result = json.loads(line)
+            done[section, row, seed] = result
+    chosen = [t for t in trials() if t.section in asked.sections and asked.rows in t.row]
+    with asked.store.open("a", encoding="utf-8") as store:
+        for first in range(0, asked.bags, 20):  # all rows grow together
+            for trial in chosen:
+                for seed in range(first, min(first + 20, asked.bags)):
+                    key = (trial.section, trial.row, seed)
+                    if key not in done:
+                        done[key] = trial.run(seed)
+                        store.write(json.dumps([*key, done[key]]) + "\n")
+                store.flush()
+                print(f"{first + 20:4d} {trial.section}: {trial.row}", file=sys.stderr)
+    text = markdown(done, asked.bags)
+    if asked.out:
+        asked.out.write_text(text, encoding="utf-8")
+    else:
+        print(text)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,198 @@
+"""Tables of the plays, as markdown."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+SECTIONS = ("rounds", "first", "odds", "advice", "groups", "wrong")
+Done = Mapping[tuple[str, str, int], Any]
+
+
+def markdown(done: Done, bags: int) -> str:
+    """Write every table for which there are plays."""
+    rows: dict[str, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+    for (section, row, seed), result in sorted(done.items(), key=lambda item: item[0][2]):
+        if seed < bags:
+            rows[section][row].append(result)
+    writers = {
+        "rounds": _rounds, "first": _first, "odds": _odds,
+        "advice": _advice, "groups": _groups, "wrong": _wrong,
+    }  # fmt: skip
+    parts = [INTRODUCTION]
+    for section in SECTIONS:
+        if rows[section]:
+            parts += writers[section](rows[section])
+    if rows["rounds"]:
+        parts += _after_readings(rows["rounds"]) + _apart(rows["rounds"])
+    return "\n".join(parts) + "\n"
+
+
+INTRODUCTION = """# What the simulator says
+
+Made by `python -m tests.simulator.tables --bags 200 --out tests/simulator/RESULTS.md`, seeded.
+A hidden-truth bench, everything invented: 40 discs 20 x 10.2 mm, nine in series, three shoes,
+some 200 lbf, 2 lbf asked. True thickness and cone height differ by 8 and 15 um (sd), stiffness
+by 1 %, the lot's modulus by 1.5 %; edges scatter by 2 % (sharp) or 0.4 % (dressed) a disc at
+every build; friction 2 %; gauge zero off by 0.5 lbf (sd), 1 lbf steps, 0.2 lbf noise, travel
+stop 2 um. A caliper errs by 10 um, a micrometer by 2 um (sd). Shares carry +- one standard
+error where it matters: 200 bags tell 90 % from 90 % +- 2 %."""
+
+
+def _table(header: list[str], rows: list[list[str]]) -> list[str]:
+    lines = ["| " + " | ".join(header) + " |", "|" + "---|" * len(header)]
+    return lines + ["| " + " | ".join(row) + " |" for row in rows]
+
+
+def _of(results: list[Any], name: str) -> np.ndarray:
+    return np.array([r[name] for r in results], dtype=float)
+
+
+def _share(values: np.ndarray) -> str:
+    return f"{100 * values.mean():.1f} %"
+
+
+def _rounds(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = []
+    for row, r in rows.items():
+        first, moved = _of(r, "first_builds"), _of(r, "first_moved")
+        world, way = row.split(" | ")
+        lines.append([
+            world, way, str(len(r)),
+            f"{first.mean():.2f} / {np.median(first):.0f} / {np.percentile(first, 90):.0f}",
+            f"{moved.mean():.2f}",
+            f"{_of(r, 'builds').mean():.2f}", f"{_of(r, 'rereads').mean():.2f}",
+            f"{_of(r, 'moved').mean():.2f}", _share(_of(r, "within")),
+        ])  # fmt: skip
+    return [
+        "\n## Rounds of building until the true spread is within 2 lbf\n",
+        "Rounds and discs moved (put into a stack they were not in) until the truth is within "
+        "for the first time; then the same at the way's own stop: odds of 90 % for learning, "
+        "readings within 2 lbf for the others.\n",
+        *_table(
+            ["discs", "way", "bags", "rounds: mean / median / 90th", "moved", "builds at stop",
+             "read again", "moved", "truly within at stop"],
+            lines,
+        ),
+    ]  # fmt: skip
+
+
+def _first(rows: Mapping[str, list[Any]]) -> list[str]:
+    ways = list(next(iter(rows.values()))[0])
+    lines = [
+        [world, str(len(r)), *(_share(np.array([x[w]["within"] for x in r])) for w in ways),
+         _share(np.array([x["by odds"]["odds"] for x in r]))]
+        for world, r in rows.items()
+    ]  # fmt: skip
+    return [
+        "\n## The first build truly within 2 lbf\n",
+        *_table(["discs", "bags", *ways, "odds said of by odds"], lines),
+    ]
+
+
+def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
+    parts = [
+        "\n## Are the odds honest, before any reading?\n",
+        "Five sets a bag with predicted spreads from 0 to 4 lbf. Each bin: sets, mean odds said, "
+        "share truly within, and whether it is inside the binomial 95 % band of what was said.\n",
+    ]
+    return parts + [
+        line
+        for world, r in rows.items()
+        for line in _bins(world, [outcome for bag in r for outcome in bag])
+    ]
+
+
+def _after_readings(rows: Mapping[str, list[Any]]) -> list[str]:
+    parts = ["\n## Are the odds honest, after readings?\n", "Every reading of every play.\n"]
+    for row, r in rows.items():
+        if row.endswith("| learning"):
+            said = [{"odds": o, "within": w} for play in r for o, w in play["said"]]
+            parts += _bins(row.split(" | ")[0], said)
+    return parts
+
+
+def _bins(world: str, outcomes: list[dict[str, Any]]) -> list[str]:
+    odds = np.array([o["odds"] for o in outcomes])
+    within = np.array([o["within"] for o in outcomes], dtype=float)
+    rng = np.random.default_rng(0)
+    lines = []
+    for low in np.arange(0, 1, 0.1):
+        chosen = (odds >= low) & (odds < low + 0.1 + (low > 0.85))
+        n = int(chosen.sum())
+        if not n:
+            continue
+        # the band of a sum of draws of unlike odds: drawn, since they differ inside a bin
+        drawn = (rng.random((4000, n)) < odds[chosen]).sum(1)
+        low_n, high_n = np.percentile(drawn, [2.5, 97.5])
+        hits = within[chosen].sum()
+        lines.append([
+            f"{low:.1f}-{low + 0.1:.1f}", str(n), f"{odds[chosen].mean():.3f}",
+            f"{within[chosen].mean():.3f}", f"{low_n / n:.3f}-{high_n / n:.3f}",
+            "yes" if low_n <= hits <= high_n else "NO",
+        ])  # fmt: skip
+    return [f"\n{world}:\n", *_table(["odds", "sets", "said", "true", "band", "inside"], lines)]
+
+
+def _advice(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = []
+    for row, r in rows.items():
+        lines.append([*row.split(" | "), str(len(r)), _share(_of(r, "odds")),
+                      _share(_of(r, "within"))])  # fmt: skip
+    return [
+        "\n## Is the advice right?\n",
+        "The first build after each way, with the odds that it promises.\n",
+        *_table(["discs", "way", "bags", "odds said", "truly within"], lines),
+    ]
+
+
+def _groups(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = [
+        [*row.split(" | "), str(len(r)), _share(_of(r, "odds")), _share(_of(r, "within"))]
+        for row, r in rows.items()
+    ]
+    return [
+        "\n## Groups of three that stay together\n",
+        "Assumed: a group that is not taken apart keeps how its edges settled. Where the end "
+        "discs of groups draw half of their scatter anew, the odds said are too good.\n",
+        *_table(["discs", "drawn anew at the ends", "bags", "odds said", "truly within"], lines),
+    ]
+
+
+def _apart(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = [
+        [row.split(" | ")[0], str(len(r)), _share(_of(r, "within")), _share(_of(r, "apart_odds")),
+         _share(_of(r, "apart_within"))]
+        for row, r in rows.items() if row.endswith("| learning")
+    ]  # fmt: skip
+    return [
+        "\n## Does a match survive being taken apart?\n",
+        "The certified set, built again of the same discs.\n",
+        *_table(["discs", "bags", "within at the stop", "odds said if rebuilt", "true"], lines),
+    ]
+
+
+def _wrong(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = []
+    for row, r in rows.items():
+        world, factor = row.split(" | ")
+        long = [x for x in r if len(x["said"]) > 1]
+        lines.append([
+            world, f"x {factor}", str(len(r)), _share(_of(r, "odds")),
+            _share(_of(r, "first_within")), f"{_of(r, 'first_builds').mean():.2f}",
+            f"{_of(r, 'builds').mean():.2f}", _share(_of(r, "within")),
+            _share(_of(long, "scatter_told")) if long else "",
+        ])  # fmt: skip
+    return [
+        "\n## Wrong assumptions\n",
+        "All sds assumed (instrument, stiffness, edges) half or twice the true ones.\n",
+        *_table(
+            ["discs", "assumed", "bags", "odds said of the first build", "true",
+             "rounds till within", "builds at stop", "truly within at stop",
+             "scatter noticed (plays of several rounds)"],
+            lines,
+        ),
+    ]  # fmt: skip
