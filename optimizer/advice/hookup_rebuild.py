@@ -24,7 +24,7 @@ from optimizer.errors import CannotBuildError
 #: patterns bounded, and those then searched
 MOST_BOUNDED = 40
 MOST_SEARCHED = 5
-#: steps of descent given to each pattern, for little doubt and, failing that, for any match
+#: steps of descent given to each pattern
 LOOKS = 160
 
 
@@ -77,7 +77,6 @@ def rebuilds(
         descent = Descent(task, made)
         counted = Budget(limits, LOOKS)
         found = search.steady(made, descent, relaxation, rng, counted)
-        found = found or search.match(made, descent, relaxation, rng, limits)
         if found is not None and found.kept:
             yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
 

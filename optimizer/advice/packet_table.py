@@ -38,9 +38,10 @@ def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     p = packets(task.discs, nested, task.model)
     each = packet_constant_gradient(task.discs, nested, task.model, task.datum, force_n)
     each = np.where(present[..., None], each, 0.0)
-    slope = np.zeros((len(nested), 3 * len(task.belief) + 1))
+    n = len(task.belief)
+    slope = np.zeros((len(nested), 3 * n + 1))
     rows = np.arange(len(nested))[:, None]
-    np.add.at(slope[:, :-1].reshape(len(nested), -1, 3), (rows, at), each)
+    np.add.at(slope[:, :-1].reshape(-1, n, 3), (rows, at), each)
     slope[:, -1] = each[..., 2].sum(1)
     od, bore = task.discs.od_mm[at], task.discs.id_mm[at]
     alike = ((od == od[:, :1]) & (bore == bore[:, :1])).all(1)

@@ -19,7 +19,7 @@ from optimizer.assignment.lot_ways import like_packets, ways
 from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.solver import Matched
-from optimizer.errors import InputError, Problem
+from optimizer.errors import CannotBuildError, InputError, Problem
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 4
@@ -76,7 +76,7 @@ def match_lots(
     like = {k: table for k, table in like.items() if table.fit.any()}
     possible = ways(task, like, sets or len(task.usable))
     if not possible:
-        raise refuse(_sample(task), columns(_sample(task)))
+        raise _refusal(task)
     level = levels(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
     bound = max(way.bound for way in possible)
@@ -89,7 +89,7 @@ def match_lots(
         if len(found) > len(best):
             best = found
     if not best:
-        raise refuse(_sample(task), columns(_sample(task)))
+        raise _refusal(task)
     return Lots(best[:sets], bound, len(best[:sets]) / bound)
 
 
@@ -102,6 +102,15 @@ def _check(task: Task) -> None:
                 "Take these keys out of the job, or match a single set.",
             )
         )
+
+
+def _refusal(task: Task) -> CannotBuildError:
+    """Explain on a sample of the lot why there is no set of it."""
+    sample = _sample(task)
+    headline, *reasons = refuse(sample, columns(sample)).problems
+    first = f"{len(sample.usable)} usable discs of the bag"
+    lot = f"lot of {len(task.usable)} usable discs"
+    return CannotBuildError(Problem(headline.what.replace(first, lot)), *reasons)
 
 
 def _sample(task: Task) -> Task:

@@ -13,6 +13,9 @@ from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index, Packets, packets
 from optimizer.physics.stack import Installed, stack_load
 
+#: what counts as the resolution: 2 % more is allowed for what the linear rows leave out
+LEEWAY = 1.02
+
 #: a stack's packets, each a tuple of disc numbers bottom to top
 StackDiscs = tuple[tuple[int, ...], ...]
 
@@ -95,8 +98,8 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
 
 
 def _beyond(value: float, resolution: float) -> float:
-    """Return `value` where it exceeds the resolution, 2 % for the linear rows allowed."""
-    return value if value > 1.02 * resolution else resolution
+    """Return `value` where it exceeds the resolution with its leeway."""
+    return value if value > LEEWAY * resolution else resolution
 
 
 #: an odd number of packets rests one end on the inside diameter, where it tilts more easily

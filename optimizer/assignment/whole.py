@@ -18,7 +18,7 @@ from optimizer.assignment.candidates import Arrangement
 from optimizer.assignment.columns import Columns
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
-from optimizer.assignment.result import Assigned, exact, key
+from optimizer.assignment.result import LEEWAY, Assigned, exact, key
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index, limit_load
 from optimizer.physics.stack import (
@@ -63,7 +63,7 @@ def best_whole(
         never for a listed stack: those that would go flat are left out.
     """
     stacks = _list(task, columns, choice)
-    window = task.resolution_n
+    window = LEEWAY * task.resolution_n
     reach = 2 * task.load_tolerance_n
     best: tuple[tuple[float, ...], Assigned] | None = None
     while best is None and window < 2 * reach and not limits.over():

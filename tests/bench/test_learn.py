@@ -77,13 +77,13 @@ def test_untouched_stacks_stay_known_when_another_is_rebuilt():
 
 
 def test_loads_believed_are_as_far_off_as_they_say():
-    """Calibration on the hidden bench: 90 sets, chi-square of what is said of differences.
+    """Calibration on the hidden bench: 40 sets, chi-square of what is said of differences.
 
     The bench draws a gauge zero, a modulus and friction that the learner does not know;
-    they are common to all stacks. 180 degrees of freedom: mean 1, sd of the mean 0.105.
+    they are common to all stacks. 80 degrees of freedom: mean 1, sd of the mean 0.16.
     """
     square = []
-    for seed in range(90):
+    for seed in range(40):
         world = World(sharp=True, instrument_sd_mm=0.01)
         truth = Truth.draw(world, seed)
         stacks = [np.arange(9 * s, 9 * s + 9) for s in range(3)]
@@ -95,7 +95,7 @@ def test_loads_believed_are_as_far_off_as_they_say():
         error = apart @ (believed.mean_n - [truth.load_n(stack) for stack in stacks])
         cover = apart @ believed.covariance_n2 @ apart.T
         square.append(error @ np.linalg.solve(cover, error) / 2)
-    assert np.mean(square) == pytest.approx(1.0, abs=0.3)
+    assert np.mean(square) == pytest.approx(1.0, abs=0.45)
 
 
 def test_calibrated_discs_are_no_more_doubtful_than_before():

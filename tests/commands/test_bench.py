@@ -68,7 +68,7 @@ def test_rounds_end_with_stacks_that_truly_match(shop, tmp_path, capsys):
 
 
 def test_what_is_written_can_be_used_again_and_nothing_is_overwritten(shop, tmp_path, capsys):
-    job, plan, truth = shop
+    job, plan, _ = shop
     log = tmp_path / "my.csv"
     shoes = stacks_of(json.loads(plan.read_text()))
     log.write_text("round,shoe,kind,load_lbf\n1,1,settled,203\n1,2,settled,198\n1,3,settled,199\n")

@@ -27,9 +27,8 @@ def some_packets(law: str) -> Packets:
 def stacks(count: int) -> np.ndarray:
     rng = np.random.default_rng(2)
     singles = np.argsort(rng.random((count, 40)), axis=1)[:, :4]
-    return np.concatenate(
-        [singles, 40 + np.argsort(rng.random((count, 19)), axis=1)[:, :2]], axis=1
-    )
+    pairs = 40 + np.argsort(rng.random((count, 19)), axis=1)[:, :2]
+    return np.concatenate([singles, pairs], axis=1)
 
 
 @pytest.mark.parametrize("law", sorted(LAWS))

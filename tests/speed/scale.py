@@ -1,0 +1,113 @@
+"""Lots, bulk loads and the start of the program."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+from scipy.optimize import brentq
+
+from optimizer.assignment.limits import Limits
+from optimizer.assignment.lots import match_lots
+from optimizer.physics.bulk import bulk_loads, load_table
+from optimizer.physics.disc import discs
+from optimizer.physics.law import en16984
+from optimizer.physics.packet import Model, packets
+from optimizer.physics.stack import Seating, deflection, stack_load
+from optimizer.units import N_PER_LBF
+from tests.speed.cases import KINDS, NINE, task_of
+from tests.speed.table import show, timed
+
+
+def lots(counts: tuple[int, ...]) -> None:
+    """Print sets found of the bound, seconds and the growth exponent."""
+
+    def rows() -> Iterator[list[object]]:
+        for kind in (NINE, KINDS[1], KINDS[2]):
+            took = []
+            for count in counts:
+                task = task_of(kind, count, 1)
+                seconds, found = timed(lambda t=task: match_lots(t, None, N_PER_LBF, Limits(600)))
+                took.append(seconds)
+                spreads = [one.answer.spread_n() / N_PER_LBF for one in found.sets]
+                growth = (
+                    np.polyfit(np.log(counts[: len(took)]), np.log(took), 1)[0]
+                    if took[1:]
+                    else None
+                )
+                yield [
+                    kind.name,
+                    count,
+                    str(found.sets[0].answer.patterns[0]),
+                    f"{len(found.sets)}/{found.bound}",
+                    seconds,
+                    max(spreads),
+                    None if growth is None else float(growth),
+                ]
+
+    head = ("lot", "discs", "pattern", "sets / bound", "s", "worst spread lbf", "growth exponent")
+    show("Lots: as many sets as there are", head, rows())
+
+
+def loads() -> None:
+    """Print stack loads a second: bulk, stack mechanics, and a brentq loop."""
+    rng = np.random.default_rng(0)
+    d = discs(20.0, 10.2, 1.0 + rng.normal(0, 0.008, 300), 0.4 + rng.normal(0, 0.012, 300), 0.07)
+    p = packets(d, np.arange(300)[:, None], Model(en16984))
+    rows = np.argsort(rng.random((100_000, 300)), axis=1)[:, :9]
+    datum, travel = Seating(6 * N_PER_LBF), 1.5
+
+    def loop(count: int) -> np.ndarray:
+        found = np.empty(count)
+        for at in range(count):
+            q = p.take(rows[at])
+            rest = deflection(q, datum.load_n)
+            found[at] = brentq(
+                lambda f, q=q, rest=rest: float(deflection(q, f) - rest - travel),
+                1.0,
+                1200.0,
+                xtol=1e-10,
+            )
+        return found
+
+    slow, exact = timed(lambda: loop(100))
+    whole, _ = timed(lambda: stack_load(p.take(rows[:20_000]), datum, travel))
+    make, table = timed(lambda: load_table(p, datum, float(exact.mean())))
+    fast = median(timed(lambda: bulk_loads(table, rows, travel))[0] for _ in range(5))
+    a_second = [100 / slow, 20_000 / whole, 100_000 / fast]
+    error = np.abs(bulk_loads(table, rows[:100], travel) - exact).max()
+    show(
+        "Loads of stacks of nine packets",
+        ("way", "stacks a second", "error N", "times the loop"),
+        [
+            ["brentq loop", a_second[0], None, 1.0],
+            ["stack_load, 20,000 at once", a_second[1], None, a_second[1] / a_second[0]],
+            ["bulk_loads, 100,000 at once", a_second[2], float(error), a_second[2] / a_second[0]],
+            ["table of 300 packets, once (s)", make, None, None],
+        ],
+    )
+
+
+def start() -> None:
+    """Print start-up times: help, the match of an example, and the slowest imports."""
+    example = Path(__file__).parents[2] / "examples" / "kart_mm" / "job.toml"
+
+    def run(*words: str) -> float:
+        command = [sys.executable, *words]
+        once = lambda: subprocess.run(command, capture_output=True, check=True)  # noqa: E731
+        return median(timed(once)[0] for _ in range(5))
+
+    cli = ("-m", "optimizer.cli")
+    rows: list[list[object]] = [
+        ["evenstack --help", run(*cli, "--help")],
+        ["evenstack match examples/kart_mm", run(*cli, "match", str(example))],
+    ]
+    rows += [
+        [f"import {name}", run("-c", f"import {name}") - run("-c", "import numpy")]
+        for name in ("scipy.constants", "scipy.optimize", "ortools.sat.python.cp_model")
+    ]
+    show("Start (imports: seconds beyond numpy)", ("what", "median s"), rows)
