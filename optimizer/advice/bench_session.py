@@ -8,7 +8,7 @@ from pathlib import Path
 
 from optimizer.advice.bench_step import Step, planned_stacks, rig_of, step
 from optimizer.advice.groups import group_travel_mm, plan_groups, promised
-from optimizer.advice.hookup_now import set_of
+from optimizer.advice.hookup.now import set_of
 from optimizer.assignment.limits import Limits, Report
 from optimizer.bench.bag_file import calibrated_bag
 from optimizer.bench.log import readings_csv

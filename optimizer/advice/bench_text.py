@@ -103,6 +103,8 @@ def _suspect(s: Suspect) -> str:
         "disc": f"Disc {s.name} is suspect",
         "seat": f"The seat of {s.name} is suspect, or dirt on it",
         "build": f"The build of {s.name} is suspect: dirt, a disc turned over, or a slip",
+        "level": "All stacks together are off: check the travel, the zero and the unit of the "
+        "gauge, then modulus and flats in the job",
     }[s.kind]
     return f"{what}{rivals if s.rivals else ''}: {abs(s.z):.1f} sd off."
 

@@ -1,8 +1,8 @@
 """Do the readings fit what is assumed? Suspects, gauge repeatability, scatter, seating.
 
 The surprises of all readings have a known covariance if every assumption holds. Their
-chi-square says whether they do; one more unknown at a time (a disc, a seat, a build, one
-reading) says which of them would explain most.
+chi-square says whether they do; one more unknown at a time (a disc, a seat, a build, the
+level of all) says which of them would explain most.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ OFF = 2.0
 
 @dataclass(frozen=True)
 class Suspect:
-    """What would explain the readings: `kind` is disc, seat, build or reading.
+    """What would explain the readings: `kind` is disc, seat, build or level (of all stacks).
 
     `z` is how many standard deviations it is off; `rivals` what would explain them as well.
     """
@@ -93,8 +93,7 @@ def _fit(surprise: Array, inverse: Array) -> float:
 def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
     """Score tests of one more unknown each, worst first; those told apart by nothing together.
 
-    A disc shared by several readings, a seat that all readings of a shoe share, and one
-    reading by itself act on different readings, so rounds of swaps tell them apart.
+    A disc, a seat, and a build act on different readings, so rounds of swaps tell them apart.
     """
     candidates: dict[tuple[str, str], Array] = {}
     stack_of: dict[str, Array] = {}
@@ -108,6 +107,7 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
         place = f"shoe {reading.shoe}" if reading.shoe else "a sub-stack"
         name = f"round {reading.round}, {place}"
         candidates.setdefault(("build", name), np.zeros(len(e.readings)))[row] = 1.0
+    candidates["level", "all stacks"] = np.ones(len(e.readings))
     candidates |= {("disc", disc): effect for disc, effect in stack_of.items()}
     scored = []
     for (kind, name), effect in candidates.items():

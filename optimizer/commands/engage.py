@@ -33,10 +33,10 @@ def engage(
     """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
     import numpy as np
 
-    from optimizer.advice.hookup_json import engagement_json
-    from optimizer.advice.hookup_loads import given_loads, read_loads
-    from optimizer.advice.hookup_now import engagement, planned, remarks, set_of
-    from optimizer.advice.hookup_text import engagement_card
+    from optimizer.advice.hookup.as_json import engagement_json
+    from optimizer.advice.hookup.card import engagement_card
+    from optimizer.advice.hookup.loads import given_loads, read_loads
+    from optimizer.advice.hookup.now import engagement, planned, remarks, set_of
     from optimizer.clutch.shoes import shoes_of
     from optimizer.clutch.wear import LINING_SHARE_PER_MM
     from optimizer.commands.output import say, warn

@@ -32,12 +32,12 @@ def retarget(
     json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
-    from optimizer.advice.hookup import retarget as search
-    from optimizer.advice.hookup_json import retarget_json
-    from optimizer.advice.hookup_loads import parse_load
-    from optimizer.advice.hookup_now import planned, set_of
-    from optimizer.advice.hookup_start import start
-    from optimizer.advice.hookup_text import retarget_card
+    from optimizer.advice.hookup.as_json import retarget_json
+    from optimizer.advice.hookup.card import retarget_card
+    from optimizer.advice.hookup.loads import parse_load
+    from optimizer.advice.hookup.now import planned, set_of
+    from optimizer.advice.hookup.retarget import retarget as search
+    from optimizer.advice.hookup.start import start
     from optimizer.assignment.limits import Limits, keep_best_on_interrupt
     from optimizer.commands.output import progress, say
     from optimizer.errors import InputError

@@ -85,7 +85,7 @@ _PER_SHOE = (
             "how much deeper than nominal the spring seat is", "length", default=0.0),
     _number("clutch", "shoe_mass", "(0, 50000]", "mass of one shoe", "mass"),
     _number("clutch", "cg_radius", "(0, 1000]",
-            "radius of the shoe's centre of gravity at contact", "length", likely="[12, 1000]"),
+            "radius of the shoe's centre of gravity at rest (the travel is added)", "length", likely="[12, 1000]"),
     _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
             likely="[12, 1000]"),
     _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),

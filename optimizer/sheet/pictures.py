@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from optimizer import text
-from optimizer.advice.hookup_text import torque_unit
+from optimizer.advice.hookup.card import torque_unit
 from optimizer.clutch.torque import Torque
 from optimizer.errors import InputError, Problem
 from optimizer.inventory.bag import Bag, Disc

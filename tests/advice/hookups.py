@@ -3,7 +3,7 @@
 from functools import cache
 from pathlib import Path
 
-from optimizer.advice.hookup import Now, Retarget, retarget
+from optimizer.advice.hookup.retarget import Now, Retarget, retarget
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.solver import Matched, match
 from optimizer.clutch.shoes import shoes_of

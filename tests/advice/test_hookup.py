@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
-from optimizer.advice.hookup_moves import packet_changes, shim_changes
-from optimizer.advice.hookup_rebuild import rebuilds
-from optimizer.advice.hookup_start import start
-from optimizer.advice.hookup_way import REACHED_RPM, rank, way
+from optimizer.advice.hookup.buy import discs_to_buy, shims_to_buy
+from optimizer.advice.hookup.moves import packet_changes, shim_changes
+from optimizer.advice.hookup.rebuild import rebuilds
+from optimizer.advice.hookup.start import start
+from optimizer.advice.hookup.way import REACHED_RPM, rank, way
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.result import exact, members_of
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm

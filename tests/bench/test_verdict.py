@@ -115,3 +115,10 @@ def test_the_seating_drop_is_from_first_push_to_settled(rig):
         Reading(1, 3, STACKS[2], "first", 1000.0),
     ]
     assert verdict(rig, readings).seating_drop == {2: pytest.approx(0.025)}
+
+
+def test_all_stacks_off_alike_is_a_matter_of_level(rig):
+    readings = [settled(1, s + 1, STACKS[s], 1.4 * load) for s, load in enumerate(expected(rig))]
+    said = verdict(rig, readings)
+    assert said.contradiction
+    assert said.suspects[0].kind == "level"

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from optimizer.advice.hookup_json import retarget_json
+from optimizer.advice.hookup.as_json import retarget_json
 from tests.advice.hookups import JOB, found, work, write_plan
 from tests.shell import evenstack
 

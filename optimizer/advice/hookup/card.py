@@ -7,9 +7,9 @@ from textwrap import wrap
 import numpy as np
 
 from optimizer import text
-from optimizer.advice.hookup import Retarget
-from optimizer.advice.hookup_now import Engagement
-from optimizer.advice.hookup_way import REACHED_RPM, Way
+from optimizer.advice.hookup.now import Engagement
+from optimizer.advice.hookup.retarget import Retarget
+from optimizer.advice.hookup.way import REACHED_RPM, Way
 from optimizer.clutch.drift import Drift
 from optimizer.clutch.torque import Torque
 from optimizer.plan.document import PlanStack

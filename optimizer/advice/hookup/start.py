@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.advice.hookup import Now
+from optimizer.advice.hookup.retarget import Now
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned, exact
 from optimizer.clutch.engagement import balanced_load_n, calibrated_pull_kgm, speed_rpm

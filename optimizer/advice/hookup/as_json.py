@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.advice.hookup import Retarget
-from optimizer.advice.hookup_now import Engagement
-from optimizer.advice.hookup_way import Way
+from optimizer.advice.hookup.now import Engagement
+from optimizer.advice.hookup.retarget import Retarget
+from optimizer.advice.hookup.way import Way
 
 DIGITS = 4
 

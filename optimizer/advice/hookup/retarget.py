@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from optimizer.advice.hookup_buy import discs_to_buy, shims_to_buy
-from optimizer.advice.hookup_moves import packet_changes, shim_changes
-from optimizer.advice.hookup_rebuild import MOST_SEARCHED, distance, rebuilds
-from optimizer.advice.hookup_way import REACHED_RPM, Kind, Way, rank, tallest_mm, way
+from optimizer.advice.hookup.buy import discs_to_buy, shims_to_buy
+from optimizer.advice.hookup.moves import packet_changes, shim_changes
+from optimizer.advice.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
+from optimizer.advice.hookup.way import REACHED_RPM, Kind, Way, rank, tallest_mm, way
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned

@@ -1,0 +1,1 @@
+"""A later (or earlier) hookup: from today's stacks to another engagement speed."""
