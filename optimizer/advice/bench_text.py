@@ -116,7 +116,10 @@ def _standing(step: Step, job: Job) -> list[str]:
     lines = ["What stands, true loads at the travel as believed now:"]
     for s, load in enumerate(now.mean_n):
         unread = " (never read)" if s + 1 in step.unread else ""
-        lines.append(f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)}{unread}")
+        lines.append(
+            f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)} "
+            f"(target {text.load(step.task.target_n[s], u)}){unread}"
+        )
     width = text.load(job.target.spread_tolerance_n, u)
     kind = "after readings" if step.learned.evidence.readings else "before any reading"
     lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")

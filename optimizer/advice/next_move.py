@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.advice.options import Option, options
+from optimizer.advice.options import MOST_COUNTED, Option, options
 from optimizer.assignment.problem import Task
 from optimizer.bench.learn import Learned, Loads, loads, reading_noise
 from optimizer.bench.rig import Packs
@@ -97,7 +97,7 @@ def next_move(
         return Advice("reread", odds, on_target, now, again, ())
     best = found[0]
     promise = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
-    promise -= COST_APART + COST_PER_DISC * best.discs_moved
+    promise -= COST_APART + COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
     kind: Kind = "swap" if best.exchanges else "rebuild"
     wanted = odds * on_target >= best.odds * best.on_target
     if again >= promise and (again > HOPE or wanted) and not (off_target and kind == "rebuild"):

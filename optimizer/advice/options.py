@@ -24,6 +24,8 @@ from optimizer.physics.packet import Index, nesting_order
 
 #: single and double swaps whose odds are worked out, nearest predicted loads first
 JUDGED = 200
+#: discs moved that are counted: with all stacks open, a few more hardly matter
+MOST_COUNTED = 8
 #: single swaps that are combined by two
 COMBINED = 700
 
@@ -59,11 +61,16 @@ class Option:
 
     def worth(self, cost_per_disc: float) -> float:
         """Both odds together less the cost of handling the discs."""
-        return self.odds * self.on_target - cost_per_disc * self.discs_moved
+        return worth_of(self.odds, self.on_target, self.discs_moved, cost_per_disc)
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
         """Total of the shims of each shoe after the move, from those there now."""
         return tuple(sum(s) for s in self.shims) or tuple(now_mm)
+
+
+def worth_of(odds: float, on_target: float, discs_moved: int, cost_per_disc: float) -> float:
+    """Both odds together, less what moving discs costs; past some the rest come easy."""
+    return odds * on_target - cost_per_disc * min(discs_moved, MOST_COUNTED)
 
 
 def options(
@@ -96,7 +103,8 @@ def options(
         odds, on_target = _judged(learned, task, swaps, table, rows, change, now, width_n)
         found += zip(odds.tolist(), on_target.tolist(), rows, strict=True)
     worth = [
-        odds * on_target - cost_per_disc * _moved(swaps, rows) for odds, on_target, rows in found
+        worth_of(odds, on_target, _moved(swaps, rows), cost_per_disc)
+        for odds, on_target, rows in found
     ]
     best = np.argsort(-np.array(worth), kind="stable")[:most]
     return [_option(learned, stacks, swaps, *found[b]) for b in best]

@@ -115,6 +115,16 @@ class Assignment:
             self.model.add(total - int(room[i]) <= high)
         self.model.minimize(high - low)
 
+    def nearest_target(self, tolerance_n: float) -> None:
+        """Minimise the distance of the worst stack from its target, within the tolerance."""
+        row = self.frame.rows[0]
+        room = np.rint(row.room_n * PER_N).astype(np.int64)
+        off = self.model.new_int_var(0, _down(tolerance_n), "off")
+        for i, total in enumerate(self._sums(row.constant_n)):
+            self.model.add(total - int(room[i]) <= off)
+            self.model.add(int(room[i]) - total <= off)
+        self.model.minimize(off)
+
     def least_variance(self) -> float:
         """Minimise the variance; return the N^2 of one objective unit."""
         unit = max(float(np.median(self.frame.cost)), 1e-12) / COST_STEPS

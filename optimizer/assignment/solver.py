@@ -219,12 +219,16 @@ def _least_spread(
     """
     work, *others = lead.frame.rows
     level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
+    rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
     if not len(task.use) and not task.together:
         descent = Descent(task, level_free)
         found = search.match(level_free, descent, lead.relaxation, rng, limits)
         if found is not None and search.off_target(lead.frame, found) <= task.load_tolerance_n:
-            return found.chosen, 0.0
-    rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
+            near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found.chosen)))
+            near.within_rows()
+            near.nearest_target(task.load_tolerance_n)
+            near.hint(found.chosen)
+            return near.solve(limits, search.WORK, seed).chosen or found.chosen, 0.0
     model = Assignment(task, lead.frame, rows)
     model.least_spread(task.load_tolerance_n)
     verdict = model.solve(limits, search.SPREAD_WORK, seed)

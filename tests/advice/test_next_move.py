@@ -5,7 +5,16 @@ import numpy as np
 from optimizer.advice.next_move import next_move
 from optimizer.bench.learn import learn, loads
 from optimizer.bench.readings import Reading
-from tests.simulator.setup import SHOES, WIDTH_N, job_for, learned_task, packs_of, rig_for
+from tests.simulator.setup import (
+    SHOES,
+    WIDTH_N,
+    disc_push_n,
+    job_for,
+    learned_task,
+    packs_of,
+    rig_for,
+    task_for,
+)
 from tests.simulator.truth import Truth, World
 
 NO_SHIMS = (0.0,) * SHOES
@@ -71,3 +80,23 @@ def test_a_rebuild_is_offered_with_the_swaps_and_taken_where_only_it_reaches_the
     assert moved.discs_moved == 18  # of three alike stacks each keeps three discs of nine
     # far off a narrow target and no rebuild to be had: what agrees is left alone
     assert advice((0.0, 0.0, 0.0), level=1.2, tolerance_n=5.0).kind == "stop"
+
+
+def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
+    job = job_for(WORLD)
+    rig = rig_for(Truth.draw(WORLD, 7), job)
+    softest = np.argsort(disc_push_n(task_for(rig.belief, job)))[:27]
+    anew = packs_of([softest[s::SHOES] for s in range(SHOES)])
+    before = learn(rig, (), NO_SHIMS)
+    level = loads(before, anew, NO_SHIMS).mean_n.mean()
+    mean = loads(before, STACKS, NO_SHIMS).mean_n.mean()
+    assert mean - level > 8.0
+    target = replace(job.target, load_n=float(level), load_tolerance_n=4.0)
+    job = replace(job, target=target)
+    readings = [Reading(1, s + 1, STACKS[s], "settled", mean) for s in range(SHOES)]
+    learned = learn(rig, readings, NO_SHIMS)
+    task = learned_task(learned, job)
+    said = next_move(learned, task, STACKS, NO_SHIMS, WIDTH_N, lambda: (anew, ((),) * SHOES))
+    assert said.odds_now > 0.9
+    assert said.odds_on_target < 0.1
+    assert said.kind == "rebuild"

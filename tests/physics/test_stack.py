@@ -191,4 +191,5 @@ def test_a_load_is_a_number_or_a_clear_refusal(stack, part):
         assert (force > 0) == (wanted > 0)
     else:
         assert "presses stack 1" in refused
-        assert part > 0.3
+        # never before the first packet is flat, or as near its load peak as allowed
+        assert wanted >= deflection(p, limit_load(p).min()) - 1e-9
