@@ -26,6 +26,8 @@ UNKNOWN_MM2 = 1.0
 TRIED, WIDEST = 200, 3.0
 #: below this variance in mm^2 two lengths are one
 NOTHING_MM2 = 1e-18
+#: sd of a flat that was not measured, as a share of the width assumed; an assumption
+FLAT_SD = 0.2
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def believe(bag: Bag, job: Job) -> Belief:
     before = np.zeros((len(discs), 3, 3))
     for k, (_, variance, _) in enumerate(lots):
         before[:, k, k] = variance
-    before[:, 2, 2] = job.model.disc_stiffness_sd**2
+    before[:, 2, 2] = job.model.disc_stiffness_sd**2 + _unmeasured_flat(discs) ** 2
     gain, covariance = measured_again(before, noise)
     believed = mean + np.einsum("nij,nj->ni", gain[:, :2], measured - mean)
     for k, (_, _, unsure) in enumerate(lots):
@@ -96,6 +98,18 @@ def believe(bag: Bag, job: Job) -> Belief:
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
         overall=overall,
     )
+
+
+def _unmeasured_flat(discs: tuple[Disc, ...]) -> Array:
+    """Relative load doubt (n) of dressed discs whose flat was assumed, 0 for the others.
+
+    Notes
+    -----
+    A flat w raises the lever ratio r by 4/(De - Di) a millimetre, and the load with about
+    r^2, as long as the cone is shallow (design equations of `physics.law.en16984`).
+    """
+    sd = np.array([FLAT_SD * d.flat_mm if d.flat_assumed else 0.0 for d in discs])
+    return sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])
 
 
 def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:

@@ -105,6 +105,13 @@ def _changes(
         dressed = replace(task, belief=replace(task.belief, scatter=scatter))
         which = f"these {len(sharp)} sharp discs" if len(sharp) > 1 else "this sharp disc"
         yield f"dress {which} and measure again", sharp, dressed
+    known = job.model.disc_stiffness_sd**2
+    unsure = used[task.belief.covariance[used, 2, 2] > 1.01 * known]
+    if len(unsure):
+        covariance = task.belief.covariance.copy()
+        covariance[unsure, 2, 2] = known
+        measured = replace(task, belief=replace(task.belief, covariance=covariance))
+        yield f"measure the flats of these {len(unsure)} dressed discs", unsure, measured
     again = _worth_measuring(task, stacks, load_n, tool)
     if len(again):
         which = f"these {len(again)} discs" if len(again) > 1 else "this disc"
