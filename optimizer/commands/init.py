@@ -10,9 +10,7 @@ import typer
 
 def init(
     directory: Annotated[Path, typer.Argument(help="The folder to write; made if missing.")],
-    units: Annotated[
-        Literal["mm", "in"], typer.Option(help="mm and N, or inches and lbf.")
-    ] = "mm",
+    units: Annotated[Literal["mm", "in"], typer.Option(help="mm and N, or inches and lbf.")] = "mm",
 ) -> list[Path]:
     """Write a job folder with commented templates and an invented bag to replace.
 

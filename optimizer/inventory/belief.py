@@ -109,7 +109,8 @@ def _unmeasured_flat(discs: tuple[Disc, ...]) -> Array:
     r^2, as long as the cone is shallow (design equations of `physics.law.en16984`).
     """
     sd = np.array([FLAT_SD * d.flat_mm if d.flat_assumed else 0.0 for d in discs])
-    return sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])
+    doubt: Array = sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])
+    return doubt
 
 
 def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:

@@ -120,5 +120,5 @@ def test_a_size_fits_with_play_at_its_worst_limit():
 
 
 def test_remarks_above_the_header_keep_the_line_numbers_of_the_file(tmp_path):
-    with pytest.raises(InputError, match="catalog.csv line 4, size a"):
+    with pytest.raises(InputError, match=r"catalog\.csv line 4, size a"):
         catalog(tmp_path, "# one\n# two, with a comma\n" + HEAD + "a,EN 16983,20,10.2,x,0.45,,,\n")

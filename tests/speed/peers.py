@@ -80,7 +80,7 @@ def minimise_spread(task: Task, made: Frame, seconds: float) -> tuple[Answer, _U
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_time_in_seconds = seconds
-    watch = _Until(1000 * made.rows[0].window_n, True)
+    watch = _Until(950 * made.rows[0].window_n, True)
     status = solver.solve(model.model, watch)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, watch
