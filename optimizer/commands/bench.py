@@ -40,6 +40,8 @@ def bench(
     json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
 ) -> None:
     """Learn from gauge readings, say how likely the loads truly agree, and what to do next."""
+    from datetime import date
+
     from optimizer.advice.bench_json import bench_json, groups_json
     from optimizer.advice.bench_session import open_session
     from optimizer.advice.bench_text import bench_text, groups_text
@@ -49,6 +51,7 @@ def bench(
     from optimizer.errors import InputError
     from optimizer.files import write_all_new
     from optimizer.plan.store import document
+    from optimizer.sheet.page import sheet_files
 
     session = open_session(job, plan, number, groups, stop_at, seed)
     units = session.work.job.units
@@ -86,5 +89,6 @@ def bench(
                 warn(line)
             say(bench_text(done, session.work.job))
     if out is not None:
-        write_all_new(session.files(out, done, read))
-        warn(f"Wrote plan.json, bag.csv and readings.csv into {out}.")
+        page = sheet_files(out / "sheet.html", done.next, session.work, date.today())
+        write_all_new({**session.files(out, done, read), **page})
+        warn(f"Wrote plan.json, sheet.html, bag.csv and readings.csv into {out}.")

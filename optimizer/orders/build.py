@@ -8,6 +8,7 @@ they truly have is reported, not asked for, as the bench mends it and more discs
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -64,12 +65,12 @@ class Bench:
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
         return float(self.room_n - np.clip(self.room_n, least, most))
 
-    @property
+    @cached_property
     def error_n(self) -> float:
         """True load less believed load of an average stack."""
         return float(self.worth.mean() - self.true_worth.mean())
 
-    @property
+    @cached_property
     def scatter_n(self) -> float:
         """Sd in N of the true mean load of a set about what was believed, lot error aside."""
         discs = self.candidate.pattern.discs * self.clutch.shoes

@@ -53,8 +53,11 @@ class Packs:
 
 def first(does: Callable[[int], bool], low: int, high: int) -> int:
     """Return the least number from `low` to `high` that does, or NEVER; `does` is monotone."""
+    if does(low):  # as in most draws
+        return low
     if not does(high):
         return NEVER
+    low += 1
     while low < high:
         middle = (low + high) // 2
         low, high = (low, middle) if does(middle) else (middle + 1, high)

@@ -73,7 +73,11 @@ def _equal_height(truth: Truth, rng: np.random.Generator) -> list[Array]:
 
 
 def odd_sets(world: World, seed: int, sets: int = 5) -> list[Outcome]:
-    """Sets of one bag with predicted spreads from nothing to far beyond the tolerance."""
+    """Sets with predicted spreads from nothing to twice the tolerance, each of its own bag."""
+    return [_odd_set(world, sets * seed + k) for k in range(sets)]
+
+
+def _odd_set(world: World, seed: int) -> Outcome:
     truth, job = Truth.draw(world, seed), job_for(world)
     rig = rig_for(truth, job)
     learned = learn(rig, (), NO_SHIMS)
@@ -82,9 +86,8 @@ def odd_sets(world: World, seed: int, sets: int = 5) -> list[Outcome]:
     dealt = rng.permuted(np.tile(np.arange(world.discs), (4000, 1)), axis=1)
     dealt = dealt[:, : SHOES * SERIES].reshape(-1, SHOES, SERIES)
     spread = np.ptp(push[dealt].sum(-1), axis=1)
-    wanted = rng.uniform(0, 2.0 * WIDTH_N, sets)
-    rows = [int(np.abs(spread - w).argmin()) for w in wanted]
-    return [_outcome(truth, learned, list(dealt[row])) for row in rows]
+    row = int(np.abs(spread - rng.uniform(0, 2.0 * WIDTH_N)).argmin())
+    return _outcome(truth, learned, list(dealt[row]))
 
 
 def of_groups(world: World, seed: int, junction: float = 0.0) -> Outcome:

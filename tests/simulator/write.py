@@ -96,8 +96,9 @@ def _first(rows: Mapping[str, list[Any]]) -> list[str]:
 def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
     parts = [
         "\n## Are the odds honest, before any reading?\n",
-        "Five sets a bag with predicted spreads from 0 to 4 lbf. Each bin: sets, mean odds said, "
-        "share truly within, and whether it is inside the binomial 95 % band of what was said.\n",
+        "Sets with predicted spreads from 0 to 4 lbf, each of its own bag. Each bin: sets, mean "
+        "odds said, share truly within, and whether it is inside the binomial 95 % band of what "
+        "was said.\n",
     ]
     return parts + [
         line
