@@ -7,10 +7,10 @@ from optimizer.job.model import Job
 from optimizer.plan.document import BEFORE, Plan, PlanSet, PlanStack
 
 CAUTIONS = (
-    "Cautions: a compressed stack stores energy: press and release it in a guided fixture,",
-    "wear eye protection, keep dust of linings and ground steel out of your lungs, never run",
-    "a clutch uncovered. The limits of the clutch and engine maker and the race rules go",
-    "before anything said here.",
+    "Cautions: a compressed stack stores energy: press and release it in a guided",
+    "fixture, wear eye protection, keep dust of linings and ground steel out of your",
+    "lungs, never run a clutch uncovered. The limits of the clutch and engine maker",
+    "and the race rules go before anything said here.",
 )
 
 
