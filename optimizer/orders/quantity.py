@@ -22,8 +22,8 @@ from optimizer.physics.packet import Index
 MOST_TIMES = 3.0
 #: stands for "no number of packs up to the limit"
 NEVER = 10**6
-#: the worst set of an order is about so many deviations off the mean of all of them
-MARGIN_SD = 1.5
+#: the worst set of an order is hardly ever more deviations off the mean of all of them
+MARGIN_SD = 2.5
 
 
 @dataclass(frozen=True)
@@ -53,10 +53,10 @@ class Packs:
 
 def first(does: Callable[[int], bool], low: int, high: int) -> int:
     """Return the least number from `low` to `high` that does, or NEVER; `does` is monotone."""
+    if not does(high):  # asked first: a small order may do by luck where a large one does not
+        return NEVER
     if does(low):  # as in most draws
         return low
-    if not does(high):
-        return NEVER
     low += 1
     while low < high:
         middle = (low + high) // 2
@@ -68,7 +68,8 @@ def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
     """Find the fewest packs of a draw with which every set is built and truly on target.
 
     The bound of `Bench.may_do`, loosened by the scatter of the sets, says from where on it is
-    worth dealing, and tightened by as much where to begin; the dealing decides.
+    worth dealing, and tightened by as much where to begin; the dealing decides. Nearer than
+    that to the limit a dealing may hit it by luck, so one pack more has to do as well.
     """
     margin = MARGIN_SD * on.scatter_n
     low = first(lambda k: on.may_do(packs.discs(k), None, -margin), packs.least, packs.most)
@@ -77,11 +78,14 @@ def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
     guess = first(lambda k: on.may_do(packs.discs(k), None, margin), low, packs.most)
     deals: dict[int, Built | None] = {}
 
-    def does(at: int) -> bool:
+    def dealt(at: int) -> bool:
         if at not in deals:
             built = build(on, packs.discs(at), draw.rng(DEALING, at))
             deals[at] = built if on_target(built, on.clutch) else None
         return deals[at] is not None
+
+    def does(at: int) -> bool:
+        return dealt(at) and (at >= guess or dealt(min(at + 1, packs.most)))
 
     at = _least_about(does, low, min(guess, packs.most), packs.most)
     return at, deals.get(at)

@@ -54,6 +54,11 @@ def test_discs_on_hand_count_and_what_is_left_is_told(planned):
     assert best.left_discs == best.held + best.discs - best.discs_per_stack * 3 * 2
 
 
+def test_no_quantity_is_surer_without_a_gauge_than_any_can_be(planned):
+    for option in planned.clutches[0].options:
+        assert option.blind.share <= option.blind_most.share
+
+
 def test_an_order_says_what_was_assumed(planned):
     assert planned.currency == "EUR"
     assert planned.draws == 60
