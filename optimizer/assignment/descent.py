@@ -218,6 +218,12 @@ class Descent:
         own = dealt[:, place]
         return self._with(dealt, place, own)
 
+    def replaced(self, dealt: Index) -> Index:
+        """Column (B, N, n) of the packet at each place if it took the disc at each position."""
+        n = len(self.places)
+        offered = np.broadcast_to(dealt[:, None, :], (len(dealt), n, dealt.shape[1]))
+        return self._with(dealt, np.arange(n), offered)
+
     def _with(self, dealt: Index, place: Index, disc: Index) -> Index:
         """Column of the packet at places (P) if its own disc were `disc` (B, P, ...)."""
         column = np.empty(disc.shape, dtype=np.intp)
@@ -240,8 +246,7 @@ class Descent:
         """
         n = len(self.places)
         every = np.arange(n)
-        offered = np.broadcast_to(dealt[:, None, :], (len(dealt), n, dealt.shape[1]))
-        new = self._with(dealt, every, offered)  # B, N, n: place takes the disc at position
+        new = self.replaced(dealt)
         old = self.columns_at(dealt, every)
         stack = self.places.stack
         gain = self.values[stack[None, :, None], new] - self.values[stack, old][:, :, None]

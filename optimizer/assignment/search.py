@@ -13,14 +13,11 @@ from optimizer.assignment.frame import Frame
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs
-from optimizer.assignment.selection import MIDDLE, Selection
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
 STARTS = 8
 ROUNDS, MATCH_ROUNDS = 6, 20
-#: choices of discs tried before they are searched together with their places
-CHOICES = 12
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
 #: options looked at while shaking and descending; exchanges in a shake; rounds to a new start
@@ -86,7 +83,7 @@ def match(
         else:
             dealt = descent.deal(rng, STARTS)
         dealt, value = descent.run(dealt, score, limits.over, 0.0)
-        found = _found(frame, descent, dealt[value.argmin()])
+        found = found_in(frame, descent, dealt[value.argmin()])
         if found.kept:
             return found
         if limits.over():
@@ -94,7 +91,8 @@ def match(
     return None
 
 
-def _found(frame: Frame, descent: Descent, dealt: Index) -> Found:
+def found_in(frame: Frame, descent: Descent, dealt: Index) -> Found:
+    """Read the columns of a dealing (n)."""
     first = np.unique(descent.places.packet, return_index=True)[1]
     column = descent.columns_at(dealt[None], first)[0]
     stack = descent.places.stack[first]
@@ -135,7 +133,7 @@ def steady(
     dealt, value = descent.run(dealt, last, limits.over)
     for turn in range(max(SHAKEN_OPTIONS // descent.options, LEAST_SHAKES)):
         for row in dealt:
-            found = _found(frame, descent, row)
+            found = found_in(frame, descent, row)
             if found.kept and (best is None or found.cost < best.cost):
                 best = found
         if limits.over() or (best and best.cost - relaxation.bound <= ENOUGH * best.cost):
@@ -162,37 +160,6 @@ def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
         right = rng.integers(dealt.shape[1], size=len(dealt))
         dealt[rows, left], dealt[rows, right] = dealt[rows, right], dealt[rows, left]
     return dealt
-
-
-def singles(
-    task: Task,
-    frame: Frame,
-    descent: Descent,
-    rng: np.random.Generator,
-    limits: Limits,
-    seed: int,
-) -> tuple[Found | None, float]:
-    """Choose the discs of least variance, then share them out; also a bound on the variance."""
-    whole, bound = Selection(task, frame, 1.0).best(limits, seed)
-    if whole is None:
-        return None, bound
-    middle = Selection(task, frame, MIDDLE)
-    score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
-    chosen: Index | None = whole
-    for _ in range(CHOICES):
-        if chosen is None or limits.over():
-            break
-        discs = frame.columns.members[chosen, 0]
-        for _ in range(ROUNDS):
-            dealt, value = descent.run(
-                rng.permuted(np.tile(discs, (STARTS, 1)), axis=1), score, limits.over, 0.0
-            )
-            found = _found(frame, descent, dealt[value.argmin()])
-            if found.kept:
-                return found, bound
-        middle.rule_out(chosen)
-        chosen, _ = middle.best(limits, seed)
-    return None, bound
 
 
 def polish(

@@ -1,50 +1,57 @@
-"""Which discs first, then which stack: the way to the least variance of single discs.
+"""Which packets a whole set takes, whatever the stacks: a small model with a strong bound.
 
-Without packets the variance of a set depends on which discs it uses, not on where they go.
-So the cheapest choice whose sum is on target is proven in a moment; nearly always it can be
-shared out evenly, and where it cannot, that choice is ruled out and the next one tried.
+The variance of a set depends on which packets it has, not on where they go. So the cheapest
+packets whose sum is on target are found apart from the stacks, in a moment; what no choice
+of packets goes below, no set goes below.
 """
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from optimizer.assignment.constraint import COST_STEPS, PER_N, SOME_ANSWER, solved
 from optimizer.assignment.frame import Frame
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
+from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
-#: deterministic time of one choice, a hundredth of it being more than usual
+#: deterministic time of one choice; singles take a hundredth of it
 WORK = 0.5
-#: part of the work row's window in which the mean of the set is put: at its edge no single
-#: stack would have room to either side
-MIDDLE = 0.3
 
 
 class Selection:
-    """A model of the discs of a whole set of like stacks of singles, by columns of a frame."""
+    """A model of the packets of a whole set of like stacks, over columns `rows` of a frame."""
 
-    def __init__(self, task: Task, frame: Frame, share: float) -> None:
-        """Model the number of discs and their sum, within `share` of the work window."""
+    def __init__(self, task: Task, frame: Frame, rows: Index, share: float) -> None:
+        """Model discs, counts, height and the sum, within `share` of the work window."""
         self.model = cp_model.CpModel()
-        m = len(frame.cost)
-        self.use = [self.model.new_bool_var("") for _ in range(m)]
-        self.count = sum(p.packets for p in frame.patterns)
-        self.model.add_linear_constraint(sum(self.use), self.count, self.count)
+        self.rows = rows
+        self.use = [self.model.new_bool_var("") for _ in rows]
+        members = frame.columns.members[rows]
+        for disc in np.unique(members[members >= 0]):
+            self.model.add_at_most_one(self._of((members == disc).any(1)))
+        size = frame.columns.size[rows]
+        for k, count in enumerate(frame.patterns[0].counts, 1):
+            total = cp_model.LinearExpr.sum(self._of(size == k))
+            self.model.add_linear_constraint(total, count * task.shoes, count * task.shoes)
         row = frame.rows[0]
         room = float(row.room_n.sum())
         reach = share * task.shoes * row.window_n / 2
-        self._between(row.constant_n[:, 0], room - reach, room + reach)
+        self._between(row.constant_n[rows, 0], room - reach, room + reach)
         if task.rules.free_height_mm is not None:
             low, high = (mm * task.shoes * frame.rate_n_per_mm for mm in task.rules.free_height_mm)
-            self._between(frame.columns.free_mm * frame.rate_n_per_mm, low, high)
+            self._between(frame.columns.free_mm[rows] * frame.rate_n_per_mm, low, high)
         self.unit = max(float(np.median(frame.cost)), 1e-12) / COST_STEPS
-        price = np.floor(frame.cost / self.unit).astype(np.int64)
+        price = np.floor(frame.cost[rows] / self.unit).astype(np.int64)
         self.model.minimize(cp_model.LinearExpr.weighted_sum(self.use, price.tolist()))
 
-    def _between(self, values: np.ndarray, low: float, high: float) -> None:
+    def _of(self, wanted: NDArray[np.bool_]) -> list[cp_model.IntVar]:
+        return [self.use[i] for i in np.flatnonzero(wanted)]
+
+    def _between(self, values: Array, low: float, high: float) -> None:
         """Ask the sum of `values` to lie between two bounds, in whole millinewtons."""
         whole = np.rint(values * PER_N).astype(np.int64).tolist()
         total = cp_model.LinearExpr.weighted_sum(self.use, whole)
@@ -57,9 +64,10 @@ class Selection:
         solver, status = solved(self.model, limits, WORK, seed)
         bound = solver.best_objective_bound * self.unit
         if status not in SOME_ANSWER:
-            return None, bound
-        return np.array([i for i, u in enumerate(self.use) if solver.value(u)]), bound
+            return None, np.inf if status == cp_model.INFEASIBLE else bound
+        return self.rows[[i for i, u in enumerate(self.use) if solver.value(u)]], bound
 
     def rule_out(self, chosen: Index) -> None:
         """Never give this very choice again."""
-        self.model.add_linear_constraint(sum(self.use[i] for i in chosen), 0, self.count - 1)
+        again = cp_model.LinearExpr.sum(self._of(np.isin(self.rows, chosen)))
+        self.model.add_linear_constraint(again, 0, len(chosen) - 1)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.assignment import search
+from optimizer.assignment import search, two_steps
 from optimizer.assignment.candidates import Arrangement, arrangements
 from optimizer.assignment.columns import Columns, columns
 from optimizer.assignment.constraint import PER_N, Assignment
@@ -17,6 +17,7 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.queue import Lead, Queue
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.result import Assigned, exact, key, surcharge
+from optimizer.assignment.sharing import shareable
 from optimizer.assignment.whole import best_whole, listable
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.physics.packet import Index
@@ -114,7 +115,8 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
         at += 1
     if best is None:
         return None
-    if min(bound, queue.least) < _worth(best) * (1 - search.POLISH_ABOVE):
+    far = min(bound, queue.least) < _worth(best) * (1 - search.POLISH_ABOVE)
+    if far and not shareable(best.lead.frame):
         report("less doubt", 0.9)
         lead = best.lead
         found, _ = search.polish(
@@ -156,19 +158,52 @@ def _worth(best: _Best | None) -> float:
 def _in_frame(
     task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[search.Found | None, float]:
+    """Least variance found in a frame, and a bound on it."""
     if len(task.use) or task.together:
         return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
     descent = Descent(task, lead.frame)
     bound = lead.relaxation.bound
     if lead.frame.alike and lead.frame.patterns[0].sizes[-1] == 1:
-        best, proven = search.singles(task, lead.frame, descent, rng, limits, seed)
+        best, proven = two_steps.singles(task, lead.frame, descent, rng, limits, seed)
         bound = max(bound, proven)
         if best is not None:
             return best, bound
+    elif shareable(lead.frame):
+        return _packets_first(task, lead, descent, rng, limits, seed)
     best = search.steady(lead.frame, descent, lead.relaxation, rng, limits)
     if best is None:
         best = search.match(lead.frame, descent, lead.relaxation, rng, limits)
     best, proven = search.polish(task, lead.frame, best, lead.relaxation, limits, search.WORK, seed)
+    return best, max(bound, proven)
+
+
+def _packets_first(
+    task: Task,
+    lead: Lead,
+    descent: Descent,
+    rng: np.random.Generator,
+    limits: Limits,
+    seed: int,
+) -> tuple[search.Found | None, float]:
+    """Look round the cheapest packets, then, if that was not near enough, round descents."""
+    made, relaxation = lead.frame, lead.relaxation
+    chosen, bound = two_steps.choose_packets(task, made, relaxation, limits, seed)
+    if bound == np.inf:
+        return None, bound
+    best = search.match(made, descent, relaxation, rng, limits)
+    enough = bound / (1 - search.ENOUGH)
+    if chosen is not None:
+        best = two_steps.look_round(task, made, descent, chosen, best, enough, rng, limits)
+    if best is not None and best.cost * (1 - search.POLISH_ABOVE) <= bound:
+        return best, bound
+    other = search.steady(made, descent, relaxation, rng, limits)
+    if other is not None and (best is None or other.cost < best.cost):
+        best = other
+    if best is not None:
+        start = np.concatenate(best.chosen)
+        best = two_steps.look_round(task, made, descent, start, best, enough, rng, limits)
+        return best, bound
+    best, proven = search.polish(task, made, best, relaxation, limits, search.WORK, seed)
     return best, max(bound, proven)
 
 

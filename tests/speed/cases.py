@@ -36,7 +36,7 @@ KINDS = (
     Kind("singles", (1,), Pattern(7), 1.0, 0.4),
     Kind("pairs", (2,), Pattern(0, 4), 0.8, 0.6),
     Kind("mixed", (1, 2), Pattern(4, 2), 0.9, 0.5),
-    Kind("triples", (1, 3), Pattern(2, 0, 2), 0.9, 0.55, 1.0),
+    Kind("triples", (1, 3), Pattern(4, 0, 1), 0.9, 0.5, 1.3),
 )
 #: nine singles in series, as lots of clutch stacks usually are
 NINE = Kind("singles", (1,), Pattern(9), 1.0, 0.4, 1.9)
