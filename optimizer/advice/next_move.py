@@ -15,7 +15,8 @@ import numpy as np
 
 from optimizer.advice.options import MOST_COUNTED, Option, options
 from optimizer.assignment.problem import Task
-from optimizer.bench.learn import Learned, Loads, loads, reading_noise
+from optimizer.bench.gauge import reading_variance
+from optimizer.bench.learn import Learned, Loads, loads
 from optimizer.bench.rig import Packs
 from optimizer.odds.within import SEARCHED, mean_within, spread_within
 from optimizer.physics.disc import Array
@@ -129,7 +130,7 @@ def certified(
     moves their mean by a draw from N(0, C (C + R)^-1 C).
     """
     cover = after.covariance_n2
-    gain = cover @ np.linalg.inv(cover + np.diag(reading_noise(learned.rig, after.rate)))
+    gain = cover @ np.linalg.inv(cover + np.diag(reading_variance(learned.rig.gauge, after.rate)))
     told = gain @ cover
     values, vectors = np.linalg.eigh((told + told.T) / 2)
     root = vectors * np.sqrt(np.maximum(values, 0.0))

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.assignment.problem import Task
+from optimizer.physics.constant import packet_constant_gradient
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import (
     Index,
@@ -29,7 +30,6 @@ from optimizer.physics.packet import (
     nesting_order,
     packets,
 )
-from optimizer.physics.sensitivity import cone_left_gradient
 from optimizer.physics.stack import Seating
 
 #: bags up to these sizes get all pairs, all triples; larger ones those of like cone height
@@ -115,22 +115,15 @@ def _by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
 
 def constant_variance(task: Task, members: Index) -> Array:
     """Variance in mm^2 of the constants at the mean target load: measurement and scatter."""
-    gradient = constant_gradient(task, members, float(task.target_n.mean()))
+    gradient = packet_constant_gradient(
+        task.discs, members, task.model, task.datum, float(task.target_n.mean())
+    )
     chosen = np.where(members >= 0, members, 0)
     cover = task.belief.covariance[chosen].copy()
     cover[..., 2, 2] += task.belief.scatter[chosen] ** 2
     each = np.einsum("...i,...ij,...j->...", gradient, cover, gradient)
     variance: Array = np.where(members >= 0, each, 0.0).sum(-1)
     return variance
-
-
-def constant_gradient(task: Task, members: Index, force_n: float) -> Array:
-    """Change of c by thickness, cone height and ln(stiffness) of each disc: (M, m, 3)."""
-    gradient = -cone_left_gradient(task.discs, members, task.model, force_n)
-    if isinstance(task.datum, Seating):
-        return gradient + cone_left_gradient(task.discs, members, task.model, task.datum.load_n)
-    gradient[..., 0] -= 1.0  # a thicker disc leaves that much less room
-    return gradient
 
 
 def candidate_members(task: Task) -> Index:

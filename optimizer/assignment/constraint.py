@@ -27,13 +27,12 @@ SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 @dataclass(frozen=True)
 class Verdict:
-    """What the solver says: columns of each stack (or None), proof, and objective bound.
+    """What the solver says: columns of each stack (or None) and objective bound.
 
     `impossible` is proven; neither a choice nor `impossible` means the limit came first.
     """
 
     chosen: tuple[Index, ...] | None
-    optimal: bool
     impossible: bool
     bound: float
 
@@ -154,7 +153,6 @@ class Assignment:
             )
         return Verdict(
             chosen,
-            status == cp_model.OPTIMAL,
             status == cp_model.INFEASIBLE,
             solver.best_objective_bound,
         )

@@ -17,7 +17,6 @@ from optimizer.assignment.levels import levels
 from optimizer.assignment.problem import Task
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.inventory.belief import Belief
-from optimizer.physics.disc import Discs
 from optimizer.units import N_PER_LBF
 
 #: a bag this many times as large, of the same discs, shows what more of them would do
@@ -87,19 +86,14 @@ def _missing(task: Task) -> Iterator[str]:
 
 def _copied(task: Task) -> Task:
     """The same task with a bag of several copies of every disc."""
-    times = COPIES
-    belief = Belief(
-        names=task.belief.names * times,
-        **{
-            f.name: np.concatenate([getattr(task.belief, f.name)] * times)
-            for f in fields(Belief)
-            if f.name != "names"
-        },
-    )
-    arrays = Discs(*(np.concatenate([getattr(task.discs, f.name)] * times) for f in fields(Discs)))
     n = len(task.belief)
-    usable = np.concatenate([task.usable + k * n for k in range(times)])
-    return replace(task, belief=belief, discs=arrays, usable=usable)
+    every = np.tile(np.arange(n), COPIES)
+    arrays = {
+        f.name: getattr(task.belief, f.name)[every] for f in fields(Belief) if f.name != "names"
+    }
+    belief = Belief(names=task.belief.names * COPIES, **arrays)
+    usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
+    return replace(task, belief=belief, discs=task.discs.take(every), usable=usable)
 
 
 def _nearest(task: Task, table: Columns) -> Iterator[str]:

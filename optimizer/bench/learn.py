@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.bench.builds import Built, Standing, track
+from optimizer.bench.gauge import reading_variance
 from optimizer.bench.readings import Reading
 from optimizer.bench.rig import Packs, Pressed, Rig, press
 from optimizer.physics.disc import Array
@@ -115,7 +116,7 @@ def learn(
         pressed = press(rig.shifted(state[:durable]), members, shoe, travel, shim)
         slope = np.concatenate([pressed.slope, build_slope(pressed, built, builds)], axis=1)
         prior = _prior(rig, _build_variance(pressed, built, builds), factor_sd)
-        noise = reading_noise(rig, pressed.rate)
+        noise = reading_variance(rig.gauge, pressed.rate)
         expected = pressed.load_n - pressed.slope @ state[:durable]
         surprise = seen - expected
         evidence = Evidence(settled, tuple(built), surprise, slope, prior, noise)
@@ -128,15 +129,6 @@ def learn(
     covariance = (covariance + covariance.T) / 2
     shift = state[:durable]
     return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, standing, evidence)
-
-
-def reading_noise(rig: Rig, rate: Array) -> Array:
-    """Variance in N^2 of one reading: display step, repeatability and travel stop."""
-    gauge = rig.gauge
-    variance: Array = (
-        gauge.resolution_n**2 / 12 + gauge.repeatability_n**2 + (rate * gauge.travel_stop_mm) ** 2
-    )
-    return variance
 
 
 def _prior(rig: Rig, build_variance: Array, factor_sd: float) -> Array:

@@ -122,8 +122,8 @@ def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
     `repeats` that much less. A cone height found as overall height less thickness holds
     the error of the thickness with the opposite sign.
     """
-    thickness = (tool.thickness_sd_mm**2 + tool.thickness_resolution_mm**2 / 12) / repeats
-    height = (tool.height_sd_mm**2 + tool.height_resolution_mm**2 / 12) / repeats
+    thickness = tool.thickness_variance_mm2 / repeats
+    height = tool.height_variance_mm2 / repeats
     shared = np.where(overall, thickness, 0.0)
     rows = [[thickness, -shared], [-shared, height + shared]]
     return np.moveaxis(np.array(rows), -1, 0)

@@ -39,10 +39,8 @@ def check_repeats(
     difference (sqrt 2 times the instrument's, its display step included), or 0.01 mm.
     """
     height = "cone_height" if "cone_height" in columns else "height"
-    thickness_sd = math.hypot(
-        instrument.thickness_sd_mm, instrument.thickness_resolution_mm / math.sqrt(12)
-    )
-    height_sd = math.hypot(instrument.height_sd_mm, instrument.height_resolution_mm / math.sqrt(12))
+    thickness_sd = math.sqrt(instrument.thickness_variance_mm2)
+    height_sd = math.sqrt(instrument.height_variance_mm2)
     allowed = {
         "thickness": max(_AGREE_FLOOR_MM, _AGREE_SDS * math.sqrt(2) * thickness_sd),
         height: max(_AGREE_FLOOR_MM, _AGREE_SDS * math.sqrt(2) * height_sd),

@@ -95,6 +95,16 @@ class Instrument:
     thickness_resolution_mm: float = 0.0
     height_resolution_mm: float = 0.0
 
+    @property
+    def thickness_variance_mm2(self) -> float:
+        """Variance of one thickness: sd^2 + step^2/12 (uniform rounding)."""
+        return self.thickness_sd_mm**2 + self.thickness_resolution_mm**2 / 12
+
+    @property
+    def height_variance_mm2(self) -> float:
+        """Variance of one height, as of the thickness."""
+        return self.height_sd_mm**2 + self.height_resolution_mm**2 / 12
+
 
 @dataclass(frozen=True)
 class Model:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from optimizer.bench.gauge import reading_variance
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making, deliver, disc_sd
@@ -101,12 +102,7 @@ def gauge_sd(candidate: Candidate, clutch: Clutch) -> float:
 
     Reading, travel stop and build scatter; the stack's own discs come on top.
     """
-    gauge = clutch.gauge
-    reading = np.sqrt(
-        gauge.resolution_n**2 / 12
-        + gauge.repeatability_n**2
-        + (candidate.rate_n_per_mm * gauge.travel_stop_mm) ** 2
-    )
+    reading = np.sqrt(reading_variance(clutch.gauge, candidate.rate_n_per_mm))
     build = clutch.scatter / np.sqrt(candidate.pattern.discs)
     return float(np.hypot(reading / clutch.target_n, build))
 

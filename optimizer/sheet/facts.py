@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs, members_of
-from optimizer.job.model import Gauge
+from optimizer.bench.gauge import reading_variance
 from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Packets, packets
@@ -57,7 +57,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         packets(work.task.discs, members_of(stacks), work.task.model),
         np.array([sum(stack.shims_mm) for stack in one.stacks]),
         np.stack([_sd(work.task, stacks, load) for load in (rest, working, worn)]),
-        np.sqrt(reading + gauge_variance_n2(work.job.gauge, slope)),
+        np.sqrt(reading + reading_variance(work.job.gauge, slope)),
     )
 
 
@@ -66,12 +66,6 @@ def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
     if not load_n.all():
         return np.zeros(len(stacks))
     return load_doubt(task, stacks, load_n).sd_n
-
-
-def gauge_variance_n2(gauge: Gauge, rate_n_per_mm: Array) -> Array:
-    """Variance in N^2 that gauge and travel stop add to one reading of each stack."""
-    step = gauge.resolution_n**2 / 12
-    return step + gauge.repeatability_n**2 + (rate_n_per_mm * gauge.travel_stop_mm) ** 2
 
 
 @dataclass(frozen=True)

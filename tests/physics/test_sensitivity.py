@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.assignment.columns import constant_gradient
 from optimizer.assignment.result import members_of
+from optimizer.physics.constant import packet_constant_gradient
 from optimizer.physics.packet import packets
 from optimizer.physics.stack import rate, stack_load
 from tests.odds.sets import a_set
@@ -27,7 +27,9 @@ def test_every_disc_moves_the_load_as_foretold(datum, law):
     # how the nesting height (some 5 um) answers to a disc is left out: 1 % of the rate
     left_out = 0.012 if datum == "installed" else 0.001
     for s in range(3):
-        gradient = constant_gradient(task, members, float(one.load_n[s]))
+        gradient = packet_constant_gradient(
+            task.discs, members, task.model, task.datum, float(one.load_n[s])
+        )
         for p, packet in enumerate(one.stacks[s]):
             for j, disc in enumerate(packet):
                 for k, field in enumerate(FIELDS):

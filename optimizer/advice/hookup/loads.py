@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned
+from optimizer.bench.gauge import reading_variance
 from optimizer.bench.readings import Reading, read_readings
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.inventory.numbers import NotANumber, parse_number
@@ -18,7 +19,7 @@ from optimizer.units import N_PER_LBF
 
 def gauge_sd_n(job: Job) -> float:
     """Standard deviation of one reading: repeatability and rounding to the display's step."""
-    return float(np.hypot(job.gauge.repeatability_n, job.gauge.resolution_n / np.sqrt(12)))
+    return float(np.sqrt(reading_variance(job.gauge, 0.0)))
 
 
 def parse_load(word: str, job: Job, option: str) -> float:
