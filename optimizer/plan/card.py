@@ -32,7 +32,9 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     lines = []
     for stack in one.stacks:
         lines += _stack(stack, u, job)
-    proof = "no set has less" if one.proven else "not proven least"
+    # proven down to the resolution only: below it two spreads count as equal
+    resolution = text.load(job.target.resolution_n, u, 2)
+    proof = f"none better down to {resolution}" if one.proven else "not proven least"
     lines += [
         f"Predicted spread at the travel {text.load(one.spread_n, u, 2)} ({proof}), "
         f"worn {text.load(one.worn_spread_n, u, 2)}.",
