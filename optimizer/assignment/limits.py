@@ -50,6 +50,18 @@ def keep_best_on_interrupt(limits: Limits) -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
+@dataclass
+class Work:
+    """Counted work, some ten nanoseconds a unit, so that the same seed gives the same answer."""
+
+    left: int
+
+    def spend(self, units: int) -> bool:
+        """Take off some units; whether there were so many."""
+        self.left -= units
+        return self.left >= 0
+
+
 Report = Callable[[str, float], None]
 
 

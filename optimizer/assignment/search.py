@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.assignment.bound import Relaxation
-from optimizer.assignment.constraint import Assignment
 from optimizer.assignment.descent import Descent, Score
 from optimizer.assignment.frame import Frame
 from optimizer.assignment.limits import Limits
@@ -16,12 +15,12 @@ from optimizer.assignment.result import StackDiscs
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
-STARTS = 8
+STARTS = 16
 ROUNDS, MATCH_ROUNDS = 6, 20
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
-#: options looked at while shaking and descending; exchanges in a shake; rounds to a new start
-SHAKEN_OPTIONS, LEAST_SHAKES, KICKS, AFRESH = 7000, 3, 2, 4
+#: shakes of descents towards the least variance, and exchanges in a shake
+SHAKES, KICKS = 6, 2
 #: share of the variance by which an answer may exceed the bound to count as good enough
 ENOUGH = 0.003
 #: and that by which it may before the constraint solver is asked
@@ -31,8 +30,6 @@ INSIDE = 0.9
 #: columns given to the constraint solver, and its deterministic time
 MOST_COLUMNS = 240
 WORK = 0.3
-#: deterministic time of another try at the best frame where the gap is still wide
-MORE_WORK = 1.0
 #: deterministic time of the least spread where no set keeps every window
 SPREAD_WORK = 1.5
 
@@ -117,34 +114,33 @@ def steady(
     frame: Frame,
     descent: Descent,
     relaxation: Relaxation,
+    shakes: int,
     rng: np.random.Generator,
     limits: Limits,
 ) -> Found | None:
     """Descend towards the least variance among matches, from packets the relaxation takes.
 
-    The first descents go at rising prices for misfit; then the best ones are shaken and
-    descend again, until they come near the bound or the rounds are over.
+    The first descents go at rising prices for misfit; then all are shaken and descend again,
+    `shakes` times or until one comes near the bound.
     """
     best: Found | None = None
     dealt = descent.deal_like(rng, STARTS, relaxation.share)
     for price in PRICES[:-1]:
         dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
     last = _priced(frame, PRICES[-1])
-    dealt, value = descent.run(dealt, last, limits.over)
-    for turn in range(max(SHAKEN_OPTIONS // descent.options, LEAST_SHAKES)):
-        for row in dealt:
+    tried, reached = descent.run(dealt, last, limits.over)
+    dealt, value = tried.copy(), reached.copy()
+    for turn in range(shakes + 1):
+        for row in tried[reached <= value]:
             found = found_in(frame, descent, row)
             if found.kept and (best is None or found.cost < best.cost):
                 best = found
-        if limits.over() or (best and best.cost - relaxation.bound <= ENOUGH * best.cost):
+        near = best is not None and best.cost - relaxation.bound <= ENOUGH * best.cost
+        if near or turn == shakes or limits.over():
             break
         tried, reached = descent.run(_shaken(descent, dealt.copy(), rng), last, limits.over)
         better = reached <= value
         dealt[better], value[better] = tried[better], reached[better]
-        if turn % AFRESH == AFRESH - 1:
-            worst = [int(value.argmax())]
-            fresh = descent.deal_like(rng, 1, relaxation.share)
-            dealt[worst], value[worst] = descent.run(fresh, last, limits.over)
     return best
 
 
@@ -176,6 +172,8 @@ def polish(
     Returns the better of both and a bound on the variance of the frame. An answer near the
     bound is left as it is.
     """
+    from optimizer.assignment.constraint import Assignment  # takes half a second to import
+
     if best is not None and best.cost - relaxation.bound <= POLISH_ABOVE * best.cost:
         return best, relaxation.bound
     order = np.argsort(relaxation.reduced, kind="stable")

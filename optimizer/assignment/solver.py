@@ -6,24 +6,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.assignment import search, two_steps
+from optimizer.assignment import search
 from optimizer.assignment.candidates import Arrangement, arrangements
 from optimizer.assignment.columns import Columns, columns
-from optimizer.assignment.constraint import PER_N, Assignment
+from optimizer.assignment.cover import cover
 from optimizer.assignment.descent import Descent
+from optimizer.assignment.least import least_variance
 from optimizer.assignment.levels import Levels, levels
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import Task
 from optimizer.assignment.queue import Lead, Queue
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.result import Assigned, exact, key, surcharge
-from optimizer.assignment.sharing import shareable
 from optimizer.assignment.whole import best_whole, listable
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.physics.packet import Index
 
 #: arrangements searched at most
 MOST_SEARCHED = 6
+#: counted work for the least variance in each
+WORK = 300_000_000
 
 
 @dataclass(frozen=True)
@@ -109,20 +111,12 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        found, least = _in_frame(task, lead, rng, limits, seed)
+        found, least = _in_frame(task, lead, _worth(best), rng, limits, seed)
         bound = min(bound, least * surcharge(lead.choice.patterns))
         best = _better(task, best, lead, found)
         at += 1
     if best is None:
         return None
-    far = min(bound, queue.least) < _worth(best) * (1 - search.POLISH_ABOVE)
-    if far and not shareable(best.lead.frame):
-        report("less doubt", 0.9)
-        lead = best.lead
-        found, _ = search.polish(
-            task, lead.frame, best.found, lead.relaxation, limits, search.MORE_WORK, seed
-        )
-        best = _better(task, best, lead, found) or best
     cost = _worth(best)
     gap = max(1 - min(bound, queue.least, cost) / cost, 0.0) if cost > 0 else 0.0
     spread = best.answer.spread_n(task.weight)
@@ -156,55 +150,27 @@ def _worth(best: _Best | None) -> float:
 
 
 def _in_frame(
-    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task, lead: Lead, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[search.Found | None, float]:
-    """Least variance found in a frame, and a bound on it."""
+    """Least variance found in a frame, and a bound on it; `worth` is that of the best so far."""
     if len(task.use) or task.together:
         return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
+    top = worth / surcharge(lead.choice.patterns)
+    covering = cover(task, lead.frame, lead.relaxation, task.resolution_n / 2, top)
+    if not covering.branches:
+        return None, covering.top
     descent = Descent(task, lead.frame)
-    bound = lead.relaxation.bound
-    if lead.frame.alike and lead.frame.patterns[0].sizes[-1] == 1:
-        best, proven = two_steps.singles(task, lead.frame, descent, rng, limits, seed)
-        bound = max(bound, proven)
-        if best is not None:
-            return best, bound
-    elif shareable(lead.frame):
-        return _packets_first(task, lead, descent, rng, limits, seed)
-    best = search.steady(lead.frame, descent, lead.relaxation, rng, limits)
+    likely = covering.branches[0]
+    best = search.steady(lead.frame, descent, likely, 0, rng, limits)
+    best, bound = least_variance(task, lead.frame, covering, best, WORK, limits)
+    if best is None or best.cost - bound > search.ENOUGH * best.cost:
+        other = search.steady(lead.frame, descent, likely, search.SHAKES, rng, limits)
+        best = min([found for found in (best, other) if found], key=lambda f: f.cost, default=None)
     if best is None:
         best = search.match(lead.frame, descent, lead.relaxation, rng, limits)
-    best, proven = search.polish(task, lead.frame, best, lead.relaxation, limits, search.WORK, seed)
-    return best, max(bound, proven)
-
-
-def _packets_first(
-    task: Task,
-    lead: Lead,
-    descent: Descent,
-    rng: np.random.Generator,
-    limits: Limits,
-    seed: int,
-) -> tuple[search.Found | None, float]:
-    """Look round the cheapest packets, then, if that was not near enough, round descents."""
-    made, relaxation = lead.frame, lead.relaxation
-    chosen, bound = two_steps.choose_packets(task, made, relaxation, limits, seed)
-    if bound == np.inf:
-        return None, bound
-    best = search.match(made, descent, relaxation, rng, limits)
-    enough = bound / (1 - search.ENOUGH)
-    if chosen is not None:
-        best = two_steps.look_round(task, made, descent, chosen, best, enough, rng, limits)
-    if best is not None and best.cost * (1 - search.POLISH_ABOVE) <= bound:
-        return best, bound
-    other = search.steady(made, descent, relaxation, rng, limits)
-    if other is not None and (best is None or other.cost < best.cost):
-        best = other
-    if best is not None:
-        start = np.concatenate(best.chosen)
-        best = two_steps.look_round(task, made, descent, start, best, enough, rng, limits)
-        return best, bound
-    best, proven = search.polish(task, made, best, relaxation, limits, search.WORK, seed)
-    return best, max(bound, proven)
+    if best is None:
+        return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
+    return best, bound
 
 
 def _loose(
@@ -252,6 +218,8 @@ def _least_spread(
     Where every disc is needed the mean of the stacks is as it is, so the level is left free:
     descents first, then the solver.
     """
+    from optimizer.assignment.constraint import PER_N, Assignment  # slow to import
+
     work, *others = lead.frame.rows
     level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
     rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
