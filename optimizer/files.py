@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
@@ -32,38 +33,45 @@ def write_atomic(path: Path, content: str | bytes) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        raise InputError(
-            Problem(f"cannot write ({error.strerror})", str(path), "Choose another place.")
-        ) from error
-
-
-def write_new(path: Path, content: str | bytes) -> None:
-    """Write `content` to `path`, refusing to replace a file that is already there.
-
-    Raises
-    ------
-    InputError
-        when the file exists, or as in `write_atomic`.
-    """
-    if path.exists():
-        raise InputError(
-            Problem("is already there and is not overwritten", str(path), "Choose another name.")
-        )
-    write_atomic(path, content)
+        raise InputError(_unwritable(path, error)) from error
 
 
 def write_all_new(contents: dict[Path, str | bytes]) -> None:
-    """Write several new files, refusing before the first one if any is already there.
+    """Write new files, refusing before the first one where `check_new` would.
 
     Raises
     ------
     InputError
-        as in `write_new`; lists every file that is in the way.
+        as in `check_new`.
     """
-    raise_if(
-        Problem("is already there and is not overwritten.", str(path), "Choose another folder.")
-        for path in contents
-        if path.exists()
-    )
+    check_new(contents)
     for path, content in contents.items():
         write_atomic(path, content)
+
+
+def check_new(paths: Iterable[Path]) -> None:
+    """Refuse files that are in the way or cannot be written, before work is put into them.
+
+    Raises
+    ------
+    InputError
+        with every file that is already there, or whose folder cannot be made or written.
+    """
+    raise_if(problem for path in paths for problem in _hindrance(path))
+
+
+def _hindrance(path: Path) -> Iterator[Problem]:
+    if os.path.exists(path):
+        yield Problem(
+            "is already there and is not overwritten.", str(path), "Choose another name or folder."
+        )
+        return
+    folder = next(place for place in path.absolute().parents if os.path.exists(place))
+    try:
+        tempfile.TemporaryFile(dir=folder).close()  # nothing else knows every reason
+    except OSError as error:
+        yield _unwritable(path, error)
+
+
+def _unwritable(path: Path, error: OSError) -> Problem:
+    return Problem(f"cannot write ({error.strerror}).", str(path), "Choose another place.")

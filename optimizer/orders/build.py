@@ -26,10 +26,16 @@ INSIDE = 0.9
 
 @dataclass(frozen=True)
 class Built:
-    """True mean load less target and true spread of each set built, in N (sets)."""
+    """Sets built: true mean load less target and true spread of each in N (sets).
+
+    `members` (sets, shoes, packets, seats) are the discs, -1 where there is none; every
+    stack stands on shims of `shim_mm`.
+    """
 
     off_n: Array
     spread_n: Array
+    members: Index
+    shim_mm: float
 
 
 @dataclass(frozen=True)
@@ -46,10 +52,10 @@ class Bench:
     worth: Array
     true_worth: Array
 
-    @property
-    def room_n(self) -> float:
-        """What the worth of a stack's discs should be on average."""
-        return self.clutch.room_mm * self.candidate.rate_n_per_mm
+    @cached_property
+    def rooms_n(self) -> Array:
+        """What the worth of a stack's discs should be on average, by shims (R)."""
+        return self.clutch.rooms_mm * self.candidate.rate_n_per_mm
 
     @property
     def needed(self) -> int:
@@ -59,11 +65,19 @@ class Bench:
     def best_off_n(self, count: int, needed: int | None = None) -> float:
         """Least signed distance in N from target that choosing from `count` discs leaves."""
         needed = self.needed if needed is None else needed
-        if count < needed:
-            return np.inf
+        return self._nearest(count, needed)[1] if count >= needed else np.inf
+
+    def shims(self, count: int) -> int:
+        """Which of the shims bring the stacks of the first `count` discs nearest to target."""
+        return self._nearest(count, self.needed)[0]
+
+    def _nearest(self, count: int, needed: int) -> tuple[int, float]:
         ordered = np.sort(self.worth[:count])
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
-        return float(self.room_n - np.clip(self.room_n, least, most))
+        off = self.rooms_n - np.clip(self.rooms_n, least, most)
+        # of shims that all do, those that leave the discs most alike
+        best = np.lexsort((np.abs(self.rooms_n - ordered.mean()), np.abs(off)))[0]
+        return int(best), float(off[best])
 
     @cached_property
     def error_n(self) -> float:
@@ -76,40 +90,72 @@ class Bench:
         discs = self.candidate.pattern.discs * self.clutch.shoes
         return float((self.worth - self.true_worth).std() / np.sqrt(discs))
 
-    def may_do(self, count: int, needed: int | None = None, margin_n: float = 0.0) -> bool:
-        """Tell whether `count` discs could do, but for the dealing."""
+    def may_do(
+        self, count: int, needed: int | None = None, reach_n: tuple[float, float] = (0.0, 0.0)
+    ) -> bool:
+        """Tell whether `count` discs could do, but for the dealing.
+
+        `reach_n` is how far the lowest and the highest set lie from the mean of all.
+        """
         off, tolerance = self.best_off_n(count, needed), self.clutch.load_tolerance_n
-        return abs(off) <= tolerance and abs(off + self.error_n) <= tolerance - margin_n
+        low, high = (off + self.error_n + reach for reach in reach_n)
+        return abs(off) <= tolerance and -tolerance <= low and high <= tolerance
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Constants in mm of packets of k = 1, 2, 3 discs like each disc of a stream: (3, n).
+
+    Those of discs as they are, as measured, and as measured and `factor` times as stiff from
+    place `new` on. Numbers of discs that no pattern asks for are left at 0.
+    """
+
+    true: Array
+    measured: Array
+    gauged: Array
+    new: int
+    factor: float
+
+    def learned(self, factor: float) -> Array:
+        """Constants as measured and `factor` times as stiff, near the one computed."""
+        part = np.log(factor) / (np.log(self.factor) or 1.0)
+        learned: Array = self.measured + part * (self.gauged - self.measured)
+        return learned
+
+
+def alike(clutch: Clutch, unpacked: Unpacked, sizes: set[int], new: int, factor: float) -> Alike:
+    """Work out the constants of packets of like discs that patterns of `sizes` have."""
+    measured, true = unpacked.believed, unpacked.true
+    every = joined(true, measured, _stiffer(measured, new, factor))
+    each = np.arange(len(every.factor))
+    constant = np.zeros((3, 3, len(true.factor)))
+    for size in sizes:
+        members = np.repeat(each[:, None], size, axis=1)
+        of_size = packet_constant(every, members, clutch.model, clutch.datum, clutch.target_n)
+        constant[:, size - 1] = of_size.reshape(3, -1)
+    return Alike(constant[0], constant[1], constant[2], new, factor)
+
+
+def _stiffer(discs: Discs, new: int, factor: float) -> Discs:
+    known = discs.factor.copy()
+    known[new:] *= factor
+    return replace(discs, factor=known)
 
 
 def benches(
-    candidate: Candidate, clutch: Clutch, unpacked: Unpacked, new: int, factor: float
+    candidate: Candidate, clutch: Clutch, unpacked: Unpacked, like: Alike, factor: float
 ) -> tuple[Bench, Bench]:
     """Lay out discs for a candidate: as learned on the gauge, and as measured alone.
 
-    On the gauge the discs from place `new` on were found to be `factor` times as stiff.
+    On the gauge the new discs were found to be `factor` times as stiff.
     """
-    blind = unpacked.believed
-    known = blind.factor.copy()
-    known[new:] *= factor
-    learned = replace(blind, factor=known)
-    together = joined(learned, blind, unpacked.true)
-    worth, blind_worth, true_worth = _worth(candidate, clutch, together).reshape(3, -1)
-    after = replace(unpacked, believed=learned)
+    weight = np.array(candidate.pattern.counts) * candidate.rate_n_per_mm
+    true_worth = weight @ like.true
+    after = replace(unpacked, believed=_stiffer(unpacked.believed, like.new, factor))
     return (
-        Bench(candidate, clutch, after, worth, true_worth),
-        Bench(candidate, clutch, unpacked, blind_worth, true_worth),
+        Bench(candidate, clutch, after, weight @ like.learned(factor), true_worth),
+        Bench(candidate, clutch, unpacked, weight @ like.measured, true_worth),
     )
-
-
-def _worth(candidate: Candidate, clutch: Clutch, discs: Discs) -> Array:
-    each = np.arange(len(discs.thickness_mm))
-    total = np.zeros(len(each))
-    for size, count in enumerate(candidate.pattern.counts, 1):
-        if count:
-            alike = np.repeat(each[:, None], size, axis=1)
-            total += count * _constant_n(candidate, clutch, discs, alike)
-    return total
 
 
 def _constant_n(candidate: Candidate, clutch: Clutch, discs: Discs, members: Index) -> Array:
@@ -119,20 +165,23 @@ def _constant_n(candidate: Candidate, clutch: Clutch, discs: Discs, members: Ind
 
 def build(on: Bench, count: int, rng: np.random.Generator) -> Built | None:
     """Deal the first `count` discs into the sets asked for; None where not all can be."""
-    chosen, spare = _chosen(on, count)
-    return _dealt(on, _nested(on, chosen), rng) or (
-        _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), rng)
+    if count < on.needed:
+        return None
+    shims = on.shims(count)
+    chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
+    return _dealt(on, _nested(on, chosen), shims, rng) or (
+        _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), shims, rng)
         if len(spare)
         else None
     )
 
 
-def _chosen(on: Bench, count: int) -> tuple[Index, Index]:
+def _chosen(on: Bench, count: int, room_n: float) -> tuple[Index, Index]:
     """Choose the discs for all stacks, most alike with their mean on target; and the rest."""
     order = np.argsort(on.worth[:count], kind="stable")
     total = np.concatenate([[0.0], np.cumsum(on.worth[order])])
     sums = total[on.needed :] - total[: len(total) - on.needed]
-    start = int(np.abs(sums - on.needed * on.room_n).argmin())
+    start = int(np.abs(sums - on.needed * room_n).argmin())
     rest = np.concatenate([order[:start], order[start + on.needed :]])
     whole = len(rest) - len(rest) % on.candidate.pattern.discs
     return order[start : start + on.needed], rest[:whole]
@@ -151,13 +200,13 @@ def _nested(on: Bench, discs: Index) -> Index:
     return members.reshape(-1, members.shape[-1])
 
 
-def _dealt(on: Bench, members: Index, rng: np.random.Generator) -> Built | None:
-    clutch, candidate = on.clutch, on.candidate
+def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> Built | None:
+    clutch, candidate, room_n = on.clutch, on.candidate, float(on.rooms_n[shims])
     value = _constant_n(candidate, clutch, on.unpacked.believed, members)
     units = Units(
         values=value[:, None, None],
         kind=(members >= 0).sum(1),
-        room=np.full((1, 1), on.room_n),
+        room=np.full((1, 1), room_n),
         slack=np.array([INSIDE * clutch.resolution_n / 2]),
         free=np.array([True]),
     )
@@ -167,10 +216,10 @@ def _dealt(on: Bench, members: Index, rng: np.random.Generator) -> Built | None:
     )
     if len(dealt) < clutch.sets:
         return None
-    used = members[dealt.ravel()]
-    true = _constant_n(candidate, clutch, on.unpacked.true, used).reshape(dealt.shape)
-    off = on.room_n - true.sum(-1)  # sets, shoes: load less target
-    return Built(off.mean(1), np.ptp(off, axis=1))
+    used = members[dealt]
+    true = _constant_n(candidate, clutch, on.unpacked.true, used)
+    off = room_n - true.sum(-1)  # sets, shoes: load less target
+    return Built(off.mean(1), np.ptp(off, axis=1), used, clutch.shims_mm[shims])
 
 
 def on_target(built: Built | None, clutch: Clutch) -> bool:

@@ -43,6 +43,11 @@ class Size:
         """Cone height over thickness."""
         return self.cone_height_mm / self.thickness_mm
 
+    @property
+    def shape(self) -> tuple[float, ...]:
+        """Nominal lengths in mm: the same disc may be sold in several packs."""
+        return self.od_mm, self.id_mm, self.thickness_mm, self.cone_height_mm
+
 
 @dataclass(frozen=True)
 class Catalog:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.arrangement.shims import shim_choices
 from optimizer.assignment.problem import datum_of, load_model
 from optimizer.job.model import Gauge, Instrument, Job, StackRules
 from optimizer.physics.disc import Array
@@ -19,7 +20,7 @@ class Clutch:
 
     Sets are evened out to `resolution_n` and count as matched, as measured, to `spread_n`.
 
-    `room_mm` is the right-hand side of the linear identity (`physics.constant`).
+    `shims_mm` are the thicknesses, none first, that can go under every stack of a set alike.
     """
 
     name: str
@@ -38,13 +39,22 @@ class Clutch:
     instrument: Instrument
     gauge: Gauge
     scatter: float
+    shims_mm: tuple[float, ...] = (0.0,)
 
     @property
-    def room_mm(self) -> float:
-        """What the constants of a stack add up to when it carries the target."""
-        if isinstance(self.datum, Installed):
-            return self.travel_mm - float(self.datum.length_mm)
-        return self.travel_mm
+    def rooms_mm(self) -> Array:
+        """What the constants of a stack add up to at the target, by shims (R).
+
+        The right-hand side of the linear identity (`physics.constant`).
+        """
+        length = float(self.datum.length_mm) if isinstance(self.datum, Installed) else 0.0
+        rooms: Array = self.travel_mm - length + np.array(self.shims_mm)
+        return rooms
+
+
+def clutch_name(job: Job) -> str:
+    """Name a clutch after its job file or, where that is just job.toml, after its folder."""
+    return job.path.stem if job.path.stem != "job" else job.path.resolve().parent.name
 
 
 def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clutch, list[str]]:
@@ -64,10 +74,13 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
     if isinstance(datum, Installed):
         datum = replace(datum, length_mm=float(lengths.mean()))
         if job.stack.shims_mm:
-            remarks.append(f"{job.path.name}: planned without shims, which can only help.")
+            remarks.append(
+                f"{job.path.name}: its shims are taken as those of one clutch; each of the "
+                f"{sets} sets wants as many."
+            )
     travel, worn = travels.mean(0)
     clutch = Clutch(
-        name=job.path.stem if job.path.stem != "job" else job.path.resolve().parent.name,
+        name=clutch_name(job),
         sets=sets,
         shoes=len(job.shoes),
         target_n=float(target_n.mean()),
@@ -83,5 +96,13 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
         instrument=job.instrument,
         gauge=job.gauge,
         scatter=job.model.dressed_scatter if flat_mm > 0 else job.model.sharp_scatter,
+        shims_mm=_like_shims(job),
     )
     return clutch, remarks
+
+
+def _like_shims(job: Job) -> tuple[float, ...]:
+    """Thicknesses in mm that the shims on hand can add under all shoes of a clutch."""
+    every = shim_choices(job.stack.shims_mm, (0.0,) * len(job.shoes))
+    sums = [[round(sum(shims), 4) for shims in choice] for choice in every]
+    return tuple(sorted({of_choice[0] for of_choice in sums if len(set(of_choice)) == 1}))

@@ -28,7 +28,9 @@ class Option:
     `packs` is the smallest number that keeps the asked confidence, or None where none up to
     the end of the curve does; `left_discs` what would be over; `blind` the confidence
     without a gauge in the same quantity, `blind_most` that in any; `spread_n` the mean true
-    spread of a set as first built, before the bench mends it.
+    spread of a set as first built, before the bench mends it; `shim_mm` what a nominal stack
+    stands on, `shimmed` the share of deliveries whose stacks stand on shims; `draws` the
+    deliveries that it was judged by.
     """
 
     size: str
@@ -38,6 +40,9 @@ class Option:
     deflection_share: float
     stress_mpa: float
     length_mm: float
+    shim_mm: float
+    shimmed: float
+    draws: int
     pack: int
     packs: int | None
     discs: int | None
@@ -51,6 +56,10 @@ class Option:
     spread_n: float
     curve: tuple[Point, ...]
     steps: Steps
+
+    def in_steps(self, asked: float) -> bool:
+        """Tell whether an order in two steps is worth a thought: the lot rules."""
+        return self.packs is None or self.blind.share < asked
 
 
 @dataclass(frozen=True)

@@ -13,16 +13,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.assignment.limits import Report, quiet
-from optimizer.orders.build import Bench, benches, build, on_target
+from optimizer.orders.build import Bench, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.quantity import MARGIN_SD, MOST_TIMES, NEVER, Share, first, smallest
+from optimizer.orders.quantity import MOST_TIMES, NEVER, Share, first, smallest
 from optimizer.orders.simulate import CHUNK, Study
 from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
 from optimizer.physics.disc import Array
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care
 TABLE_DRAWS, ROUNDS = 200, 5
+#: the worst set of a part is hardly ever more deviations off the mean of all of them
+MARGIN_SD = 2.5
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def needs(way: Way, seed: int, numbers: range) -> Array:
 
 def _fewest_discs(on: Bench, needed: int, most: int) -> float:
     margin = MARGIN_SD * on.scatter_n
-    found = first(lambda count: on.may_do(count, needed, margin), needed, most)
+    found = first(lambda count: on.may_do(count, needed, (-margin, margin)), needed, most)
     return np.inf if found == NEVER else found
 
 
@@ -78,7 +80,8 @@ def learn(way: Way, unpacked: Unpacked, draw: Draw) -> Bench:
     """Put one stack of the lot on the gauge and lay out the discs."""
     study, new = way.study, len(way.study.on_hand)
     factor = learned_factor(unpacked, new, way.candidate, study.clutch, study.making, draw)
-    return benches(way.candidate, study.clutch, unpacked, new, factor)[0]
+    like = alike(study.clutch, unpacked, set(way.candidate.pattern.sizes), new, factor)
+    return benches(way.candidate, study.clutch, unpacked, like, factor)[0]
 
 
 def wanted(table: Array, asked: float) -> tuple[float, ...]:

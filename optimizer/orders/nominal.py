@@ -32,9 +32,9 @@ MOST_DISCS = 24
 class Candidate:
     """A size and pattern that could serve, at its nominal working point.
 
-    `load_n` is what the nominal stack carries at the travel, to first order about the
-    target; `share` the deflection over the cone height of its most pressed packet; `off` is
-    the distance from the target as a share of what choosing among discs can mend.
+    `load_n` is what the nominal stack on `shim_mm` carries at the travel, to first order
+    about the target; `share` the deflection over the cone height of its most pressed packet;
+    `off` is the distance from the target as a share of what choosing among discs can mend.
     """
 
     size: Size
@@ -45,6 +45,7 @@ class Candidate:
     length_mm: float
     stress_mpa: float
     off: float
+    shim_mm: float
 
     @property
     def merit(self) -> float:
@@ -121,7 +122,9 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
     counts = np.array([p.counts for p in every])
     length = counts @ one.free_mm
     soft = counts @ one.compliance
-    load_n = clutch.target_n + (clutch.room_mm - counts @ one.constant_mm) / soft
+    short = (clutch.rooms_mm[:, None] - counts @ one.constant_mm) / soft  # by shims and pattern
+    shims = np.abs(short).argmin(0)
+    load_n = clutch.target_n + short[shims, np.arange(len(every))]
     rate = 1 / soft
     # members of a packet average, packets of a stack add: all discs of a lot move together
     reach = clutch.load_tolerance_n + REACH_SD * rate * (counts @ one.sd_mm)
@@ -141,7 +144,7 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
             found.append(
                 Candidate(
                     size, pattern, float(load_n[i]), float(rate[i]), float(one.share[used].max()),
-                    float(length[i]), float(stress), float(off[i]),
+                    float(length[i]), float(stress), float(off[i]), clutch.shims_mm[shims[i]],
                 )
             )  # fmt: skip
     return found

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betaincinv, ndtri
 
-from optimizer.orders.build import Bench, Built, build, on_target
-from optimizer.orders.unpack import DEALING, Draw
+from optimizer.orders.build import Bench, Built, build
+from optimizer.orders.unpack import DEALING, SCATTERING, Draw
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
@@ -22,8 +22,6 @@ from optimizer.physics.packet import Index
 MOST_TIMES = 3.0
 #: stands for "no number of packs up to the limit"
 NEVER = 10**6
-#: the worst set of an order is hardly ever more deviations off the mean of all of them
-MARGIN_SD = 2.5
 
 
 @dataclass(frozen=True)
@@ -65,53 +63,26 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
 
 
 def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
-    """Find the fewest packs of a draw with which every set is built and truly on target.
+    """Find the fewest packs of a draw from which every set is built and truly on target.
 
-    The bound of `Bench.may_do`, loosened by the scatter of the sets, says from where on it is
-    worth dealing, and tightened by as much where to begin; the dealing decides. Nearer than
-    that to the limit a dealing may hit it by luck, so one pack more has to do as well.
+    The sets are dealt as measured. How their true means scatter about what was believed is
+    drawn once for all quantities: were it taken from each dealing, one of many quantities
+    would do by luck, and large orders seem surer than they are.
     """
-    margin = MARGIN_SD * on.scatter_n
-    low = first(lambda k: on.may_do(packs.discs(k), None, -margin), packs.least, packs.most)
+    scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
+    reach = float(scatter.min()), float(scatter.max())
+    low = first(lambda k: on.may_do(packs.discs(k), None, reach), packs.least, packs.most)
     if low == NEVER:
         return NEVER, None
-    guess = first(lambda k: on.may_do(packs.discs(k), None, margin), low, packs.most)
     deals: dict[int, Built | None] = {}
 
     def dealt(at: int) -> bool:
         if at not in deals:
-            built = build(on, packs.discs(at), draw.rng(DEALING, at))
-            deals[at] = built if on_target(built, on.clutch) else None
+            deals[at] = build(on, packs.discs(at), draw.rng(DEALING, at))
         return deals[at] is not None
 
-    def does(at: int) -> bool:
-        return dealt(at) and (at >= guess or dealt(min(at + 1, packs.most)))
-
-    at = _least_about(does, low, min(guess, packs.most), packs.most)
+    at = low if dealt(low) else first(dealt, low, packs.most)
     return at, deals.get(at)
-
-
-def _least_about(does: Callable[[int], bool], low: int, guess: int, high: int) -> int:
-    """Return the least number from `low` to `high` that does, trying near `guess` first."""
-    step = 1
-    if does(guess):
-        good = guess
-        while good > low and does(max(good - step, low)):
-            good, step = max(good - step, low), 2 * step
-        bad = max(good - step, low - 1)
-    else:
-        bad, good = guess, guess
-        while True:
-            if bad >= high:
-                return NEVER
-            good = min(bad + step, high)
-            if does(good):
-                break
-            bad, step = good, 2 * step
-    while good - bad > 1:
-        middle = (good + bad) // 2
-        bad, good = (bad, middle) if does(middle) else (middle, good)
-    return good
 
 
 @dataclass(frozen=True)

@@ -2,33 +2,56 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from optimizer.assignment.limits import Limits, Report, quiet
-from optimizer.assignment.lots import match_lots
+from optimizer.assignment.lots import Lots, match_lots
 from optimizer.assignment.problem import Task
 from optimizer.errors import CannotBuildError
 from optimizer.orders.catalog import Size
+from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order
+from optimizer.orders.earlier import Earlier
 from optimizer.orders.onhand import OnHand
+from optimizer.orders.unpack import within_lot_sd
+from optimizer.physics.stack import Installed
 
 
 @dataclass(frozen=True)
 class LotMean:
-    """How the received discs of a size lie about nominal, in mm."""
+    """How the received discs of a size lie about nominal, in mm.
+
+    Beside each the sd with which the means of lots were assumed to scatter.
+    """
 
     size: str
     discs: int
     thickness_off_mm: float
+    thickness_sd_mm: float
     cone_height_off_mm: float
+    cone_height_sd_mm: float
+
+
+@dataclass(frozen=True)
+class Expected:
+    """One size of the earlier order: discs bought and on hand then, and those there are now."""
+
+    size: str
+    packs: int
+    discs: int
+    there: int
 
 
 @dataclass(frozen=True)
 class Received:
     """What a bag can build now; `reorder` is a plan for the rest, None where nothing lacks.
 
-    `buildable_bound` is a proven greatest number of sets, at most the number asked for;
-    `reasons` say why not one set can be built, where so.
+    `buildable_bound` is a proven greatest number of sets on like shims, at most the number
+    asked for; `shim_mm` what the stacks stand on; `reasons` say why not one set can be built, where
+    so. `planned` and `expected` are the earlier order and its sizes, where it was given.
     """
 
     discs: int
@@ -36,8 +59,11 @@ class Received:
     buildable_sets: int
     buildable_bound: int
     pattern: str
+    shim_mm: float
     lots: tuple[LotMean, ...]
     reasons: tuple[str, ...]
+    planned: Earlier | None
+    expected: tuple[Expected, ...]
     reorder: Order | None
 
     @property
@@ -46,30 +72,92 @@ class Received:
         return self.wanted_sets - self.buildable_sets
 
 
+@dataclass(frozen=True)
+class Counted:
+    """Sets that a bag was dealt into: their number and bound, pattern and shims, or why none."""
+
+    sets: int
+    bound: int
+    pattern: str
+    shim_mm: float
+    reasons: tuple[str, ...]
+
+
 def count_sets(
-    task: Task, sets: int, spread_n: float, limits: Limits, seed: int, report: Report = quiet
-) -> tuple[int, int, str, tuple[str, ...]]:
-    """Deal a received bag into at most `sets` sets.
+    task: Task,
+    shims_mm: tuple[float, ...],
+    sets: int,
+    spread_n: float,
+    limits: Limits,
+    seed: int,
+    report: Report = quiet,
+) -> Counted:
+    """Deal a received bag into at most `sets` sets, on the shims that give most of them.
 
-    Returns the sets found, the bound on them, their pattern, and the reasons where there
-    is none.
+    Parameters
+    ----------
+    shims_mm : thicknesses that can go under every stack alike, none first
     """
-    try:
-        lots = match_lots(task, sets, spread_n, limits, seed, report)
-    except CannotBuildError as refused:
-        return 0, 0, "", tuple(str(problem) for problem in refused.problems)
-    return len(lots.sets), lots.bound, str(lots.sets[0].answer.patterns[0]), ()
+    found: list[tuple[Lots, float]] = []
+    reasons: tuple[str, ...] = ()
+    for shim in shims_mm:
+        try:
+            lots = match_lots(_on_shims(task, shim), sets, spread_n, limits, seed, report)
+        except CannotBuildError as refused:
+            reasons = reasons or tuple(str(problem) for problem in refused.problems)
+            continue
+        found.append((lots, shim))
+        if len(lots.sets) == sets:
+            break
+    if not found:
+        return Counted(0, 0, "", 0.0, reasons)
+    best, shim = max(found, key=lambda f: len(f[0].sets))
+    bound = max(lots.bound for lots, _ in found)
+    return Counted(len(best.sets), bound, str(best.sets[0].answer.patterns[0]), shim, ())
 
 
-def lot_means(sizes: tuple[Size, ...], held: dict[str, OnHand]) -> tuple[LotMean, ...]:
-    """Compare the discs of each size with its nominal measures."""
+def _on_shims(task: Task, shim_mm: float) -> Task:
+    """The same task with shims under every stack: they take up room."""
+    if not isinstance(task.datum, Installed):
+        return task
+    return replace(task, datum=Installed(np.asarray(task.datum.length_mm) - shim_mm))
+
+
+def lot_means(
+    sizes: tuple[Size, ...], held: Mapping[str, OnHand], making: Making
+) -> tuple[LotMean, ...]:
+    """Compare the discs of each size, in whatever packs it is sold, with its nominal measures."""
+    found = []
+    foremost: dict[tuple[float, ...], Size] = {}
+    for size in sizes:
+        foremost.setdefault(size.shape, size)
+    for size in foremost.values():
+        if size.name in held and len(held[size.name]):
+            discs = held[size.name].discs
+            t_sd, h_sd = (making.lot_share * sd for sd in within_lot_sd(size, making))
+            found.append(
+                LotMean(
+                    size.name,
+                    len(held[size.name]),
+                    float(discs.thickness_mm.mean() - size.thickness_mm),
+                    t_sd,
+                    float(discs.cone_height_mm.mean() - size.cone_height_mm),
+                    h_sd,
+                )
+            )
+    return tuple(found)
+
+
+def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[Expected, ...]:
+    """Count the discs of each size that an earlier order bought."""
+    if earlier is None or earlier.lines is None:
+        return ()
     return tuple(
-        LotMean(
-            size.name,
-            len(held[size.name]),
-            float(held[size.name].discs.thickness_mm.mean() - size.thickness_mm),
-            float(held[size.name].discs.cone_height_mm.mean() - size.cone_height_mm),
+        Expected(
+            line.size,
+            line.packs,
+            line.discs + line.held,
+            len(held[line.size]) if line.size in held else 0,
         )
-        for size in sizes
-        if size.name in held and len(held[size.name])
+        for line in earlier.lines
     )

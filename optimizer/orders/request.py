@@ -8,19 +8,21 @@ from pathlib import Path
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import pose
 from optimizer.clutch.target import target_loads
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import Problem, raise_if
 from optimizer.inventory.belief import Belief, believe
 from optimizer.inventory.reader import read_bag
 from optimizer.job.model import Job
 from optimizer.job.reader import read_job
 from optimizer.orders.catalog import Catalog, Size, fitting
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.clutch import Clutch, clutch_of
+from optimizer.orders.clutch import Clutch, clutch_name, clutch_of
 from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order
+from optimizer.orders.earlier import Earlier, read_earlier
+from optimizer.orders.judging import Wish
 from optimizer.orders.onhand import OnHand, on_hand
-from optimizer.orders.order import Wish, plan_order
-from optimizer.orders.received import Received, count_sets, lot_means
+from optimizer.orders.order import plan_order
+from optimizer.orders.received import Received, count_sets, expected, lot_means
 from optimizer.units import TO_INSIDE
 
 #: seconds that dealing a received bag may take
@@ -28,16 +30,48 @@ DEALING_SECONDS = 60.0
 
 
 @dataclass(frozen=True)
+class Assumed:
+    """What the user said of how discs are made, as in `Making`; None where nothing.
+
+    `flat` is in the units of the first job.
+    """
+
+    limits_at_sd: float | None = None
+    lot_share: float | None = None
+    modulus_sd: float | None = None
+    disc_stiffness_sd: float | None = None
+    flat: float | None = None
+
+    def making(self, job: Job, earlier: Earlier | None) -> Making:
+        """Return what is assumed: as said, else as in the earlier order, else as usual."""
+        usual = Making(disc_stiffness_sd=job.model.disc_stiffness_sd)
+        said = {
+            "limits_at_sd": self.limits_at_sd,
+            "lot_share": self.lot_share,
+            "modulus_sd": self.modulus_sd,
+            "disc_stiffness_sd": self.disc_stiffness_sd,
+            "flat_mm": None if self.flat is None else self.flat * TO_INSIDE[job.units],
+        }
+        given = {name: value for name, value in said.items() if value is not None}
+        return replace(usual if earlier is None else earlier.making, **given)
+
+
+@dataclass(frozen=True)
 class Request:
-    """What the user gave; lengths in the units of the first job."""
+    """What the user gave; lengths in the units of the first job.
+
+    `sets` may be empty, and `confidence` None, where the earlier order `plan` tells them.
+    """
 
     jobs: tuple[Path, ...]
-    sets: tuple[int, ...]
+    sets: tuple[int, ...] = ()
     catalog: Path | None = None
     bore: float | None = None
     room: float | None = None
-    flat: float = 0.0
     received: Path | None = None
+    plan: Path | None = None
+    confidence: float | None = None
+    assumed: Assumed = Assumed()
 
 
 @dataclass(frozen=True)
@@ -52,6 +86,7 @@ class Asked:
     belief: Belief | None
     on_hand: dict[str, OnHand]
     wish: Wish
+    earlier: Earlier | None
     warnings: tuple[str, ...]
 
     @property
@@ -60,8 +95,8 @@ class Asked:
         return self.jobs[0].units
 
 
-def ask(request: Request, making: Making, wish: Wish) -> Asked:
-    """Read jobs, bag and catalog.
+def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None = None) -> Asked:
+    """Read jobs, bag, catalog and the earlier order.
 
     The discs of the first job's bag are on hand; a bag that is not there holds none.
 
@@ -70,14 +105,11 @@ def ask(request: Request, making: Making, wish: Wish) -> Asked:
     InputError
         with everything that is wrong in the first file that has a problem.
     """
-    raise_if(_problems(request, wish))
+    raise_if(_problems(request))
+    earlier = None if request.plan is None else read_earlier(request.plan)
     jobs = tuple(read_job(path) for path in request.jobs)
     factor = TO_INSIDE[jobs[0].units]
-    making = replace(
-        making,
-        flat_mm=request.flat * factor,
-        disc_stiffness_sd=jobs[0].model.disc_stiffness_sd,
-    )
+    making = request.assumed.making(jobs[0], earlier)
     catalog = read_catalog(request.catalog)
     sizes = fitting(
         catalog.sizes,
@@ -87,35 +119,66 @@ def ask(request: Request, making: Making, wish: Wish) -> Asked:
     warnings: list[str] = []
     if request.bore is None or request.room is None:
         warnings.append("Whether a size fits is only looked at with both --bore and --room.")
-    sets = request.sets if len(request.sets) == len(jobs) else request.sets * len(jobs)
+    sets = request.sets
+    if not sets and earlier is not None:
+        sets = (sum(of.sets for of in earlier.clutches if clutch_name(jobs[0]) == of.name) or 1,)
+    sets = sets if len(sets) == len(jobs) else sets * len(jobs)
     clutches = []
     for job, count in zip(jobs, sets, strict=True):
         clutch, remarks = clutch_of(job, target_loads(job), count, making.flat_mm)
         clutches.append(clutch)
         warnings += remarks
+    if earlier is not None:
+        earlier.check(clutches[0])
+        if earlier.catalog != catalog.path.name:
+            warnings.append(f"The earlier order was planned from {earlier.catalog}.")
     belief, remark = _bag(jobs[0], request.received)
     warnings += remark
     held = {} if belief is None else {s.name: on_hand(s, belief, jobs[0]) for s in sizes}
-    return Asked(jobs, tuple(clutches), catalog, sizes, making, belief, held, wish, tuple(warnings))
+    usual = Wish().asked if earlier is None else earlier.asked
+    wish = Wish(usual if request.confidence is None else request.confidence, draws, seed, workers)
+    return Asked(
+        jobs, tuple(clutches), catalog, sizes, making, belief, held, wish, earlier, tuple(warnings)
+    )
 
 
-def _problems(request: Request, wish: Wish) -> list[Problem]:
+def _problems(request: Request) -> list[Problem]:
     found = []
-    if not 0 < wish.asked < 1:
+    if request.confidence is not None and not 0 < request.confidence < 1:
         found.append(
             Problem(
-                f"Expected a confidence between 0 and 1, got {wish.asked:g}.",
+                f"Expected a confidence between 0 and 1, got {request.confidence:g}.",
                 "--confidence",
                 "Write 0.95 for 95 %.",
             )
         )
-    if len(request.sets) not in (1, len(request.jobs)):
+    if not request.sets and request.plan is None:
+        found.append(
+            Problem("Expected how many sets to build.", "--sets", "Write --sets 4 for four.")
+        )
+    if request.sets and len(request.sets) not in (1, len(request.jobs)):
         found.append(
             Problem(
                 f"Expected --sets once, or once for each of {len(request.jobs)} jobs, got it "
                 f"{len(request.sets)} times.",
                 "--sets",
                 "Give the sets in the order of the jobs.",
+            )
+        )
+    if request.plan is not None and request.received is None:
+        found.append(
+            Problem(
+                "An earlier order is compared with what was delivered.",
+                "--plan",
+                "Give the delivered bag with --received BAG.",
+            )
+        )
+    if request.received is not None and len(request.jobs) > 1:
+        found.append(
+            Problem(
+                f"Expected one job with --received, got {len(request.jobs)}.",
+                "--received",
+                "Deal the bag into the sets of one job at a time.",
             )
         )
     return found
@@ -145,35 +208,24 @@ def plan_request(asked: Asked, report: Report = quiet) -> Order:
 
 
 def after_delivery(asked: Asked, report: Report = quiet) -> Received:
-    """Compare a received bag with what is to be built, and plan what to reorder.
-
-    Raises
-    ------
-    InputError
-        when more than one job was given: a bag is dealt into the sets of one.
-    """
-    if len(asked.jobs) > 1:
-        raise InputError(
-            Problem(
-                f"Expected one job with --received, got {len(asked.jobs)}.",
-                "--received",
-                "Deal the bag into the sets of one job at a time.",
-            )
-        )
+    """Compare a received bag with what is to be built and was planned; plan what to reorder."""
     job, clutch, belief = asked.jobs[0], asked.clutches[0], asked.belief
     assert belief is not None  # a bag that was received is read
     task = pose(belief, job, target_loads(job))
-    found, bound, pattern, reasons = count_sets(
-        task, clutch.sets, clutch.spread_n, Limits(DEALING_SECONDS), asked.wish.seed, report
-    )
-    reorder = plan_request(asked, report) if found < clutch.sets else None
+    limits = Limits(DEALING_SECONDS)
+    seed = asked.wish.seed
+    found = count_sets(task, clutch.shims_mm, clutch.sets, clutch.spread_n, limits, seed, report)
+    reorder = plan_request(asked, report) if found.sets < clutch.sets else None
     return Received(
         discs=len(belief),
         wanted_sets=clutch.sets,
-        buildable_sets=found,
-        buildable_bound=bound,
-        pattern=pattern,
-        lots=lot_means(asked.sizes, asked.on_hand),
-        reasons=reasons,
+        buildable_sets=found.sets,
+        buildable_bound=found.bound,
+        pattern=found.pattern,
+        shim_mm=found.shim_mm,
+        lots=lot_means(asked.sizes, asked.on_hand, asked.making),
+        reasons=found.reasons,
+        planned=asked.earlier,
+        expected=expected(asked.earlier, asked.on_hand),
         reorder=reorder,
     )

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from math import inf
 from time import monotonic
+from warnings import catch_warnings
 
 import numpy as np
 
-from optimizer.assignment.limits import Report, quiet
+from optimizer.assignment.limits import Limits, Report, keep_best_on_interrupt, quiet
 from optimizer.errors import InputError, Problem
-from optimizer.orders.build import Bench, benches
+from optimizer.orders.build import Alike, Bench, alike, benches
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
 from optimizer.orders.nominal import Candidate
@@ -23,6 +26,8 @@ from optimizer.physics.packet import Index
 
 #: draws that one task of a worker makes
 CHUNK = 10
+#: how long a scheduler may take to answer
+PATIENCE_SECONDS = 10.0
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,8 @@ class Outcome:
     how far a sample of `sample_packs` lies beyond the load tolerance, in sds of its discs
     (below 0 where its mean is within); `error_n`
     (B) the true less the believed load of an average stack without a gauge; `spread_n` (B)
-    the mean true spread of the sets as first built, NaN where they were not.
+    the mean true spread of the sets as first built and `shim_mm` (B) the shims under their
+    stacks, NaN where they were not built.
     """
 
     packs: Index
@@ -58,16 +64,35 @@ class Outcome:
     sample_short: Array
     error_n: Array
     spread_n: Array
+    shim_mm: Array
+
+    @classmethod
+    def none(cls) -> Outcome:
+        """Return what no draws say."""
+        return cls(*np.zeros((2, 0), dtype=np.intp), *np.zeros((4, 0)))
 
     @classmethod
     def joined(cls, parts: list[Outcome]) -> Outcome:
         """Join the outcomes of several ranges of draws."""
         return cls(
             *(
-                np.concatenate([getattr(part, name) for part in parts])
-                for name in ("packs", "blind_packs", "sample_short", "error_n", "spread_n")
+                np.concatenate([getattr(part, field.name) for part in parts])
+                for field in fields(cls)
             )
         )
+
+
+class Stopped(KeyboardInterrupt):
+    """Ctrl-C in the midst of the draws.
+
+    `outcomes` is as `simulate` returns it, from the draws that were done; empty where none
+    were done of every study.
+    """
+
+    def __init__(self, said: str = "", outcomes: list[list[Outcome]] | None = None) -> None:
+        """Keep what was known by then."""
+        self.outcomes = outcomes or []
+        super().__init__(said)
 
 
 def sample_packs(candidate: Candidate) -> int:
@@ -79,20 +104,34 @@ def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
     """Judge every candidate of a study by the draws of some numbers."""
     rows: list[list[tuple[float, ...]]] = [[] for _ in study.candidates]
     count = max(study.packs(candidate).most_discs for candidate in study.candidates)
+    sizes = {k for candidate in study.candidates for k in candidate.pattern.sizes}
     for number in numbers:
         draw = Draw(seed, number)
         size = study.candidates[0].size
         unpacked = unpack(size, study.clutch, study.making, study.on_hand, draw, count)
-        for of_candidate, candidate in zip(rows, study.candidates, strict=True):
-            of_candidate.append(_row(study, candidate, unpacked, draw))
+        factors = [
+            learned_factor(
+                unpacked, len(study.on_hand), candidate, study.clutch, study.making, draw
+            )
+            for candidate in study.candidates
+        ]
+        like = alike(study.clutch, unpacked, sizes, len(study.on_hand), factors[0])
+        for at, candidate in enumerate(study.candidates):
+            rows[at].append(_row(study, candidate, unpacked, like, factors[at], draw))
     return [_outcome(np.array(of_candidate)) for of_candidate in rows]
 
 
-def _row(study: Study, candidate: Candidate, unpacked: Unpacked, draw: Draw) -> tuple[float, ...]:
+def _row(
+    study: Study,
+    candidate: Candidate,
+    unpacked: Unpacked,
+    like: Alike,
+    factor: float,
+    draw: Draw,
+) -> tuple[float, ...]:
     """What one draw says of one candidate, in the order of `Outcome`."""
     new, packs = len(study.on_hand), study.packs(candidate)
-    factor = learned_factor(unpacked, new, candidate, study.clutch, study.making, draw)
-    gauged, blind = benches(candidate, study.clutch, unpacked, new, factor)
+    gauged, blind = benches(candidate, study.clutch, unpacked, like, factor)
     found, built = fewest(gauged, packs, draw)
     return (
         found,
@@ -100,19 +139,20 @@ def _row(study: Study, candidate: Candidate, unpacked: Unpacked, draw: Draw) -> 
         _sample_short(gauged, new, sample_packs(candidate) * candidate.size.pack),
         blind.error_n,
         np.nan if built is None else float(built.spread_n.mean()),
+        np.nan if built is None else built.shim_mm,
     )
 
 
 def _outcome(rows: Array) -> Outcome:
-    packs, blind, times, error, spread = rows.T
-    return Outcome(packs.astype(np.intp), blind.astype(np.intp), times, error, spread)
+    packs, blind, *rest = rows.T
+    return Outcome(packs.astype(np.intp), blind.astype(np.intp), *rest)
 
 
 def _sample_short(on: Bench, new: int, sample: int) -> float:
     """Sds of a disc by which the mean of a sample is off target beyond the tolerance."""
     lot_sd = float(on.worth[new:].std())
-    beyond = abs(on.room_n - on.worth[new : new + sample].mean()) - on.clutch.load_tolerance_n
-    return float(beyond) / max(lot_sd, 1e-9)
+    off = np.abs(on.rooms_n - on.worth[new : new + sample].mean()).min()
+    return float(off - on.clutch.load_tolerance_n) / max(lot_sd, 1e-9)
 
 
 def simulate(
@@ -126,6 +166,11 @@ def simulate(
     """Judge studies by `draws` draws; the answer does not depend on `workers`.
 
     Returns the outcomes in the order of the studies and of their candidates.
+
+    Raises
+    ------
+    Stopped
+        on Ctrl-C, with the outcomes of the draws that were done by then.
     """
     from joblib import Parallel, delayed
 
@@ -136,17 +181,47 @@ def simulate(
     tasks = [(study, numbers) for numbers in ranges for study in studies]
     parts: list[list[list[Outcome]]] = [[] for _ in studies]
     started = monotonic()
-    results = Parallel(n_jobs=workers or -1, return_as="generator")(
-        delayed(judge)(study, seed, numbers) for study, numbers in tasks
-    )
-    for done, outcomes in enumerate(results, 1):
-        parts[(done - 1) % len(studies)].append(outcomes)
-        left = (monotonic() - started) * (len(tasks) / done - 1)
-        report(f"{draws} deliveries, {left:.0f} s left", done / len(tasks))
+    limits = Limits(inf)
+    with keep_best_on_interrupt(limits):
+        with _deaf_to_interrupts():
+            results = Parallel(n_jobs=workers or -1, return_as="generator")(
+                delayed(judge)(study, seed, numbers) for study, numbers in tasks
+            )
+        for done, outcomes in enumerate(results, 1):
+            parts[(done - 1) % len(studies)].append(outcomes)
+            if limits.stopped:
+                with catch_warnings(action="ignore"):  # that tasks under way are dropped
+                    results.close()
+                whole = done // len(studies)
+                raise Stopped(outcomes=_joined([part[:whole] for part in parts]) if whole else [])
+            left = (monotonic() - started) * (len(tasks) / done - 1)
+            report(f"{draws} deliveries, {left:.0f} s left", done / len(tasks))
+    return _joined(parts)
+
+
+def _joined(parts: list[list[list[Outcome]]]) -> list[list[Outcome]]:
+    """Join the outcomes of each study's ranges of draws, candidate by candidate."""
     return [
         [Outcome.joined([part[at] for part in of_study]) for at in range(len(of_study[0]))]
         for of_study in parts
     ]
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Let the processes started meanwhile leave Ctrl-C to this one, which ends them.
+
+    They inherit that it is ignored; to block it would not do, as joblib unblocks it.
+    """
+    try:
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    except ValueError:  # not the main thread: nobody can press Ctrl-C here
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager
@@ -173,7 +248,7 @@ def on_cluster(address: str | None) -> Iterator[None]:
             )
         ) from None
     try:
-        client = Client(address, timeout=10)
+        client = Client(address, timeout=PATIENCE_SECONDS)
     except (OSError, ValueError) as error:
         raise InputError(
             Problem(f"No scheduler answers ({error}).", f"--cluster {address}", "Check it runs.")

@@ -42,7 +42,7 @@ class Draw:
         return np.random.default_rng(np.random.SeedSequence(self.seed, spawn_key=key))
 
 
-DELIVERING, MEASURING, GAUGING, HOLDING, DEALING = range(5)
+DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING = range(6)
 
 
 def unpack(
@@ -62,10 +62,11 @@ def unpack(
     noise = draw.rng(MEASURING).standard_normal((count, 2))
     t_sd = np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))
     h_sd = np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))
+    lot_sd = within_lot_sd(size, making)
     believed = replace(
         true,
-        thickness_mm=_believed(true.thickness_mm, t_sd, noise[:, 0], _within(size, making)[0]),
-        cone_height_mm=_believed(true.cone_height_mm, h_sd, noise[:, 1], _within(size, making)[1]),
+        thickness_mm=_believed(true.thickness_mm, t_sd, noise[:, 0], lot_sd[0]),
+        cone_height_mm=_believed(true.cone_height_mm, h_sd, noise[:, 1], lot_sd[1]),
         factor=np.ones(count),
     )
     if not len(on_hand):
@@ -73,7 +74,7 @@ def unpack(
     return Unpacked(joined(on_hand.discs, believed), joined(on_hand.true(draw.rng(HOLDING)), true))
 
 
-def _within(size: Size, making: Making) -> tuple[float, float]:
+def within_lot_sd(size: Size, making: Making) -> tuple[float, float]:
     """Standard deviations of thickness and cone height within a lot."""
     t, overall = (
         disc_sd(band, making) / np.hypot(1, making.lot_share)

@@ -88,6 +88,11 @@ def sheet_files(path: Path, plan: Plan, work: Workspace, day: date) -> dict[Path
 
 
 def _sheet(plan: Plan, part: slice, work: Workspace, day: date) -> str:
+    return rendered("sheet.html.j2", _context(plan, part, work, day))
+
+
+def rendered(template: str, context: dict[str, Any]) -> str:
+    """Fill a template of this room."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(
@@ -98,7 +103,7 @@ def _sheet(plan: Plan, part: slice, work: Workspace, day: date) -> str:
         lstrip_blocks=True,
     )
     env.filters["share"] = text.share
-    return env.get_template("sheet.html.j2").render(_context(plan, part, work, day))
+    return env.get_template(template).render(context)
 
 
 def _context(plan: Plan, part: slice, work: Workspace, day: date) -> dict[str, Any]:

@@ -5,17 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from optimizer.arrangement.pattern import Pattern
 from optimizer.job.model import Gauge, Instrument, StackRules
-from optimizer.orders.catalog import Catalog, Size
+from optimizer.orders.catalog import Catalog, Size, nominal
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.simulate import Study
+from optimizer.physics.disc import Discs
 from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model
+from optimizer.physics.packet import Index, Model
 from optimizer.physics.stack import Seating
 
 KART = Pattern(7, 1)
@@ -57,6 +60,14 @@ def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutc
 
 def candidate(of: Size, pattern: Pattern, to: Clutch, making: Making) -> Candidate:
     return next(c for c in candidates((of,), to, making) if c.pattern == pattern)
+
+
+def stack_of(candidate: Candidate) -> tuple[Discs, Index]:
+    """The nominal disc of a candidate, and one stack (1, P, 3) of it."""
+    members = np.array(
+        [[0 if seat < k else -1 for seat in range(3)] for k in candidate.pattern.sizes]
+    )
+    return nominal((candidate.size,)), members[None]
 
 
 def study(

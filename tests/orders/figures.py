@@ -1,4 +1,4 @@
-"""Are the confidences of an order right? Fresh deliveries, the rule of thumb, and time.
+"""Are the confidences of an order right? Fresh deliveries, the rule of thumb, shims, and time.
 
     python -m tests.orders.figures [FILE]
 
@@ -19,22 +19,27 @@ from joblib import Parallel, delayed
 from joblib.externals.loky import get_reusable_executor
 
 from optimizer.arrangement.pattern import Pattern
-from optimizer.orders.build import build, on_target
+from optimizer.orders.build import Bench, Built, build, on_target
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
 from optimizer.orders.joint import Way, lay_out
+from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, cost_of, more, settle
 from optimizer.orders.nominal import candidates
 from optimizer.orders.onhand import none_on_hand
-from optimizer.orders.order import cost_of
 from optimizer.orders.quantity import NEVER, Share, confidence, smallest
 from optimizer.orders.simulate import Study, simulate
 from optimizer.orders.unpack import DEALING, Draw
-from tests.orders.cases import candidate, clutch, size
+from optimizer.physics.packet import packets
+from optimizer.physics.stack import Installed, deflection, free_height, stack_load
+from tests.orders.cases import KART, candidate, clutch, size, stack_of
 
 ASKED = 0.95
-PLAN_SEED, FRESH_SEED = 0, 20260401
-PLAN_DRAWS, FRESH_DRAWS = 1000, 1000
+WISH = Wish(ASKED, draws=1000, seed=0)
+#: the fresh deliveries, of which the first are shown alone as well
+FRESH_SEED, FRESH_DRAWS, FIRST_DRAWS = 20260401, 3000, 1000
 CHUNK = 25
+#: by how much an installed room is longer than a nominal stack wants, and the shims for it
+SPARE_MM, SHIM_STEPS_MM = 0.1, (0.05, 0.025)
 
 
 @dataclass(frozen=True)
@@ -54,32 +59,76 @@ def scenario(name: str, sets: int, tolerance_n: float, of: str, pattern: Pattern
 
 
 SCENARIOS = (
-    ("10 sets, 7 singles + 1 pair, +- 22 N", 10, 22.0, "V18-100", Pattern(7, 1), 10),
+    ("10 sets, 7 singles + 1 pair, +- 22 N", 10, 22.0, "V18-100", Pattern(7, 1), 50),
+    ("the same in packs of 10", 10, 22.0, "V18-100", Pattern(7, 1), 10),
     ("4 sets, 9 singles + 1 pair, +- 30 N", 4, 30.0, "V22-125", Pattern(9, 1), 10),
     ("6 sets, 8 singles, nominal 20 N off, +- 36 N", 6, 36.0, "V20-110", Pattern(8), 10),
 )
 
 
-def fresh(study: Study, quantities: list[int], seed: int, numbers: range) -> list[int]:
-    """Count deliveries in which each quantity builds all sets, dealt in full every time."""
+@dataclass(frozen=True)
+class Fresh:
+    """What B fresh deliveries built, dealt in full every time.
+
+    `good` (B, Q) tells by quantity whether all sets are there and truly on target; `worn`
+    (B) whether those of the first quantity match, as measured, at the worn travel as well.
+    """
+
+    good: np.ndarray
+    worn: np.ndarray
+
+    @property
+    def shares(self) -> list[Share]:
+        return [Share.of(int(n), len(self.good)) for n in self.good.sum(0)]
+
+    @property
+    def worn_share(self) -> Share:
+        return Share.of(int(self.worn.sum()), len(self.worn))
+
+    def pairs(self, one: int, other: int) -> tuple[int, int]:
+        """Deliveries that do with one quantity and not with the other, and the reverse."""
+        a, b = self.good[:, one], self.good[:, other]
+        return int((a & ~b).sum()), int((b & ~a).sum())
+
+
+def fresh(study: Study, quantities: list[int], seed: int, numbers: range) -> np.ndarray:
+    """Deal fresh deliveries: columns of `Fresh.good`, then `Fresh.worn`."""
     packs = study.packs(study.candidates[0])
-    good = [0] * len(quantities)
-    for number in numbers:
+    rows = np.zeros((len(numbers), len(quantities) + 1), dtype=bool)
+    for row, number in zip(rows, numbers, strict=True):
         draw = Draw(seed, number)
         on = lay_out(Way(study, 0, 0), draw, max(quantities) * packs.pack)
         for at, k in enumerate(quantities):
-            if k >= packs.least:
-                built = build(on, packs.discs(k), draw.rng(DEALING, k))
-                good[at] += on_target(built, study.clutch)
-    return good
+            built = build(on, packs.discs(k), draw.rng(DEALING, k)) if k >= packs.least else None
+            row[at] = on_target(built, study.clutch)
+            if at == 0 and row[at]:
+                row[-1] = matches_worn(on, built)
+    return rows
 
 
-def check(study: Study, quantities: list[int], draws: int, workers: int = -1) -> list[Share]:
-    ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
-    counts = Parallel(n_jobs=workers)(
-        delayed(fresh)(study, quantities, FRESH_SEED, numbers) for numbers in ranges
+def matches_worn(on: Bench, built: Built) -> bool:
+    """Whether every set matches at the worn travel, solved for with the discs as measured."""
+    p = packets(on.unpacked.believed, built.members, on.clutch.model)
+    load = stack_load(p, on.clutch.datum, on.clutch.worn_travel_mm, built.shim_mm)
+    return bool(np.ptp(load, axis=1).max() <= on.clutch.spread_n)
+
+
+def check(
+    study: Study, quantities: list[int], draws: int, workers: int = -1, first: int = 0
+) -> Fresh:
+    ranges = [range(low, min(low + CHUNK, draws)) for low in range(first, draws, CHUNK)]
+    rows = np.concatenate(
+        Parallel(n_jobs=workers)(
+            delayed(fresh)(study, quantities, FRESH_SEED, numbers) for numbers in ranges
+        )
     )
-    return [Share.of(int(n), draws) for n in np.sum(counts, axis=0)]
+    return Fresh(rows[:, :-1], rows[:, -1])
+
+
+def planned(study: Study) -> Judged:
+    """Judge a study as `evenstack order` judges the one it proposes."""
+    [judged] = more([Judged(study)], WISH.draws, WISH)
+    return settle(judged, WISH)
 
 
 def rule_of_thumb(study: Study) -> int:
@@ -97,29 +146,96 @@ def confidences() -> list[str]:
     lines = [
         "## Fresh deliveries",
         "",
-        f"Planned with {PLAN_DRAWS} deliveries of seed {PLAN_SEED} for {ASKED:.0%}; judged by "
-        f"{FRESH_DRAWS} of seed {FRESH_SEED}, every set dealt in full.",
+        f"Planned with {WISH.draws} deliveries of seed {WISH.seed} for {ASKED:.0%}, and "
+        f"{SETTLED_TIMES} times as many where those cannot tell the quantity from one pack less; "
+        f"judged by {FRESH_DRAWS} of seed {FRESH_SEED}, every set dealt in full. The last column: "
+        "of the same fresh deliveries, those that do with the plan and not with one pack less, "
+        "and the reverse.",
         "",
-        "| scenario | packs | planned | fresh | one pack less | 50 % more: packs | fresh | "
-        "cost planned / 50 % more |",
+        f"| scenario | packs | planned | fresh, the first {FIRST_DRAWS} | fresh, all "
+        f"{FRESH_DRAWS} | one pack less: planned | fresh, all | only plan / only less |",
         "|---|---|---|---|---|---|---|---|",
+    ]
+    thumb_lines = [
+        "## Against buying half as much again as is needed",
+        "",
+        "| scenario | planned: packs | cost | fresh | 50 % more: packs | cost | fresh |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    worn_lines = [
+        "## Match on a worn drum",
+        "",
+        "The orders above deal for the match at the travel. How many of the fresh deliveries "
+        "still do when the same sets, not dealt anew, must be within the spread tolerance of "
+        "9 N at the worn travel as well:",
+        "",
+        "| scenario | at the travel | worn as well |",
+        "|---|---|---|",
     ]
     for args in SCENARIOS:
         of = scenario(*args)
-        [[outcome]] = simulate([of.study], PLAN_DRAWS, PLAN_SEED)
-        at = smallest(outcome.packs, ASKED)
+        judged = planned(of.study)
+        at = smallest(judged.outcome.packs, ASKED)
         if at == NEVER:
             lines.append(f"| {of.name} | none does | | | | | | |")
             continue
         thumb = rule_of_thumb(of.study)
-        planned, less, more = check(of.study, [at, at - 1, thumb], FRESH_DRAWS)
-        sold = of.study.candidates[0].size
-        lines.append(
-            f"| {of.name} | {at} of {sold.pack} | {said(confidence(outcome.packs, at))} | "
-            f"{said(planned)} | {said(less)} | {thumb} | {said(more)} | "
-            f"{cost_of(sold, at):.0f} / {cost_of(sold, thumb):.0f} |"
+        found = check(of.study, [at, at - 1, thumb], FIRST_DRAWS)
+        later = check(of.study, [at, at - 1], FRESH_DRAWS, first=FIRST_DRAWS)
+        every = Fresh(
+            np.concatenate([found.good[:, :2], later.good]), np.append(found.worn, later.worn)
         )
+        plan, _, rule = found.shares
+        sold = of.study.candidates[0].size
+        own, other = (confidence(judged.outcome.packs, k) for k in (at, at - 1))
+        only = " / ".join(map(str, every.pairs(0, 1)))
+        of_all, less = every.shares
+        lines.append(
+            f"| {of.name} | {at} of {sold.pack} | {said(own)} | {said(plan)} | {said(of_all)} | "
+            f"{said(other)} | {said(less)} | {only} |"
+        )
+        thumb_lines.append(
+            f"| {of.name} | {at} of {sold.pack} | {cost_of(sold, at):.0f} | {said(plan)} | "
+            f"{thumb} | {cost_of(sold, thumb):.0f} | {said(rule)} |"
+        )
+        worn_lines.append(f"| {of.name} | {said(of_all)} | {said(every.worn_share)} |")
         print(lines[-1], file=sys.stderr)
+    return [*lines, "", *thumb_lines, "", *worn_lines]
+
+
+def installed(spare_mm: float, shims_mm: tuple[float, ...]) -> Study:
+    """Four sets in rooms `spare_mm` longer than a nominal stack at the target wants."""
+    making, seated = Making(), clutch(4)
+    sold = size("V18-100", pack=10)
+    p = packets(*stack_of(candidate(sold, KART, seated, making)), seated.model)
+    height = float((free_height(p) - deflection(p, seated.target_n))[0])
+    datum = Installed(height + seated.travel_mm + spare_mm)
+    to = replace(seated, datum=datum, shims_mm=shims_mm)
+    return Study(to, (candidate(sold, KART, to, making),), making, none_on_hand())
+
+
+def shims() -> list[str]:
+    lines = [
+        "## Shims",
+        "",
+        "4 sets, 7 singles + 1 pair, +- 22 N, counted from an installed length; packs of 10, "
+        f"{WISH.draws} deliveries. With shims the room is {SPARE_MM} mm longer and a stack may "
+        f"stand on any multiple of the step up to {2 * SPARE_MM} mm.",
+        "",
+        "| shims | packs for 90 % | for 95 % | share of deliveries that do in the fewest packs |",
+        "|---|---|---|---|",
+    ]
+    rows = [("none", installed(0.0, (0.0,)))]
+    for step in SHIM_STEPS_MM:
+        every = tuple(float(s) for s in np.arange(0, 2 * SPARE_MM + step / 2, step))
+        rows.append((f"in steps of {step} mm", installed(SPARE_MM, every)))
+    for name, study in rows:
+        [[outcome]] = simulate([study], WISH.draws, WISH.seed)
+        packs = study.packs(study.candidates[0])
+        least = f"{said(confidence(outcome.packs, packs.least))} in {packs.least}"
+        for_90, for_95 = (smallest(outcome.packs, asked) for asked in (0.9, ASKED))
+        wanted = " | ".join("none does" if k == NEVER else str(k) for k in (for_90, for_95))
+        lines.append(f"| {name} | {wanted} | {least} |")
     return lines
 
 
@@ -131,7 +247,7 @@ def timing() -> list[str]:
         studies.append(Study(to, tuple(found), making, none_on_hand()))
     get_reusable_executor().shutdown()  # ends the workers, so that their time is counted
     started, load, used = time.monotonic(), os.getloadavg()[0], _workers_seconds()
-    simulate(studies, 400, PLAN_SEED)
+    simulate(studies, 400, WISH.seed)
     seconds = time.monotonic() - started
     get_reusable_executor().shutdown()
     used = _workers_seconds() - used
@@ -156,7 +272,7 @@ def _wide(to: Clutch) -> Clutch:
 
 def main() -> None:
     lines = ["# Orders: are they right?", "", "Made by `python -m tests.orders.figures FILE`.", ""]
-    lines += [*confidences(), "", *timing()]
+    lines += [*confidences(), "", *shims(), "", *timing()]
     text = "\n".join(lines) + "\n"
     print(text)
     if len(sys.argv) > 1:

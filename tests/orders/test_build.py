@@ -5,11 +5,11 @@ import numpy as np
 import pytest
 
 from optimizer.arrangement.pattern import Pattern
-from optimizer.orders.build import build, on_target
+from optimizer.orders.build import alike, build, on_target
 from optimizer.orders.joint import Way, lay_out
 from optimizer.orders.unpack import DEALING, Draw
 from optimizer.physics.packet import packets
-from optimizer.physics.stack import stack_load
+from optimizer.physics.stack import Installed, deflection, free_height, stack_load
 from tests.orders.cases import study
 
 
@@ -19,38 +19,70 @@ def laid_out(pattern, sets=2, number=0, count=200, **changes):
 
 
 @pytest.mark.parametrize("pattern", [Pattern(7, 1), Pattern(6, 3)])
-def test_the_true_loads_of_built_sets_are_those_of_the_exact_mechanics(pattern, monkeypatch):
+def test_the_true_loads_of_built_sets_are_those_of_the_exact_mechanics(pattern):
     """Stack by stack the linear identity is within 0.1 N of solving for the load."""
     on = laid_out(pattern, number=1)
-    kept = {}
-    import optimizer.orders.build as module
-
-    real = module.deal_sets
-
-    def spy(units, *args):
-        kept["dealt"] = real(units, *args)
-        return kept["dealt"]
-
-    nested = module._nested
-
-    def spy_nested(on, discs):
-        kept["members"] = nested(on, discs)
-        return kept["members"]
-
-    monkeypatch.setattr(module, "deal_sets", spy)
-    monkeypatch.setattr(module, "_nested", spy_nested)
     built = build(on, 120, np.random.default_rng(1))
-    members = kept["members"][kept["dealt"]]  # sets, shoes, packets, seats
-    used = members[members >= 0]
+    used = built.members[built.members >= 0]
     assert len(used) == len(set(used.tolist())) == on.needed
-    p = packets(on.unpacked.true, members, on.clutch.model)
-    exact = stack_load(p, on.clutch.datum, on.clutch.travel_mm) - on.clutch.target_n
+    exact = exact_loads(on, built) - on.clutch.target_n
     assert built.off_n == pytest.approx(exact.mean(1), abs=0.7)
     assert built.spread_n == pytest.approx(np.ptp(exact, axis=1), abs=0.4)
 
 
+def exact_loads(on, built):
+    """True loads of sets (sets, shoes), solved for."""
+    p = packets(on.unpacked.true, built.members, on.clutch.model)
+    return stack_load(p, on.clutch.datum, on.clutch.travel_mm, built.shim_mm)
+
+
+def test_shims_put_the_stacks_of_a_lot_off_target_on_target():
+    """Installed 0.1 mm too long for every disc of the lot: a shim of 0.1 mm makes up for it."""
+    plain = laid_out(Pattern(7, 1), number=1)
+    free = free_height(packets(plain.unpacked.true, stack_of(plain), plain.clutch.model))
+    length = float(free.mean()) - 0.05
+    datum = Installed(length + 0.1)
+    travel = length - height_at(plain, plain.clutch.target_n)
+    to = replace(plain.clutch, datum=datum, travel_mm=travel)
+    bare, shimmed = (
+        lay_out(Way(replace(study(2), clutch=one), 0, 0), Draw(5, 1), 200)
+        for one in (to, replace(to, shims_mm=(0.0, 0.1)))
+    )
+    assert not bare.may_do(plain.needed)
+    assert shimmed.may_do(plain.needed)
+    built = build(shimmed, plain.needed, np.random.default_rng(1))
+    assert built.shim_mm == 0.1
+    assert on_target(built, to)
+    exact = exact_loads(shimmed, built).mean(1) - to.target_n
+    assert built.off_n == pytest.approx(exact, abs=0.7)
+
+
+def stack_of(on):
+    """The first discs in a stack: 7 singles and a pair."""
+    return np.array([[k, -1] for k in range(7)] + [[7, 8]])[None]
+
+
+def height_at(on, load_n):
+    """Mean height in mm of stacks of discs like each under a load."""
+    each = np.arange(60)[:, None, None]
+    members = np.where(stack_of(on) >= 0, each, -1)
+    p = packets(on.unpacked.true, members, on.clutch.model)
+    return float((free_height(p) - deflection(p, load_n)).mean())
+
+
+@pytest.mark.parametrize("factor", [0.97, 1.0, 1.02])
+def test_what_the_gauge_tells_of_near_candidates_is_close_to_exact(factor):
+    """Between two factors the constants are taken to be straight in its logarithm."""
+    of = study(1)
+    unpacked = lay_out(Way(of, 0, 0), Draw(5, 1), 60).unpacked
+    near, exact = (alike(of.clutch, unpacked, {1, 2}, 0, f) for f in (factor * 1.002, factor))
+    error_n = (near.learned(factor) - exact.gauged)[:2] * of.candidates[0].rate_n_per_mm
+    assert np.abs(error_n).max() < 0.05
+
+
 def test_too_few_discs_build_nothing():
     on = laid_out(Pattern(7, 1))
+    assert build(on, on.needed - 1, np.random.default_rng(0)) is None
     assert not on.may_do(on.needed - 1)
     assert on.may_do(on.needed) in (True, False)
 

@@ -2,23 +2,15 @@ import numpy as np
 import pytest
 
 from optimizer.job.model import StackRules
-from optimizer.orders.catalog import nominal
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.deliver import Making
 from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, candidates
 from optimizer.physics.packet import packets
-from optimizer.physics.stack import free_height, stack_load
-from tests.orders.cases import clutch, supplier
+from optimizer.physics.stack import Installed, deflection, free_height, stack_load
+from tests.orders.cases import KART, candidate, clutch, size, stack_of, supplier
 
 EVERY = read_catalog().sizes + supplier().sizes
 FOUND = candidates(EVERY, clutch(), Making())
-
-
-def stack_of(candidate):
-    members = np.array(
-        [[0 if seat < k else -1 for seat in range(3)] for k in candidate.pattern.sizes]
-    )
-    return packets(nominal((candidate.size,)), members[None], clutch().model)
 
 
 def test_there_are_candidates_and_all_keep_the_limits():
@@ -34,11 +26,24 @@ def test_there_are_candidates_and_all_keep_the_limits():
 
 def test_nominal_loads_and_lengths_are_those_of_the_exact_mechanics():
     for c in FOUND[:12]:
-        p = stack_of(c)
+        p = packets(*stack_of(c), clutch().model)
         exact = float(stack_load(p, clutch().datum, 1.5)[0])
         assert c.length_mm == pytest.approx(float(free_height(p)[0]), abs=1e-9)
         # first order about the target: the error is of second order in the distance
         assert c.load_n == pytest.approx(exact, abs=max(0.5, 0.1 * abs(exact - 890)))
+
+
+def test_shims_bring_a_nominal_stack_to_its_target():
+    """Installed 0.5 mm longer than the nominal stack wants: out of reach, but for a shim."""
+    making, one = Making(), candidate(size("V18-100"), KART, clutch(), Making())
+    p = packets(*stack_of(one), clutch().model)
+    length = float((free_height(p) - deflection(p, 890.0))[0]) + 1.5 + 0.5
+    bare = clutch(datum=Installed(length))
+    shimmed = clutch(datum=Installed(length), shims_mm=(0.0, 0.5))
+    assert not any(c.pattern == KART for c in candidates((one.size,), bare, making))
+    found = candidate(one.size, KART, shimmed, making)
+    assert found.shim_mm == 0.5
+    assert found.load_n == pytest.approx(890.0, abs=0.01)
 
 
 def test_least_cost_comes_first():

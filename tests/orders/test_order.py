@@ -1,14 +1,18 @@
 """Orders as a user gets them: from the command line, on the shipped example."""
 
 import json
+import signal
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from optimizer.cli import main
 from optimizer.orders.choose import Ware
 from optimizer.orders.joint import Way, join
-from optimizer.orders.order import Wish, plan_order
+from optimizer.orders.judging import Wish
+from optimizer.orders.order import plan_order
+from optimizer.orders.request import Request, ask, plan_request
 from tests.orders.cases import KART, candidate, clutch, size, study, supplier
 from tests.shell import evenstack
 
@@ -17,20 +21,29 @@ JOB = EXAMPLE / "job.toml"
 SUPPLIER = supplier().path
 
 
-def quick(capsys, *words):
-    return evenstack(
-        capsys, "order", JOB, "--catalog", SUPPLIER, "--draws", 40, "--workers", 1, *words
-    )
+@pytest.fixture(scope="module")
+def small(tmp_path_factory):
+    """The catalog of the invented supplier, cut down to two sizes."""
+    path = tmp_path_factory.mktemp("catalog") / "small.csv"
+    lines = SUPPLIER.read_text(encoding="utf-8").splitlines()
+    kept = [line for line in lines if line.startswith(("size,", "V18-100,", "V22-125,"))]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    return path
 
 
 @pytest.fixture(scope="module")
-def planned():
-    with pytest.MonkeyPatch.context():
-        from optimizer.orders.deliver import Making
-        from optimizer.orders.request import Request, ask, plan_request
+def quick(small):
+    def run(capsys, *words):
+        return evenstack(
+            capsys, "order", JOB, "--catalog", small, "--draws", 20, "--workers", 1, *words
+        )
 
-        request = Request((JOB,), (2,), SUPPLIER)
-        return plan_request(ask(request, Making(), Wish(0.9, 60, 0, 1)))
+    return run
+
+
+@pytest.fixture(scope="module")
+def planned(small):
+    return plan_request(ask(Request((JOB,), (2,), small, confidence=0.9), 40, 0, 1))
 
 
 def test_the_cheapest_option_comes_first_and_keeps_the_confidence(planned):
@@ -61,46 +74,85 @@ def test_no_quantity_is_surer_without_a_gauge_than_any_can_be(planned):
 
 def test_an_order_says_what_was_assumed(planned):
     assert planned.currency == "EUR"
-    assert planned.draws == 60
+    assert planned.draws == 40
     assert planned.making.modulus_sd == 0.015
 
 
-def test_order_writes_text_and_json_and_overwrites_nothing(capsys, tmp_path):
-    ran = quick(capsys, "--sets", 1, "--out", tmp_path / "order")
-    assert ran.code == 0, ran.err
-    assert "BUY" in ran.out
-    assert max(map(len, ran.out.splitlines())) <= 80
-    data = json.loads((tmp_path / "order" / "order.json").read_text())
+@pytest.fixture(scope="module")
+def written(small, tmp_path_factory):
+    """The files that --out wrote for one set."""
+    out = tmp_path_factory.mktemp("written") / "order"
+    words = ("order", JOB, "--catalog", small, "--draws", 20, "--workers", 1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sys.argv", ["evenstack", *map(str, words), "--sets", "1", "--out", str(out)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+    assert not ended.value.code
+    return out
+
+
+def test_order_writes_text_json_and_page_and_overwrites_nothing(capsys, quick, written):
+    told = (written / "order.txt").read_text(encoding="utf-8")
+    data = json.loads((written / "order.json").read_text(encoding="utf-8"))
+    page = (written / "order.html").read_text(encoding="utf-8")
+    assert max(map(len, told.splitlines())) <= 80
     assert data["schema"] == "evenstack.order/1"
-    assert f"BUY {data['clutches'][0]['options'][0]['packs']} packs" in ran.out
-    again = quick(capsys, "--sets", 1, "--out", tmp_path / "order", "--json")
+    packs = data["clutches"][0]["options"][0]["packs"]
+    assert f"BUY {packs} packs" in told
+    assert f"<dd>{packs} pack" in page
+    again = quick(capsys, "--sets", 1, "--out", written, "--json")
     assert again.code == 2
-    assert "not overwritten" in again.err
+    assert again.err.count("not overwritten") == 3
 
 
-def test_json_is_one_document_and_the_same_for_any_workers(capsys):
-    one = quick(capsys, "--sets", 1, "--json")
-    two = quick(capsys, "--sets", 1, "--json", "--workers", 2)
-    assert json.loads(one.out) == json.loads(two.out)
+def test_json_is_one_document_the_same_as_the_file_for_the_same_seed(capsys, quick, written):
+    ran = quick(capsys, "--sets", 1, "--json")
+    assert ran.out == (written / "order.json").read_text(encoding="utf-8")
+
+
+def test_what_is_assumed_of_discs_can_be_said_and_is_shown(capsys, quick):
+    ran = quick(capsys, "--sets", 1, "--disc-stiffness-sd", 0.02, "--flat", 0.1)
+    assert ran.code == 0, ran.err
+    words = " ".join(ran.out.split())
+    assert "single discs by 2.0% in stiffness; edges dressed to flats of 0.100 mm" in words
+
+
+def test_ctrl_c_says_what_is_known_and_writes_nothing(capsys, quick, tmp_path, monkeypatch):
+    from optimizer.orders import simulate as module
+
+    def judge(study, seed, numbers):
+        signal.raise_signal(signal.SIGINT)
+        return original(study, seed, numbers)
+
+    original = module.judge
+    monkeypatch.setattr(module, "judge", judge)
+    ran = quick(capsys, "--sets", 1, "--out", tmp_path / "order", "--draws", 60)
+    assert ran.code == 130
+    assert not ran.out
+    assert "nothing was written" in ran.err
+    assert not (tmp_path / "order").exists()
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (("--sets", 1, "--confidence", 95), "Write 0.95 for 95 %"),
+        ((), "Expected how many sets to build"),
+        (("--sets", 1, "--plan", "order.json"), "Give the delivered bag with --received BAG"),
         (("--sets", 1, "--sets", 2), "Expected --sets once"),
         (("--sets", 1, "--bore", 30), "No size of the catalog reaches"),
         (("--sets", 1, "--cluster", "tcp://127.0.0.1:9"), "--cluster"),
     ],
 )
-def test_what_cannot_be_planned_is_refused_in_words(capsys, words, said):
+def test_what_cannot_be_planned_is_refused_in_words(capsys, quick, words, said, monkeypatch):
+    monkeypatch.setattr("optimizer.orders.simulate.PATIENCE_SECONDS", 0.3)
     ran = quick(capsys, *words)
     assert ran.code == 2
     assert said in ran.err
     assert "Traceback" not in ran.err
 
 
-def test_a_received_bag_tells_sets_and_what_lacks(capsys):
+def test_a_received_bag_tells_sets_and_what_lacks(capsys, quick):
     ran = quick(capsys, "--sets", 2, "--received", EXAMPLE / "bag.csv", "--json")
     assert ran.code == 0, ran.err
     data = json.loads(ran.out)
@@ -114,6 +166,57 @@ def test_a_received_bag_tells_sets_and_what_lacks(capsys):
     assert best["packs"] >= 1
 
 
+def test_a_delivery_is_compared_with_the_order_it_was_planned_by(capsys, quick, written, tmp_path):
+    plan, out = written / "order.json", tmp_path / "received"
+    ran = quick(capsys, "--received", EXAMPLE / "bag.csv", "--plan", plan, "--out", out)
+    assert ran.code == 0, ran.err
+    data = json.loads((out / "order.json").read_text(encoding="utf-8"))
+    assert (out / "order.html").exists()
+    order = json.loads(plan.read_text(encoding="utf-8"))
+    best = order["clutches"][0]["options"][0]
+    assert data["wanted_sets"] == 1
+    assert data["planned"]["making"] == order["making"]
+    (line,) = data["expected"]
+    assert (line["packs"], line["discs"]) == (best["packs"], best["discs"] + best["held"])
+    assert line["there"] == 24
+    lot = data["lots"][0]
+    # EN 16983: +0.03 mm is the nearer limit of thickness; 3 sd, half of the sd within a lot
+    assert lot["thickness_sd_mm"] == pytest.approx(0.5 * 0.01 / 1.25**0.5, abs=1e-6)
+    words = " ".join(ran.out.split())
+    assert f"{line['discs']} discs with those on hand; 24 are here" in words
+    assert "assumed: within 0.009 mm" in words
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (None, "cannot be read"),
+        ("packs: 4", "is not JSON"),
+        ("[]", "Expected schema evenstack.order/1, got None"),
+        ('{"schema": "evenstack.plan/1"}', "got evenstack.plan/1"),
+        ('{"schema": "evenstack.order/1"}', "lacks or garbles 'clutches'"),
+        ("late", "Expected an order for spring_order at 890.0 N, got one for late at 890.0 N"),
+        ("target", "got one for spring_order at 900.0 N"),
+    ],
+)
+def test_an_order_file_that_will_not_do_is_refused_in_one_message(
+    capsys, quick, tmp_path, written, content, said
+):
+    plan = tmp_path / "order.json"
+    if content in ("late", "target"):
+        order = json.loads((written / "order.json").read_text(encoding="utf-8"))
+        change = {"late": {"name": "late"}, "target": {"target_n": 900.0}}[content]
+        order["clutches"][0].update(change)
+        content = json.dumps(order)
+    if content is not None:
+        plan.write_text(content, encoding="utf-8")
+    ran = quick(capsys, "--received", EXAMPLE / "bag.csv", "--plan", plan)
+    assert ran.code == 2
+    assert said in ran.err
+    assert len(ran.err.strip().splitlines()) == 1
+
+
 def test_a_received_bag_that_is_enough_needs_nothing(capsys, tmp_path):
     job = tmp_path / "job.toml"
     text = JOB.read_text().replace("load_tolerance_n = 22", "load_tolerance_n = 60")
@@ -123,6 +226,7 @@ def test_a_received_bag_that_is_enough_needs_nothing(capsys, tmp_path):
     )
     assert ran.code == 0, ran.err
     assert "1 of 1 sets can be built now" in ran.out
+    assert "evenstack match JOB --sets 1" in " ".join(ran.out.split())
     assert "Nothing needs to be ordered again." in ran.out
 
 
@@ -149,7 +253,7 @@ def test_two_clutches_of_one_size_share_their_packs():
         Way(replace(study(), clutch=c, candidates=(candidate(of, KART, c, making),)), at, 0)
         for at, c in enumerate(clutches)
     )
-    chosen = join(ways, (Ware(50, 19.0),), (1, 1), 0.9, 60, 0, workers=1)
+    chosen = join(ways, (Ware(50, 19.0),), (1, 1), 0.9, 40, 0, workers=1)
     assert chosen.choice.packs[0] <= 3
     assert chosen.confidence.share >= 0.9
     assert sum(chosen.discs) == 50 * chosen.choice.packs[0]
@@ -163,9 +267,9 @@ def test_the_rest_of_an_order_comes_from_a_small_pack():
         Way(replace(study(), clutch=to, candidates=(candidate(of, KART, to, making),)), 0, at)
         for at, of in enumerate((big, small))
     )
-    chosen = join(ways, (Ware(50, 19.0), Ware(10, 5.0)), (5,), 0.8, 60, 0, workers=1)
+    chosen = join(ways, (Ware(50, 19.0), Ware(10, 5.0)), (5,), 0.8, 20, 0, workers=1)
     big_alone, small_alone = (
-        join((way,), (Ware(50, 19.0), Ware(10, 5.0)), (5,), 0.8, 60, 0, workers=1) for way in ways
+        join((way,), (Ware(50, 19.0), Ware(10, 5.0)), (5,), 0.8, 20, 0, workers=1) for way in ways
     )
     assert chosen.confidence.share >= 0.8
     assert chosen.choice.cost <= min(big_alone.choice.cost, small_alone.choice.cost)
@@ -175,7 +279,7 @@ def test_several_jobs_are_planned_in_one_order():
     making = study().making
     two = (clutch(1), clutch(1, target_n=905.0, name="late"))
     sizes = (size("V18-100"),)
-    order = plan_order(two, supplier(), sizes, making, {}, Wish(0.8, 40, 0, 1), "mm")
+    order = plan_order(two, supplier(), sizes, making, {}, Wish(0.8, 20, 0, 1), "mm")
     assert [c.name for c in order.clutches] == ["kart", "late"]
     assert order.joint is not None
     assert {use.clutch for use in order.joint.uses} == {"kart", "late"}

@@ -9,7 +9,7 @@ from tests.orders.cases import study
 def outcome(packs, short):
     n = len(packs)
     return Outcome(
-        np.array(packs), np.array(packs), np.array(short, dtype=float), np.zeros(n), np.zeros(n)
+        np.array(packs), np.array(packs), np.array(short, dtype=float), *np.zeros((3, n))
     )
 
 

@@ -1,0 +1,13 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+JobFile = Annotated[Path, typer.Argument(help="The job file (TOML).")]
+Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
+Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
+Seed = Annotated[int, typer.Option(help="Same seed, same answer.", min=0)]

@@ -1,0 +1,51 @@
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.arrangement.pattern import Pattern
+from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, said_so_far, settle
+from optimizer.orders.simulate import Outcome
+from tests.orders.cases import study
+
+WISH = Wish(0.95, 20, 0, 1)
+
+
+def judged(packs):
+    """A study whose draws wanted so many packs."""
+    n = len(packs)
+    return Judged(study(1), Outcome(np.array(packs), np.array(packs), *np.zeros((4, n))))
+
+
+def test_draws_go_on_where_those_before_ended():
+    [once] = more([Judged(study(1))], 20, WISH)
+    [half] = more([Judged(study(1))], 10, WISH)
+    [twice] = more([half], 10, WISH)
+    assert once.draws == twice.draws == 20
+    assert np.array_equal(once.outcome.packs, twice.outcome.packs)
+
+
+def test_candidates_of_one_size_are_judged_as_if_alone():
+    one, other = Judged(study(1)), Judged(study(1, pattern=Pattern(6, 3)))
+    together = more([one, other], 10, WISH)
+    [alone] = more([other], 10, WISH)
+    assert np.array_equal(together[1].outcome.packs, alone.outcome.packs)
+
+
+def test_more_is_drawn_only_where_the_quantity_is_not_told():
+    least = judged([]).packs.least
+    plain = judged([least] * 500)  # hardly a doubt: all but a few in a hundred do
+    assert settle(plain, WISH) is plain
+    close = judged([least + 1] * 19 + [least + 2])
+    settled = settle(close, WISH)
+    assert settled.draws == SETTLED_TIMES * WISH.draws
+    steep = judged([least + 1] * 490 + [least + 2] * 10)  # none do with one pack less
+    assert settle(steep, replace(WISH, draws=500)) is steep
+
+
+def test_what_is_known_is_said_with_its_doubt():
+    assert said_so_far([Judged(study(1))], WISH) == "Stopped; nothing was written."
+    least = judged([]).packs.least
+    said = said_so_far([judged([least] * 20)], WISH)
+    assert said.startswith("Stopped after 20 deliveries; nothing was written.")
+    assert f"{least} packs of V18-100, 7 singles + 1 pair" in said
+    assert "83% to 100%" in said  # 1 - 0.025^(1/20) of 20 of 20 (Clopper and Pearson)

@@ -1,0 +1,32 @@
+from dataclasses import replace
+
+from optimizer.orders.next_steps import next_steps
+from tests.sheet.test_order_page import BEST, JOINT, NEVER, order
+
+
+def test_the_sample_comes_first_then_the_order_then_the_delivery():
+    steps = next_steps(order(BEST))
+    assert "as a sample first" in steps[0]
+    assert f"Order {BEST.packs} packs of V18-100 5 days before" in steps[1]
+    assert "--received BAG --plan order.json" in steps[4]
+    assert "--sets 10" in steps[5]
+
+
+def test_no_sample_where_the_lot_does_not_rule():
+    sure = replace(BEST, blind=BEST.confidence)
+    assert "Order" in next_steps(order(sure))[0]
+
+
+def test_a_joint_order_is_bought_as_one():
+    joined = next_steps(order(BEST, BEST, joint=JOINT))
+    assert any("8 packs of V18-100 and 2 packs of V22-125" in step for step in joined)
+    assert sum("sample" in step for step in joined) == 1
+
+
+def test_where_no_quantity_does_it_is_said_what_would():
+    assert any("widen load_tolerance" in step for step in next_steps(order(NEVER)))
+
+
+def test_discs_on_hand_that_do_need_no_order():
+    steps = next_steps(order(replace(BEST, packs=0, blind=BEST.confidence)))
+    assert steps[0] == "Nothing needs to be ordered: the discs on hand do."

@@ -1,0 +1,54 @@
+"""What a delivered bag builds on shims, and how its lots lie about nominal."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimizer.assignment.limits import Limits
+from optimizer.assignment.problem import pose
+from optimizer.clutch.target import target_loads
+from optimizer.inventory.belief import believe
+from optimizer.inventory.reader import read_bag
+from optimizer.job.reader import read_job
+from optimizer.orders.deliver import Making
+from optimizer.orders.onhand import on_hand
+from optimizer.orders.received import count_sets, lot_means
+from optimizer.physics.packet import packets
+from optimizer.physics.stack import Installed, deflection, free_height
+from tests.orders.cases import size
+
+KART = Path(__file__).parents[2] / "examples" / "spring_order" / "job.toml"
+
+
+@pytest.fixture(scope="module")
+def held():
+    job = read_job(KART)
+    return job, believe(read_bag(job.bag_file, job), job)
+
+
+def test_a_bag_that_wants_shims_is_built_on_them(held):
+    """Rooms 0.5 mm longer than the mean stack of 8 singles wants: only shims fill them."""
+    job, belief = held
+    task = pose(belief, job, target_loads(job))
+    p = packets(task.discs, np.arange(24).reshape(3, 8, 1), task.model)
+    length = float((free_height(p) - deflection(p, 890.0)).mean()) + 1.5
+    long = replace(task, datum=Installed(length + 0.5))
+    limits = Limits(20.0)
+    bare = count_sets(long, (0.0,), 1, 9.0, limits, 0)
+    assert (bare.sets, bare.pattern) == (0, "")
+    assert bare.reasons
+    shimmed = count_sets(long, (0.0, 0.5), 1, 9.0, limits, 0)
+    assert (shimmed.sets, shimmed.shim_mm, shimmed.reasons) == (1, 0.5, ())
+
+
+def test_the_mean_of_a_lot_is_told_once_for_all_packs_of_a_size(held):
+    job, belief = held
+    sizes = (size("V18-100"), size("V18-100 single bag"))
+    hands = {s.name: on_hand(s, belief, job) for s in sizes}
+    (lot,) = lot_means(sizes, hands, Making())
+    assert (lot.size, lot.discs) == ("V18-100", 24)
+    assert lot.thickness_off_mm == pytest.approx(belief.thickness_mm.mean() - 1.0)
+    # mean of lots: half the sd within one, of limits at 3 sd (EN 16983: +0.03 mm)
+    assert lot.thickness_sd_mm == pytest.approx(0.5 * 0.01 / 1.25**0.5)
