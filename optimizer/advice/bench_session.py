@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optimizer.advice.bench_step import Step, planned_stacks, rig_of, step
+from optimizer.advice.bench_step import Step, learned_job, planned_stacks, rig_of, step
 from optimizer.advice.groups import group_travel_mm, plan_groups, promised
 from optimizer.advice.hookup.now import set_of
 from optimizer.assignment.limits import Limits, Report
@@ -56,6 +56,11 @@ class Session:
         groups = plan_groups(task, tuple(self.planned.values()), self.size)
         odds = promised(rig_of(self.work), task, groups, self.series, width)
         return groups, group_travel_mm(task, self.size, self.series), odds
+
+    def learned(self, done: Step) -> Workspace:
+        """Return the job, discs and task as readings taught them: the next plan rests on them."""
+        job = learned_job(self.work.job, done.learned)
+        return replace(self.work, job=job, belief=done.task.belief, task=done.task)
 
     def files(self, out: Path, done: Step, read: Readings) -> dict[Path, str | bytes]:
         """Return what is written beside the answer: next plan, calibrated bag, readings."""

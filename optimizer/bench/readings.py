@@ -63,7 +63,7 @@ def parse_packs(text: str) -> Packs:
 def read_readings(
     path: Path, names: tuple[str, ...], shoes: int, planned: Mapping[int, Packs]
 ) -> Readings:
-    """Read and check a readings file.
+    """Read and check a readings file; rows without a load are not read yet and left out.
 
     Parameters
     ----------
@@ -83,8 +83,12 @@ def read_readings(
     raise_if(problems)
     rows: list[Reading] = []
     unnamed: set[int] = set()
+    blank = 0
     for row in table.rows:
         cells = {name: row.cells[index] for name, (index, _) in columns.items()}
+        if not cells["load"]:
+            blank += 1
+            continue
         factors = {name: factor for name, (_, factor) in columns.items()}
         found = _reading(f"{path.name} line {row.line}", cells, factors, row.line, planned)
         if isinstance(found, list):
@@ -94,7 +98,18 @@ def read_readings(
         if not cells.get("discs"):
             unnamed.add(found.round)
     problems += _check(path.name, rows, names, shoes)
+    if blank == len(table.rows):
+        problems.append(
+            Problem(
+                f"Expected a load in at least one row, found none in {blank}.",
+                path.name,
+                "Write the loads seen on the gauge into the load column.",
+            )
+        )
     raise_if(problems)
+    if blank:
+        rows_are = "1 row without a load is" if blank == 1 else f"{blank} rows without a load are"
+        warnings.append(f"{path.name}: {rows_are} taken as not read yet and left out.")
     if len(unnamed) > 1:
         listed = ", ".join(str(number) for number in sorted(unnamed))
         warnings.append(

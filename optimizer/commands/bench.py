@@ -7,13 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from optimizer.commands.options import JobFile, Json, Seed
+
 if TYPE_CHECKING:
     from optimizer.advice.bench_step import Step
     from optimizer.bench.readings import Reading
 
+#: files of the folder given with --out
+WRITTEN = ("plan.json", "sheet.html", "bag.csv", "readings.csv")
+
 
 def bench(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    job: JobFile,
     plan: Annotated[Path, typer.Option(help="The plan that stands on the bench.")],
     readings: Annotated[
         Path | None,
@@ -33,11 +38,11 @@ def bench(
         Path | None,
         typer.Option(help="Folder for the next plan, the calibrated bag and the readings."),
     ] = None,
-    seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
+    seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds a rebuild may be searched for.", min=0.1)
     ] = 60.0,
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    json: Json = False,
 ) -> None:
     """Learn from gauge readings, say how likely the loads truly agree, and what to do next."""
     from datetime import date
@@ -49,10 +54,12 @@ def bench(
     from optimizer.commands.ask import converse
     from optimizer.commands.output import progress, say, warn
     from optimizer.errors import InputError
-    from optimizer.files import write_all_new
+    from optimizer.files import check_new, write_all_new
     from optimizer.plan.store import document
     from optimizer.sheet.page import sheet_files
 
+    if out is not None:
+        check_new(out / name for name in WRITTEN)
     session = open_session(job, plan, number, groups, stop_at, seed)
     units = session.work.job.units
     if readings is None and json:
@@ -89,6 +96,7 @@ def bench(
                 warn(line)
             say(bench_text(done, session.work.job))
     if out is not None:
-        page = sheet_files(out / "sheet.html", done.next, session.work, date.today())
+        learned = session.learned(done)
+        page = sheet_files(out / "sheet.html", done.next, learned, date.today())
         write_all_new({**session.files(out, done, read), **page})
-        warn(f"Wrote plan.json, sheet.html, bag.csv and readings.csv into {out}.")
+        warn(f"Wrote {', '.join(WRITTEN)} into {out}.")

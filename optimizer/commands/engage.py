@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from optimizer.commands.options import JobFile, Json, Plot
+
 
 def engage(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    job: JobFile,
     plan: Annotated[Path | None, typer.Option(help="The plan whose stacks these are.")] = None,
     loads: Annotated[
         str | None,
@@ -25,10 +27,8 @@ def engage(
         ),
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
-    plot: Annotated[
-        Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    plot: Plot = None,
+    json: Json = False,
 ) -> None:
     """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
     import numpy as np
@@ -39,18 +39,16 @@ def engage(
     from optimizer.advice.hookup.now import engagement, planned, remarks, set_of
     from optimizer.clutch.shoes import shoes_of
     from optimizer.clutch.wear import LINING_SHARE_PER_MM
-    from optimizer.commands.output import say, warn
+    from optimizer.commands.output import check_plot, say, write_plot
     from optimizer.errors import InputError
-    from optimizer.files import write_new
     from optimizer.plan.build import plan_stacks
     from optimizer.plan.store import read_plan
     from optimizer.plan.workspace import open_job
-    from optimizer.sheet.pictures import check_suffix, picture, torque_picture
+    from optimizer.sheet.pictures import picture, torque_picture
 
     if loads is not None and readings is not None:
         raise InputError("Expected --loads or --readings, got both. Leave one away.")
-    if plot is not None:
-        check_suffix(plot)
+    check_plot(plot)
     work = open_job(job)
     mass_g = shoes_of(work.job).mass_g
     stacks = None
@@ -78,6 +76,5 @@ def engage(
                 "No torque to draw: add drum_radius_mm (or drum_radius_in) and friction under "
                 "[clutch]."
             )
-        write_new(plot, picture(torque_picture(found.torque, units), plot))
-        warn(f"Wrote {plot}.")
+        write_plot(plot, picture(torque_picture(found.torque, units), plot))
     say(engagement_json(found, warnings) if json else engagement_card(found, units, warnings))

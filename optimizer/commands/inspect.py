@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
+from optimizer.commands.options import JobFile, Json, Plot
 
 if TYPE_CHECKING:
     from optimizer.plan.holdings import Holdings
@@ -17,26 +16,21 @@ LOT_WIDTH = 12
 
 
 def inspect(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
-    plot: Annotated[
-        Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    job: JobFile,
+    plot: Plot = None,
+    json: Json = False,
 ) -> None:
     """Show what a bag holds: each disc, odd ones, what patterns reach the target."""
-    from optimizer.commands.output import say, warn
-    from optimizer.files import write_new
+    from optimizer.commands.output import check_plot, say, write_plot
     from optimizer.plan.holdings import holdings
     from optimizer.plan.workspace import open_job
-    from optimizer.sheet.pictures import bag_picture, check_suffix, picture
+    from optimizer.sheet.pictures import bag_picture, picture
 
-    if plot is not None:
-        check_suffix(plot)
+    check_plot(plot)
     work = open_job(job)
     held = holdings(work.job, work.bag, work.belief, work.task)
     if plot is not None:
-        write_new(plot, picture(bag_picture(work), plot))
-        warn(f"Wrote {plot}.")
+        write_plot(plot, picture(bag_picture(work), plot))
     if json:
         say(_document(held))
     else:

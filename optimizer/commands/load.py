@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from optimizer.commands.options import JobFile, Json, Plot
 
 if TYPE_CHECKING:
     from optimizer.plan.one_stack import OneStack
 
 
 def load(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    job: JobFile,
     stack: Annotated[
         str,
         typer.Option(help='Discs bottom to top, + nests: "D01 D02+D03 D04".', show_default=False),
@@ -21,31 +22,26 @@ def load(
         str, typer.Option(help="Shims under it, in the job's length unit: 0.2,0.1.")
     ] = "",
     shoe: Annotated[int, typer.Option(help="The shoe it sits under.", min=1)] = 1,
-    plot: Annotated[
-        Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    plot: Plot = None,
+    json: Json = False,
 ) -> None:
     """Compute the load of one stack at rest, at the travel and worn, disc by disc."""
     from dataclasses import asdict
 
-    from optimizer.commands.output import say, warn
-    from optimizer.files import write_new
+    from optimizer.commands.output import check_plot, say, write_plot
     from optimizer.plan.one_stack import one_stack, read_stack
     from optimizer.plan.store import document
     from optimizer.plan.workspace import open_job
-    from optimizer.sheet.pictures import check_suffix, picture, stack_picture
+    from optimizer.sheet.pictures import picture, stack_picture
 
-    if plot is not None:
-        check_suffix(plot)
+    check_plot(plot)
     work = open_job(job)
     units = work.job.units
     found = one_stack(
         work.task, read_stack(stack, work.belief.names), _lengths(shims, units), shoe, units
     )
     if plot is not None:
-        write_new(plot, picture(stack_picture(found, work.job), plot))
-        warn(f"Wrote {plot}.")
+        write_plot(plot, picture(stack_picture(found, work.job), plot))
     if json:
         say(document({"schema": "evenstack.load/1", **asdict(found)}))
     else:

@@ -7,10 +7,12 @@ from typing import Annotated
 
 import typer
 
+from optimizer.commands.options import JobFile, Json, Seed
+
 
 def match(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    job: JobFile,
+    json: Json = False,
     out: Annotated[
         Path | None, typer.Option(help="Folder for plan.json, card and sheet; made if missing.")
     ] = None,
@@ -18,7 +20,7 @@ def match(
         Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
     ] = None,
     xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
-    seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
+    seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
     ] = 60.0,
@@ -32,13 +34,12 @@ def match(
     from time import monotonic
 
     from optimizer.assignment.limits import Limits, keep_best_on_interrupt
-    from optimizer.assignment.lots import match_lots
     from optimizer.assignment.solver import Matched
     from optimizer.assignment.solver import match as solve
     from optimizer.commands.output import progress, say, warn
-    from optimizer.files import write_all_new
+    from optimizer.files import check_new, write_all_new
     from optimizer.plan.build import plan as write_plan
-    from optimizer.plan.card import card
+    from optimizer.plan.card import card, next_steps
     from optimizer.plan.store import to_json
     from optimizer.plan.workspace import open_job
     from optimizer.sheet.page import sheet_files
@@ -46,6 +47,8 @@ def match(
 
     started = monotonic()
     wanted = _number(sets)
+    targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
+    check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
     work = open_job(job)
     limits = Limits(time_limit)
     warnings = work.warnings
@@ -53,12 +56,14 @@ def match(
         if wanted == 1:
             matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
         else:
+            from optimizer.assignment.lots import match_lots
+
             tolerance = work.job.target.spread_tolerance_n
             lots = match_lots(work.task, wanted, tolerance, limits, seed, report)
             matched = lots.sets
             warnings += (lots.note,)
     plan = write_plan(work.job, work.task, matched, warnings, seed, monotonic() - started)
-    text = card(plan, work.job)
+    text = card(plan, work.job) + next_steps(plan, work.job, job, out and out / "plan.json")
     files: dict[Path, str | bytes] = {}
     if out is not None:
         files[out / "plan.json"] = to_json(replace(plan, solve_seconds=None))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from time import monotonic
 
 from optimizer.assignment.limits import Report, quiet
@@ -21,6 +22,24 @@ def say(text: str) -> None:
 def warn(text: str) -> None:
     """Print a remark beside the answer."""
     sys.stderr.write(text + "\n")
+
+
+def check_plot(path: Path | None) -> None:
+    """Refuse a picture that could not be written, before work is put into it."""
+    if path is not None:
+        from optimizer.files import check_new
+        from optimizer.sheet.pictures import check_suffix
+
+        check_suffix(path)
+        check_new([path])
+
+
+def write_plot(path: Path, drawn: bytes) -> None:
+    """Write a picture to a new file and say so."""
+    from optimizer.files import write_all_new
+
+    write_all_new({path: drawn})
+    warn(f"Wrote {path}.")
 
 
 @contextmanager

@@ -15,8 +15,9 @@ from optimizer.odds.breakdown import shares, what_helps
 from optimizer.odds.chance import chance
 from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.physics.packet import cone_left, packets
-from optimizer.physics.stack import free_height, rate
+from optimizer.physics.stack import Installed, free_height, rate
 from optimizer.plan.document import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
+from optimizer.plan.loose import loose_note
 
 #: with more sets than this, what helps is not asked set by set
 MOST_HELPED = 12
@@ -37,6 +38,8 @@ def plan(
     before any reading, when that of a lot's modulus is assumed.
     """
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
+    planned = tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets)
+    notes = tuple(note for m in sets for note in m.notes)
     return Plan(
         schema=SCHEMA,
         version=__version__,
@@ -44,12 +47,26 @@ def plan(
         target_load_n=float(task.target_n.mean()),
         load_tolerance_n=task.load_tolerance_n,
         spread_tolerance_n=job.target.spread_tolerance_n,
-        sets=tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets),
+        sets=planned,
         unused=tuple(n for i, n in enumerate(task.belief.names) if i not in used),
-        warnings=warnings + tuple(note for m in sets for note in m.notes),
+        warnings=warnings + notes + loose_note(_gaps(task, planned), job.units),
         seed=seed,
         solve_seconds=solve_seconds,
     )
+
+
+def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
+    """Room in mm that stacks leave at rest, by shoe; nothing where a seating load zeroes it."""
+    if not isinstance(task.datum, Installed):
+        return {}
+    room = np.broadcast_to(task.datum.length_mm, task.shoes)
+    return {
+        (f"set {number} " if len(sets) > 1 else "") + f"shoe {stack.shoe}": float(room[i])
+        - stack.free_height_mm
+        - sum(stack.shims_mm)
+        for number, one in enumerate(sets, 1)
+        for i, stack in enumerate(one.stacks)
+    }
 
 
 def plan_set(
@@ -74,6 +91,7 @@ def plan_set(
         odds_within_tolerance=odds.within_tolerance,
         odds_on_target=odds.on_target,
         odds_known=BEFORE if factor_sd is None else AFTER,
+        common_sd=common,
         doubt=tuple(asdict(part) for part in shares(doubt)),
         helps=tuple(asdict(help) for help in helps),
     )

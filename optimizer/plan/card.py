@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from shlex import quote
+
 from optimizer import text
 from optimizer.job.model import Job
 from optimizer.plan.document import BEFORE, Plan, PlanSet, PlanStack
@@ -22,9 +25,47 @@ def card(plan: Plan, job: Job) -> str:
             lines += [f"SET {number}", ""]
         lines += _set(one, plan, job)
     lines += _left(plan)
-    lines += [f"Note: {warning}" for warning in plan.warnings]
+    lines += [line for warning in plan.warnings for line in _wrapped(f"Note: {warning}", "")]
     lines += ["", *CAUTIONS]
     return "\n".join(lines) + "\n"
+
+
+def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> str:
+    """Say what to do with the hands next, and the command that takes the readings."""
+    kept = plan_file or Path("FOLDER", "plan.json")
+    which = " --set 1" if len(plan.sets) > 1 else ""
+    lines = [
+        "",
+        *_wrapped(
+            "NEXT: build each stack from the bottom as listed, check its free height, "
+            f"{_to_the_gauge(job)} Push a few times until the reading settles, then read "
+            "each stack. Type the readings into:",
+            "",
+        ),
+        f"  evenstack bench {quote(str(job_file))} --plan {quote(str(kept))}{which}",
+    ]
+    if plan_file is None:
+        lines += ["(first run match again with --out FOLDER, which keeps this plan)"]
+    return "\n".join(lines) + "\n"
+
+
+def _to_the_gauge(job: Job) -> str:
+    u = job.units
+    if job.datum.seating_load_n is not None:
+        seating = text.load(job.datum.seating_load_n, u)
+        travel = _each([shoe.travel_mm for shoe in job.shoes], u)
+        return f"press it to {seating}, zero the travel there, and press on by {travel}."
+    room = job.datum.installed_length_mm or 0.0
+    height = _each([room + shoe.seat_depth_mm - shoe.travel_mm for shoe in job.shoes], u)
+    return f"and press stack and shims together to {height}."
+
+
+def _each(mm: list[float], units: str) -> str:
+    """Say a length once, or shoe by shoe where they differ."""
+    said = [text.length(value, units) for value in mm]
+    if len(set(said)) == 1:
+        return said[0]
+    return ", ".join(f"{value} (shoe {shoe})" for shoe, value in enumerate(said, 1))
 
 
 def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:

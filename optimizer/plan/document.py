@@ -37,7 +37,9 @@ class PlanSet:
     `variance_gap`: share by which the variance of the loads could at most be smaller.
     `odds_within_tolerance` is how likely the true spread is within the spread tolerance,
     `odds_on_target` how likely the true mean is within the load tolerance of the target;
-    `odds_known` says what they rest on. `doubt` gives each source's `share` of the variance
+    `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
+    all loads share (of a lot's steel, or of the load factor that readings taught), None in
+    plan files that do not say it. `doubt` gives each source's `share` of the variance
     and its `sd_n`; `helps` what would raise the odds, to which `discs`, from `odds_now` to
     `odds_then`.
     """
@@ -52,6 +54,7 @@ class PlanSet:
     odds_within_tolerance: float | None = None
     odds_on_target: float | None = None
     odds_known: str = BEFORE
+    common_sd: float | None = None
     doubt: tuple[dict[str, Any], ...] = ()
     helps: tuple[dict[str, Any], ...] = ()
 

@@ -16,9 +16,16 @@ from optimizer.job.model import Units
 from optimizer.odds.loads import load_doubt
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Packets, nesting_order, packets
-from optimizer.physics.stack import Installed, free_height, rate, stack_load
+from optimizer.physics.stack import (
+    Installed,
+    free_height,
+    rate,
+    required_deflection,
+    stack_load,
+)
 from optimizer.physics.state import DiscStates, disc_states
 from optimizer.physics.stress import Stresses
+from optimizer.plan.loose import loose_note
 
 #: lines of the small travel/load table
 TRAVELS = 9
@@ -174,7 +181,10 @@ def one_stack(
             for k, packet in enumerate(stack)
             for j, d in enumerate(packet)
         ),
-        warnings=tuple(_minds(task, stack, states, units)),
+        warnings=(
+            *_minds(task, stack, states, units),
+            *loose_note(_gap(alone, p, shims_mm, f"shoe {shoe}"), units),
+        ),
     )
 
 
@@ -191,6 +201,13 @@ def _under(task: Task, shoe: int) -> Task:
         worn_travel_mm=task.worn_travel_mm[one],
         target_n=task.target_n[one],
     )
+
+
+def _gap(alone: Task, p: Packets, shims_mm: tuple[float, ...], name: str) -> dict[str, float]:
+    """Room in mm that the stack leaves at rest, by its name."""
+    if not isinstance(alone.datum, Installed):
+        return {}
+    return {name: -float(required_deflection(p, alone.datum, 0.0, sum(shims_mm))[0])}
 
 
 def _load(alone: Task, p: Packets, travel_mm: float, shims_mm: tuple[float, ...]) -> Array:

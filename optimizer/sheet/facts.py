@@ -50,14 +50,16 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         for state in ("rest", "working", "worn")
     )
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
-    shared = LOT_MODULUS_SD if one.odds_known == BEFORE else 0.0
-    reading = load_doubt(work.task, stacks, working).covariance_n2(shared).diagonal()
+    alone = np.array([stack.working_load_sd_n for stack in one.stacks])
+    # once readings were learned from, the doubt of a stack holds that of the common factor
+    shared = (one.common_sd or LOT_MODULUS_SD) if one.odds_known == BEFORE else 0.0
+    common = shared * load_doubt(work.task, stacks, working).common_n
     return SetFacts(
         stacks,
         packets(work.task.discs, members_of(stacks), work.task.model),
         np.array([sum(stack.shims_mm) for stack in one.stacks]),
-        np.stack([_sd(work.task, stacks, load) for load in (rest, working, worn)]),
-        np.sqrt(reading + reading_variance(work.job.gauge, slope)),
+        np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
+        np.sqrt(alone**2 + common**2 + reading_variance(work.job.gauge, slope)),
     )
 
 

@@ -8,6 +8,7 @@ import pytest
 from optimizer.advice.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.advice.hookup.moves import packet_changes, shim_changes
 from optimizer.advice.hookup.rebuild import rebuilds
+from optimizer.advice.hookup.retarget import retarget
 from optimizer.advice.hookup.start import start
 from optimizer.advice.hookup.way import REACHED_RPM, rank, way
 from optimizer.assignment.limits import Limits
@@ -94,12 +95,16 @@ def test_an_earlier_hookup_without_thinner_shims_is_rebuilt():
 
 
 def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
-    far = found(3500.0)
+    today = [d for stack in matched().answer.stacks for packet in stack for d in packet]
+    spare = np.setdiff1d(work().task.usable, today)[:3]  # a smaller bag is sooner looked through
+    few = replace(work().task, usable=np.union1d(today, spare))
+    spread = work().job.target.spread_tolerance_n
+    far = retarget(few, spread, now(), now().hookup.mean_rpm + 3500, "mm", Limits(60))
     assert not far.reached
     assert far.nearest is not None
     assert far.nearest.share <= work().task.rules.deflection_limit
     assert 3000 < far.nearest.hookup.mean_rpm < 6500 - REACHED_RPM
-    assert "can be built from the 44 usable discs" in far.reasons[0]
+    assert "can be built from the 30 usable discs" in far.reasons[0]
     assert any("thick" in line for line in far.buy)
     assert "would be pressed to" in far.buy[0]
 

@@ -35,6 +35,20 @@ def test_stack_travel_rebuilt_and_decimal_comma_are_read(tmp_path):
     )
 
 
+def test_rows_of_a_form_that_were_not_read_yet_are_left_out_and_counted(tmp_path):
+    form = "round,shoe,kind,load_lbf\n1,1,first,\n1,1,settled,200\n1,2,first, \n1,2,settled,\n"
+    found = read(tmp_path, form)
+    assert [(r.shoe, r.kind, r.line) for r in found.rows] == [(1, "settled", 3)]
+    assert found.warnings == (
+        "readings.csv: 3 rows without a load are taken as not read yet and left out.",
+    )
+
+
+def test_a_form_with_no_load_at_all_is_refused(tmp_path):
+    with pytest.raises(InputError, match="Expected a load in at least one row, found none in 2"):
+        read(tmp_path, "round,shoe,kind,load_lbf\n1,1,settled,\n1,2,settled,\n")
+
+
 def test_packets_are_joined_by_a_plus():
     assert parse_packs(" B01  B02 +B03 ") == (("B01",), ("B02", "B03"))
 

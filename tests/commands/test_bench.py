@@ -1,25 +1,50 @@
 """The bench command, played as a user would on a hidden bench."""
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from optimizer.assignment.limits import Limits
+from optimizer.assignment.solver import match
+from optimizer.files import write_all_new
+from optimizer.plan.build import plan as write_plan
+from optimizer.plan.store import to_json
+from optimizer.plan.workspace import open_job
+from tests.sheet.html_checks import read_html
 from tests.shell import evenstack
 from tests.simulator.files import write_job
 from tests.simulator.setup import WIDTH_N
 from tests.simulator.truth import Truth, World
 
 
+def hidden():
+    return Truth.draw(World(sharp=False, instrument_sd_mm=0.01), 5)
+
+
+@pytest.fixture(scope="module")
+def solved(tmp_path_factory):
+    """A job folder with a plan, matched once."""
+    folder = tmp_path_factory.mktemp("solved")
+    work = open_job(write_job(folder, hidden()))
+    found = match(work.task, Limits())
+    write_all_new(
+        {
+            folder / "first" / "plan.json": to_json(
+                write_plan(work.job, work.task, (found,), (), 0, None)
+            )
+        }
+    )
+    return folder
+
+
 @pytest.fixture
-def shop(tmp_path, capsys):
+def shop(solved, tmp_path):
     """A job folder with a plan, and the hidden truth of its discs."""
-    truth = Truth.draw(World(sharp=False, instrument_sd_mm=0.01), 5)
-    job = write_job(tmp_path, truth)
-    made = evenstack(capsys, "match", job, "--out", tmp_path / "first")
-    assert made.code == 0
-    return job, tmp_path / "first" / "plan.json", truth
+    shutil.copytree(solved, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "job.toml", tmp_path / "first" / "plan.json", hidden()
 
 
 def stacks_of(plan):
@@ -91,9 +116,50 @@ def test_what_is_written_can_be_used_again_and_nothing_is_overwritten(shop, tmp_
         job.read_text().replace('"bag.csv"', '"second/bag.csv"'), encoding="utf-8"
     )
     assert evenstack(capsys, "inspect", tmp_path / "job2.toml").code == 0
-    refused = evenstack(capsys, "bench", job, "--plan", plan, "--readings", log, "--out", out)
+    refused = evenstack(capsys, "bench", job, "--plan", plan, "--out", out)  # asks for nothing
     assert refused.code == 2
     assert "not overwritten" in refused.err
+
+
+def test_the_sheet_beside_the_next_plan_is_of_that_plan_and_of_what_was_learned(
+    shop, tmp_path, capsys
+):
+    job, plan, _ = shop
+    log = tmp_path / "my.csv"
+    log.write_text("round,shoe,kind,load_lbf\n1,1,settled,207\n1,2,settled,202\n1,3,settled,203\n")
+    out = tmp_path / "second"
+    words = ("bench", job, "--plan", plan, "--readings", log, "--out", out, "--json")
+    answer = json.loads(evenstack(capsys, *words).out)
+    written = json.loads((out / "plan.json").read_text())["sets"][0]
+    assert written["common_sd"] == pytest.approx(
+        answer["load_factor_sd"] / answer["load_factor"], abs=1e-6
+    )
+    root, faults = read_html((out / "sheet.html").read_text(encoding="utf-8"))
+    assert not faults
+    assert "after readings" in root.words()
+    shoes = [e for e in root.all("article") if e.get("class") == "shoe"]
+    assert len(shoes) == len(written["stacks"]) == 3
+    for shoe, stack in zip(shoes, written["stacks"], strict=True):
+        listed = [cell.words() for cell in shoe.all("th") if cell.all("label")]
+        assert listed == [disc for packet in stack["packets"] for disc in packet]
+        low, high = likely_n(shoe)
+        assert low < stack["working_load_n"] < high
+        # 19 of 20 by 1.5 % of the steel alone would be 52 N wide; readings have told it
+        assert high - low < 36
+    # the job it was made from has the load factor that was learned
+    (used,) = (
+        float(pair.text)
+        for pair in root.all("span")
+        if pair.get("class") == "pair" and pair.children[0].text == "load_factor"
+    )
+    assert used == pytest.approx(answer["load_factor"], abs=1e-6)
+
+
+def likely_n(shoe):
+    """The range of a settled reading that a shoe of the sheet names."""
+    (said,) = (p for p in shoe.all("p") if p.words().startswith("A settled reading of"))
+    low, _, high = said.all("b")[0].words().removesuffix(" N").partition(" to ")
+    return float(low), float(high)
 
 
 def test_one_reading_is_enough_and_the_other_shoes_are_asked_for(shop, tmp_path, capsys):

@@ -19,6 +19,9 @@ def test_match_writes_sheet_and_workbook_and_never_over_them(job, tmp_path, caps
     assert {p.name for p in out.iterdir()} == {"plan.json", "card.txt", "sheet.html"}
     assert extra.read_text(encoding="utf-8") == (out / "sheet.html").read_text(encoding="utf-8")
     assert book.read_bytes().startswith(b"PK")
+    next_step = f"evenstack bench {job} --plan {out / 'plan.json'}"
+    assert ran.out.endswith(next_step + "\n")
+    assert (out / "card.txt").read_text(encoding="utf-8") == ran.out
     for path in (out / "sheet.html", extra, book):
         assert str(path) in ran.err
     extra.write_text("mine")
@@ -26,6 +29,26 @@ def test_match_writes_sheet_and_workbook_and_never_over_them(job, tmp_path, caps
     assert again.code == 2
     assert "not overwritten" in again.err
     assert extra.read_text() == "mine"
+
+
+@pytest.mark.parametrize("option", ["--out", "--sheet", "--xlsx"])
+def test_what_cannot_be_written_is_refused_before_any_search(
+    job, tmp_path, capsys, monkeypatch, option
+):
+    monkeypatch.setattr("optimizer.assignment.solver.match", None)  # a search would fail
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    (mine / "card.txt").write_text("mine")
+    taken = mine if option == "--out" else mine / "card.txt"
+    ran = evenstack(capsys, "match", job, option, taken)
+    assert ran.code == 2
+    assert f"{mine / 'card.txt'}: is already there and is not overwritten." in ran.err
+    below = mine / "card.txt" / "folder"
+    ran = evenstack(capsys, "match", job, option, below)
+    assert ran.code == 2
+    assert f"{below}" in ran.err
+    assert "cannot write" in ran.err
+    assert [p.name for p in mine.iterdir()] == ["card.txt"]
 
 
 @pytest.mark.parametrize("name", ["a.svg", "a.png"])

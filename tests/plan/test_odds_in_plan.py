@@ -10,7 +10,7 @@ from optimizer.assignment.result import exact
 from optimizer.assignment.solver import Matched
 from optimizer.job.model import Instrument
 from optimizer.odds.chance import chance
-from optimizer.odds.loads import load_doubt
+from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.plan.build import plan
 from optimizer.plan.card import card
 from optimizer.plan.store import read_plan, to_json
@@ -57,6 +57,17 @@ def test_json_and_back(one, tmp_path: Path):
     assert 0 < told["odds_within_tolerance"] < 1
     assert set(told["doubt"][0]) == {"source", "share", "sd_n"}
     assert set(told["helps"][0]) == {"action", "discs", "odds_now", "odds_then"}
+
+
+def test_the_doubt_that_all_loads_share_is_kept_and_older_files_read_without(one, tmp_path: Path):
+    path = tmp_path / "plan.json"
+    for factor_sd, kept in ((None, LOT_MODULUS_SD), (0.002, 0.002)):
+        path.write_text(to_json(planned(one, factor_sd=factor_sd)))
+        assert read_plan(path).sets[0].common_sd == kept
+    older = json.loads(path.read_text())
+    del older["sets"][0]["common_sd"]
+    path.write_text(json.dumps(older))
+    assert read_plan(path).sets[0].common_sd is None
 
 
 def test_the_card_says_them_with_what_they_rest_on(one):

@@ -6,15 +6,16 @@ looked at beside, for the tables: no way sees it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import count, islice
 
 import numpy as np
 
-from optimizer.advice.next_move import STOP_AT, Anew, next_move
+from optimizer.advice.next_move import STOP_AT, Advice, Anew, next_move
 from optimizer.assignment.problem import Task
 from optimizer.bench.builds import Standing
-from optimizer.bench.learn import learn, loads
+from optimizer.bench.learn import Learned, learn, loads
 from optimizer.bench.readings import Reading
 from optimizer.bench.verdict import judge
 from optimizer.job.model import Job
@@ -93,24 +94,35 @@ class _Score:
         return (*(self.first or (self.builds, self.moved)), *self.stop)
 
 
-def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
-    """Play the advice of the bench command."""
+@dataclass(frozen=True)
+class Turn:
+    """One round with the bench command: what stands, was it (partly) built, what is advised."""
+
+    stacks: list[Array]
+    built: bool
+    readings: tuple[Reading, ...]
+    learned: Learned
+    advice: Advice
+
+
+def turns(
+    truth: Truth, job: Job, stop_at: float = STOP_AT, seat_n: Sequence[float] = NO_SHIMS
+) -> Iterator[Turn]:
+    """Play the advice of the bench command, round after round, without an end.
+
+    `seat_n` is what a bad seat adds to every reading of each shoe.
+    """
     rig = rig_for(truth, job)
     stacks = first_assignment(rig, job)
     readings: list[Reading] = []
-    said: list[tuple[float, bool]] = []
-    score = _Score()
     fresh = list(range(SHOES))
-    before = loads(learn(rig, (), NO_SHIMS), packs_of(stacks), NO_SHIMS)
-    odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
-    while True:
+    for number in count(1):
         for s in fresh:
             truth.build(stacks[s])
-        within = truth.spread_n(stacks) <= WIDTH_N
-        score.see(bool(fresh), within)
         standing = packs_of(stacks)
         for s, packs in enumerate(standing):
-            readings.append(Reading(score.turns, s + 1, packs, "settled", truth.read_n(stacks[s])))
+            seen = truth.read_n(stacks[s]) + seat_n[s]
+            readings.append(Reading(number, s + 1, packs, "settled", seen))
         learned = learn(rig, readings, NO_SHIMS)
         task = learned_task(learned, job)
 
@@ -118,22 +130,38 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
             return packs_of(deal(task, len(readings))), ((),) * SHOES
 
         advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at)
+        yield Turn(stacks, bool(fresh), tuple(readings), learned, advice)
+        fresh = []
+        if advice.kind in ("swap", "rebuild"):
+            new = numbers_of(advice.moves[0].stacks)
+            fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
+            stacks = new
+
+
+def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
+    """Play the advice of the bench command to the end."""
+    rig = rig_for(truth, job)
+    first = packs_of(first_assignment(rig, job))
+    before = loads(learn(rig, (), NO_SHIMS), first, NO_SHIMS)
+    odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
+    said: list[tuple[float, bool]] = []
+    score = _Score()
+    for turn in turns(truth, job, stop_at):
+        advice = turn.advice
+        within = truth.spread_n(turn.stacks) <= WIDTH_N
+        score.see(turn.built, within)
         if score.stop is None:
             said.append((advice.odds_now, within))
         if score.ends(advice.kind == "stop", within):
             break
-        fresh = []
         if advice.kind in ("stop", "reread"):
             score.rereads += 1
-            continue
-        best = advice.moves[0]
-        score.moved += best.discs_moved
-        new = numbers_of(best.stacks)
-        fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
-        stacks = new
-    told = judge(learned, readings).scatter_told
-    again = loads(replace(learned, standing=Standing({}, {})), standing, NO_SHIMS)
-    for stack in stacks:
+        else:
+            score.moved += advice.moves[0].discs_moved
+    told = judge(turn.learned, turn.readings).scatter_told
+    apart = replace(turn.learned, standing=Standing({}, {}))
+    again = loads(apart, packs_of(turn.stacks), NO_SHIMS)
+    for stack in turn.stacks:
         truth.build(stack)
     return Played(
         *score.played(),
@@ -142,8 +170,29 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
         tuple(said),
         told,
         float(spread_within(again.mean_n, again.covariance_n2, WIDTH_N)),
-        truth.spread_n(stacks) <= WIDTH_N,
+        truth.spread_n(turn.stacks) <= WIDTH_N,
     )
+
+
+@dataclass(frozen=True)
+class Suspected:
+    """A session until the advice is to stop: was anything named suspect, and shoe 1's seat."""
+
+    rounds: int
+    any: bool
+    seat: bool
+
+
+def suspects(truth: Truth, job: Job, seat_n: float, most: int = 6) -> Suspected:
+    """Play at most so many rounds on a bench whose first seat adds to every reading."""
+    found = []
+    for turn in islice(turns(truth, job, seat_n=(seat_n, 0.0, 0.0)), most):
+        found.append(judge(turn.learned, turn.readings).suspects)
+        if turn.advice.kind == "stop":
+            break
+    named = [s for each in found for s in each]
+    seat = any((s.kind, s.name) == ("seat", "shoe 1") or "seat shoe 1" in s.rivals for s in named)
+    return Suspected(len(found), bool(named), seat)
 
 
 Rule = Callable[[list[Array], Array, Array, np.random.Generator], list[Array]]

@@ -14,7 +14,8 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tests.simulator import play, sets
+from optimizer.units import N_PER_LBF
+from tests.simulator import play, sets, travels
 from tests.simulator.setup import job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import SECTIONS, markdown
@@ -38,11 +39,12 @@ WAYS_TO_ADVISE = (
 
 @dataclass(frozen=True)
 class Trial:
-    """One row of one table: how a bag of a seed is played."""
+    """One row of one table: how a bag of a seed is played, and with how many bags at most."""
 
     section: str
     row: str
     run: Callable[[int], Any]
+    most: int | None = None
 
 
 def trials() -> Iterator[Trial]:
@@ -64,6 +66,11 @@ def trials() -> Iterator[Trial]:
     for name in ("sharp + caliper", "dressed + micrometer"):
         for factor in (0.5, 2.0):
             yield Trial("wrong", f"{name} | {factor:g}", _learning(WORLDS[name], factor))
+    for name, world in WORLDS.items():
+        yield Trial("suspects", f"{name} | nothing wrong", _suspects(world, 0.0), 100)
+        yield Trial("suspects", f"{name} | a seat 6 lbf off", _suspects(world, 6.0), 50)
+    yield Trial("travels", "the example", travels.example, 1)
+    yield Trial("travels", "seeded bag", travels.seeded, 20)
 
 
 def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
@@ -75,6 +82,11 @@ def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
         dressed_scatter=factor * world.dressed_scatter,
     )
     return lambda seed: asdict(play.with_learning(Truth.draw(world, seed), job_for(world, assumed)))
+
+
+def _suspects(world: World, seat_lbf: float) -> Callable[[int], Any]:
+    seat_n = seat_lbf * N_PER_LBF
+    return lambda seed: asdict(play.suspects(Truth.draw(world, seed), job_for(world), seat_n))
 
 
 def _rule(world: World, rule: play.Rule) -> Callable[[int], Any]:
@@ -114,8 +126,8 @@ def main() -> None:
     chosen = [t for t in trials() if t.section in asked.sections and asked.rows in t.row]
     with asked.store.open("a", encoding="utf-8") as store:
         for first in range(0, asked.bags, 20):  # all rows grow together
-            for trial in chosen:
-                for seed in range(first, min(first + 20, asked.bags)):
+            for trial in (t for t in chosen if t.most is None or first < t.most):
+                for seed in range(first, min(first + 20, trial.most or asked.bags, asked.bags)):
                     key = (trial.section, trial.row, seed)
                     if key not in done:
                         done[key] = trial.run(seed)

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from tests.simulator import play, sets
+from optimizer.units import N_PER_LBF
+from tests.simulator import play, sets, travels
 from tests.simulator.setup import job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import markdown
@@ -24,6 +25,12 @@ def test_learning_ends_with_sets_that_truly_match(learned):
 
 def test_a_sharp_set_is_told_that_its_match_does_not_survive(learned):
     assert np.mean([p.apart_odds for p in learned]) < 0.6
+
+
+def test_a_bad_seat_is_named():
+    world = World(sharp=False, instrument_sd_mm=0.002)
+    bench = Truth.draw(world, 0)
+    assert play.suspects(bench, job_for(world), 6 * N_PER_LBF).seat
 
 
 def test_going_by_readings_alone_stops_sooner_and_less_surely():
@@ -53,3 +60,14 @@ def test_tables_are_written_of_whatever_is_there(learned):
     }
     text = markdown(done, BAGS)
     assert f"| sharp + micrometer | learning | {BAGS} |" in text
+
+
+def test_three_travels_are_matched_at_hardly_any_cost_in_odds():
+    bag = travels.seeded(1)
+    three, alone = bag["three travels"], bag["work only"]
+    assert max(three["work"], three["worn"]) <= 0.102  # lbf, with the resolution's leeway
+    assert 0 < three["rest"] <= 0.306 < alone["rest"]
+    assert three["odds"] > alone["odds"] - 0.02
+    text = markdown({("travels", "seeded bag", 1): bag}, BAGS)
+    assert "| three travels |" in text
+    assert "1 of 1 bags lose no" in text

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-SECTIONS = ("rounds", "first", "odds", "advice", "groups", "wrong")
+SECTIONS = ("rounds", "first", "odds", "advice", "groups", "wrong", "suspects", "travels")
 Done = Mapping[tuple[str, str, int], Any]
 
 
@@ -21,6 +21,7 @@ def markdown(done: Done, bags: int) -> str:
     writers = {
         "rounds": _rounds, "first": _first, "odds": _odds,
         "advice": _advice, "groups": _groups, "wrong": _wrong,
+        "suspects": _suspects, "travels": _travels,
     }  # fmt: skip
     parts = [INTRODUCTION]
     for section in SECTIONS:
@@ -198,5 +199,70 @@ def _wrong(rows: Mapping[str, list[Any]]) -> list[str]:
              "rounds till within", "builds at stop", "truly within at stop",
              "scatter noticed (plays of several rounds)"],
             lines,
+        ),
+    ]  # fmt: skip
+
+
+def _suspects(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = [
+        [*row.split(" | "), str(len(r)), f"{_of(r, 'rounds').mean():.1f}", _share(_of(r, "any")),
+         _share(_of(r, "seat"))]
+        for row, r in rows.items()
+    ]  # fmt: skip
+    return [
+        "\n## Is a suspect named when, and only when, something is wrong?\n",
+        "Bench sessions until the advice is to stop, at most six rounds; a seat that is off adds "
+        "to every reading of its shoe. Aimed at: a suspect in about one honest session of twenty, "
+        "and the bad seat named in most.\n",
+        *_table(
+            ["discs", "bench", "sessions", "rounds", "a suspect named", "that seat named"], lines
+        ),
+    ]
+
+
+#: spreads in lbf asked for when three travels are matched at once, and odds that it may cost
+TRAVELS_ASKED = {"work": 0.1, "worn": 0.1, "rest": 0.3}
+ODDS_COST = 0.02
+
+
+def _travels(rows: Mapping[str, list[Any]]) -> list[str]:
+    bags = {
+        row if len(r) == 1 else f"{row} {seed}": bag
+        for row, r in rows.items() for seed, bag in enumerate(r)
+    }  # fmt: skip
+    ways = {way: [bag[way] for bag in bags.values()] for way in ("three travels", "work only")}
+    cost = _of(ways["work only"], "odds") - _of(ways["three travels"], "odds")
+    total = []
+    for way, sets in ways.items():
+        spread = {travel: _of(sets, travel) for travel in TRAVELS_ASKED}
+        inside = [spread[t] < limit + 0.005 for t, limit in TRAVELS_ASKED.items()]
+        total.append([
+            way, *(f"{np.median(s):.2f} / {s.max():.2f}" for s in spread.values()),
+            *(f"{i.sum()} of {len(bags)}" for i in (*inside, np.all(inside, axis=0))),
+            f"{100 * np.median(_of(sets, 'odds')):.1f} %",
+        ])  # fmt: skip
+    each = [
+        [name, bag["three travels"]["pattern"], f"{bag['three travels']['rest_load']:.0f}"]
+        + [f"{bag[way][travel]:.2f}" for way in ways for travel in TRAVELS_ASKED]
+        + [f"{100 * bag[way]['odds']:.1f} %" for way in ways]
+        for name, bag in bags.items()
+    ]
+    return [
+        "\n## Three travels at once\n",
+        "Spreads in lbf at the travel, on a worn drum and at rest, median / worst, of bags of 40 "
+        "discs in a room that presses the stacks at rest; predicted, on the exact mechanics. Asked "
+        "for: 0.1 at the travel and worn, 0.3 at rest, at no more than 2 points of odds.\n",
+        *_table(
+            ["matched at", "work", "worn", "rest", "work within", "worn within", "rest within",
+             "all within", "odds, median"],
+            total,
+        ),
+        f"\nMatching all three costs {100 * np.median(cost):.1f} points of odds in the median and "
+        f"{100 * cost.max():.1f} at worst; {(cost <= ODDS_COST).sum()} of {len(cost)} bags lose no "
+        "more than 2. Bag by bag, three travels then work only:\n",
+        *_table(
+            ["bag", "pattern", "load at rest", "work", "worn", "rest", "work", "worn", "rest",
+             "odds", "odds, work only"],
+            each,
         ),
     ]  # fmt: skip
