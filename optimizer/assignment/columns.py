@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.assignment.problem import Task
+from optimizer.inventory.sizes import sizes
 from optimizer.physics.constant import packet_constant_gradient
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import (
@@ -129,28 +130,28 @@ def constant_variance(task: Task, members: Index) -> Array:
 def candidate_members(task: Task) -> Index:
     """List the packets of the allowed sizes worth a column: (M, 3), bottom to top.
 
-    Only discs of one diameter are nested; in larger bags only those of like cone height,
+    Only discs of one size are nested; in larger bags only those of like cone height,
     since a much shorter cone hardly carries.
     """
-    sizes = task.rules.packet_sizes
+    packet_sizes = task.rules.packet_sizes
     rows: list[tuple[int, ...]] = []
     cone = task.discs.cone_height_mm
-    diameters = list(zip(task.discs.od_mm, task.discs.id_mm, strict=True))
-    by_diameter: dict[tuple[float, float], list[int]] = {}
-    for disc in task.usable[nesting_order(cone[task.usable])]:
-        by_diameter.setdefault(diameters[disc], []).append(int(disc))
-    for like in by_diameter.values():
+    size = sizes(task.discs.od_mm, task.discs.id_mm)
+    by_size: dict[int, list[int]] = {}
+    for disc in task.usable[nesting_order(cone[task.usable])].tolist():
+        by_size.setdefault(int(size[disc]), []).append(disc)
+    for like in by_size.values():
         n = len(like)
-        if 1 in sizes:
+        if 1 in packet_sizes:
             rows += [(disc, -1, -1) for disc in like]
-        if 2 in sizes:
+        if 2 in packet_sizes:
             reach = n if n <= ALL_PAIRS else LIKE_PAIRS
             rows += [
                 (like[i], like[j], -1)
                 for i in range(n)
                 for j in range(i + 1, min(i + 1 + reach, n))
             ]
-        if 3 in sizes:
+        if 3 in packet_sizes:
             reach = n if n <= ALL_TRIPLES else LIKE_TRIPLES
             rows += [
                 (like[i], like[j], like[k])

@@ -21,6 +21,9 @@ from optimizer.physics.stack import Installed
 #: the rest load may differ this many resolutions between shoes: it only sets first movement
 REST_WINDOW = 3.0
 
+#: nominal share of the working load at rest below which a stack counts as loose
+LOOSE = 0.02
+
 
 @dataclass(frozen=True)
 class Row:
@@ -42,6 +45,7 @@ class Frame:
     """An arrangement: the pattern and shims of each stack, usable columns and rows.
 
     `cost` (M) is each column's variance in N^2 of stack load; `rows[0]` is the work row.
+    `loose` stacks hardly fill their room at rest, or not.
     """
 
     patterns: tuple[Pattern, ...]
@@ -50,6 +54,7 @@ class Frame:
     cost: Array
     rate_n_per_mm: float
     rows: tuple[Row, ...]
+    loose: bool
 
     @property
     def alike(self) -> bool:
@@ -82,15 +87,17 @@ def frame(
     if np.any(task.worn_travel_mm > task.travel_mm):
         room = task.room_mm(task.worn_travel_mm, shim_mm)
         rows.append(_travel_row(task, columns, level, patterns, "worn", worn, room, resolution))
+    loose = False
     if isinstance(task.datum, Installed):
         rest = _level(task, level, patterns, -task.travel_mm)
-        if rest is not None and rest.min() > 0:
+        loose = rest is None or bool((rest < LOOSE * task.target_n).any())
+        if rest is not None and not loose:
             room = task.room_mm(np.zeros(task.shoes), shim_mm)
             window = REST_WINDOW * resolution
             rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
     mean = mean_rate(task, level, patterns)
     cost = columns.variance_mm2 * mean**2
-    return Frame(patterns, shims, columns, cost, mean, tuple(rows))
+    return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
 
 
 def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:

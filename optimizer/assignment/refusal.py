@@ -117,13 +117,14 @@ def _nearest(task: Task, table: Columns) -> Iterator[str]:
             pattern.counts[k - 1] * np.median(table.constant_mm[table.size == k, 0])
             for k in set(pattern.sizes)
         ]
-        shim = sum(way.shims[0])
-        room = float(task.room_mm(task.travel_mm, np.full(task.shoes, shim))[0])
+        shim_mm = tuple(sum(shims) for shims in way.shims)
+        room = float(task.room_mm(task.travel_mm, np.array(shim_mm))[0])
         load = level.load_after(pattern, room - sum(middle))
         if load is not None:
-            near.append((abs(load - task.target_n[0]), pattern, shim, load))
-    for _, pattern, shim, load in sorted(near, key=lambda x: x[:2])[:3]:
-        shims = f" with {shim:g} mm of shims" if shim else ""
+            near.append((abs(load - task.target_n[0]), pattern, shim_mm, load))
+    for _, pattern, shim_mm, load in sorted(near, key=lambda x: x[:2])[:3]:
+        each = " + ".join(f"{mm:g}" for mm in shim_mm)
+        shims = f" with {each} mm of shims under the shoes" if any(shim_mm) else ""
         yield f"Nearest pattern: {pattern}{shims} gives about {_load(load)}."
 
 

@@ -32,6 +32,11 @@ class Assigned:
     worn_n: Array
     cost: float
 
+    @property
+    def worth(self) -> float:
+        """Variance in N^2 with the surcharge on what is less steady: the less the better."""
+        return self.cost * surcharge(self.patterns)
+
     def spread_n(self, weight: Array | float = 1.0) -> float:
         """Largest minus smallest working load, unlike shoes weighted alike."""
         return float(np.ptp(self.work_n * weight))
@@ -82,7 +87,7 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
     """What makes an answer better, most important first; smaller is better.
 
     Spread, then distance from target, then the match on a worn drum and at rest, each down
-    to its resolution, then the variance of the loads; odd packet counts pay a surcharge.
+    to its resolution, then the variance of the loads with its surcharge.
     """
     resolution = task.resolution_n
     weight = task.weight
@@ -93,7 +98,7 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
         _beyond(off, resolution),
         _beyond(float(np.ptp(answer.worn_n * weight)), resolution),
         _beyond(rest, REST_WINDOW * resolution),
-        answer.cost * surcharge(answer.patterns),
+        answer.worth,
     )
 
 

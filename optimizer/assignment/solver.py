@@ -24,6 +24,10 @@ from optimizer.physics.packet import Index
 
 #: arrangements searched at most
 MOST_SEARCHED = 6
+_NOT_EVERYWHERE = (
+    "No set of these discs was found that is on target and alike at every travel: this is the "
+    "nearest. More discs to choose from help, or a target between what such stacks carry."
+)
 #: counted work for the least variance in each
 WORK = 300_000_000
 
@@ -146,7 +150,7 @@ def _better(task: Task, best: _Best | None, lead: Lead, found: search.Found | No
 
 def _worth(best: _Best | None) -> float:
     """Surcharged variance of the best so far; inf where there is none."""
-    return np.inf if best is None else best.answer.cost * surcharge(best.answer.patterns)
+    return np.inf if best is None else best.answer.worth
 
 
 def _in_frame(
@@ -207,7 +211,7 @@ def _loose(
     spread = best.spread_n(task.weight)
     bound = max(float(bound), 0.0) if queue.empty else 0.0
     proven = spread <= max(bound, task.resolution_n) * 1.001
-    return Matched(best, proven, min(bound, spread), None, ("no set keeps every window",))
+    return Matched(best, proven, min(bound, spread), None, (_NOT_EVERYWHERE,))
 
 
 def _least_spread(

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.inventory.bag import Bag, Disc
+from optimizer.inventory.sizes import sizes
 from optimizer.job.model import Instrument, Job
 
 Array = NDArray[np.float64]
@@ -188,10 +189,8 @@ def measured_again(covariance: Array, noise_mm2: Array) -> tuple[Array, Array]:
 
 
 def _groups(discs: tuple[Disc, ...]) -> NDArray[np.intp]:
-    """Number the kinds of disc that should be alike but for manufacture.
-
-    Diameters to a millimetre, as each disc may have its own measured ones.
-    """
-    keys = [(d.lot, d.edge, round(d.od_mm), round(d.id_mm)) for d in discs]
+    """Number the kinds of disc that should be alike but for manufacture."""
+    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
+    keys = [(d.lot, d.edge, number) for d, number in zip(discs, size, strict=True)]
     label = {key: number for number, key in enumerate(dict.fromkeys(keys))}
     return np.array([label[key] for key in keys], dtype=np.intp)

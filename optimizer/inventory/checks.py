@@ -10,6 +10,7 @@ from statistics import median
 from optimizer.errors import Problem
 from optimizer.inventory.bag import Disc
 from optimizer.inventory.rows import place
+from optimizer.inventory.sizes import sizes
 from optimizer.job.model import Instrument, Job
 
 #: a lot smaller than this says nothing about what is usual in it
@@ -97,9 +98,10 @@ def _outliers(
     Median and median absolute deviation, so that the outlier does not hide itself.
     Discs of one lot but of another nominal size count as another lot.
     """
-    lots: dict[tuple[str, int, int], list[Disc]] = {}
-    for disc in discs:
-        lots.setdefault((disc.lot, round(disc.od_mm), round(disc.id_mm)), []).append(disc)
+    lots: dict[tuple[str, int], list[Disc]] = {}
+    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
+    for disc, number in zip(discs, size, strict=True):
+        lots.setdefault((disc.lot, number), []).append(disc)
     found = []
     for members in lots.values():
         if len(members) < _SMALLEST_LOT:

@@ -11,6 +11,7 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
 from optimizer.inventory.bag import Bag
 from optimizer.inventory.belief import Belief
+from optimizer.inventory.sizes import sizes
 from optimizer.job.model import Job
 from optimizer.odds.outlook import Outlook, outlooks
 from optimizer.physics.disc import Array
@@ -118,11 +119,12 @@ def _discs(bag: Bag, belief: Belief, task: Task) -> tuple[HeldDisc, ...]:
 
 
 def _lots(bag: Bag, belief: Belief) -> tuple[HeldLot, ...]:
-    groups: dict[tuple[str, str, int, int], list[int]] = {}
+    groups: dict[tuple[str, str, int], list[int]] = {}
+    size = sizes([d.od_mm for d in bag.discs], [d.id_mm for d in bag.discs]).tolist()
     for i, d in enumerate(bag.discs):
-        groups.setdefault((d.lot, d.edge, round(d.od_mm), round(d.id_mm)), []).append(i)
+        groups.setdefault((d.lot, d.edge, size[i]), []).append(i)
     found = []
-    for (lot, edge, _, _), rows in groups.items():
+    for (lot, edge, _), rows in groups.items():
         t = np.array([bag.discs[i].thickness_mm for i in rows])
         h = np.array([bag.discs[i].cone_height_mm for i in rows])
         found.append(

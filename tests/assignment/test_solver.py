@@ -8,6 +8,7 @@ from itertools import chain, pairwise
 import numpy as np
 import pytest
 
+from optimizer.assignment.columns import candidate_members
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned, members_of
@@ -125,3 +126,24 @@ def test_five_shoes() -> None:
     answer = solved(task).answer
     assert len(answer.stacks) == 5
     assert answer.spread_n() <= TENTH
+
+
+def test_stacks_press_at_rest_where_shims_can_make_them() -> None:
+    shims = (0.3,) * 3 + (0.2,) * 3 + (0.1,) * 3
+    rules = StackRules(packet_sizes=(1, 2), shims_mm=shims)
+    task = seeded_task(seeded_bag(40, 2), plain_job(installed_mm=11.2, rules=rules))
+    answer = solved(task).answer
+    assert answer.rest_n.min() > 0.02 * task.target_n.min()
+    assert answer.spread_n() <= TENTH
+
+
+def test_discs_of_one_size_are_nested_whatever_their_own_diameters() -> None:
+    bag = seeded_bag(40, 3)
+    rng = np.random.default_rng(0)
+    measured = tuple(
+        replace(disc, od_mm=20.0 + rng.normal(0, 0.02), id_mm=10.2 + rng.normal(0, 0.02))
+        for disc in bag.discs
+    )
+    rules = StackRules(packet_sizes=(2,))
+    task = seeded_task(replace(bag, discs=measured), plain_job(rules=rules))
+    assert len(candidate_members(task)) == 40 * 39 // 2
