@@ -3,7 +3,7 @@
 Edges settle anew when discs are put together, so a build has one scatter of its own. It
 stands until the stack is taken apart: until its disc list changes, or a reading says that
 it was rebuilt. Sub-stacks gauged by themselves and kept together are builds of their own,
-and stay so inside a longer stack.
+and stay so inside a longer stack, but for the outer faces of their end discs.
 """
 
 from __future__ import annotations
@@ -13,6 +13,9 @@ from dataclasses import dataclass
 
 from optimizer.bench.readings import Reading
 from optimizer.bench.rig import Packs
+
+#: share of a disc's edge scatter that each of its two faces brings (assumed, no source)
+FACE = 0.5
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class Standing:
     def built(self, shoe: int, packs: Packs) -> Built:
         """Return a stack under a shoe with the builds it would keep."""
         now = self.shoes.get(shoe)
-        if now is not None and _alike(now.packs) == _alike(packs):
+        if now is not None and self._stands(shoe, packs):
             numbers = dict(zip(map(_sorted, now.packs), now.build, strict=True))
             return Built(packs, tuple(numbers[_sorted(packet)] for packet in packs))
         build = [-1] * len(packs)
@@ -46,6 +49,25 @@ class Standing:
                 if packs[at : at + size] == group:
                     build[at : at + size] = [number] * size
         return Built(packs, tuple(build))
+
+    def anew(self, shoe: int, packs: Packs) -> tuple[float, ...]:
+        """Share of each packet's edge scatter (P) that is drawn anew when the stack is built.
+
+        All of a packet never pressed so before, that of the faces that met something else
+        where a sub-stack ends, nothing in a stack that stands.
+        """
+        if self._stands(shoe, packs):
+            return (0.0,) * len(packs)
+        build = (-1, *self.built(shoe, packs).build, -1)
+        return tuple(
+            FACE * ((own < 0 or own != below) + (own < 0 or own != above))
+            for below, own, above in zip(build, build[1:], build[2:], strict=False)
+        )
+
+    def _stands(self, shoe: int, packs: Packs) -> bool:
+        """Whether just these packets stand under a shoe, in any order."""
+        now = self.shoes.get(shoe)
+        return now is not None and _alike(now.packs) == _alike(packs)
 
 
 def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[Built], int, Standing]:

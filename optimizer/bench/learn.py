@@ -183,11 +183,11 @@ def loads(learned: Learned, stacks: tuple[Packs, ...], shims_mm: Sequence[float]
     pressed = press(rig, members, at, rig.travel_mm, np.asarray(shims_mm, dtype=np.float64))
     by_build = build_slope(pressed, built, len(learned.build_mm))
     slope = np.concatenate([pressed.slope, by_build], axis=1)
-    fresh = np.array([[b < 0 for b in s.build] + [False] * (members.shape[1] - len(s.build))
-                      for s in built])  # fmt: skip
     scatter = pressed.scatter_mm2 * pressed.rate[:, None] ** 2
-    anew = np.where(fresh, scatter, 0.0).sum(1)
-    covariance = slope @ learned.covariance @ slope.T + np.diag(anew)
+    anew = np.zeros(members.shape[:2])
+    for i, packs in enumerate(stacks):
+        anew[i, : len(packs)] = learned.standing.anew(i + 1, packs)
+    covariance = slope @ learned.covariance @ slope.T + np.diag((anew * scatter).sum(1))
     mean = pressed.load_n + by_build @ learned.build_mm
     return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))
 

@@ -1,39 +1,41 @@
-from optimizer.bench.builds import track
+from __future__ import annotations
+
+import pytest
+
+from optimizer.bench.builds import FACE, Standing, track
 from optimizer.bench.readings import Reading
-
-A, B, C = (("a",), ("b",)), (("c",), ("d",)), (("a",), ("c",))
-
-
-def settled(number, shoe, packs, rebuilt=False):
-    return Reading(number, shoe, packs, "settled", 1.0, None, rebuilt)
+from optimizer.bench.rig import Packs
 
 
-def builds(*readings, keep_groups=False):
-    built, count, standing = track(readings, keep_groups)
-    return [b.build for b in built], count, standing
+def singles(discs: str) -> Packs:
+    return tuple((disc,) for disc in discs)
 
 
-def test_a_stack_read_again_is_the_same_build_whatever_the_order_of_its_discs():
-    found, count, _ = builds(settled(1, 1, A), settled(2, 1, A[::-1]), settled(2, 1, A))
-    assert found == [(0, 0), (0, 0), (0, 0)]
-    assert count == 1
+def settled(shoe: int | None, discs: str, round_: int = 1) -> Reading:
+    return Reading(round_, shoe, singles(discs), "settled", 890.0)
 
 
-def test_a_stack_taken_apart_is_another_build():
-    found, count, _ = builds(settled(1, 1, A), settled(2, 1, A, True), settled(2, 1, A, True))
-    assert found == [(0, 0), (1, 1), (1, 1)]
-    assert count == 2
+def test_a_new_stack_draws_all_its_scatter_and_a_standing_one_none() -> None:
+    _, _, standing = track([settled(1, "abc")], keep_groups=False)
+    assert standing.anew(1, singles("abc")) == (0.0, 0.0, 0.0)
+    assert standing.anew(1, singles("cba")) == (0.0, 0.0, 0.0)
+    assert standing.anew(2, singles("def")) == (1.0, 1.0, 1.0)
+    assert standing.anew(1, singles("abd")) == (1.0, 1.0, 1.0)
 
 
-def test_other_discs_are_another_build_and_those_lent_out_end_the_other_stack():
-    found, count, standing = builds(settled(1, 1, A), settled(1, 2, B), settled(2, 1, C))
-    assert found == [(0, 0), (1, 1), (2, 2)]
-    assert set(standing.shoes) == {1}  # c went from shoe 2 to shoe 1
-    assert standing.built(2, B).build == (-1, -1)
-    assert count == 3
+def test_the_outer_faces_of_a_kept_group_meet_something_else() -> None:
+    readings = [settled(None, "abc"), settled(None, "def")]
+    _, _, standing = track(readings, keep_groups=True)
+    assert standing.anew(1, singles("abcdef")) == (FACE, 0, FACE, FACE, 0, FACE)
+    assert standing.anew(1, singles("xabc")) == (1.0, FACE, 0.0, FACE)
+    # once it stands under a shoe and was read, nothing is drawn any more
+    _, _, standing = track([*readings, settled(1, "abcdef")], keep_groups=True)
+    assert standing.anew(1, singles("abcdef")) == (0.0,) * 6
 
 
-def test_groups_keep_their_build_inside_a_longer_stack_only_if_they_stay_together():
-    readings = [settled(1, None, A), settled(1, None, B), settled(2, 1, A + B)]
-    assert builds(*readings, keep_groups=True)[0] == [(0, 0), (1, 1), (0, 0, 1, 1)]
-    assert builds(*readings)[0] == [(0, 0), (1, 1), (2, 2, 2, 2)]
+@pytest.mark.parametrize("discs", ["abc", "a", "abcdefgh"])
+def test_shares_lie_between_nothing_and_all(discs: str) -> None:
+    for standing in (Standing({}, {}), track([settled(None, "abc")], keep_groups=True)[2]):
+        shares = standing.anew(1, singles(discs))
+        assert len(shares) == len(discs)
+        assert all(0 <= share <= 1 for share in shares)

@@ -55,6 +55,8 @@ def trials() -> Iterator[Trial]:
             yield Trial("rounds", f"{name} | {rule_name}", _rule(world, rule))
         yield Trial("first", name, _first(world))
         yield Trial("odds", name, _odd_sets(world))
+    frictionless = replace(WORLDS["sharp + micrometer"], friction=0.0)
+    yield Trial("odds", "sharp + micrometer, a bench without friction", _odd_sets(frictionless))
     for name in ("sharp + caliper", "dressed + caliper"):
         for what in WAYS_TO_ADVISE:
             if name.startswith("dressed") and what == "dress":

@@ -24,7 +24,7 @@ THICKNESS_SD_MM, CONE_SD_MM = 0.008, 0.015
 MODULUS_SD = 0.015
 RESOLUTION_N, NOISE_N, TRAVEL_STOP_MM = N_PER_LBF, 0.2 * N_PER_LBF, 0.002
 ZERO_SD_N = 0.5 * N_PER_LBF
-EDGE_FRICTION = 0.02
+FRICTION = 0.02
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,7 @@ class World:
     sharp_scatter: float = 0.02
     dressed_scatter: float = 0.004
     discs: int = 40
+    friction: float = FRICTION
 
     @property
     def scatter(self) -> float:
@@ -93,7 +94,7 @@ class Truth:
         own = replace(self.true, factor=self.true.factor * np.exp(self.edges)).take(stack)
         row = np.full((1, len(stack), 3), -1)
         row[0, :, 0] = np.arange(len(stack))
-        model = Model(en16984, edge=EDGE_FRICTION)
+        model = Model(en16984, edge=self.world.friction)
         seated = Seating(SEATING_N - self.zero_n)
         return float(stack_load(packets(own, row, model), seated, travel_mm)[0])
 

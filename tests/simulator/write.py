@@ -102,7 +102,8 @@ def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
         "\n## Are the odds honest, before any reading?\n",
         "Sets with predicted spreads from 0 to 4 lbf, each of its own bag. Each bin: sets, mean "
         "odds said, share truly within, and whether it is inside the binomial 95 % band of what "
-        "was said.\n",
+        "was said. A bench that carries what the formula says stands last, for what the friction "
+        "that no odds know of does to the row it belongs to.\n",
     ]
     return parts + [
         line
@@ -161,8 +162,8 @@ def _groups(rows: Mapping[str, list[Any]]) -> list[str]:
     ]
     return [
         "\n## Groups of three that stay together\n",
-        "Assumed: a group that is not taken apart keeps how its edges settled. Where the end "
-        "discs of groups draw half of their scatter anew, the odds said are too good.\n",
+        "Assumed: a group that is not taken apart keeps how its edges settled, but for the "
+        "outer faces of its end discs, which draw half of their scatter (variance) anew.\n",
         *_table(["discs", "drawn anew at the ends", "bags", "odds said", "truly within"], lines),
     ]
 
