@@ -19,6 +19,7 @@ from optimizer.assignment.columns import Columns
 from optimizer.assignment.limits import Limits
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import LEEWAY, Assigned, exact, key
+from optimizer.physics.bulk import bulk_loads, load_table
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index, limit_load
 from optimizer.physics.stack import (
@@ -26,7 +27,6 @@ from optimizer.physics.stack import (
     Installed,
     deflection,
     free_height,
-    load_at,
     required_deflection,
 )
 
@@ -70,12 +70,12 @@ def best_whole(
         for picks in _disjoint(stacks, min(window, reach), task.shoes):
             if not _allowed(task, stacks, picks):
                 continue
-            answer = _answer(task, columns, stacks, picks, choice, rate)
+            answer = _answer(columns, stacks, picks, choice, rate)
             rank = key(task, answer)
             if best is None or rank < best[0]:
                 best = rank, answer
         window *= 2
-    return None if best is None else best[1]
+    return None if best is None else exact(task, best[1].stacks, choice.shims, best[1].cost)
 
 
 @dataclass(frozen=True)
@@ -83,36 +83,40 @@ class Stacks:
     """M possible stacks, sorted by weighted load deviation (M) in N.
 
     `chosen` (M) are the column numbers of each, `mask` (M) has a bit for each disc and, where shoes
-    differ, one for the shoe; `shoe` (M) is 0 where any shoe will do.
+    differ, one for the shoe; `shoe` (M) is 0 where any shoe will do. `load_n` (M, 3) are the
+    loads at rest, at the travel and on a worn drum.
     """
 
     chosen: list[Index]
     mask: list[int]
     shoe: Index
+    load_n: Array
     deviation_n: Array
 
 
 def _list(task: Task, columns: Columns, choice: Arrangement) -> Stacks:
     same = task.alike and len(set(zip(choice.patterns, choice.shims, strict=True))) == 1
     bits = [sum(1 << int(d) for d in row if d >= 0) for row in columns.members]
-    chosen, mask, shoe, deviation = [], [], [], []
+    chosen, mask, shoe, loads, deviation = [], [], [], [], []
     for i in range(1 if same else task.shoes):
         rows = _combine(columns, bits, choice.patterns[i])
         if len(rows) == 0:
             continue
         load = _loads(task, columns, rows, i, choice.shims[i])
-        off = (load - task.target_n[i]) * task.weight[i]
+        off = (load[:, 1] - task.target_n[i]) * task.weight[i]
         for k in np.flatnonzero(np.abs(off) <= task.load_tolerance_n):
             taken = sum(bits[c] for c in rows[k])
             chosen.append(rows[k])
             mask.append(taken if same else taken | 1 << (len(task.belief) + i))
             shoe.append(i)
+            loads.append(load[k])
             deviation.append(off[k])
     order = np.argsort(deviation, kind="stable")
     return Stacks(
         [chosen[k] for k in order],
         [mask[k] for k in order],
         np.array(shoe, dtype=np.intp)[order],
+        np.array(loads).reshape(-1, 3)[order],
         np.array(deviation)[order],
     )
 
@@ -133,7 +137,7 @@ def _combine(columns: Columns, bits: list[int], pattern: Pattern) -> Index:
 
 
 def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[float, ...]) -> Array:
-    """Working load (M) of stacks under a shoe; -inf where not allowed in height or worn."""
+    """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
     p = columns.packets.take(rows)
     datum: Datum = task.datum
     if isinstance(datum, Installed):
@@ -144,11 +148,12 @@ def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[fl
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)
-    load = np.full(len(rows), -np.inf)
-    rows_fit = np.flatnonzero(fit)
-    if len(rows_fit):
-        q = p.take(rows_fit)
-        load[fit] = load_at(q, required_deflection(q, datum, task.travel_mm[shoe], sum(shims)))
+    load = np.full((len(rows), 3), -np.inf)
+    table = load_table(columns.packets, datum, float(task.target_n[shoe]))
+    travels = (0.0, task.travel_mm[shoe], task.worn_travel_mm[shoe])
+    if fit.any():
+        for at, travel in enumerate(travels):
+            load[fit, at] = bulk_loads(table, rows[fit], float(travel), sum(shims))
     return load
 
 
@@ -187,17 +192,13 @@ def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
 
 
 def _answer(
-    task: Task,
-    columns: Columns,
-    stacks: Stacks,
-    picks: tuple[int, ...],
-    choice: Arrangement,
-    rate: float,
+    columns: Columns, stacks: Stacks, picks: tuple[int, ...], choice: Arrangement, rate: float
 ) -> Assigned:
     order = sorted(picks, key=lambda k: int(stacks.shoe[k]))
     rows = [stacks.chosen[k] for k in order]
-    cost = float(sum(columns.variance_mm2[r].sum() for r in rows)) * rate**2
+    cost = float(columns.variance_mm2[np.concatenate(rows)].sum()) * rate**2
     discs = tuple(
         tuple(tuple(int(d) for d in columns.members[c] if d >= 0) for c in r) for r in rows
     )
-    return exact(task, discs, choice.shims, cost)
+    rest, work, worn = stacks.load_n[order].T
+    return Assigned(discs, choice.shims, choice.patterns, rest, work, worn, cost)

@@ -71,12 +71,6 @@ def mean_within(deviation_n: Array, covariance_n2: Array, tolerance_n: float) ->
     return _between(mean.mean(-1), sd, -tolerance_n, tolerance_n, tolerance_n)
 
 
-def each_within(deviation_n: Array, covariance_n2: Array, tolerance_n: float) -> Array:
-    """P(every |deviation from target| <= tolerance), deviations (..., S) in N."""
-    mean, cover = _together(deviation_n, covariance_n2)
-    return _box(mean, cover, -tolerance_n, tolerance_n)
-
-
 def _together(mean: Array, cover: Array) -> tuple[Array, Array]:
     mean, cover = np.asarray(mean, dtype=np.float64), np.asarray(cover, dtype=np.float64)
     cases = np.broadcast_shapes(mean.shape[:-1], cover.shape[:-2])

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from optimizer.odds.within import SEARCHED, each_within, mean_within, spread_within
+from optimizer.odds.within import SEARCHED, mean_within, spread_within
 
 WIDTH = 9.0
 
@@ -63,22 +63,14 @@ def test_any_covariance_agrees_with_drawn_loads(stacks):
         drawn = rng.multivariate_normal(m, c, 100_000)
         close = (np.ptp(drawn, axis=1) <= WIDTH).mean()
         assert spread_within(m, c, WIDTH) == pytest.approx(close, abs=0.006)
-        every = (np.abs(drawn) <= WIDTH).all(1).mean()
-        assert each_within(m, c, WIDTH) == pytest.approx(every, abs=0.006)
         middle = (np.abs(drawn.mean(1)) <= WIDTH).mean()
         assert mean_within(m, c, WIDTH) == pytest.approx(middle, abs=0.006)
-
-
-def test_each_within_of_independent_loads_is_the_product():
-    mean, sd = np.array([0.5, -2.0, 1.0]), np.array([3.0, 5.0, 1.0])
-    single = norm.cdf((WIDTH - mean) / sd) - norm.cdf((-WIDTH - mean) / sd)
-    assert each_within(mean, np.diag(sd**2), WIDTH) == pytest.approx(single.prod(), abs=1e-3)
 
 
 @pytest.mark.parametrize("stacks", [2, 3, 4])
 def test_many_at_once_are_the_same_as_one_by_one(stacks):
     mean, cover = some_cases(12, stacks, 3)
-    for function in (spread_within, mean_within, each_within):
+    for function in (spread_within, mean_within):
         together = function(mean.reshape(3, 4, -1), cover.reshape(3, 4, stacks, stacks), WIDTH)
         single = [function(m, c, WIDTH) for m, c in zip(mean, cover, strict=True)]
         np.testing.assert_allclose(together.ravel(), single, rtol=1e-12, atol=1e-14)

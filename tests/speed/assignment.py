@@ -21,7 +21,7 @@ from optimizer.assignment.solver import match
 from optimizer.errors import CannotBuildError
 from optimizer.units import N_PER_LBF
 from tests.speed import peers
-from tests.speed.cases import KINDS, Kind, task_of
+from tests.speed.cases import KINDS, Kind, free_task, task_of
 from tests.speed.table import show, timed
 
 COUNTS = (24, 36, 48, 60)
@@ -34,6 +34,26 @@ def lead_of(task: Task) -> Lead | None:
     choices = arrangements(task, table)
     queue = Queue(task, table, levels(task, table), choices, task.resolution_n / 2)
     return queue.next(np.inf, Limits())
+
+
+def patterns(seeds: int) -> None:
+    """Print how long it takes to list all patterns and to bound those that could be best."""
+
+    def rows() -> Iterator[list[object]]:
+        for count in COUNTS:
+            tasks = [free_task(count, seed) for seed in range(seeds)]
+            listed = [timed(lambda t=task: arrangements(t, columns(t))) for task in tasks]
+            bounded = [timed(lambda t=task: lead_of(t)) for task in tasks]
+            yield [
+                count,
+                median(len(found) for _, found in listed),
+                median(s for s, _ in listed),
+                median(s for s, _ in bounded),
+                max(s for s, _ in bounded),
+            ]
+
+    head = ("discs", "patterns that fit", "listed s", "bounded s", "worst s")
+    show("Patterns of singles, pairs and triples, any number of discs", head, rows())
 
 
 def spread(task: Task, made: Frame, chosen: peers.Answer) -> float | None:

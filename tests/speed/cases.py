@@ -50,6 +50,14 @@ def load_of(kind: Kind) -> float:
     return float(stack_load(p, Seating(6 * N_PER_LBF), kind.travel_mm)[0])
 
 
+def free_task(count: int, seed: int) -> Task:
+    """Pose a match in which any packets and any number of discs are allowed."""
+    kind = KINDS[2]
+    rules = StackRules(packet_sizes=(1, 2, 3), deflection_limit=0.8)
+    job = plain_job(kind.travel_mm, kind.travel_mm + 0.1, load_of(kind), rules=rules)
+    return seeded_task(seeded_bag(count, seed, kind.thickness_mm, kind.cone_mm), job)
+
+
 def task_of(kind: Kind, count: int, seed: int) -> Task:
     """Pose the match of a seeded bag; the pattern is the kind's own."""
     rules = StackRules(
