@@ -76,7 +76,7 @@ def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
     constant = Reach.of(columns, low.min(1), high.max(1))
     free = Reach.of(columns, columns.free_mm, columns.free_mm)
     cost = Reach.of(columns, columns.variance_mm2, columns.variance_mm2)
-    shims = _shims(task)
+    shims = shims_of(task)
     rooms = [task.room_mm(task.travel_mm, np.array([sum(s) for s in c])) for c in shims]
     kinds = [
         p
@@ -97,7 +97,8 @@ def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
     return sorted(found, key=lambda a: (sum(map(len, a.shims)), a.low_cost))
 
 
-def _shims(task: Task) -> list[tuple[tuple[float, ...], ...]]:
+def shims_of(task: Task) -> list[tuple[tuple[float, ...], ...]]:
+    """List the ways to shim the shoes of one clutch; none but nothing at a seating load."""
     if not isinstance(task.datum, Installed):
         return [((),) * task.shoes]
     length = np.broadcast_to(task.datum.length_mm, (task.shoes,))

@@ -16,6 +16,7 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned
 from optimizer.assignment.search import INSIDE, stacks_of
 from optimizer.assignment.solver import Matched
+from optimizer.inventory.sizes import sizes
 from optimizer.physics.packet import Index, limit_load, nesting_order
 from optimizer.physics.stack import (
     Datum,
@@ -89,10 +90,10 @@ def _nest(task: Task, used: Index, kinds: dict[int, int], least: Index) -> Itera
     """Nest discs with neighbours in cone height: packets (U, k) of each size.
 
     Every size gets discs from all over the lot, and the smaller packets only those that
-    bear it. What is left of a diameter becomes packets of the smallest size.
+    bear it. What is left of a size becomes packets of the smallest size.
     """
     size = sum(k * n for k, n in kinds.items())
-    for group in _by_diameter(task, used):
+    for group in _by_size(task, used):
         stacks = len(group) // size
         left = group
         for k in sorted(kinds):
@@ -106,15 +107,15 @@ def _nest(task: Task, used: Index, kinds: dict[int, int], least: Index) -> Itera
 
 def _spare(task: Task, discs: Index, size: int) -> Iterator[Index]:
     """Packets of one size of discs that no stack has yet."""
-    for group in _by_diameter(task, discs):
+    for group in _by_size(task, discs):
         yield group[: len(group) // size * size].reshape(-1, size)
 
 
-def _by_diameter(task: Task, discs: Index) -> Iterator[Index]:
-    """Yield the discs of each diameter, tallest cone first."""
+def _by_size(task: Task, discs: Index) -> Iterator[Index]:
+    """Yield the discs of each size, tallest cone first."""
     d = task.discs
     rows = discs[nesting_order(d.cone_height_mm[discs])]
-    _, kind = np.unique(np.stack([d.od_mm, d.id_mm])[:, rows], axis=1, return_inverse=True)
+    kind = sizes(d.od_mm[rows], d.id_mm[rows])
     for k in range(int(kind.max(initial=-1)) + 1):
         yield rows[kind == k]
 

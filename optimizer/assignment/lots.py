@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.assignment.candidates import shims_of
 from optimizer.assignment.columns import columns
 from optimizer.assignment.levels import levels
 from optimizer.assignment.limits import Limits, Report, quiet
@@ -20,6 +21,7 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.solver import Matched
 from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.physics.stack import Installed
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 4
@@ -42,10 +44,12 @@ class Lots:
     @property
     def note(self) -> str:
         """Say how many sets there are of how many there could be."""
-        pattern = self.sets[0].answer.patterns[0]
+        answer = self.sets[0].answer
+        shims = " Each set takes the shims of the job." if any(answer.shims) else ""
         return (
-            f"{len(self.sets)} matched sets of {pattern} a stack, {self.share:.1%} of the at most "
-            f"{self.bound} that one pattern could give with nested discs of like cone height."
+            f"{len(self.sets)} matched sets of {answer.patterns[0]} a stack, {self.share:.1%} of "
+            f"the at most {self.bound} that one pattern could give with nested discs of like cone "
+            f"height.{shims}"
         )
 
 
@@ -74,20 +78,25 @@ def match_lots(
     report("looking at the lot", 0.0)
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
     like = {k: table for k, table in like.items() if table.fit.any()}
-    possible = ways(task, like, sets or len(task.usable))
+    possible = [
+        (way, shims)
+        for shims in shims_of(task)
+        for way in ways(_shimmed(task, shims), like, sets or len(task.usable))
+    ]
     if not possible:
         raise _refusal(task)
+    possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
     level = levels(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
-    bound = max(way.bound for way in possible)
-    for at, way in enumerate(possible[:MOST_TRIED]):
+    bound = possible[0][0].bound
+    for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
         if way.bound <= len(best) or (best and limits.over()):
             break
         report(f"dealing {way.bound} sets", at / MOST_TRIED)
         rng = np.random.default_rng([seed, at])
-        found = deal(task, like, level, way, spread_n, limits, rng)
+        found = deal(_shimmed(task, shims), like, level, way, spread_n, limits, rng)
         if len(found) > len(best):
-            best = found
+            best = tuple(replace(one, answer=replace(one.answer, shims=shims)) for one in found)
     if not best:
         raise _refusal(task)
     return Lots(best[:sets], bound, len(best[:sets]) / bound)
@@ -102,6 +111,15 @@ def _check(task: Task) -> None:
                 "Take these keys out of the job, or match a single set.",
             )
         )
+
+
+def _shimmed(task: Task, shims: tuple[tuple[float, ...], ...]) -> Task:
+    """The same task with rooms shorter by the shims of each shoe."""
+    if not any(shims):
+        return task
+    assert isinstance(task.datum, Installed)  # only an installed length is ever shimmed
+    length = np.broadcast_to(task.datum.length_mm, (task.shoes,)) - [sum(s) for s in shims]
+    return replace(task, datum=Installed(length))
 
 
 def _refusal(task: Task) -> CannotBuildError:

@@ -81,7 +81,8 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
         f"worn {text.load(one.worn_spread_n, u, 2)}.",
     ]
     if one.variance_gap is not None:
-        lines += [f"Doubt of the loads: within {one.variance_gap:.1%} of the least possible."]
+        near = "" if one.variance_gap < 0.0005 else f"within {one.variance_gap:.1%} of "
+        lines += [f"Doubt of the loads: {near}the least possible."]
     return [*lines, *_odds(one, plan), ""]
 
 

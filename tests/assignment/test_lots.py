@@ -29,7 +29,8 @@ def check(task: Task, lots: Lots) -> None:
     assert set(used) <= set(task.usable.tolist())
     for one in lots.sets:
         p = packets(task.discs, members_of(one.answer.stacks), task.model)
-        work = stack_load(p, task.datum, task.travel_mm)
+        shims = np.array([sum(each) for each in one.answer.shims])
+        work = stack_load(p, task.datum, task.travel_mm, shims)
         np.testing.assert_allclose(one.answer.work_n, work, rtol=1e-9)
         assert np.ptp(work * task.weight) <= POUND
         assert np.abs((work - task.target_n) * task.weight).max() <= task.load_tolerance_n
@@ -48,6 +49,18 @@ def test_all_sets_of_a_lot_match(sizes: tuple[int, ...], installed: float | None
     lots = match_lots(task, None, POUND, Limits())
     check(task, lots)
     assert lots.share >= 0.98
+
+
+def test_shims_bring_the_sets_of_a_lot_to_their_target() -> None:
+    rules = StackRules(packet_sizes=(1,), discs=(9, 9), shims_mm=(0.3,) * 3 + (0.1,) * 3)
+    job = plain_job(installed_mm=11.7, target_n=800.0, rules=rules)
+    task = seeded_task(seeded_bag(90, 2), job)
+    lots = match_lots(task, None, POUND, Limits())
+    check(task, lots)
+    assert all(one.answer.shims == ((0.3,),) * 3 for one in lots.sets)
+    assert "Each set takes the shims of the job." in lots.note
+    with pytest.raises(CannotBuildError):
+        match_lots(replace(task, rules=replace(rules, shims_mm=())), None, POUND, Limits())
 
 
 def test_a_number_asked_for_is_kept_and_the_same_seed_gives_the_same_sets() -> None:
