@@ -8,7 +8,7 @@ from pathlib import Path
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.problem import pose
 from optimizer.clutch.target import target_loads
-from optimizer.errors import Problem, raise_if
+from optimizer.errors import InputError, Problem, raise_if
 from optimizer.inventory.belief import Belief, believe
 from optimizer.inventory.reader import read_bag
 from optimizer.job.model import Job
@@ -111,6 +111,14 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     factor = TO_INSIDE[jobs[0].units]
     making = request.assumed.making(jobs[0], earlier)
     catalog = read_catalog(request.catalog)
+    if earlier is not None and request.catalog is None and earlier.catalog != catalog.path.name:
+        raise InputError(
+            Problem(
+                f"Expected the catalog of the earlier order, {earlier.catalog}, got none.",
+                "--catalog",
+                f"Add --catalog {earlier.catalog}, so that what lacks is bought from it.",
+            )
+        )
     sizes = fitting(
         catalog.sizes,
         None if request.bore is None else request.bore * factor,

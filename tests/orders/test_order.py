@@ -284,3 +284,13 @@ def test_several_jobs_are_planned_in_one_order():
     assert order.joint is not None
     assert {use.clutch for use in order.joint.uses} == {"kart", "late"}
     assert sum(use.sets for use in order.joint.uses) == 2
+
+
+def test_the_catalog_of_the_earlier_order_is_asked_for(capsys, written):
+    words = ("--received", EXAMPLE / "bag.csv", "--plan", written / "order.json")
+    ran = evenstack(capsys, "order", JOB, *words)
+    assert ran.code == 2
+    assert ran.err.strip() == (
+        "--catalog: Expected the catalog of the earlier order, small.csv, got none. "
+        "Add --catalog small.csv, so that what lacks is bought from it."
+    )
