@@ -19,6 +19,8 @@ STARTS = 16
 ROUNDS, MATCH_ROUNDS = 6, 20
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
+#: exchanges of all starts that a step looks at, where that leaves so few starts
+LOOKED_AT, FEWEST = 20_000, 4
 #: shakes of descents towards the least variance, and exchanges in a shake
 SHAKES, KICKS = 6, 2
 #: share of the variance by which an answer may exceed the bound to count as good enough
@@ -74,11 +76,12 @@ def match(
 ) -> Found | None:
     """Find any assignment that keeps all windows by descents, None when they do not."""
     score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
-    for turn in range(MATCH_ROUNDS):
+    starts = _starts(descent)
+    for turn in range(MATCH_ROUNDS * starts // STARTS):
         if turn % 2:
-            dealt = descent.deal_like(rng, STARTS, relaxation.share)
+            dealt = descent.deal_like(rng, starts, relaxation.share)
         else:
-            dealt = descent.deal(rng, STARTS)
+            dealt = descent.deal(rng, starts)
         dealt, value = descent.run(dealt, score, limits.over, 0.0)
         found = found_in(frame, descent, dealt[value.argmin()])
         if found.kept:
@@ -86,6 +89,11 @@ def match(
         if limits.over():
             break
     return None
+
+
+def _starts(descent: Descent) -> int:
+    """How many descents to run at once: fewer where a step looks at very many exchanges."""
+    return max(min(STARTS, LOOKED_AT // descent.options), FEWEST)
 
 
 def found_in(frame: Frame, descent: Descent, dealt: Index) -> Found:
@@ -121,10 +129,13 @@ def steady(
     """Descend towards the least variance among matches, from packets the relaxation takes.
 
     The first descents go at rising prices for misfit; then all are shaken and descend again,
-    `shakes` times or until one comes near the bound.
+    `shakes` times or until one comes near the bound. Where a step looks at very many
+    exchanges there are fewer starts and shakes.
     """
     best: Found | None = None
-    dealt = descent.deal_like(rng, STARTS, relaxation.share)
+    starts = _starts(descent)
+    shakes = shakes * starts // STARTS
+    dealt = descent.deal_like(rng, starts, relaxation.share)
     for price in PRICES[:-1]:
         dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
     last = _priced(frame, PRICES[-1])
