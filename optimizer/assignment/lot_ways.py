@@ -14,14 +14,20 @@ from optimizer.assignment.problem import Task
 from optimizer.assignment.result import surcharge
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import packets
+from optimizer.physics.stack import Installed
 
 
 @dataclass(frozen=True)
 class Way:
-    """A pattern with the greatest number of sets that it could give."""
+    """A pattern with the greatest number of sets that it could give.
+
+    `loose` tells whether its mean stack hangs loose at rest; `cost` is the variance of its
+    load in N^2 with the surcharge on what is less steady.
+    """
 
     pattern: Pattern
     bound: int
+    loose: bool
     cost: float
 
 
@@ -44,7 +50,7 @@ def like_packets(task: Task, size: int) -> Like:
 
 
 def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:
-    """Patterns by the number of sets they could give, then evenness, then doubt."""
+    """Patterns that could give a set, with how many they could give."""
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
     tolerance = task.load_tolerance_n / task.weight
     fit = {k: one.table.take(np.flatnonzero(one.fit)) for k, one in like.items()}
@@ -73,9 +79,26 @@ def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:
         top = min(most, len(task.usable) // (pattern.discs * task.shoes))
         count = _greatest(fits, top)
         if count and _height_fits(task, fit, kinds):
-            cost = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
-            found.append(Way(pattern, count, cost * surcharge((pattern,))))
-    return sorted(found, key=lambda way: (-way.bound, way.cost))
+            cost = _cost(fit, kinds) * surcharge((pattern,))
+            found.append(Way(pattern, count, _loose(task, fit, kinds), cost))
+    return found
+
+
+def _cost(fit: dict[int, Columns], kinds: dict[int, int]) -> float:
+    """Variance in N^2 of the load of the mean stack."""
+    doubt = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
+    yielding = sum(n * float(fit[k].compliance.mean()) for k, n in kinds.items())
+    return doubt / yielding**2
+
+
+def _loose(task: Task, fit: dict[int, Columns], kinds: dict[int, int]) -> bool:
+    """Whether the mean stack gives less at work than the travel, so that it is free at rest."""
+    if not isinstance(task.datum, Installed):
+        return False
+    deflection = sum(
+        n * float((fit[k].free_mm + fit[k].constant_mm.mean(1)).mean()) for k, n in kinds.items()
+    )
+    return deflection <= float(task.travel_mm.max())
 
 
 def _greatest(fits: Callable[[int], bool], top: int) -> int:

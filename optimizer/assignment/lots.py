@@ -16,10 +16,10 @@ from optimizer.assignment.columns import columns
 from optimizer.assignment.levels import levels
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.lot_stacks import deal
-from optimizer.assignment.lot_ways import like_packets, ways
+from optimizer.assignment.lot_ways import Way, like_packets, ways
 from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
-from optimizer.assignment.solver import Matched
+from optimizer.assignment.solver import Matched, match
 from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.physics.stack import Installed
 
@@ -65,7 +65,8 @@ def match_lots(
 
     Parameters
     ----------
-    spread_n : spread up to which a set counts as matched, on the exact mechanics
+    spread_n : spread up to which a set counts as matched, on the exact mechanics; where there
+        is but one set, it is the best there is
 
     Raises
     ------
@@ -85,10 +86,12 @@ def match_lots(
     ]
     if not possible:
         raise _refusal(task)
-    possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
+    possible.sort(key=lambda one: _promise(*one))
     level = levels(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
     bound = possible[0][0].bound
+    if bound == 1:  # no lot, and a single set can be made better
+        return Lots((match(task, limits, seed, report),), 1, 1.0)
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
         if way.bound <= len(best) or (best and limits.over()):
             break
@@ -100,6 +103,11 @@ def match_lots(
     if not best:
         raise _refusal(task)
     return Lots(best[:sets], bound, len(best[:sets]) / bound)
+
+
+def _promise(way: Way, shims: tuple[tuple[float, ...], ...]) -> tuple[float, ...]:
+    """What makes a way worth trying first: pressing at rest, many sets, few shims, little doubt."""
+    return way.loose, -way.bound, sum(map(len, shims)), way.cost
 
 
 def _check(task: Task) -> None:
