@@ -76,8 +76,8 @@ def match(
 ) -> Found | None:
     """Find any assignment that keeps all windows by descents, None when they do not."""
     score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
-    starts = _starts(descent)
-    for turn in range(MATCH_ROUNDS * starts // STARTS):
+    starts = _starts(descent) // 2  # the first that is kept will do
+    for turn in range(MATCH_ROUNDS * 2 * starts // STARTS):
         if turn % 2:
             dealt = descent.deal_like(rng, starts, relaxation.share)
         else:
