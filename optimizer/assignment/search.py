@@ -16,7 +16,7 @@ from optimizer.physics.disc import Array
 from optimizer.physics.packet import Index
 
 STARTS = 16
-ROUNDS, MATCH_ROUNDS = 6, 20
+MATCH_ROUNDS = 20
 #: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
 PRICES = (1.0, 10.0, 100.0, 1000.0)
 #: exchanges of all starts that a step looks at, where that leaves so few starts
@@ -25,8 +25,6 @@ LOOKED_AT, FEWEST = 20_000, 4
 SHAKES, KICKS = 6, 2
 #: share of the variance by which an answer may exceed the bound to count as good enough
 ENOUGH = 0.003
-#: and that by which it may before the constraint solver is asked
-POLISH_ABOVE = 0.008
 #: part of a row's window that the search uses, leaving the rest to rounding
 INSIDE = 0.9
 #: columns given to the constraint solver, and its deterministic time
@@ -76,8 +74,10 @@ def match(
 ) -> Found | None:
     """Find any assignment that keeps all windows by descents, None when they do not."""
     score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
-    starts = _starts(descent) // 2  # the first that is kept will do
-    for turn in range(MATCH_ROUNDS * 2 * starts // STARTS):
+    starts = _starts(descent)
+    rounds = MATCH_ROUNDS * starts // STARTS
+    starts //= 2  # the first that is kept will do
+    for turn in range(rounds):
         if turn % 2:
             dealt = descent.deal_like(rng, starts, relaxation.share)
         else:
@@ -169,47 +169,28 @@ def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
     return dealt
 
 
-def polish(
-    task: Task,
-    frame: Frame,
-    best: Found | None,
-    relaxation: Relaxation,
-    limits: Limits,
-    work: float,
-    seed: int,
+def model(
+    task: Task, frame: Frame, relaxation: Relaxation, limits: Limits, seed: int
 ) -> tuple[Found | None, float]:
-    """Let the constraint solver improve on `best` over the columns that could.
+    """Let the constraint solver find little variance over the columns of least reduced cost.
 
-    Returns the better of both and a bound on the variance of the frame. An answer near the
-    bound is left as it is.
+    For what descents do not know: discs that must be used or kept together. Returns what was
+    found and a bound on the variance of the frame in N^2.
     """
     from optimizer.assignment.constraint import Assignment  # takes half a second to import
 
-    if best is not None and best.cost - relaxation.bound <= POLISH_ABOVE * best.cost:
-        return best, relaxation.bound
     order = np.argsort(relaxation.reduced, kind="stable")
-    rows = order[:MOST_COLUMNS]
-    if best is not None:
-        gap = best.cost - relaxation.bound
-        rows = rows[relaxation.reduced[rows] <= gap]
-        rows = np.union1d(rows, np.concatenate(best.chosen))
-    model = Assignment(task, frame, rows)
-    model.within_rows()
-    unit = model.least_variance()
-    if best is not None:
-        model.hint(best.chosen)
-    verdict = model.solve(limits, work, seed)
-    bound = relaxation.bound
+    rows, left_out = np.sort(order[:MOST_COLUMNS]), order[MOST_COLUMNS:]
+    assignment = Assignment(task, frame, rows)
+    assignment.within_rows()
+    unit = assignment.least_variance()
+    verdict = assignment.solve(limits, WORK, seed)
     if verdict.chosen is None:
-        return best, bound
+        return None, relaxation.bound
     cost = float(frame.cost[np.concatenate(verdict.chosen)].sum())
-    found = Found(verdict.chosen, cost, not misfit(frame, verdict.chosen).any())
-    left_out = np.setdiff1d(np.arange(len(frame.cost)), rows)
     beyond = relaxation.bound + relaxation.reduced[left_out].min(initial=np.inf)
-    bound = max(bound, min(verdict.bound * unit, beyond))
-    if best is not None and best.cost <= found.cost:
-        return best, bound
-    return found, bound
+    bound = max(relaxation.bound, min(verdict.bound * unit, beyond))
+    return Found(verdict.chosen, cost, not misfit(frame, verdict.chosen).any()), bound
 
 
 def stacks_of(frame: Frame, chosen: tuple[Index, ...]) -> tuple[StackDiscs, ...]:

@@ -106,51 +106,29 @@ def _small(
 
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
     """Search the most promising frames for a full match of least variance."""
-    best: _Best | None = None
-    bound = np.inf
+    best: Assigned | None = None
+    worth, bound = np.inf, np.inf
     at = 0
     while at < MOST_SEARCHED and (at == 0 or not limits.over()):
-        lead = queue.next(_worth(best), limits)
+        lead = queue.next(worth, limits)
         if lead is None:
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        found, least = _in_frame(task, lead, _worth(best), rng, limits, seed)
+        found, least = _in_frame(task, lead, worth, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.choice.patterns))
-        best = _better(task, best, lead, found)
         at += 1
+        if found is None or not found.kept:
+            continue
+        stacks = search.stacks_of(lead.frame, found.chosen)
+        answer = exact(task, stacks, lead.choice.shims, found.cost)
+        if best is None or key(task, answer) < key(task, best):
+            best, worth = answer, answer.worth
     if best is None:
         return None
-    cost = _worth(best)
-    gap = max(1 - min(bound, queue.least, cost) / cost, 0.0) if cost > 0 else 0.0
-    spread = best.answer.spread_n(task.weight)
-    proven = spread <= task.resolution_n * 1.001
-    return Matched(best.answer, proven, 0.0, gap, ())
-
-
-@dataclass(frozen=True)
-class _Best:
-    """The best answer so far and where it was found."""
-
-    answer: Assigned
-    lead: Lead
-    found: search.Found
-
-
-def _better(task: Task, best: _Best | None, lead: Lead, found: search.Found | None) -> _Best | None:
-    """Return the better of the best so far and what was found, if it keeps its windows."""
-    if found is None or not found.kept or (best is not None and found is best.found):
-        return best
-    stacks = search.stacks_of(lead.frame, found.chosen)
-    answer = exact(task, stacks, lead.choice.shims, found.cost)
-    if best is None or key(task, answer) < key(task, best.answer):
-        return _Best(answer, lead, found)
-    return best
-
-
-def _worth(best: _Best | None) -> float:
-    """Surcharged variance of the best so far; inf where there is none."""
-    return np.inf if best is None else best.answer.worth
+    gap = max(1 - min(bound, queue.least, worth) / worth, 0.0) if worth > 0 else 0.0
+    proven = best.spread_n(task.weight) <= task.resolution_n * 1.001
+    return Matched(best, proven, 0.0, gap, ())
 
 
 def _in_frame(
@@ -158,7 +136,7 @@ def _in_frame(
 ) -> tuple[search.Found | None, float]:
     """Least variance found in a frame, and a bound on it; `worth` is that of the best so far."""
     if len(task.use) or task.together:
-        return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
+        return search.model(task, lead.frame, lead.relaxation, limits, seed)
     top = worth / surcharge(lead.choice.patterns)
     covering = cover(task, lead.frame, lead.relaxation, task.resolution_n / 2, top)
     if not covering.branches:
@@ -173,7 +151,7 @@ def _in_frame(
     if best is None:
         best = search.match(lead.frame, descent, lead.relaxation, rng, limits)
     if best is None:
-        return search.polish(task, lead.frame, None, lead.relaxation, limits, search.WORK, seed)
+        return search.model(task, lead.frame, lead.relaxation, limits, seed)
     return best, bound
 
 

@@ -22,6 +22,7 @@ from optimizer.assignment.limits import Limits, Work
 from optimizer.assignment.problem import Task
 from optimizer.assignment.queue import Lead, Queue
 from optimizer.assignment.search import Found, misfit
+from optimizer.assignment.stack_choice import crowd
 from optimizer.assignment.stack_list import INSIDE, list_stacks
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.speed.cases import Kind, task_of
@@ -222,3 +223,23 @@ def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
     assert found is None or found.cost >= least.fun * (1 - 1e-9)
     by_number = [relax(task, frame, half, (Group((0, 1, 2), b, summed=True),)) for b in range(13)]
     assert min(r.bound for r in by_number if r is not None) <= least.fun * (1 + 1e-9)
+
+
+def test_a_crowd_goes_together_at_every_travel() -> None:
+    task, frame = small(3, FACTOR, 3)
+    relaxation = relax(task, frame, FACTOR * task.resolution_n / 2)
+    assert relaxation is not None
+    stacks = list_stacks(task, frame, relaxation, 0, np.inf, Work(PLENTY))
+    assert stacks is not None
+    window = np.array([row.window_n for row in frame.rows[1:]]) / 2
+    (few,) = crowd([stacks], window, 20)
+    assert 2 < len(few) <= 20
+    assert (np.ptp(few.off_n, axis=0) <= window * (1 + 1e-9)).all()
+    number = few.number
+    np.testing.assert_array_equal(stacks.columns[number], few.columns)
+    (every,) = crowd([stacks], window, PLENTY)
+    inside = [
+        (np.abs(stacks.off_n - stacks.off_n[at] - window / 2) <= window / 2).all(1).sum()
+        for at in range(len(stacks))
+    ]
+    assert len(every) >= max(inside)
