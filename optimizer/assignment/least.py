@@ -45,7 +45,7 @@ def least_variance(
     window = np.array([INSIDE * row.window_n for row in frame.rows[1:]])
     for share in LEVELS:
         level = covering.bound * (1 + share)
-        for branch in covering.branches:
+        for branch in reversed(covering.branches):  # the least room, and so work, first
             aim = min(level, below, covering.top)
             if branch.bound >= aim:
                 continue
