@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import OptimizeResult, linprog
-from scipy.sparse import csr_array, vstack
+from ortools.linear_solver.python.model_builder_helper import (
+    ModelBuilderHelper,
+    ModelSolverHelper,
+    SolveStatus,
+)
+from scipy.sparse import csr_matrix, vstack
 
 from optimizer.assignment.frame import Frame
 from optimizer.assignment.problem import Task
@@ -106,11 +111,11 @@ def relax(
             rows.add([at], frame.columns.free_mm, count * low, count * high)
     scale = max(float(np.median(frame.cost)), 1e-12)
     answer = rows.least(np.tile(frame.cost / scale, len(groups)))
-    if answer.status != 0:
+    if answer is None:
         return None
-    added = np.maximum(answer.lower.marginals * scale, 0.0).reshape(-1, m)
-    share = answer.x.reshape(-1, m).sum(0)
-    return Relaxation(float(answer.fun) * scale, groups, added, share)
+    cost, share, reduced = answer
+    added = np.maximum(reduced * scale, 0.0).reshape(-1, m)
+    return Relaxation(cost * scale, groups, added, share.reshape(-1, m).sum(0))
 
 
 class _Rows:
@@ -133,20 +138,42 @@ class _Rows:
         self.low.append(float(low))
         self.high.append(float(high))
 
-    def least(self, cost: Array) -> OptimizeResult:
-        """Minimise the cost (columns times groups) of shares of at least 0 that keep the rows."""
+    def least(self, cost: Array) -> tuple[float, Array, Array] | None:
+        """Minimise the cost (columns times groups) of shares of at least 0 that keep the rows.
+
+        Returns the least cost, the shares and their reduced costs; None where no shares do.
+        """
         ends = np.concatenate([[0], np.cumsum([len(index) for index in self.index])])
         shape = len(self.index), self.columns * self.groups
-        every = csr_array((np.concatenate(self.value), np.concatenate(self.index), ends), shape)
+        every = csr_matrix((np.concatenate(self.value), np.concatenate(self.index), ends), shape)
         low, high = np.array(self.low), np.array(self.high)
-        equal, under = low == high, low == -np.inf
-        between = ~equal & ~under
-        return linprog(
-            cost,
-            A_ub=vstack([every[under | between], -every[between]]),
-            b_ub=np.concatenate([high[under | between], -low[between]]),
-            A_eq=every[equal],
-            b_eq=high[equal],
-            bounds=(0, None),  # each disc at most once keeps the shares below 1
-            method="highs",
-        )
+        # each disc at most once keeps the shares below 1
+        floor, ceiling = np.zeros(len(cost)), np.full(len(cost), np.inf)
+        programme: Any = ModelBuilderHelper()  # its types tell dtypes where shapes belong
+        programme.fill_model_from_sparse_data(floor, ceiling, cost, low, high, every)
+        solver = ModelSolverHelper("glop")
+        solver.solve(programme)
+        status = solver.status()
+        if status == SolveStatus.OPTIMAL:
+            shares = np.array(solver.variable_values())
+            return solver.objective_value(), shares, np.array(solver.reduced_costs())
+        if status == SolveStatus.INFEASIBLE:
+            return None
+        return _again(cost, every, low, high)
+
+
+def _again(
+    cost: Array, every: csr_matrix, low: Array, high: Array
+) -> tuple[float, Array, Array] | None:
+    """The same by another solver, where the first one cannot tell."""
+    from scipy.optimize import linprog  # takes half a second to import
+
+    above, below = np.flatnonzero(high < np.inf), np.flatnonzero(low > -np.inf)
+    answer = linprog(
+        cost,
+        A_ub=vstack([every[above], -every[below]]),
+        b_ub=np.concatenate([high[above], -low[below]]),
+        bounds=(0, None),
+        method="highs",
+    )
+    return (answer.fun, answer.x, answer.lower.marginals) if answer.status == 0 else None
