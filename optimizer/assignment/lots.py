@@ -16,7 +16,7 @@ from optimizer.assignment.columns import columns
 from optimizer.assignment.levels import levels
 from optimizer.assignment.limits import Limits, Report, quiet
 from optimizer.assignment.lot_stacks import deal
-from optimizer.assignment.lot_ways import Way, like_packets, ways
+from optimizer.assignment.lot_ways import like_packets, ways
 from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
 from optimizer.assignment.solver import Matched, match
@@ -33,8 +33,8 @@ SAMPLE = 40
 class Lots:
     """Matched sets of one pattern, an upper bound on their number, and the share reached.
 
-    The bound holds for sets of one pattern whose nested discs are of like cone height, and
-    is no greater than the number asked for.
+    The bound holds for sets of one pattern that presses at rest, if any does, whose nested
+    discs are of like cone height, and is no greater than the number asked for.
     """
 
     sets: tuple[Matched, ...]
@@ -48,8 +48,8 @@ class Lots:
         shims = " Each set takes the shims of the job." if any(answer.shims) else ""
         return (
             f"{len(self.sets)} matched sets of {answer.patterns[0]} a stack, {self.share:.1%} of "
-            f"the at most {self.bound} that one pattern could give with nested discs of like cone "
-            f"height.{shims}"
+            f"the at most {self.bound} that one pattern could give, pressing at rest and with "
+            f"nested discs of like cone height.{shims}"
         )
 
 
@@ -86,7 +86,9 @@ def match_lots(
     ]
     if not possible:
         raise _refusal(task)
-    possible.sort(key=lambda one: _promise(*one))
+    # a loose stack rattles: such ways only where none presses at rest
+    possible = [one for one in possible if not one[0].loose] or possible
+    possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
     level = levels(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
     bound = possible[0][0].bound
@@ -103,11 +105,6 @@ def match_lots(
     if not best:
         raise _refusal(task)
     return Lots(best[:sets], bound, len(best[:sets]) / bound)
-
-
-def _promise(way: Way, shims: tuple[tuple[float, ...], ...]) -> tuple[float, ...]:
-    """What makes a way worth trying first: pressing at rest, many sets, few shims, little doubt."""
-    return way.loose, -way.bound, sum(map(len, shims)), way.cost
 
 
 def _check(task: Task) -> None:

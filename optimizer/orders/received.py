@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import dataclass
 
 from optimizer.assignment.limits import Limits, Report, quiet
-from optimizer.assignment.lots import Lots, match_lots
+from optimizer.assignment.lots import match_lots
 from optimizer.assignment.problem import Task
 from optimizer.errors import CannotBuildError
 from optimizer.orders.catalog import Size
@@ -17,7 +15,6 @@ from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.unpack import within_lot_sd
-from optimizer.physics.stack import Installed
 
 
 @dataclass(frozen=True)
@@ -84,43 +81,16 @@ class Counted:
 
 
 def count_sets(
-    task: Task,
-    shims_mm: tuple[float, ...],
-    sets: int,
-    spread_n: float,
-    limits: Limits,
-    seed: int,
-    report: Report = quiet,
+    task: Task, sets: int, spread_n: float, limits: Limits, seed: int, report: Report = quiet
 ) -> Counted:
-    """Deal a received bag into at most `sets` sets, on the shims that give most of them.
-
-    Parameters
-    ----------
-    shims_mm : thicknesses that can go under every stack alike, none first
-    """
-    found: list[tuple[Lots, float]] = []
-    reasons: tuple[str, ...] = ()
-    for shim in shims_mm:
-        try:
-            lots = match_lots(_on_shims(task, shim), sets, spread_n, limits, seed, report)
-        except CannotBuildError as refused:
-            reasons = reasons or tuple(str(problem) for problem in refused.problems)
-            continue
-        found.append((lots, shim))
-        if len(lots.sets) == sets:
-            break
-    if not found:
-        return Counted(0, 0, "", 0.0, reasons)
-    best, shim = max(found, key=lambda f: len(f[0].sets))
-    bound = max(lots.bound for lots, _ in found)
-    return Counted(len(best.sets), bound, str(best.sets[0].answer.patterns[0]), shim, ())
-
-
-def _on_shims(task: Task, shim_mm: float) -> Task:
-    """The same task with shims under every stack: they take up room."""
-    if not isinstance(task.datum, Installed):
-        return task
-    return replace(task, datum=Installed(np.asarray(task.datum.length_mm) - shim_mm))
+    """Deal a received bag into at most `sets` sets, on the shims that give most of them."""
+    try:
+        lots = match_lots(task, sets, spread_n, limits, seed, report)
+    except CannotBuildError as refused:
+        return Counted(0, 0, "", 0.0, tuple(str(problem) for problem in refused.problems))
+    answer = lots.sets[0].answer
+    shim = sum(answer.shims[0])
+    return Counted(len(lots.sets), lots.bound, str(answer.patterns[0]), shim, ())
 
 
 def lot_means(

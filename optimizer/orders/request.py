@@ -222,7 +222,7 @@ def after_delivery(asked: Asked, report: Report = quiet) -> Received:
     task = pose(belief, job, target_loads(job))
     limits = Limits(DEALING_SECONDS)
     seed = asked.wish.seed
-    found = count_sets(task, clutch.shims_mm, clutch.sets, clutch.spread_n, limits, seed, report)
+    found = count_sets(task, clutch.sets, clutch.spread_n, limits, seed, report)
     reorder = plan_request(asked, report) if found.sets < clutch.sets else None
     return Received(
         discs=len(belief),

@@ -36,10 +36,11 @@ def test_a_bag_that_wants_shims_is_built_on_them(held):
     length = float((free_height(p) - deflection(p, 890.0)).mean()) + 1.5
     long = replace(task, datum=Installed(length + 0.5))
     limits = Limits(20.0)
-    bare = count_sets(long, (0.0,), 1, 9.0, limits, 0)
+    bare = count_sets(long, 1, 9.0, limits, 0)
     assert (bare.sets, bare.pattern) == (0, "")
     assert bare.reasons
-    shimmed = count_sets(long, (0.0, 0.5), 1, 9.0, limits, 0)
+    on_hand = replace(long, rules=replace(long.rules, shims_mm=(0.5,) * 3))
+    shimmed = count_sets(on_hand, 1, 9.0, limits, 0)
     assert (shimmed.sets, shimmed.shim_mm, shimmed.reasons) == (1, 0.5, ())
 
 
