@@ -17,9 +17,9 @@ from optimizer.bench.learn import Evidence, Learned
 from optimizer.bench.readings import Reading
 from optimizer.physics.disc import Array
 
-#: standard deviations beyond which something is suspect: where nothing is wrong 3 to 7 bench
-#: sessions in a hundred name one, 4.5 on average over discs and instruments; a seat 6 lbf off
-#: is named in 78 to 100 (simulated, 400 and 200 sessions)
+#: standard deviations beyond which something is suspect: where nothing is wrong 1 to 7 bench
+#: sessions in a hundred name one, over discs and instruments; a seat 6 lbf off is named in 68
+#: to 100 (simulated, 400 and 200 sessions)
 SUSPECT = 3.0
 #: z by which a suspect must lead, to be named rather than the others
 LEAD = 0.5
