@@ -142,7 +142,13 @@ class Assignment:
 
     def solve(self, limits: Limits, work: float, seed: int) -> Verdict:
         """Search with one worker for at most `work` units of deterministic time."""
-        solver, status = solved(self.model, limits, work, seed)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = seed
+        solver.parameters.max_deterministic_time = work
+        solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
+        solver.parameters.catch_sigint_signal = False
+        status = solver.solve(self.model, _StopOnRequest(limits))
         chosen = None
         if status in SOME_ANSWER:
             chosen = tuple(
@@ -156,19 +162,6 @@ class Assignment:
             status == cp_model.INFEASIBLE,
             solver.best_objective_bound,
         )
-
-
-def solved(
-    model: cp_model.CpModel, limits: Limits, work: float, seed: int
-) -> tuple[cp_model.CpSolver, Any]:
-    """Solve with one worker for at most `work` units of deterministic time; and the status."""
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = work
-    solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
-    solver.parameters.catch_sigint_signal = False
-    return solver, solver.solve(model, _StopOnRequest(limits))
 
 
 class _StopOnRequest(cp_model.CpSolverSolutionCallback):

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass
@@ -39,8 +40,15 @@ def keep_best_on_interrupt(limits: Limits) -> Iterator[None]:
             raise KeyboardInterrupt
         limits.stopped = True
 
+    with interrupts(stop):
+        yield
+
+
+@contextmanager
+def interrupts(handler: Any) -> Iterator[None]:
+    """Let Ctrl-C do something else for a while; see `signal.signal`."""
     try:
-        before = signal.signal(signal.SIGINT, stop)
+        before = signal.signal(signal.SIGINT, handler)
     except ValueError:  # not the main thread: nobody can press Ctrl-C here
         yield
         return

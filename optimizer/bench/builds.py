@@ -38,8 +38,8 @@ class Standing:
 
     def built(self, shoe: int, packs: Packs) -> Built:
         """Return a stack under a shoe with the builds it would keep."""
-        now = self.shoes.get(shoe)
-        if now is not None and self._stands(shoe, packs):
+        now = self._standing(shoe, packs)
+        if now is not None:
             numbers = dict(zip(map(_sorted, now.packs), now.build, strict=True))
             return Built(packs, tuple(numbers[_sorted(packet)] for packet in packs))
         build = [-1] * len(packs)
@@ -56,7 +56,7 @@ class Standing:
         All of a packet never pressed so before, that of the faces that met something else
         where a sub-stack ends, nothing in a stack that stands.
         """
-        if self._stands(shoe, packs):
+        if self._standing(shoe, packs) is not None:
             return (0.0,) * len(packs)
         build = (-1, *self.built(shoe, packs).build, -1)
         return tuple(
@@ -64,10 +64,10 @@ class Standing:
             for below, own, above in zip(build, build[1:], build[2:], strict=False)
         )
 
-    def _stands(self, shoe: int, packs: Packs) -> bool:
-        """Whether just these packets stand under a shoe, in any order."""
+    def _standing(self, shoe: int, packs: Packs) -> Built | None:
+        """What stands under a shoe, if it is just these packets, in any order."""
         now = self.shoes.get(shoe)
-        return now is not None and _alike(now.packs) == _alike(packs)
+        return now if now is not None and _alike(now.packs) == _alike(packs) else None
 
 
 def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[Built], int, Standing]:

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from optimizer.commands.options import Json
+
 
 def catalog(
     catalog: Annotated[
@@ -19,7 +21,7 @@ def catalog(
         float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
     ] = None,
     units: Annotated[str, typer.Option(help="mm or in, for what is asked and shown.")] = "mm",
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    json: Json = False,
 ) -> None:
     """List the sizes of a catalog that fit, with the load of one disc at 0.75 of its cone."""
     from optimizer.commands.output import say, warn

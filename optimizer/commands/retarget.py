@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from optimizer.commands.options import JobFile, Json, Seed
+
 
 def retarget(
-    job: Annotated[Path, typer.Argument(help="The job file (TOML).")],
+    job: JobFile,
     plan: Annotated[Path | None, typer.Option(help="The plan of today's stacks.")] = None,
     later: Annotated[
         float | None, typer.Option(help="Later by so many rpm than today; negative is earlier.")
@@ -25,11 +27,11 @@ def retarget(
         typer.Option(help="Engagement speed seen with today's stacks.", min=50, max=50_000),
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
-    seed: Annotated[int, typer.Option(help="Same seed, same answer.", min=0)] = 0,
+    seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
     ] = 60.0,
-    json: Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")] = False,
+    json: Json = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
     from optimizer.advice.hookup.as_json import retarget_json

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
 from optimizer.orders.document import SCHEMA, Line
 from optimizer.orders.quantity import Share
+from optimizer.plan.store import read_document
 
 REMEDY = "Give the order.json that `evenstack order JOB --sets N --out DIR` wrote."
 
@@ -70,23 +70,9 @@ def read_earlier(path: Path) -> Earlier:
     Raises
     ------
     InputError
-        when the file is missing, is not JSON, or is not an order of this schema.
+        as in `plan.store.read_document`.
     """
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(
-            Problem(f"cannot be read ({error.strerror}).", str(path), REMEDY)
-        ) from None
-    except ValueError as error:
-        raise InputError(Problem(f"is not JSON ({error}).", str(path), REMEDY)) from None
-    schema = data.get("schema") if isinstance(data, dict) else None
-    if schema != SCHEMA:
-        raise InputError(Problem(f"Expected schema {SCHEMA}, got {schema}.", str(path), REMEDY))
-    try:
-        return _earlier(path.name, data)
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
-        raise InputError(Problem(f"lacks or garbles {error}.", str(path), REMEDY)) from None
+    return read_document(path, SCHEMA, REMEDY, lambda data: _earlier(path.name, data))
 
 
 def _earlier(file: str, data: dict[str, Any]) -> Earlier:

@@ -12,7 +12,7 @@ from warnings import catch_warnings
 
 import numpy as np
 
-from optimizer.assignment.limits import Limits, Report, keep_best_on_interrupt, quiet
+from optimizer.assignment.limits import Limits, Report, interrupts, keep_best_on_interrupt, quiet
 from optimizer.errors import InputError, Problem
 from optimizer.orders.build import Alike, Bench, alike, benches
 from optimizer.orders.clutch import Clutch
@@ -183,7 +183,9 @@ def simulate(
     started = monotonic()
     limits = Limits(inf)
     with keep_best_on_interrupt(limits):
-        with _deaf_to_interrupts():
+        # the processes started meanwhile leave Ctrl-C to this one, which ends them: they inherit
+        # that it is ignored; to block it would not do, as joblib unblocks it
+        with interrupts(signal.SIG_IGN):
             results = Parallel(n_jobs=workers or -1, return_as="generator")(
                 delayed(judge)(study, seed, numbers) for study, numbers in tasks
             )
@@ -205,23 +207,6 @@ def _joined(parts: list[list[list[Outcome]]]) -> list[list[Outcome]]:
         [Outcome.joined([part[at] for part in of_study]) for at in range(len(of_study[0]))]
         for of_study in parts
     ]
-
-
-@contextmanager
-def _deaf_to_interrupts() -> Iterator[None]:
-    """Let the processes started meanwhile leave Ctrl-C to this one, which ends them.
-
-    They inherit that it is ignored; to block it would not do, as joblib unblocks it.
-    """
-    try:
-        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    except ValueError:  # not the main thread: nobody can press Ctrl-C here
-        yield
-        return
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import asdict, fields
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from optimizer.errors import InputError, Problem
 from optimizer.plan.document import SCHEMA, Plan, PlanSet, PlanStack
 
 DIGITS = 6
+
+T = TypeVar("T")
 
 
 def to_json(plan: Any) -> str:
@@ -29,9 +32,20 @@ def read_plan(path: Path) -> Plan:
     Raises
     ------
     InputError
-        when the file is missing, is not JSON, or is not a plan of this schema.
+        as in `read_document`.
     """
     remedy = "Give a plan.json that `evenstack match JOB --out DIR` wrote."
+    return read_document(path, SCHEMA, remedy, from_dict)
+
+
+def read_document(path: Path, schema: str, remedy: str, build: Callable[[dict[str, Any]], T]) -> T:
+    """Read a JSON document that the program wrote, and build its value.
+
+    Raises
+    ------
+    InputError
+        when the file is missing, is not JSON, is not of the schema, or lacks what it needs.
+    """
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
@@ -40,12 +54,12 @@ def read_plan(path: Path) -> Plan:
         ) from None
     except ValueError as error:
         raise InputError(Problem(f"is not JSON ({error}).", str(path), remedy)) from None
-    schema = data.get("schema") if isinstance(data, dict) else None
-    if schema != SCHEMA:
-        raise InputError(Problem(f"Expected schema {SCHEMA}, got {schema}.", str(path), remedy))
+    found = data.get("schema") if isinstance(data, dict) else None
+    if found != schema:
+        raise InputError(Problem(f"Expected schema {schema}, got {found}.", str(path), remedy))
     try:
-        return from_dict(data)
-    except (KeyError, TypeError, ValueError) as error:
+        return build(data)
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
         raise InputError(Problem(f"lacks or garbles {error}.", str(path), remedy)) from None
 
 
