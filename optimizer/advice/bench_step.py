@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,20 +10,21 @@ from optimizer.advice.groups import choose_groups
 from optimizer.advice.next_move import Advice, Anew, judged, next_move
 from optimizer.advice.options import Option
 from optimizer.assignment.limits import Limits, Report, quiet
-from optimizer.assignment.problem import Task, pose
+from optimizer.assignment.problem import Task
 from optimizer.assignment.result import exact
 from optimizer.assignment.solver import Matched, match
 from optimizer.bench.builds import Standing
-from optimizer.bench.learn import Learned, Loads, calibrated, learn, loads
+from optimizer.bench.known import Known, as_built
+from optimizer.bench.learn import Learned, Loads, loads
 from optimizer.bench.readings import Reading
-from optimizer.bench.rig import Packs, Rig
+from optimizer.bench.rig import Packs
 from optimizer.bench.verdict import Verdict, judge
-from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.errors import CannotBuildError, Problem, raise_if
 from optimizer.job.model import Job
 from optimizer.physics.packet import Index
 from optimizer.plan.build import plan as write_plan
 from optimizer.plan.document import AFTER, Plan, PlanSet, PlanStack
-from optimizer.plan.workspace import Workspace
+from optimizer.plan.workspace import Workspace, learned_job, taught
 
 NOTHING = Standing({}, {})
 
@@ -33,76 +33,67 @@ NOTHING = Standing({}, {})
 class Step:
     """What the readings told and what to do now.
 
-    `stacks` stand; `unread` are the shoes whose stack was never on the gauge: no set stops
-    before each was;
-    `odds_if_apart` are the odds once every stack is taken apart and built again with the
-    same discs; `task` poses the learned discs.
+    `known` is what stands and what all sessions taught; `odds_if_apart` are the odds once
+    every stack is taken apart and built again with the same discs; `task` poses the learned
+    discs.
     """
 
-    learned: Learned
+    known: Known
     verdict: Verdict
     advice: Advice
     task: Task
-    stacks: tuple[Packs, ...]
-    unread: tuple[int, ...]
     odds_if_apart: float
     next: Plan
 
+    @property
+    def learned(self) -> Learned:
+        """The state after all readings."""
+        return self.known.learned
 
-def rig_of(work: Workspace) -> Rig:
-    """Return what stands on the bench before any reading."""
-    task = work.task
-    return Rig(work.belief, task.discs, task.model, task.datum, task.travel_mm, work.job.gauge)
+    @property
+    def stacks(self) -> tuple[Packs, ...]:
+        """What stands under each shoe."""
+        return self.known.stacks
 
-
-def planned_stacks(one: PlanSet) -> Mapping[int, Packs]:
-    """Return the stack of each shoe of a planned set."""
-    return {stack.shoe: stack.packets for stack in one.stacks}
-
-
-def learned_job(job: Job, learned: Learned) -> Job:
-    """Return the job with the load factor as learned."""
-    return replace(job, model=replace(job.model, load_factor=learned.load_factor))
+    @property
+    def unread(self) -> tuple[int, ...]:
+        """Shoes whose stack was never on the gauge: no set stops before each was."""
+        return self.known.unread
 
 
 def step(
     work: Workspace,
-    one: PlanSet,
-    readings: tuple[Reading, ...],
+    known: Known,
     stop_at: float,
     limits: Limits,
     seed: int = 0,
-    keep_groups: bool = False,
     report: Report = quiet,
 ) -> Step:
-    """Learn from the readings and advise.
+    """Advise after the readings of a session, the last record of `known`.
 
     Parameters
     ----------
-    work, one : the job and the planned set that stands, or stood at first
-    readings : all readings so far, oldest first
+    work : the job as measured
     stop_at : odds at which the set is good enough
-    keep_groups : discs gauged without a shoe stay together
 
     Raises
     ------
     InputError
         when a shoe has neither a reading nor a stack whose discs are free.
     """
-    job = work.job
-    shims = tuple(stack.shims_mm for stack in one.stacks)
+    _refuse_lost(known)
+    job, now = work.job, known.records[-1]
+    learned, stacks, unread, shims = known.learned, known.stacks, known.unread, known.shims_mm
     totals = tuple(sum(s) for s in shims)
     width = job.target.spread_tolerance_n
-    learned = learn(rig_of(work), readings, totals, keep_groups)
-    stacks, unread = standing_stacks(learned, planned_stacks(one), len(job.shoes))
-    task = pose(calibrated(learned).belief, learned_job(job, learned), work.task.target_n)
+    task = taught(work, known).task
     groups = tuple(learned.standing.groups)
     task = replace(task, together=task.together + _together(learned, groups))
 
     def rebuild() -> Anew | None:
         try:
             if groups:
-                each = len(one.stacks[0].packets) // len(groups[0])
+                each = len(now.stacks[0]) // len(groups[0])
                 return choose_groups(learned, task, groups, each, totals, width, seed), shims
             answer = match(task, limits, seed, report).answer
         except CannotBuildError:
@@ -117,19 +108,17 @@ def step(
     advice = next_move(
         learned, task, stacks, totals, width, rebuild, 2.0 if never_built else stop_at
     )
-    verdict = judge(learned, readings)
-    advice = _steadied(advice, verdict, readings)
+    verdict = judge(learned, now.rows)
+    advice = _steadied(advice, verdict, now.rows)
     if unread and advice.kind == "stop":
         advice = replace(advice, kind="reread")
     apart = loads(replace(learned, standing=NOTHING), stacks, totals)
     moved = advice.moves[0] if advice.kind in ("swap", "rebuild") else None
     return Step(
-        learned,
+        known,
         verdict,
         advice,
         task,
-        stacks,
-        unread,
         judged(apart, task, width)[0],
         next_plan(work, learned, task, stacks, shims, moved, seed),
     )
@@ -141,32 +130,16 @@ def _together(learned: Learned, groups: tuple[Packs, ...]) -> tuple[Index, ...]:
     return tuple(discs[discs >= 0] for discs in members)
 
 
-def standing_stacks(
-    learned: Learned, planned: Mapping[int, Packs], shoes: int
-) -> tuple[tuple[Packs, ...], tuple[int, ...]]:
-    """Return what stands under each shoe, last readings first, then the plan."""
-    read = {shoe: built.packs for shoe, built in learned.standing.shoes.items()}
-    taken = {disc for packs in read.values() for packet in packs for disc in packet}
-    stacks, unread, lost = [], [], []
-    for shoe in range(1, shoes + 1):
-        packs = read.get(shoe) or planned.get(shoe, ())
-        if shoe not in read:
-            unread.append(shoe)
-            if not packs or taken & {disc for packet in packs for disc in packet}:
-                lost.append(shoe)
-        stacks.append(packs)
-    if lost:
-        raise InputError(
-            *(
-                Problem(
-                    f"Shoe {shoe} has no stack: discs planned for it are now under another shoe.",
-                    "readings",
-                    "Add a reading of it that names its discs.",
-                )
-                for shoe in lost
-            )
+def _refuse_lost(known: Known) -> None:
+    raise_if(
+        Problem(
+            f"Shoe {shoe} has no stack: discs planned for it are now under another shoe.",
+            "readings",
+            "Add a reading of it that names its discs.",
         )
-    return tuple(stacks), tuple(unread)
+        for shoe, packs in enumerate(known.stacks, 1)
+        if not packs
+    )
 
 
 def _steadied(advice: Advice, verdict: Verdict, readings: tuple[Reading, ...]) -> Advice:
@@ -210,17 +183,36 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
     """Put the loads and odds of the whole state, which know what stands, into a plan."""
     sd = np.sqrt(np.diag(then.covariance_n2))
 
-    def known(stack: PlanStack, load: float, doubt: float) -> PlanStack:
-        return replace(stack, working_load_n=load, working_load_sd_n=doubt)
+    def told(stack: PlanStack, load: float, doubt: float) -> PlanStack:
+        rest, worn = as_built(
+            np.array([stack.rest_load_n, stack.worn_load_n]),
+            load / stack.working_load_n,
+            np.array(stack.working_load_n),
+            task.datum,
+        )
+        return replace(
+            stack,
+            rest_load_n=float(rest),
+            working_load_n=load,
+            worn_load_n=float(worn),
+            working_load_sd_n=doubt,
+        )
 
     odds, on_target = judged(then, task, job.target.spread_tolerance_n)
+    stacks = tuple(
+        told(stack, float(load), float(doubt))
+        for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
+    )
+    rest, worn = (
+        float(np.ptp(np.array([getattr(s, name) for s in stacks]) * task.weight))
+        for name in ("rest_load_n", "worn_load_n")
+    )
     return replace(
         one,
-        stacks=tuple(
-            known(stack, float(load), float(doubt))
-            for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
-        ),
+        stacks=stacks,
         spread_n=float(np.ptp(then.mean_n * task.weight)),
+        rest_spread_n=rest,
+        worn_spread_n=worn,
         odds_within_tolerance=odds,
         odds_on_target=on_target,
         odds_known=AFTER,

@@ -10,8 +10,8 @@ import numpy as np
 from optimizer import text
 from optimizer.advice.bench_step import Step
 from optimizer.advice.options import Exchange, Option
-from optimizer.bench.bag_file import deflection_shift
 from optimizer.bench.rig import Packs
+from optimizer.bench.shift import deflection_shift
 from optimizer.bench.verdict import OFF, Suspect, Verdict
 from optimizer.bench.words import stack_words
 from optimizer.job.model import Job, Units
@@ -40,10 +40,12 @@ def bench_text(step: Step, job: Job) -> str:
 
 def _learned(step: Step, job: Job) -> list[str]:
     learned = step.learned
+    before = sum(reading.round < 1 for reading in learned.evidence.readings)
     if not learned.evidence.readings:
         return ["No settled reading yet: what follows is predicted from the measurements alone."]
     lines = [
-        f"Learned from {len(learned.evidence.readings)} settled readings:",
+        f"Learned from {len(learned.evidence.readings)} settled readings"
+        f"{f', {before} of them of earlier sessions' if before else ''}:",
         f"  load factor {learned.load_factor:.4f} +- {learned.load_factor_sd:.4f} "
         f"(the job has {job.model.load_factor:g})",
     ]
@@ -140,8 +142,8 @@ def _advice(step: Step, job: Job) -> list[str]:
         lines = ["STOP: leave the stacks as they are, and do not take them apart."]
         if advice.odds_on_target < 0.5:
             lines.append(
-                "They agree, but not at the target: put the load factor above into the job and "
-                "run match again if the level matters."
+                "They agree, but not at the target: if the level matters run match again, which "
+                "goes by the load factor above."
             )
         return lines
     if advice.kind == "reread":

@@ -18,7 +18,8 @@ from optimizer.assignment.problem import Task
 from optimizer.bench.gauge import reading_variance
 from optimizer.bench.learn import Learned, Loads, loads
 from optimizer.bench.rig import Packs
-from optimizer.odds.within import SEARCHED, mean_within, spread_within
+from optimizer.odds.chance import odds_of
+from optimizer.odds.within import SEARCHED, spread_within
 from optimizer.physics.disc import Array
 
 #: stacks and shims of an assignment
@@ -111,12 +112,8 @@ def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
 
     To the precision of shown numbers.
     """
-    deviation = (after.mean_n - task.target_n) * task.weight
-    cover = _weighted(after.covariance_n2, task.weight)
-    return (
-        float(spread_within(deviation, cover, width_n)),
-        float(mean_within(deviation, cover, task.load_tolerance_n)),
-    )
+    odds = odds_of(task, after.mean_n, after.covariance_n2, width_n)
+    return odds.within_tolerance, odds.on_target
 
 
 def certified(

@@ -64,6 +64,10 @@ class Standing:
             for below, own, above in zip(build, build[1:], build[2:], strict=False)
         )
 
+    def stands(self, shoe: int, packs: Packs) -> bool:
+        """Whether a shoe has just these packets, in any order."""
+        return self._standing(shoe, packs) is not None
+
     def _standing(self, shoe: int, packs: Packs) -> Built | None:
         """What stands under a shoe, if it is just these packets, in any order."""
         now = self.shoes.get(shoe)

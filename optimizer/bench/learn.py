@@ -89,7 +89,7 @@ def learn(
     Parameters
     ----------
     readings : in the order they were taken
-    shims_mm : total of the shims of each shoe (S)
+    shims_mm : total of the shims of each shoe (S), where a reading does not know its own
     keep_groups : sub-stacks gauged without a shoe stay together
 
     Raises
@@ -108,7 +108,7 @@ def learn(
     members = rig.members(tuple(r.packs for r in settled))
     shoe = np.array([(r.shoe or 1) - 1 for r in settled])
     travel = np.array([r.travel_mm or rig.travel_mm[s] for r, s in zip(settled, shoe, strict=True)])
-    shim = np.array([shims_mm[s] if r.shoe else 0.0 for r, s in zip(settled, shoe, strict=True)])
+    shim = np.array([_shim(r, shims_mm) for r in settled])
     seen = np.array([r.load_n for r in settled])
     middle = press(rig, members[:1], shoe[:1], travel[:1], shim[:1]).load_n[0]
     state[durable - 1] = np.log(seen[0] / middle)  # near enough for a first slope
@@ -129,6 +129,12 @@ def learn(
     covariance = (covariance + covariance.T) / 2
     shift = state[:durable]
     return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, standing, evidence)
+
+
+def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
+    if reading.shims_mm is not None:
+        return reading.shims_mm
+    return shims_mm[reading.shoe - 1] if reading.shoe else 0.0
 
 
 def _prior(rig: Rig, build_variance: Array, factor_sd: float) -> Array:
@@ -174,19 +180,25 @@ class Loads:
     scatter_n2: Array
 
 
-def loads(learned: Learned, stacks: tuple[Packs, ...], shims_mm: Sequence[float]) -> Loads:
-    """Loads of one stack a shoe at the travel, standing or to be built."""
+def loads(
+    learned: Learned,
+    stacks: tuple[Packs, ...],
+    shims_mm: Sequence[float],
+    shoes: Sequence[int] | None = None,
+) -> Loads:
+    """Loads of stacks at the travel, standing or to be built: one a shoe, or under `shoes`."""
     rig = learned.rig
-    built = [learned.standing.built(i + 1, packs) for i, packs in enumerate(stacks)]
+    shoes = range(1, len(stacks) + 1) if shoes is None else shoes
+    built = [learned.standing.built(s, packs) for s, packs in zip(shoes, stacks, strict=True)]
     members = rig.members(stacks)
-    at: Index = np.arange(len(stacks))
-    pressed = press(rig, members, at, rig.travel_mm, np.asarray(shims_mm, dtype=np.float64))
+    at: Index = np.array(shoes) - 1
+    pressed = press(rig, members, at, rig.travel_mm[at], np.asarray(shims_mm, dtype=np.float64))
     by_build = build_slope(pressed, built, len(learned.build_mm))
     slope = np.concatenate([pressed.slope, by_build], axis=1)
     scatter = pressed.scatter_mm2 * pressed.rate[:, None] ** 2
     anew = np.zeros(members.shape[:2])
-    for i, packs in enumerate(stacks):
-        anew[i, : len(packs)] = learned.standing.anew(i + 1, packs)
+    for i, (s, packs) in enumerate(zip(shoes, stacks, strict=True)):
+        anew[i, : len(packs)] = learned.standing.anew(s, packs)
     covariance = slope @ learned.covariance @ slope.T + np.diag((anew * scatter).sum(1))
     mean = pressed.load_n + by_build @ learned.build_mm
     return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))

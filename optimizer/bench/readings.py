@@ -33,7 +33,8 @@ class Reading:
 
     `shoe` counts from 1 and is None for discs pressed by themselves; `travel_mm` is None
     where the job's travel holds; `rebuilt` says that the stack was taken apart before,
-    although its discs are the same.
+    although its discs are the same; `shims_mm` is the total under the stack, None for that of
+    the plan.
     """
 
     round: int
@@ -44,6 +45,7 @@ class Reading:
     travel_mm: float | None = None
     rebuilt: bool = False
     line: int = 0
+    shims_mm: float | None = None
 
 
 @dataclass(frozen=True)

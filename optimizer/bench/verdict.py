@@ -107,7 +107,8 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
             seat = ("seat", f"shoe {reading.shoe}")
             candidates.setdefault(seat, np.zeros(len(e.readings)))[row] = 1.0
         place = f"shoe {reading.shoe}" if reading.shoe else "a sub-stack"
-        name = f"round {reading.round}, {place}"
+        when = f"round {reading.round}" if reading.round > 0 else "an earlier session"
+        name = f"{when}, {place}"
         candidates.setdefault(("build", name), np.zeros(len(e.readings)))[row] = 1.0
     candidates["level", "all stacks"] = np.ones(len(e.readings))
     candidates |= {("disc", disc): effect for disc, effect in stack_of.items()}

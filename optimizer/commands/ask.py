@@ -33,23 +33,26 @@ class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
 
 
 def converse(
-    session: Session, log: Path, advise: Callable[[tuple[Reading, ...]], Step]
+    session: Session, advise: Callable[[tuple[Reading, ...]], Step], show: Callable[[Step], None]
 ) -> tuple[Step | None, Readings | None]:
     """Ask round after round until the advice is to stop or no answer comes.
 
     What the file holds from an earlier session is taken up where it ended: nothing is asked
-    twice. Returns the last step and the readings it was made from.
+    twice, and what was said last is said again. Returns the last step and the readings it
+    was made from.
     """
+    log = session.log
     done: Step | None = None
     read: Readings | None = None
     advised = asked = 0
     try:
         while True:
-            read = session.read(log) if has_rows(log) else None
+            read = session.read() if has_rows(log) else None
             rows = read.rows if read else ()
             todo = _missing(session, rows, advise) if asked == 0 else []
             if not todo and rows:
                 done, advised = advise(rows), len(rows)
+                show(done)
                 if done.advice.kind == "stop":
                     break
                 todo = [
@@ -60,34 +63,37 @@ def converse(
             if not ask(session, log, todo):
                 break
     except Ended:
-        read = session.read(log) if has_rows(log) else None
+        read = session.read() if has_rows(log) else None
     if read is not None:
         warn(f"The readings are kept in {log}.")
         if len(read.rows) > advised:
             done = advise(read.rows)
+            show(done)
     return done, read
 
 
 def _missing(
     session: Session, rows: tuple[Reading, ...], advise: Callable[[tuple[Reading, ...]], Step]
 ) -> list[Question]:
-    """What the round in the file still lacks; the whole first round when there is none."""
-    last = rows[-1].round if rows else 1
+    """What the round in the file still lacks; the whole first round when there is none.
+
+    After a move only the stacks that it changed must be read; the others stand as they were.
+    """
     if session.size and all(r.shoe is None for r in rows):
         groups, travel, _ = session.groups()
         read = {r.packs for r in rows if r.kind == "settled"}
         return [Question(1, None, group, travel) for group in groups if group not in read]
+    last = rows[-1].round if rows else 1
     before = tuple(r for r in rows if r.round < last)
-    read_shoes = {r.shoe for r in rows if r.round == last and r.kind == "settled"}
-    shoes = [stack.shoe for stack in session.one.stacks if stack.shoe not in read_shoes]
-    if not shoes:
-        return []
-    stacks = (
-        {stack.shoe: stack.packets for stack in advise(before).next.sets[0].stacks}
-        if before
-        else session.planned
-    )
-    return [Question(last, shoe, stacks[shoe]) for shoe in shoes]
+    seen = {r.shoe: r.packs for r in rows if r.round == last and r.kind == "settled"}
+    stacks = dict(session.planned)
+    if before:
+        then = advise(before)
+        ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
+        if any(packs != ordered.get(shoe) for shoe, packs in seen.items() if shoe):
+            return []  # another move was made than the one advised
+        stacks = {s: packs for s, packs in ordered.items() if packs != then.stacks[s - 1]}
+    return [Question(last, shoe, packs) for shoe, packs in stacks.items() if shoe not in seen]
 
 
 def ask(session: Session, log: Path, questions: list[Question]) -> int:

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands.options import JobFile, Json, Seed
+from optimizer.commands.options import Fresh, JobFile, Json, Seed
 
 if TYPE_CHECKING:
     from optimizer.advice.bench_step import Step
     from optimizer.bench.readings import Reading
 
 #: files of the folder given with --out
-WRITTEN = ("plan.json", "sheet.html", "bag.csv", "readings.csv")
+WRITTEN = ("plan.json", "sheet.html", "readings.csv")
 
 
 def bench(
@@ -36,15 +36,19 @@ def bench(
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     out: Annotated[
         Path | None,
-        typer.Option(help="Folder for the next plan, the calibrated bag and the readings."),
+        typer.Option(help="Folder for the next plan, its sheet and the readings."),
     ] = None,
+    fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds a rebuild may be searched for.", min=0.1)
     ] = 60.0,
     json: Json = False,
 ) -> None:
-    """Learn from gauge readings, say how likely the loads truly agree, and what to do next."""
+    """Learn from gauge readings, say how likely the loads truly agree, and what to do next.
+
+    What the readings teach is kept beside the job, and every other command goes by it.
+    """
     from datetime import date
 
     from optimizer.advice.bench_json import bench_json, groups_json
@@ -60,7 +64,7 @@ def bench(
 
     if out is not None:
         check_new(out / name for name in WRITTEN)
-    session = open_session(job, plan, number, groups, stop_at, seed)
+    session = open_session(job, plan, readings, number, groups, stop_at, seed, fresh)
     units = session.work.job.units
     if readings is None and json:
         if not groups:
@@ -73,28 +77,28 @@ def bench(
         with keep_best_on_interrupt(limits), progress("bench") as report:
             return session.advise(rows, limits, report)
 
-    def answer(rows: tuple[Reading, ...]) -> Step:
-        done = advise(rows)
+    def show(done: Step) -> None:
+        session.keep(done)
         say(bench_text(done, session.work.job))
-        return done
 
     if readings is None:
-        log = plan.with_name("readings.csv")
         if groups:
             say(groups_text(*session.groups(), units))
-        done, read = converse(session, log, answer)
+        done, read = converse(session, advise, show)
         if done is None or read is None:
             return
     else:
-        read = session.read(readings)
+        read = session.read()
         done = advise(read.rows)
         warnings = (*session.work.warnings, *read.warnings)
         if json:
+            session.keep(done)
             say(document(bench_json(done, warnings)))
         else:
             for line in warnings:
                 warn(line)
-            say(bench_text(done, session.work.job))
+            show(done)
+    warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
     if out is not None:
         learned = session.learned(done)
         page = sheet_files(out / "sheet.html", done.next, learned, date.today())

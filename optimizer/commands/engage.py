@@ -7,12 +7,15 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands.options import JobFile, Json, Plot
+from optimizer.commands.options import Fresh, JobFile, Json, Plot
 
 
 def engage(
     job: JobFile,
-    plan: Annotated[Path | None, typer.Option(help="The plan whose stacks these are.")] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(help="The plan whose stacks these are; else what the bench left standing."),
+    ] = None,
     loads: Annotated[
         str | None,
         typer.Option(help='Loads at the travel, shoe by shoe, in the job\'s units: "198,201,205".'),
@@ -27,38 +30,32 @@ def engage(
         ),
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    fresh: Fresh = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
     """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
-    import numpy as np
-
     from optimizer.advice.hookup.as_json import engagement_json
     from optimizer.advice.hookup.card import engagement_card
     from optimizer.advice.hookup.loads import given_loads, read_loads
-    from optimizer.advice.hookup.now import engagement, planned, remarks, set_of
+    from optimizer.advice.hookup.now import engagement, remarks, today
     from optimizer.clutch.shoes import shoes_of
     from optimizer.clutch.wear import LINING_SHARE_PER_MM
     from optimizer.commands.output import check_plot, say, write_plot
     from optimizer.errors import InputError
-    from optimizer.plan.build import plan_stacks
-    from optimizer.plan.store import read_plan
     from optimizer.plan.workspace import open_job
     from optimizer.sheet.pictures import picture, torque_picture
 
     if loads is not None and readings is not None:
         raise InputError("Expected --loads or --readings, got both. Leave one away.")
     check_plot(plot)
-    work = open_job(job)
+    work = open_job(job, fresh)
     mass_g = shoes_of(work.job).mass_g
-    stacks = None
-    if plan is not None:
-        stacks = planned(work.task, set_of(read_plan(plan), number, str(plan)), str(plan))
+    now = today(work, plan, number)
     source, load_n, sd_n = "the job's target loads", work.task.target_n, None
-    if stacks is not None:
-        predicted = plan_stacks(work.task, stacks)
-        source, load_n = f"{plan}", stacks.work_n
-        sd_n = np.array([stack.working_load_sd_n for stack in predicted])
+    if now is not None:
+        source, load_n, sd_n = now.source, now.load_n, now.sd_n
+    stacks = None if now is None else now.stacks
     warnings = work.warnings + remarks(work.job, lining_g_per_mm is None)
     if loads is not None:
         source = "the loads given"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from optimizer.commands.options import JobFile, Json, Plot
+from optimizer.commands.options import Fresh, JobFile, Json, Plot
 
 if TYPE_CHECKING:
-    from optimizer.plan.holdings import Holdings
+    from optimizer.plan.holdings import HeldKnown, Holdings
 
 #: patterns listed on a terminal; JSON has them all
 MOST_PATTERNS = 15
@@ -17,6 +17,7 @@ LOT_WIDTH = 12
 
 def inspect(
     job: JobFile,
+    fresh: Fresh = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
@@ -27,8 +28,8 @@ def inspect(
     from optimizer.sheet.pictures import bag_picture, picture
 
     check_plot(plot)
-    work = open_job(job)
-    held = holdings(work.job, work.bag, work.belief, work.task)
+    work = open_job(job, fresh)
+    held = holdings(work)
     if plot is not None:
         write_plot(plot, picture(bag_picture(work), plot))
     if json:
@@ -86,10 +87,43 @@ def _show(held: Holdings) -> None:
         "Lots: mean, measured sd, and how much of the measured differences is real: the\n"
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
+    if held.known is not None:
+        _show_known(held.known, u)
     if held.patterns:
-        _show_patterns(held)
+        _show_patterns(held, held.known is not None)
     for words in (*held.reasons, *(f"Note: {warning}" for warning in held.warnings)):
         show_text(words)
+
+
+def _show_known(known: HeldKnown, u: str) -> None:
+    from optimizer import text
+    from optimizer.commands.table import show_table, show_text
+
+    show_text(
+        f"What the bench taught ({known.file}, {known.readings} settled readings): load factor "
+        f"{known.load_factor:.4f} +- {known.load_factor_sd:.4f}."
+    )
+    if known.rpm is not None:
+        show_text(f"Engagement speed seen on the engine: {known.rpm:.0f} rpm.")
+    show_table(
+        ("stands", "last read", "believed", "+-", "discs"),
+        [
+            (
+                f"shoe {stack.shoe}",
+                ", ".join(text.load(load, u) for load in stack.read_n) or "never",
+                text.load(stack.load_n, u),
+                text.load(stack.sd_n, u).split()[0],
+                " ".join(text.packet(packet) for packet in stack.packets),
+            )
+            for stack in known.stacks
+        ],
+        "What stands under the shoes, loads at the travel",
+    )
+    if known.odds_within_tolerance is not None and known.odds_on_target is not None:
+        show_text(
+            f"{text.share(known.odds_within_tolerance)} likely truly within the spread tolerance, "
+            f"{text.share(known.odds_on_target)} that their mean is on target."
+        )
 
 
 def _real(believed: float, sd_mm: float) -> str:
@@ -102,7 +136,7 @@ def _cut(words: str) -> str:
     return words if len(words) <= LOT_WIDTH else words[: LOT_WIDTH - 1] + "."
 
 
-def _show_patterns(held: Holdings) -> None:
+def _show_patterns(held: Holdings, taught: bool) -> None:
     from optimizer import text
     from optimizer.commands.table import show_table, show_text
 
@@ -131,6 +165,9 @@ def _show_patterns(held: Holdings) -> None:
     if len(held.patterns) > MOST_PATTERNS:
         show_text(f"{len(held.patterns) - MOST_PATTERNS} more patterns: see --json.")
     show_text(
-        "The odds are before any reading: they rest on the instrument's word and on "
+        "The odds are those of stacks built anew, with discs and load factor as the bench "
+        "taught them and assumed scatter."
+        if taught
+        else "The odds are before any reading: they rest on the instrument's word and on "
         "assumed scatter."
     )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.commands.options import JobFile, Json, Plot
+from optimizer.commands.options import Fresh, JobFile, Json, Plot
 
 if TYPE_CHECKING:
     from optimizer.plan.one_stack import OneStack
@@ -22,6 +22,7 @@ def load(
         str, typer.Option(help="Shims under it, in the job's length unit: 0.2,0.1.")
     ] = "",
     shoe: Annotated[int, typer.Option(help="The shoe it sits under.", min=1)] = 1,
+    fresh: Fresh = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
@@ -35,11 +36,9 @@ def load(
     from optimizer.sheet.pictures import picture, stack_picture
 
     check_plot(plot)
-    work = open_job(job)
+    work = open_job(job, fresh)
     units = work.job.units
-    found = one_stack(
-        work.task, read_stack(stack, work.belief.names), _lengths(shims, units), shoe, units
-    )
+    found = one_stack(work, read_stack(stack, work.belief.names), _lengths(shims, units), shoe)
     if plot is not None:
         write_plot(plot, picture(stack_picture(found, work.job), plot))
     if json:

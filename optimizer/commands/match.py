@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands.options import JobFile, Json, Seed
+from optimizer.commands.options import Fresh, JobFile, Json, Seed
 
 
 def match(
@@ -20,6 +20,7 @@ def match(
         Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
     ] = None,
     xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
+    fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
@@ -49,7 +50,7 @@ def match(
     wanted = _number(sets)
     targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
-    work = open_job(job)
+    work = open_job(job, fresh)
     limits = Limits(time_limit)
     warnings = work.warnings
     with keep_best_on_interrupt(limits), progress("match") as report:
@@ -62,7 +63,9 @@ def match(
             lots = match_lots(work.task, wanted, tolerance, limits, seed, report)
             matched = lots.sets
             warnings += (lots.note,)
-    plan = write_plan(work.job, work.task, matched, warnings, seed, monotonic() - started)
+    seconds = monotonic() - started
+    factor_sd = None if work.known is None else work.known.factor_sd
+    plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd)
     text = card(plan, work.job) + next_steps(plan, work.job, job, out and out / "plan.json")
     files: dict[Path, str | bytes] = {}
     if out is not None:

@@ -8,6 +8,9 @@ from typing import Annotated
 import typer
 
 JobFile = Annotated[Path, typer.Argument(help="The job file (TOML).")]
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Go by the measurements alone, not by the bench.")
+]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
 Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
 Seed = Annotated[int, typer.Option(help="Same seed, same answer.", min=0)]

@@ -7,12 +7,15 @@ from typing import Annotated
 
 import typer
 
-from optimizer.commands.options import JobFile, Json, Seed
+from optimizer.commands.options import Fresh, JobFile, Json, Seed
 
 
 def retarget(
     job: JobFile,
-    plan: Annotated[Path | None, typer.Option(help="The plan of today's stacks.")] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(help="The plan of today's stacks; else what the bench left standing."),
+    ] = None,
     later: Annotated[
         float | None, typer.Option(help="Later by so many rpm than today; negative is earlier.")
     ] = None,
@@ -27,6 +30,7 @@ def retarget(
         typer.Option(help="Engagement speed seen with today's stacks.", min=50, max=50_000),
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: Annotated[
         float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
@@ -37,23 +41,19 @@ def retarget(
     from optimizer.advice.hookup.as_json import retarget_json
     from optimizer.advice.hookup.card import retarget_card
     from optimizer.advice.hookup.loads import parse_load
-    from optimizer.advice.hookup.now import planned, set_of
+    from optimizer.advice.hookup.now import today
     from optimizer.advice.hookup.retarget import retarget as search
     from optimizer.advice.hookup.start import start
     from optimizer.assignment.limits import Limits, keep_best_on_interrupt
     from optimizer.commands.output import progress, say
     from optimizer.errors import InputError
-    from optimizer.plan.store import read_plan
     from optimizer.plan.workspace import open_job
 
     if (later is None) == (engage is None):
         raise InputError("Expected either --later RPM or --engage RPM. Give exactly one of them.")
-    work = open_job(job)
-    stacks = None
-    if plan is not None:
-        stacks = planned(work.task, set_of(read_plan(plan), number, str(plan)), str(plan))
+    work = open_job(job, fresh)
     measured = None if load_now is None else parse_load(load_now, work.job, "--load-now")
-    task, now = start(work.task, work.job, stacks, measured, rpm_now)
+    task, now = start(work.task, work.job, today(work, plan, number), measured, rpm_now)
     target = engage if engage is not None else now.hookup.mean_rpm + (later or 0.0)
     if not 50 <= target <= 50_000:
         raise InputError(

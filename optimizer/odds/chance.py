@@ -37,9 +37,15 @@ def chance(
     relative doubt of the factor that all loads share: it hardly touches their differences
     but decides how near the target they are.
     """
+    cover = doubt.covariance_n2(common_sd)
+    return odds_of(task, load_n + doubt.shift_n, cover, spread_tolerance_n)
+
+
+def odds_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:
+    """Odds of loads with a mean (S) and a covariance (S, S)."""
     weight = task.weight
-    deviation = (load_n + doubt.shift_n - task.target_n) * weight
-    cover = doubt.covariance_n2(common_sd) * np.outer(weight, weight)
+    deviation = (mean_n - task.target_n) * weight
+    cover = covariance_n2 * np.outer(weight, weight)
     return Chance(
         float(spread_within(deviation, cover, spread_tolerance_n)),
         float(mean_within(deviation, cover, task.load_tolerance_n)),

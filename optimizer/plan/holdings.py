@@ -9,13 +9,18 @@ import numpy as np
 from optimizer.assignment.columns import columns
 from optimizer.assignment.problem import Task
 from optimizer.assignment.refusal import refuse
+from optimizer.bench.known import Known
+from optimizer.bench.rig import Packs
 from optimizer.inventory.bag import Bag
 from optimizer.inventory.belief import Belief
 from optimizer.inventory.sizes import sizes
 from optimizer.job.model import Job
+from optimizer.odds.chance import odds_of
 from optimizer.odds.outlook import Outlook, outlooks
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import cone_left, limit_load, load, packets
+from optimizer.plan.known_file import known_path
+from optimizer.plan.workspace import Workspace
 
 #: share of its own cone height at which the standards quote a disc's load
 REFERENCE_SHARE = 0.75
@@ -61,8 +66,40 @@ class HeldLot:
 
 
 @dataclass(frozen=True)
+class HeldStack:
+    """What stands under a shoe: its last settled readings, and what it is believed to carry."""
+
+    shoe: int
+    packets: Packs
+    shims_mm: tuple[float, ...]
+    read_n: tuple[float, ...]
+    load_n: float
+    sd_n: float
+
+
+@dataclass(frozen=True)
+class HeldKnown:
+    """What the bench taught, and the file that keeps it; odds are of the stacks that stand.
+
+    `rpm` is the engagement speed seen on the engine, None where none was.
+    """
+
+    file: str
+    readings: int
+    load_factor: float
+    load_factor_sd: float
+    stacks: tuple[HeldStack, ...]
+    odds_within_tolerance: float | None
+    odds_on_target: float | None
+    rpm: float | None
+
+
+@dataclass(frozen=True)
 class Holdings:
-    """Everything `inspect` tells; `reasons` says why no pattern reaches the target."""
+    """Everything `inspect` tells; `reasons` says why no pattern reaches the target.
+
+    `known` is None where the bench taught nothing.
+    """
 
     units: str
     target_load_n: float
@@ -73,11 +110,13 @@ class Holdings:
     lots: tuple[HeldLot, ...]
     patterns: tuple[Outlook, ...]
     reasons: tuple[str, ...]
+    known: HeldKnown | None
     warnings: tuple[str, ...]
 
 
-def holdings(job: Job, bag: Bag, belief: Belief, task: Task) -> Holdings:
+def holdings(work: Workspace) -> Holdings:
     """Look through the bag."""
+    job, bag, belief, task = work.job, work.bag, work.belief, work.task
     table = columns(task)
     found = outlooks(task, table, job.target.spread_tolerance_n)
     return Holdings(
@@ -90,7 +129,38 @@ def holdings(job: Job, bag: Bag, belief: Belief, task: Task) -> Holdings:
         lots=_lots(bag, belief),
         patterns=tuple(found),
         reasons=() if found else tuple(str(p) for p in refuse(task, table).problems),
+        known=None if work.known is None else _known(work.known, job, task),
         warnings=bag.warnings,
+    )
+
+
+def _known(known: Known, job: Job, task: Task) -> HeldKnown:
+    stacks: tuple[HeldStack, ...] = ()
+    odds = None
+    if known.stands:
+        now = known.loads(known.stacks, known.shims_mm)
+        odds = odds_of(task, now.mean_n, now.covariance_n2, job.target.spread_tolerance_n)
+        sd = np.sqrt(np.diag(now.covariance_n2))
+        stacks = tuple(
+            HeldStack(
+                shoe=i + 1,
+                packets=packs,
+                shims_mm=known.shims_mm[i],
+                read_n=tuple(row.load_n for row in known.last(i + 1)),
+                load_n=float(now.mean_n[i]),
+                sd_n=float(sd[i]),
+            )
+            for i, packs in enumerate(known.stacks)
+        )
+    return HeldKnown(
+        file=known_path(job).name,
+        readings=len(known.learned.evidence.readings),
+        load_factor=known.learned.load_factor,
+        load_factor_sd=known.learned.load_factor_sd,
+        stacks=stacks,
+        odds_within_tolerance=None if odds is None else odds.within_tolerance,
+        odds_on_target=None if odds is None else odds.on_target,
+        rpm=None if known.speed is None else known.speed.rpm,
     )
 
 

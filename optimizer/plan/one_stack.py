@@ -11,8 +11,9 @@ import numpy as np
 from optimizer import text
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs, members_of
+from optimizer.bench.known import as_built
+from optimizer.bench.learn import loads as loads_of
 from optimizer.errors import InputError, MechanicsError, Problem, raise_if
-from optimizer.job.model import Units
 from optimizer.odds.loads import load_doubt
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Packets, nesting_order, packets
@@ -26,6 +27,7 @@ from optimizer.physics.stack import (
 from optimizer.physics.state import DiscStates, disc_states
 from optimizer.physics.stress import Stresses
 from optimizer.plan.loose import loose_note
+from optimizer.plan.workspace import Workspace
 
 #: lines of the small travel/load table
 TRAVELS = 9
@@ -123,9 +125,11 @@ def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem
 
 
 def one_stack(
-    task: Task, stack: StackDiscs, shims_mm: tuple[float, ...], shoe: int, units: Units
+    work: Workspace, stack: StackDiscs, shims_mm: tuple[float, ...], shoe: int
 ) -> OneStack:
     """Compute a stack under shoe number `shoe` (from 1), discs as believed.
+
+    A stack that stands since the bench carries what its readings tell.
 
     Raises
     ------
@@ -135,6 +139,7 @@ def one_stack(
     MechanicsError
         when the travel presses the stack solid.
     """
+    task, units = work.task, work.job.units
     if not 1 <= shoe <= task.shoes:
         raise InputError(Problem(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe"))
     if shims_mm and not isinstance(task.datum, Installed):
@@ -149,26 +154,35 @@ def one_stack(
     members = members_of((stack,))
     p = packets(alone.discs, members, alone.model)
     travels = np.linspace(0.0, float(alone.worn_travel_mm[0]), TRAVELS)
-    rest, work, worn, *loads = (
+    rest, working, worn, *loads = (
         _load(alone, p, float(travel), shims_mm)
         for travel in (0.0, alone.travel_mm[0], alone.worn_travel_mm[0], *travels)
     )
-    states = {f: disc_states(alone.discs, members, p, load) for f, load in
-              (("rest", rest), ("work", work), ("worn", worn))}  # fmt: skip
     names = task.belief.names
+    packs = tuple(tuple(names[d] for d in packet) for packet in stack)
+    sd = float(load_doubt(alone, (stack,), working).sd_n[0])
+    if work.known is not None:
+        told = loads_of(work.known.learned, (packs,), (sum(shims_mm),), (shoe,))
+        seen = float(told.mean_n[0] / working[0]) if working[0] > 0 else 1.0
+        rest, working, worn, *loads = (
+            as_built(load, seen, working, alone.datum) for load in (rest, working, worn, *loads)
+        )
+        sd = float(np.sqrt(told.covariance_n2[0, 0]))
+    states = {f: disc_states(alone.discs, members, p, load) for f, load in
+              (("rest", rest), ("work", working), ("worn", worn))}  # fmt: skip
     return OneStack(
         units=units,
         shoe=shoe,
-        packets=tuple(tuple(names[d] for d in packet) for packet in stack),
+        packets=packs,
         shims_mm=shims_mm,
         free_height_mm=float(free_height(p)[0]),
         travel_mm=float(alone.travel_mm[0]),
         worn_travel_mm=float(alone.worn_travel_mm[0]),
         rest_load_n=float(rest[0]),
-        working_load_n=float(work[0]),
-        working_load_sd_n=float(load_doubt(alone, (stack,), work).sd_n[0]),
+        working_load_n=float(working[0]),
+        working_load_sd_n=sd,
         worn_load_n=float(worn[0]),
-        rate_n_per_mm=float(rate(p, work)[0]),
+        rate_n_per_mm=float(rate(p, working)[0]),
         table=tuple((float(t), float(f[0])) for t, f in zip(travels, loads, strict=True)),
         discs=tuple(
             DiscLoad(

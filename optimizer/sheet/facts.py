@@ -9,10 +9,11 @@ import numpy as np
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import StackDiscs, members_of
 from optimizer.bench.gauge import reading_variance
+from optimizer.bench.known import as_built
 from optimizer.odds.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import Packets, packets
-from optimizer.physics.stack import load_at, required_deflection
+from optimizer.physics.stack import load_at, required_deflection, stack_load
 from optimizer.plan.document import BEFORE, PlanSet
 from optimizer.plan.workspace import Workspace
 
@@ -36,6 +37,7 @@ class SetFacts:
     shims_mm: Array
     sd_n: Array
     reading_sd_n: Array
+    ratio: Array
 
 
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
@@ -54,12 +56,15 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     # once readings were learned from, the doubt of a stack holds that of the common factor
     shared = (one.common_sd or LOT_MODULUS_SD) if one.odds_known == BEFORE else 0.0
     common = shared * load_doubt(work.task, stacks, working).common_n
+    p = packets(work.task.discs, members_of(stacks), work.task.model)
+    shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
     return SetFacts(
         stacks,
-        packets(work.task.discs, members_of(stacks), work.task.model),
-        np.array([sum(stack.shims_mm) for stack in one.stacks]),
+        p,
+        shims,
         np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
         np.sqrt(alone**2 + common**2 + reading_variance(work.job.gauge, slope)),
+        working / stack_load(p, work.task.datum, work.task.travel_mm, shims),
     )
 
 
@@ -85,7 +90,9 @@ def curves(facts: SetFacts, task: Task, end_mm: Array) -> Curves:
         [required_deflection(facts.packets, task.datum, at, facts.shims_mm) for at in travel]
     )
     every = np.broadcast_to(np.arange(len(facts.stacks)), wanted.shape)
-    return Curves(travel, load_at(facts.packets.take(every), wanted))
+    load = load_at(facts.packets.take(every), wanted)
+    work = stack_load(facts.packets, task.datum, task.travel_mm, facts.shims_mm)
+    return Curves(travel, as_built(load, facts.ratio, work, task.datum))
 
 
 def differences(facts: SetFacts, task: Task) -> Curves:

@@ -7,6 +7,7 @@ import pytest
 
 from optimizer.advice.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.advice.hookup.moves import packet_changes, shim_changes
+from optimizer.advice.hookup.now import Today
 from optimizer.advice.hookup.rebuild import rebuilds
 from optimizer.advice.hookup.retarget import retarget
 from optimizer.advice.hookup.start import start
@@ -164,11 +165,16 @@ def test_load_and_rpm_of_today_stand_in_for_the_masses():
         start(work().task, bare, None, None, 3100.0)
 
 
+def as_planned():
+    answer = matched().answer
+    return Today("plan.json", answer, answer.work_n, np.zeros(3))
+
+
 def test_a_measured_load_sets_the_load_factor_and_a_seen_speed_the_pull():
-    task, where = start(work().task, work().job, matched().answer, 750.0, 3200.0)
+    task, where = start(work().task, work().job, as_planned(), 750.0, 3200.0)
     assert where.load_n.mean() == pytest.approx(750)
     assert where.hookup.mean_rpm == pytest.approx(3200)
     assert where.hookup.band_rpm < 2  # unlike masses keep their ratio
     assert task.model.load_factor == pytest.approx(750 / matched().answer.work_n.mean())
     with pytest.raises(InputError, match="Check the unit"):
-        start(work().task, work().job, matched().answer, 160.0, None)
+        start(work().task, work().job, as_planned(), 160.0, None)

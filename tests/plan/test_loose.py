@@ -32,7 +32,7 @@ def test_shims_that_fill_the_room_or_a_seating_load_leave_nothing_to_say():
 def test_load_tells_it_of_one_stack_as_the_mechanics_see_it():
     _, work = dealt(installed_mm=ROOM_MM)
     stack = read_stack(" ".join(work.belief.names[:7]), work.belief.names)
-    told = one_stack(work.task, stack, (), 2, "mm")
+    told = one_stack(work, stack, (), 2)
     height = free_height(packets(work.task.discs, members_of((stack,)), work.task.model))[0]
     assert told.rest_load_n == 0
     assert f"shoe 2. {ROOM_MM - height:.3f} mm is left" in told.warnings[-1]

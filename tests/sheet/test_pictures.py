@@ -49,7 +49,7 @@ def test_the_same_bag_gives_the_same_bytes():
 
 def test_one_stack_is_drawn_with_its_three_loads():
     _, work = dealt()
-    one = one_stack(work.task, ((0, 1), (2,), (3,), (4,), (5,), (6,), (7,)), (), 1, "mm")
+    one = one_stack(work, ((0, 1), (2,), (3,), (4,), (5,), (6,), (7,)), (), 1)
     said = words(picture(stack_picture(one, work.job), SVG))
     assert f"at the travel: {one.working_load_n:.1f} N" in said
     assert f"worn: {one.worn_load_n:.1f} N" in said

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from optimizer.assignment.problem import Task
-from optimizer.assignment.result import Assigned, exact, members_of
+from optimizer.assignment.result import Assigned, StackDiscs, exact, members_of
+from optimizer.bench.rig import Packs
 from optimizer.clutch.drift import Drift, Tolerance, drifts
 from optimizer.clutch.engagement import (
     Hookup,
@@ -25,7 +27,10 @@ from optimizer.job.model import Job
 from optimizer.physics.disc import Array
 from optimizer.physics.packet import packets
 from optimizer.physics.stack import Seating
+from optimizer.plan.build import plan_stacks
 from optimizer.plan.document import Plan, PlanSet
+from optimizer.plan.store import read_plan
+from optimizer.plan.workspace import Workspace
 
 #: wear tabulated, in steps of the unit that the user reads
 STEPS = np.arange(1.0, 6.0)
@@ -80,6 +85,54 @@ def set_of(plan: Plan, number: int, where: str) -> PlanSet:
     return plan.sets[number - 1]
 
 
+@dataclass(frozen=True)
+class Today:
+    """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
+
+    `sd_n` is the doubt beside what all stacks share; `load_n` differs from that of `stacks`, as
+    the discs are believed, where readings told how the stacks were put together.
+    """
+
+    source: str
+    stacks: Assigned
+    load_n: Array
+    sd_n: Array
+
+
+def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
+    """Return the stacks of a plan, or else those that the bench left standing, if any.
+
+    Their loads are computed anew from the discs as they are believed now.
+
+    Raises
+    ------
+    InputError
+        when the plan is of another bag or of another number of shoes.
+    """
+    known = work.known
+    if plan is not None:
+        one = set_of(read_plan(plan), number, str(plan))
+        stacks = planned(work.task, one, str(plan))
+        source = str(plan)
+    elif known is not None and known.stands:
+        stacks = exact(work.task, numbered(work.task, known.stacks), known.shims_mm, 0.0)
+        source = "what stands"
+    else:
+        return None
+    if known is None:
+        sd = np.array([stack.working_load_sd_n for stack in plan_stacks(work.task, stacks)])
+        return Today(source, stacks, stacks.work_n, sd)
+    names = work.task.belief.names
+    packs = tuple(tuple(tuple(names[d] for d in p) for p in stack) for stack in stacks.stacks)
+    believed = known.loads(packs, stacks.shims)
+    return Today(
+        f"{source}, as the readings of the bench tell it",
+        stacks,
+        believed.mean_n,
+        sd_apart(believed.covariance_n2),
+    )
+
+
 def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     """Return the stacks of a plan, computed anew from the discs of the bag.
 
@@ -97,11 +150,27 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
     if unknown := [name for name in named if name not in number]:
         raise InputError(Problem(f"names {', '.join(unknown)}, not in the bag.", where, remedy))
-    stacks = tuple(
-        tuple(tuple(number[name] for name in packet) for packet in stack.packets)
-        for stack in one.stacks
-    )
+    stacks = numbered(task, tuple(stack.packets for stack in one.stacks))
     return exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
+
+
+def numbered(task: Task, stacks: tuple[Packs, ...]) -> tuple[StackDiscs, ...]:
+    """Return stacks of named discs as stacks of disc numbers."""
+    number = {name: i for i, name in enumerate(task.belief.names)}
+    return tuple(
+        tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
+    )
+
+
+def sd_apart(covariance_n2: Array) -> Array:
+    """Standard deviations (S) of loads beside what they share, from their covariance (S, S).
+
+    What they share is the mean covariance of two of them.
+    """
+    own = np.diag(covariance_n2)
+    shared = (covariance_n2.sum() - own.sum()) / max(len(own) * (len(own) - 1), 1)
+    sd: Array = np.sqrt(np.maximum(own - max(shared, 0.0), 0.0))
+    return sd
 
 
 def tolerance_of(task: Task, job: Job, contact_pull_kgm: Array) -> Tolerance:

@@ -37,7 +37,11 @@ MOST_NEAREST = 2
 
 @dataclass(frozen=True)
 class Now:
-    """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known."""
+    """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known.
+
+    `load_n` is what the stacks carry as they were put together, which their discs alone need
+    not tell.
+    """
 
     pull_kgm: Array
     load_n: Array
@@ -127,7 +131,7 @@ def _small(wanted: Task, now: Now) -> list[Way]:
     if now.stacks is None:
         return []
     kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
-        ("shims", list(shim_changes(wanted, now.stacks))),
+        ("shims", [(w, _as_built(a, now)) for w, a in shim_changes(wanted, now.stacks)]),
         ("packet", list(packet_changes(wanted, now.stacks))),
     )
     made = [
@@ -136,6 +140,14 @@ def _small(wanted: Task, now: Now) -> list[Way]:
         for what, answer in tried
     ]
     return [w for w in made if w is not None]
+
+
+def _as_built(answer: Assigned, now: Now) -> Assigned:
+    """Today's stacks, not taken apart, keep what they carry beside what their discs tell."""
+    assert now.stacks is not None
+    told = now.load_n / now.stacks.work_n
+    rest, work, worn = answer.rest_n * told, answer.work_n * told, answer.worn_n * told
+    return replace(answer, rest_n=rest, work_n=work, worn_n=worn)
 
 
 def _rebuilt(

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from optimizer.advice.hookup.now import Today
 from optimizer.advice.hookup.retarget import Now
 from optimizer.assignment.problem import Task
 from optimizer.assignment.result import Assigned, exact
@@ -22,13 +23,13 @@ ROUNDS = 4
 
 
 def start(
-    task: Task, job: Job, stacks: Assigned | None, load_n: float | None, rpm: float | None
+    task: Task, job: Job, today: Today | None, load_n: float | None, rpm: float | None
 ) -> tuple[Task, Now]:
     """Return the task with its load factor, and where the clutch stands.
 
     Parameters
     ----------
-    stacks : today's, where a plan tells them
+    today : the stacks in the clutch, where a plan or the bench tells them
     load_n : measured mean load at the travel: sets the load factor, so that every load said
         afterwards is one that the gauge would show
     rpm : engagement speed seen with that load: sets lever * mass * radius, so that the job
@@ -39,6 +40,7 @@ def start(
     InputError
         when it takes a plan, a load, a speed or the masses more to know where it stands.
     """
+    stacks = None if today is None else today.stacks
     if stacks is None and load_n is None and not (rpm and has_masses(job)):
         raise InputError(
             Problem(
@@ -51,8 +53,8 @@ def start(
         task, stacks = _on_the_gauge(task, stacks, load_n)
     pull = shoes_of(job).contact_pull_kgm if has_masses(job) or rpm is None else None
     relative = np.ones(task.shoes) if pull is None else pull / pull.mean()
-    if stacks is not None:
-        load = stacks.work_n
+    if stacks is not None and today is not None:
+        load = today.load_n if load_n is None else stacks.work_n
     elif load_n is not None:
         load = load_n * relative
     else:
