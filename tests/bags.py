@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 
-from optimizer.assignment.problem import Task, pose
-from optimizer.inventory.bag import Bag, Disc
-from optimizer.inventory.belief import believe
-from optimizer.job.model import (
+from optimizer.estimate.prior import believe
+from optimizer.estimate.problem import Task, pose
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import (
     Datum,
     DiscDefaults,
     Friction,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from optimizer.cli import main
+from optimizer.cli.main import main
 
 
 @dataclass(frozen=True)

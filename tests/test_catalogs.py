@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.physics.reference import rows
+from tests.mechanics.reference import rows
 
 CATALOGS = Path(__file__).parents[1] / "catalogs"
 

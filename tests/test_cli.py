@@ -45,7 +45,7 @@ def test_there_are_at_least_sixty_bad_files() -> None:
 
 def test_a_real_process_shows_no_traceback(tmp_path: Path) -> None:
     ran = subprocess.run(
-        [sys.executable, "-m", "optimizer.cli", "match", str(tmp_path / "none.toml")],
+        [sys.executable, "-m", "optimizer.cli.main", "match", str(tmp_path / "none.toml")],
         capture_output=True,
         text=True,
         check=False,
@@ -64,7 +64,7 @@ def test_help_carries_the_cautions(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_help_imports_nothing_heavy() -> None:
     code = (
-        "import sys, optimizer.cli; "
+        "import sys, optimizer.cli.main; "
         "print(sorted({'numpy', 'scipy', 'ortools', 'pandas', 'rich', 'jinja2', 'matplotlib'}"
         " & set(sys.modules)))"
     )

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from optimizer.plan.workspace import open_job
+from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
 from tests.shell import evenstack
 

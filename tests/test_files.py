@@ -1,7 +1,7 @@
 import pytest
 
 from optimizer.errors import InputError
-from optimizer.files import check_new, write_all_new
+from optimizer.io.files import check_new, write_all_new
 
 
 def test_new_files_are_written_with_their_folders(tmp_path):

@@ -12,23 +12,20 @@ ROOT = Path(__file__).parents[1]
 
 #: lowest first; a room imports lower ones only, and of its own rank only itself
 RANKS = [
-    {"errors"},
-    {"units", "files"},
+    {"errors", "units", "control"},
     {"text"},
-    {"job"},
-    {"inventory"},
-    {"physics"},
-    {"bench", "clutch", "arrangement"},
-    {"assignment"},
-    {"odds"},
-    {"plan"},
-    {"advice", "orders"},
-    {"sheet"},
-    {"commands"},
+    {"model"},
+    {"io"},
+    {"mechanics"},
+    {"estimate"},
+    {"clutch"},
+    {"match"},
+    {"bench", "hookup", "orders"},
+    {"report"},
     {"cli"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(RANKS) for room in rooms}
-ONLY_IN = {"ortools": "assignment", "matplotlib": "sheet", "jinja2": "sheet"}
+ONLY_IN = {"ortools": "match", "matplotlib": "report", "jinja2": "report"}
 LONGEST = 300
 
 #: written in two parts, so that this file does not say them either
@@ -105,19 +102,19 @@ def test_no_room_imports_a_higher_or_an_equal_one():
 @pytest.mark.parametrize(
     ("where", "line", "broken"),
     [
-        ("physics/disc.py", "from optimizer.assignment import solver", True),
-        ("physics/disc.py", "from optimizer import cli", True),
-        ("physics/disc.py", "import optimizer.odds.hexagon", True),
-        ("physics/disc.py", "from ..sheet import page", True),
-        ("bench/reading.py", "def f():\n    from optimizer.clutch.wear import wear", True),
-        ("odds/likely.py", "from ortools.sat.python import cp_model", True),
-        ("plan/write.py", "import matplotlib.pyplot as plt", True),
+        ("mechanics/disc.py", "from optimizer.match import solve", True),
+        ("mechanics/disc.py", "from optimizer import cli", True),
+        ("mechanics/disc.py", "import optimizer.estimate.hexagon", True),
+        ("mechanics/disc.py", "from ..report import page", True),
+        ("bench/reading.py", "def f():\n    from optimizer.hookup.way import way", True),
+        ("estimate/likely.py", "from ortools.sat.python import cp_model", True),
+        ("match/write.py", "import matplotlib.pyplot as plt", True),
         ("__init__.py", "from optimizer.cli import main", True),
-        ("physics/disc.py", "from optimizer.physics.law import thick", False),
-        ("physics/disc.py", "from .law import thick", False),
-        ("assignment/solver.py", "from ortools.sat.python import cp_model", False),
-        ("cli.py", "from optimizer.commands.match import match", False),
-        ("files.py", "from optimizer.errors import InputError", False),
+        ("mechanics/disc.py", "from optimizer.mechanics.law import thick", False),
+        ("mechanics/disc.py", "from .law import thick", False),
+        ("match/solve.py", "from ortools.sat.python import cp_model", False),
+        ("cli/main.py", "from optimizer.report.page import sheets", False),
+        ("io/files.py", "from optimizer.errors import InputError", False),
     ],
 )
 def test_the_walk_sees_a_breach_and_only_that(where, line, broken):

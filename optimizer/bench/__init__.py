@@ -1,1 +1,1 @@
-"""Gauge readings in, calibration out."""
+"""From readings to the next move."""

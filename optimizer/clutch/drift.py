@@ -11,8 +11,8 @@ from optimizer.clutch.engagement import Springs, speed_rpm
 from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear, worn_shoes
 from optimizer.errors import MechanicsError
-from optimizer.physics.disc import Array
-from optimizer.physics.stack import Seating
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.stack import Seating
 
 #: wear is followed this far in mm, first in steps, then halved down to the last micrometre
 FURTHEST_MM = 2.0

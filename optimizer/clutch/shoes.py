@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.errors import InputError, Problem
-from optimizer.job.model import Job
-from optimizer.physics.disc import Array
+from optimizer.mechanics.disc import Array
+from optimizer.model.job import Job
 
 #: a pull in g mm is a millionth of one in kg m
 KGM_PER_GMM = 1e-6

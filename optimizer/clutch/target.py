@@ -6,8 +6,8 @@ import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import has_masses, shoes_of
-from optimizer.job.model import Job
-from optimizer.physics.disc import Array
+from optimizer.mechanics.disc import Array
+from optimizer.model.job import Job
 
 
 def target_loads(job: Job) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n
 from optimizer.clutch.shoes import Linings
-from optimizer.physics.disc import Array
+from optimizer.mechanics.disc import Array
 
 MM_PER_M = 1000.0
 

@@ -19,7 +19,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from optimizer.clutch.shoes import Shoes
-from optimizer.physics.disc import Array
+from optimizer.mechanics.disc import Array
 
 #: mass a shoe loses per mm of lining, as a share of its mass: an assumption, not a measurement
 LINING_SHARE_PER_MM = 0.012

@@ -12,13 +12,13 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.assignment.dealing import Units, deal_sets
+from optimizer.match.dealing import Units, deal_sets
+from optimizer.mechanics.constant import packet_constant
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.unpack import Unpacked, joined
-from optimizer.physics.constant import packet_constant
-from optimizer.physics.disc import Array, Discs
-from optimizer.physics.packet import Index
 
 #: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9

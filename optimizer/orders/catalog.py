@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 
+from optimizer.mechanics.disc import Array, Discs, discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model, load, packets
 from optimizer.orders.limits import Limits, guide_clearance_mm
-from optimizer.physics.disc import Array, Discs, discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, load, packets
 
 #: deflection at which standards and makers print a load, as a share of the cone height
 PRINTED_AT = 0.75

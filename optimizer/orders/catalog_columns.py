@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimizer.errors import Problem
-from optimizer.inventory.columns import Column, normal_heading
+from optimizer.io.bag.columns import Column, normal_heading
 from optimizer.units import TO_INSIDE
 
 WORDS = ("size", "series", "standard", "material", "currency", "note", "provenance")

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from optimizer.errors import Problem, raise_if
-from optimizer.inventory.columns import Column
-from optimizer.inventory.numbers import NotANumber, parse_number
-from optimizer.inventory.table import Row, read_table
+from optimizer.io.bag.columns import Column
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import Row, read_table
 from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.catalog_columns import DEVIATIONS, read_catalog_header
 from optimizer.orders.limits import STANDARDS, Band, Limits, standard_limits

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.arrangement.shims import shim_choices
-from optimizer.assignment.problem import datum_of, load_model
-from optimizer.job.model import Gauge, Instrument, Job, StackRules
-from optimizer.physics.disc import Array
-from optimizer.physics.packet import Model
-from optimizer.physics.stack import Datum, Installed
+from optimizer.estimate.problem import datum_of, load_model
+from optimizer.match.shims import shim_choices
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Model
+from optimizer.mechanics.stack import Datum, Installed
+from optimizer.model.job import Gauge, Instrument, Job, StackRules
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Clutch:
     def rooms_mm(self) -> Array:
         """What the constants of a stack add up to at the target, by shims (R).
 
-        The right-hand side of the linear identity (`physics.constant`).
+        The right-hand side of the linear identity (`mechanics.constant`).
         """
         length = float(self.datum.length_mm) if isinstance(self.datum, Installed) else 0.0
         rooms: Array = self.travel_mm - length + np.array(self.shims_mm)

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from optimizer.errors import InputError, Problem
+from optimizer.mechanics.disc import Array, Discs, discs
+from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
 from optimizer.orders.limits import Band
-from optimizer.physics.disc import Array, Discs, discs
-from optimizer.physics.law import en16984
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
 BLOCK = 256

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from optimizer.errors import InputError, Problem
+from optimizer.io.documents import read_document
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
 from optimizer.orders.document import SCHEMA, Line
 from optimizer.orders.quantity import Share
-from optimizer.plan.store import read_document
 
 REMEDY = "Give the order.json that `evenstack order JOB --sets N --out DIR` wrote."
 
@@ -70,7 +70,7 @@ def read_earlier(path: Path) -> Earlier:
     Raises
     ------
     InputError
-        as in `plan.store.read_document`.
+        as in `io.documents.read_document`.
     """
     return read_document(path, SCHEMA, REMEDY, lambda data: _earlier(path.name, data))
 

@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.assignment.limits import Report, quiet
+from optimizer.control import Report, quiet
+from optimizer.mechanics.disc import Array
 from optimizer.orders.build import Bench, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import MOST_TIMES, NEVER, Share, first, smallest
 from optimizer.orders.simulate import CHUNK, Study
 from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
-from optimizer.physics.disc import Array
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care
 TABLE_DRAWS, ROUNDS = 200, 5

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from optimizer.assignment.limits import Report, quiet
+from optimizer.control import Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from optimizer.inventory.numbers import parse_number
-from optimizer.inventory.table import read_table
+from optimizer.io.numbers import parse_number
+from optimizer.io.table import read_table
 from optimizer.orders.shipped import shipped
 
 #: the thickness whose rows begin, instead of end, on the border (EN 16983 group 2; memory)

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.arrangement.pattern import Pattern, patterns
+from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index, compliance, cone_left, limit_load, packets
+from optimizer.mechanics.stress import stresses
+from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making, disc_sd
-from optimizer.physics.constant import packet_constant, packet_constant_gradient
-from optimizer.physics.disc import Array, Discs
-from optimizer.physics.packet import Index, compliance, cone_left, limit_load, packets
-from optimizer.physics.stress import stresses
 
 #: stack length over outside diameter (common supplier guidance)
 MOST_SLENDER = 3.0

@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.assignment.problem import disc_arrays
-from optimizer.inventory.belief import Belief
-from optimizer.job.model import Job
+from optimizer.estimate.prior import Belief
+from optimizer.estimate.problem import disc_arrays
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.model.job import Job
 from optimizer.orders.catalog import Size, nominal
-from optimizer.physics.disc import Array, Discs
 
 #: slack in mm on limits when a measured disc is told from another size
 SLACK_MM = 0.02

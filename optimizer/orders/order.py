@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer import __version__
-from optimizer.assignment.limits import Report, quiet
+from optimizer.control import Report, quiet
 from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import Clutch

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betaincinv, ndtri
 
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
 from optimizer.orders.build import Bench, Built, build
 from optimizer.orders.unpack import DEALING, SCATTERING, Draw
-from optimizer.physics.disc import Array
-from optimizer.physics.packet import Index
 
 #: an order larger than this many times the discs in its stacks is never proposed
 MOST_TIMES = 3.0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.assignment.limits import Limits, Report, quiet
-from optimizer.assignment.lots import match_lots
-from optimizer.assignment.problem import Task
+from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError
+from optimizer.estimate.problem import Task
+from optimizer.match.lots import match_lots
 from optimizer.orders.catalog import Size
 from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order

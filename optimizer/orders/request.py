@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optimizer.assignment.limits import Limits, Report, quiet
-from optimizer.assignment.problem import pose
 from optimizer.clutch.target import target_loads
+from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError, Problem, raise_if
-from optimizer.inventory.belief import Belief, believe
-from optimizer.inventory.reader import read_bag
-from optimizer.job.model import Job
-from optimizer.job.reader import read_job
+from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.problem import pose
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.job.reader import read_job
+from optimizer.model.job import Job
 from optimizer.orders.catalog import Catalog, Size, fitting
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch, clutch_name, clutch_of

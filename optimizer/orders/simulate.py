@@ -12,8 +12,10 @@ from warnings import catch_warnings
 
 import numpy as np
 
-from optimizer.assignment.limits import Limits, Report, interrupts, keep_best_on_interrupt, quiet
+from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt, quiet
 from optimizer.errors import InputError, Problem
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
 from optimizer.orders.build import Alike, Bench, alike, benches
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
@@ -21,8 +23,6 @@ from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.quantity import Packs, fewest, first
 from optimizer.orders.unpack import Draw, Unpacked, learned_factor, unpack
-from optimizer.physics.disc import Array
-from optimizer.physics.packet import Index
 
 #: draws that one task of a worker makes
 CHUNK = 10

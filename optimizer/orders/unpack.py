@@ -6,13 +6,13 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from optimizer.bench.gauge import reading_variance
+from optimizer.estimate.gauge import reading_variance
+from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making, deliver, disc_sd
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
-from optimizer.physics.disc import Array, Discs
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.errors import EvenstackError
-from optimizer.inventory.reader import read_bag
-from optimizer.job.reader import read_job
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.job.reader import read_job
 
 HERE = Path(__file__).parent
 BAD = tomllib.loads((HERE / "expected.toml").read_text(encoding="utf-8"))["bad"]

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.errors import EvenstackError
-from optimizer.inventory.reader import read_bag
-from optimizer.job.reader import read_job
-from optimizer.job.templates import bag_template, job_template
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.job.reader import read_job
+from optimizer.io.job.templates import bag_template, job_template
 
 HERE = Path(__file__).parent
 PIECES = (

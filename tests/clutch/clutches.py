@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
-from optimizer.physics.stack import Installed, free_height
-from tests.physics.strategies import Stack, between, stacks
+from optimizer.mechanics.stack import Installed, free_height
+from tests.mechanics.strategies import Stack, between, stacks
 
 
 @dataclass(frozen=True)

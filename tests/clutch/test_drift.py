@@ -7,10 +7,10 @@ from optimizer.clutch.drift import FURTHEST_MM, Tolerance, drifts, worn_touch_rp
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear
-from optimizer.physics.disc import discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, packets
-from optimizer.physics.stack import Installed, Seating, free_height
+from optimizer.mechanics.disc import discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.stack import Installed, Seating, free_height
 
 SHOES = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), np.full(3, 0.65))
 AMOUNT = np.arange(1, 6) * 0.1

@@ -14,7 +14,7 @@ from optimizer.clutch.engagement import (
 )
 from optimizer.units import N_PER_LBF
 from tests.clutch.clutches import clutches
-from tests.physics.strategies import between
+from tests.mechanics.strategies import between
 
 
 def test_the_force_of_a_worked_example():

@@ -9,7 +9,7 @@ from optimizer.clutch.engagement import speed_rpm
 from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.clutch.target import matching_note, target_loads
 from optimizer.errors import InputError
-from tests.job.files import SMALL, job_of
+from tests.io.job.files import SMALL, job_of
 
 MASSES = "\nshoe_mass_g = 210\ncg_radius_mm = 52\ndrum_radius_mm = 60\nfriction = 0.3"
 CLUTCH = SMALL.replace("travel_mm = 1.5", f"travel_mm = 1.5{MASSES}")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import Linings
 from optimizer.clutch.torque import speeds_around, torque
-from tests.physics.strategies import between
+from tests.mechanics.strategies import between
 
 
 def mass_for(power_w, rpm, shoes, engages, drum_mm, cg_mm, friction):

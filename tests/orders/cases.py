@@ -7,8 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from optimizer.arrangement.pattern import Pattern
-from optimizer.job.model import Gauge, Instrument, StackRules
+from optimizer.mechanics.disc import Discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Index, Model
+from optimizer.mechanics.stack import Seating
+from optimizer.model.job import Gauge, Instrument, StackRules
+from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Catalog, Size, nominal
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch
@@ -16,10 +20,6 @@ from optimizer.orders.deliver import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.simulate import Study
-from optimizer.physics.disc import Discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Index, Model
-from optimizer.physics.stack import Seating
 
 KART = Pattern(7, 1)
 SUPPLIER = Path(__file__).parents[2] / "catalogs" / "invented_supplier.csv"

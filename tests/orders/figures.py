@@ -18,7 +18,9 @@ import numpy as np
 from joblib import Parallel, delayed
 from joblib.externals.loky import get_reusable_executor
 
-from optimizer.arrangement.pattern import Pattern
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.model.pattern import Pattern
 from optimizer.orders.build import Bench, Built, build, on_target
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
@@ -29,8 +31,6 @@ from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.quantity import NEVER, Share, confidence, smallest
 from optimizer.orders.simulate import Study, simulate
 from optimizer.orders.unpack import DEALING, Draw
-from optimizer.physics.packet import packets
-from optimizer.physics.stack import Installed, deflection, free_height, stack_load
 from tests.orders.cases import KART, candidate, clutch, size, stack_of
 
 ASKED = 0.95

@@ -4,12 +4,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from optimizer.arrangement.pattern import Pattern
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.model.pattern import Pattern
 from optimizer.orders.build import alike, build, on_target
 from optimizer.orders.joint import Way, lay_out
 from optimizer.orders.unpack import DEALING, Draw
-from optimizer.physics.packet import packets
-from optimizer.physics.stack import Installed, deflection, free_height, stack_load
 from tests.orders.cases import study
 
 

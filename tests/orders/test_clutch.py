@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from optimizer.clutch.target import target_loads
-from optimizer.job.reader import read_job
+from optimizer.io.job.reader import read_job
 from optimizer.orders.clutch import clutch_of
 
 JOB = """

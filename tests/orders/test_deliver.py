@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from optimizer.errors import InputError
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import load as packet_load
 from optimizer.orders.catalog import printed_load_n
 from optimizer.orders.deliver import Making, deliver, disc_sd
 from optimizer.orders.limits import Band
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, packets
-from optimizer.physics.packet import load as packet_load
 from tests.orders.cases import size
 
 V18 = size("V18-100")

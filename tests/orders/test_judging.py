@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.arrangement.pattern import Pattern
+from optimizer.model.pattern import Pattern
 from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, said_so_far, settle
 from optimizer.orders.simulate import Outcome
 from tests.orders.cases import study

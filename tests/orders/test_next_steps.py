@@ -1,7 +1,7 @@
 from dataclasses import replace
 
 from optimizer.orders.next_steps import next_steps
-from tests.sheet.test_order_page import BEST, JOINT, NEVER, order
+from tests.report.test_order_page import BEST, JOINT, NEVER, order
 
 
 def test_the_sample_comes_first_then_the_order_then_the_delivery():

@@ -1,12 +1,12 @@
 import numpy as np
 import pytest
 
-from optimizer.job.model import StackRules
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.model.job import StackRules
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.deliver import Making
 from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, candidates
-from optimizer.physics.packet import packets
-from optimizer.physics.stack import Installed, deflection, free_height, stack_load
 from tests.orders.cases import KART, candidate, clutch, size, stack_of, supplier
 
 EVERY = read_catalog().sizes + supplier().sizes

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.cli import main
+from optimizer.cli.main import main
 from optimizer.orders.choose import Ware
 from optimizer.orders.joint import Way, join
 from optimizer.orders.judging import Wish

@@ -6,17 +6,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.assignment.limits import Limits
-from optimizer.assignment.problem import pose
 from optimizer.clutch.target import target_loads
-from optimizer.inventory.belief import believe
-from optimizer.inventory.reader import read_bag
-from optimizer.job.reader import read_job
+from optimizer.control import Limits
+from optimizer.estimate.prior import believe
+from optimizer.estimate.problem import pose
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.job.reader import read_job
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Installed, deflection, free_height
 from optimizer.orders.deliver import Making
 from optimizer.orders.onhand import on_hand
 from optimizer.orders.received import count_sets, lot_means
-from optimizer.physics.packet import packets
-from optimizer.physics.stack import Installed, deflection, free_height
 from tests.orders.cases import size
 
 KART = Path(__file__).parents[2] / "examples" / "spring_order" / "job.toml"

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from optimizer.arrangement.pattern import Pattern
 from optimizer.errors import InputError
+from optimizer.model.pattern import Pattern
 from optimizer.orders import simulate as module
 from optimizer.orders.build import build, on_target
 from optimizer.orders.joint import Way, lay_out

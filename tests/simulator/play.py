@@ -12,15 +12,15 @@ from itertools import count, islice
 
 import numpy as np
 
-from optimizer.advice.next_move import STOP_AT, Advice, Anew, next_move
-from optimizer.assignment.problem import Task
-from optimizer.bench.builds import Standing
-from optimizer.bench.learn import Learned, learn, loads
-from optimizer.bench.readings import Reading
-from optimizer.bench.verdict import judge
-from optimizer.job.model import Job
-from optimizer.odds.within import spread_within
-from optimizer.physics.disc import Array
+from optimizer.bench.decide import STOP_AT, Advice, Anew, next_move
+from optimizer.estimate.builds import Standing
+from optimizer.estimate.consistency import judge
+from optimizer.estimate.learn import Learned, learn, loads
+from optimizer.estimate.probability import spread_within
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import Array
+from optimizer.model.job import Job
+from optimizer.model.readings import Reading
 from tests.simulator.setup import (
     SHOES,
     WIDTH_N,

@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.advice.groups import choose_groups, group_travel_mm, plan_groups, promised
-from optimizer.bench.learn import Learned, learn, loads
-from optimizer.bench.readings import Reading
-from optimizer.odds.within import spread_within
-from optimizer.physics.disc import Array
+from optimizer.bench.groups import choose_groups, group_travel_mm, plan_groups, promised
+from optimizer.estimate.learn import Learned, learn, loads
+from optimizer.estimate.probability import spread_within
+from optimizer.mechanics.disc import Array
+from optimizer.model.readings import Reading
 from tests.simulator.setup import (
     SERIES,
     SHOES,

@@ -7,14 +7,20 @@ from pathlib import Path
 
 import numpy as np
 
-from optimizer.assignment.limits import Limits
-from optimizer.assignment.problem import Task, pose
-from optimizer.assignment.solver import match
-from optimizer.bench.learn import Learned, calibrated
-from optimizer.bench.rig import Packs, Rig
-from optimizer.inventory.bag import Bag, Disc
-from optimizer.inventory.belief import Belief, believe
-from optimizer.job.model import (
+from optimizer.control import Limits
+from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.problem import Task, pose
+from optimizer.estimate.rig import Rig
+from optimizer.match.solve import match
+from optimizer.mechanics.constant import packet_constant
+from optimizer.mechanics.disc import Array, discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model as LoadModel
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Seating, rate, stack_load
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import (
     Datum,
     DiscDefaults,
     Friction,
@@ -26,12 +32,7 @@ from optimizer.job.model import (
     StackRules,
     Target,
 )
-from optimizer.physics.constant import packet_constant
-from optimizer.physics.disc import Array, discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model as LoadModel
-from optimizer.physics.packet import packets
-from optimizer.physics.stack import Seating, rate, stack_load
+from optimizer.model.stack import Packs
 from optimizer.units import N_PER_LBF
 from tests.simulator import truth as bench
 from tests.simulator.truth import Truth

@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.assignment.limits import Limits
-from optimizer.assignment.problem import Task
-from optimizer.assignment.result import exact
-from optimizer.assignment.solver import match
-from optimizer.odds.chance import chance
-from optimizer.odds.loads import load_doubt
-from optimizer.physics.stack import Installed
-from optimizer.plan.workspace import open_job
+from optimizer.control import Limits
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.problem import Task
+from optimizer.match.result import exact
+from optimizer.match.solve import match
+from optimizer.match.workspace import open_job
+from optimizer.mechanics.stack import Installed
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task
 

@@ -7,18 +7,18 @@ from statistics import median
 
 import numpy as np
 
-from optimizer.assignment import search
-from optimizer.assignment.candidates import arrangements
-from optimizer.assignment.columns import columns
-from optimizer.assignment.descent import Descent
-from optimizer.assignment.frame import Frame
-from optimizer.assignment.levels import levels
-from optimizer.assignment.limits import Limits
-from optimizer.assignment.problem import Task
-from optimizer.assignment.queue import Lead, Queue
-from optimizer.assignment.result import exact
-from optimizer.assignment.solver import match
+from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
+from optimizer.estimate.problem import Task
+from optimizer.match import minimise_variance as search
+from optimizer.match.layouts import arrangements
+from optimizer.match.levels import levels
+from optimizer.match.local_search import Descent
+from optimizer.match.packets import columns
+from optimizer.match.queue import Lead, Queue
+from optimizer.match.result import exact
+from optimizer.match.solve import match
+from optimizer.match.subproblem import Frame
 from optimizer.units import N_PER_LBF
 from tests.speed import peers
 from tests.speed.cases import KINDS, Kind, free_task, task_of

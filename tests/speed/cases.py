@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.arrangement.pattern import Pattern
-from optimizer.assignment.problem import Task
-from optimizer.job.model import StackRules
-from optimizer.physics.disc import discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, packets
-from optimizer.physics.stack import Seating, stack_load
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.stack import Seating, stack_load
+from optimizer.model.job import StackRules
+from optimizer.model.pattern import Pattern
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task
 

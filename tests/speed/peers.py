@@ -14,11 +14,11 @@ from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array, eye_array, kron, vstack
 
-from optimizer.assignment.constraint import Assignment
-from optimizer.assignment.dealing import choose
-from optimizer.assignment.descent import Descent
-from optimizer.assignment.frame import Frame
-from optimizer.assignment.problem import Task
+from optimizer.estimate.problem import Task
+from optimizer.match.cpsat import Assignment
+from optimizer.match.dealing import choose
+from optimizer.match.local_search import Descent
+from optimizer.match.subproblem import Frame
 
 Answer = tuple[np.ndarray, ...] | None
 

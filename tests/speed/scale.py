@@ -12,13 +12,13 @@ from statistics import median
 import numpy as np
 from scipy.optimize import brentq
 
-from optimizer.assignment.limits import Limits
-from optimizer.assignment.lots import match_lots
-from optimizer.physics.bulk import bulk_loads, load_table
-from optimizer.physics.disc import discs
-from optimizer.physics.law import en16984
-from optimizer.physics.packet import Model, packets
-from optimizer.physics.stack import Seating, deflection, stack_load
+from optimizer.control import Limits
+from optimizer.match.lots import match_lots
+from optimizer.mechanics.bulk import bulk_loads, load_table
+from optimizer.mechanics.disc import discs
+from optimizer.mechanics.law import en16984
+from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.stack import Seating, deflection, stack_load
 from optimizer.units import N_PER_LBF
 from tests.speed.cases import KINDS, NINE, task_of
 from tests.speed.table import show, timed
@@ -109,7 +109,7 @@ def start() -> None:
         once()
         return median(timed(once)[0] for _ in range(7))
 
-    cli = ("-m", "optimizer.cli")
+    cli = ("-m", "optimizer.cli.main")
     rows: list[list[object]] = [
         ["evenstack --help", run(*cli, "--help")],
         ["evenstack match examples/kart_mm", run(*cli, "match", str(example))],

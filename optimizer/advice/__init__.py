@@ -1,1 +1,0 @@
-"""The next move on the bench, and the ways to a later hookup."""

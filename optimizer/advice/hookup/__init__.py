@@ -1,1 +1,0 @@
-"""A later (or earlier) hookup: from today's stacks to another engagement speed."""

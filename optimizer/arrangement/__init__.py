@@ -1,1 +1,0 @@
-"""Patterns: how many packets of each size a stack has."""

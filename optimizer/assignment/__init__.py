@@ -1,1 +1,0 @@
-"""Which discs go where: the only room that talks to the constraint solver."""

@@ -1,0 +1,161 @@
+"""The next move on the bench: stop, read again, swap named discs, or build anew.
+
+Decided on the odds that the TRUE loads are within tolerance, never on the spread of the
+readings: after "the readings agree" sets are truly matched much less often than it seems.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import permutations
+from typing import Literal
+
+import numpy as np
+
+from optimizer.bench.moves import MOST_COUNTED, Option, options
+from optimizer.estimate.chance import odds_of
+from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.learn import Learned, Loads, loads
+from optimizer.estimate.probability import SEARCHED, spread_within
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import Array
+from optimizer.model.stack import Packs
+
+#: stacks and shims of an assignment
+Anew = tuple[tuple[Packs, ...], tuple[tuple[float, ...], ...]]
+Kind = Literal["stop", "reread", "swap", "rebuild"]
+
+#: what a set must promise before it is certified
+STOP_AT = 0.9
+#: odds that moving one more disc must be worth, and that taking stacks apart must be
+#: worth over reading them again; both are choices, not measurements
+COST_PER_DISC = 0.02
+COST_APART = 0.2
+#: odds of the level below which a rebuild towards the target is thought of
+OFF_TARGET = 0.5
+#: least chance for which reading again is worth it
+HOPE = 0.1
+#: a rebuild is worked out only where no swap promises this much
+ENOUGH = 0.85
+#: futures drawn for the chance that the next reading certifies the set
+FUTURES = 200
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do next and why; odds are after the readings so far.
+
+    `chance_reread` is the chance that another reading of what stands reaches the odds to
+    stop at; `moves` are ranked, the first is the one advised when `kind` is swap or rebuild.
+    """
+
+    kind: Kind
+    odds_now: float
+    odds_on_target: float
+    loads: Loads
+    chance_reread: float
+    moves: tuple[Option, ...]
+
+
+def next_move(
+    learned: Learned,
+    task: Task,
+    stacks: tuple[Packs, ...],
+    shims_mm: Sequence[float],
+    width_n: float,
+    rebuild: Callable[[], Anew | None],
+    stop_at: float = STOP_AT,
+) -> Advice:
+    """Weigh stopping, reading again, swaps and a rebuild.
+
+    Parameters
+    ----------
+    learned, task : what is known; the task poses the learned discs
+    stacks, shims_mm : what stands under each shoe (S)
+    width_n : spread tolerance in N
+    rebuild : gives the best assignment of the learned discs; asked only where swaps promise little
+    stop_at : odds at which to stop
+    """
+    now = loads(learned, stacks, shims_mm)
+    odds, on_target = judged(now, task, width_n)
+
+    def chance(after: Loads) -> float:
+        return certified(learned, after, task.weight, width_n, stop_at)
+
+    again = chance(now)
+    off_target = on_target < OFF_TARGET
+    if odds >= stop_at and not off_target:
+        return Advice("stop", odds, on_target, now, again, ())
+    found = [] if odds >= stop_at else options(learned, task, stacks, now, width_n, COST_PER_DISC)
+    if off_target or not found or found[0].odds < ENOUGH:
+        anew = rebuild()
+        if anew is not None:
+            found.append(_rebuilt(learned, task, stacks, anew, width_n))
+    found.sort(key=lambda option: -option.worth(COST_PER_DISC))
+    if odds >= stop_at and not (found and found[0].worth(COST_PER_DISC) > odds * on_target):
+        return Advice("stop", odds, on_target, now, again, ())
+    if not found:
+        return Advice("reread", odds, on_target, now, again, ())
+    best = found[0]
+    promise = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
+    promise -= COST_APART + COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
+    kind: Kind = "swap" if best.exchanges else "rebuild"
+    wanted = odds * on_target >= best.odds * best.on_target
+    if again >= promise and (again > HOPE or wanted) and not (off_target and kind == "rebuild"):
+        kind = "reread"
+    return Advice(kind, odds, on_target, now, again, tuple(found))
+
+
+def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
+    """Odds that the true spread is within the width, and that the mean is near the target.
+
+    To the precision of shown numbers.
+    """
+    odds = odds_of(task, after.mean_n, after.covariance_n2, width_n)
+    return odds.within_tolerance, odds.on_target
+
+
+def certified(
+    learned: Learned, after: Loads, weight: Array, width_n: float, stop_at: float
+) -> float:
+    """Chance that one reading of every stack brings the odds to `stop_at`.
+
+    Notes
+    -----
+    A reading of noise R turns the covariance C of the loads into C - C (C + R)^-1 C and
+    moves their mean by a draw from N(0, C (C + R)^-1 C).
+    """
+    cover = after.covariance_n2
+    gain = cover @ np.linalg.inv(cover + np.diag(reading_variance(learned.rig.gauge, after.rate)))
+    told = gain @ cover
+    values, vectors = np.linalg.eigh((told + told.T) / 2)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    drawn = np.random.default_rng(0).standard_normal((FUTURES, len(cover)))
+    mean = after.mean_n + drawn @ root.T
+    left = _weighted(cover - (told + told.T) / 2, weight)
+    reached = spread_within(mean * weight, left, width_n, SEARCHED) >= stop_at
+    return float(reached.mean())
+
+
+def _weighted(cover: Array, weight: Array) -> Array:
+    weighted: Array = cover * weight[:, None] * weight
+    return weighted
+
+
+def _rebuilt(
+    learned: Learned, task: Task, stacks: tuple[Packs, ...], anew: Anew, width_n: float
+) -> Option:
+    """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
+    built, shims = anew
+    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, built))
+    order: tuple[int, ...] = tuple(range(len(stacks)))
+    if task.alike and len(set(shims)) == 1 and len(stacks) <= 4:
+        order = max(
+            permutations(order),
+            key=lambda o: sum(len(b & after[k]) for b, k in zip(before, o, strict=True)),
+        )
+    placed = tuple(built[k] for k in order)
+    moved = set().union(*(after[k] - b for b, k in zip(before, order, strict=True)))
+    then = loads(learned, placed, tuple(sum(s) for s in shims))
+    return Option((), placed, *judged(then, task, width_n), len(moved), shims)

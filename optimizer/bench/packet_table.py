@@ -1,0 +1,55 @@
+"""Packets that a swap could make, tabulated once at the loads that stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, cone_left, limit_load, packets
+
+
+@dataclass(frozen=True)
+class PacketTable:
+    """U packets: constant in mm, its `slope` (U, 3n + 1) by the durable state, the variance
+    in mm^2 that edges give it at a build, free height in mm, and whether it may be built."""
+
+    constant_mm: Array
+    slope: Array
+    scatter_mm2: Array
+    free_mm: Array
+    allowed: NDArray[np.bool_]
+
+
+def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
+    """Tabulate packets `members` (U, 3) of discs in any order at a load.
+
+    A packet may be built when its discs are of one diameter, none is pressed beyond the
+    deflection limit, and it is not flat at the load.
+    """
+    cone = np.where(members >= 0, task.discs.cone_height_mm[members], -1.0)
+    nested = np.take_along_axis(members, np.argsort(-cone, axis=1, kind="stable"), 1)
+    present = nested >= 0
+    at = np.where(present, nested, nested[:, :1])
+    p = packets(task.discs, nested, task.model)
+    each = packet_constant_gradient(task.discs, nested, task.model, task.datum, force_n)
+    each = np.where(present[..., None], each, 0.0)
+    n = len(task.belief)
+    slope = np.zeros((len(nested), 3 * n + 1))
+    rows = np.arange(len(nested))[:, None]
+    np.add.at(slope[:, :-1].reshape(-1, n, 3), (rows, at), each)
+    slope[:, -1] = each[..., 2].sum(1)
+    od, bore = task.discs.od_mm[at], task.discs.id_mm[at]
+    alike = ((od == od[:, :1]) & (bore == bore[:, :1])).all(1)
+    share = 1 - cone_left(p, force_n) / p.free_mm
+    return PacketTable(
+        packet_constant(task.discs, nested, task.model, task.datum, force_n),
+        slope,
+        ((each[..., 2] * task.belief.scatter[at]) ** 2).sum(1),
+        p.height_mm + p.free_mm,
+        alike & (share <= task.rules.deflection_limit) & (force_n < limit_load(p)),
+    )

@@ -1,0 +1,142 @@
+"""A session on the bench: a job, the set that is being matched, and how it is judged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimizer.bench.groups import group_travel_mm, plan_groups, promised
+from optimizer.bench.step import Step, step
+from optimizer.control import Limits, Report
+from optimizer.errors import InputError, Problem, raise_if
+from optimizer.estimate.known import earlier, record, teach, with_record
+from optimizer.io.documents import read_plan, to_json
+from optimizer.io.known_file import known_path, read_known, relative_source, write_known
+from optimizer.io.readings import read_readings
+from optimizer.io.readings_log import readings_csv
+from optimizer.match.workspace import Workspace, measured, taught
+from optimizer.model.knowledge import Record, Speed
+from optimizer.model.plan import PlanSet, set_of
+from optimizer.model.readings import Reading, Readings
+from optimizer.model.stack import Packs
+
+
+@dataclass(frozen=True)
+class Session:
+    """The job as measured, the planned set, and the file that its readings stand in.
+
+    `size` is that of groups (0 for none), `stop_at` the odds to stop at; `records` and `speed`
+    are what was known before.
+    """
+
+    work: Workspace
+    one: PlanSet
+    log: Path
+    size: int
+    stop_at: float
+    seed: int
+    records: tuple[Record, ...]
+    speed: Speed | None
+
+    @property
+    def planned(self) -> Mapping[int, Packs]:
+        """The planned stack of each shoe."""
+        return {stack.shoe: stack.packets for stack in self.one.stacks}
+
+    @property
+    def series(self) -> int:
+        """Packets in series in a planned stack."""
+        return len(self.one.stacks[0].packets)
+
+    def read(self) -> Readings:
+        """Read the readings of this session."""
+        names = self.work.belief.names
+        return read_readings(self.log, names, len(self.work.job.shoes), self.planned)
+
+    def record(self, rows: tuple[Reading, ...]) -> Record:
+        """Write down this session as far as it was read."""
+        stacks = sorted(self.one.stacks, key=lambda stack: stack.shoe)
+        source = relative_source(self.work.job, self.log)
+        packs, shims = [s.packets for s in stacks], [s.shims_mm for s in stacks]
+        return record(source, packs, shims, self.size > 0, rows)
+
+    def advise(self, rows: tuple[Reading, ...], limits: Limits, report: Report) -> Step:
+        """Learn from all readings, those of earlier sessions too, and advise."""
+        now = self.record(rows)
+        known = teach(self.work.rig, (*earlier(self.records, now), now), self.speed)
+        return step(self.work, known, self.stop_at, limits, self.seed, report)
+
+    @property
+    def kept(self) -> Path:
+        """The file of what is known of the job."""
+        return known_path(self.work.job)
+
+    def keep(self, done: Step) -> None:
+        """Write what is known now beside the job."""
+        records = with_record(self.records, done.known.records[-1])
+        write_known(self.work.job, self.work.bag, records, self.speed)
+
+    def groups(self) -> tuple[tuple[Packs, ...], float, float]:
+        """Groups to gauge, their travel in mm, and the odds that they promise."""
+        task, width = self.work.task, self.work.job.target.spread_tolerance_n
+        groups = plan_groups(task, tuple(self.planned.values()), self.size)
+        odds = promised(self.work.rig, task, groups, self.series, width)
+        return groups, group_travel_mm(task, self.size, self.series), odds
+
+    def learned(self, done: Step) -> Workspace:
+        """Return the job, discs and task as readings taught them: the next plan rests on them."""
+        return taught(self.work, done.known)
+
+    def files(self, out: Path, done: Step, read: Readings) -> dict[Path, str | bytes]:
+        """Return what is written beside the answer: the next plan and the readings."""
+        return {
+            out / "plan.json": to_json(done.next),
+            out / "readings.csv": readings_csv(read.rows, self.work.job.units),
+        }
+
+
+def open_session(
+    job: Path,
+    plan: Path,
+    readings: Path | None,
+    number: int,
+    size: int,
+    stop_at: float,
+    seed: int,
+    fresh: bool,
+) -> Session:
+    """Read job, bag and plan, and unless `fresh` what earlier sessions taught.
+
+    Readings are kept beside the plan where no file of them is given.
+
+    Raises
+    ------
+    InputError
+        with what is wrong in them, or where the plan is of another bag.
+    """
+    work = measured(job)
+    one = set_of(read_plan(plan), number, str(plan))
+    if len(one.stacks) != len(work.job.shoes):
+        raise InputError(
+            Problem(
+                f"Expected a plan of {len(work.job.shoes)} stacks, got {len(one.stacks)}.",
+                str(plan),
+                "Give the plan of this job.",
+            )
+        )
+    known = set(work.belief.names)
+    raise_if(
+        Problem(
+            f"Expected discs of the bag {work.bag.path.name}, got {disc}.",
+            str(plan),
+            "Give the plan that was made from this bag.",
+        )
+        for stack in one.stacks
+        for packet in stack.packets
+        for disc in packet
+        if disc not in known
+    )
+    log = readings or plan.with_name("readings.csv")
+    records, speed = ((), None) if fresh else read_known(work.job, work.bag)
+    return Session(work, one, log, size, stop_at, seed, records, speed)

@@ -1,0 +1,220 @@
+"""One step on the bench: from a plan and the readings so far to the next plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.bench.decide import Advice, Anew, judged, next_move
+from optimizer.bench.groups import choose_groups
+from optimizer.bench.moves import Option
+from optimizer.control import Limits, Report, quiet
+from optimizer.errors import CannotBuildError, Problem, raise_if
+from optimizer.estimate.builds import Standing
+from optimizer.estimate.consistency import Verdict, judge
+from optimizer.estimate.known import Known, as_built
+from optimizer.estimate.learn import Learned, Loads, loads
+from optimizer.estimate.problem import Task
+from optimizer.match.plan import plan as write_plan
+from optimizer.match.result import exact
+from optimizer.match.solve import Matched, match
+from optimizer.match.workspace import Workspace, learned_job, taught
+from optimizer.mechanics.packet import Index
+from optimizer.model.job import Job
+from optimizer.model.plan import AFTER, Plan, PlanSet, PlanStack
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+
+NOTHING = Standing({}, {})
+
+
+@dataclass(frozen=True)
+class Step:
+    """What the readings told and what to do now.
+
+    `known` is what stands and what all sessions taught; `odds_if_apart` are the odds once
+    every stack is taken apart and built again with the same discs; `task` poses the learned
+    discs.
+    """
+
+    known: Known
+    verdict: Verdict
+    advice: Advice
+    task: Task
+    odds_if_apart: float
+    next: Plan
+
+    @property
+    def learned(self) -> Learned:
+        """The state after all readings."""
+        return self.known.learned
+
+    @property
+    def stacks(self) -> tuple[Packs, ...]:
+        """What stands under each shoe."""
+        return self.known.stacks
+
+    @property
+    def unread(self) -> tuple[int, ...]:
+        """Shoes whose stack was never on the gauge: no set stops before each was."""
+        return self.known.unread
+
+
+def step(
+    work: Workspace,
+    known: Known,
+    stop_at: float,
+    limits: Limits,
+    seed: int = 0,
+    report: Report = quiet,
+) -> Step:
+    """Advise after the readings of a session, the last record of `known`.
+
+    Parameters
+    ----------
+    work : the job as measured
+    stop_at : odds at which the set is good enough
+
+    Raises
+    ------
+    InputError
+        when a shoe has neither a reading nor a stack whose discs are free.
+    """
+    _refuse_lost(known)
+    job, now = work.job, known.records[-1]
+    learned, stacks, unread, shims = known.learned, known.stacks, known.unread, known.shims_mm
+    totals = tuple(sum(s) for s in shims)
+    width = job.target.spread_tolerance_n
+    task = taught(work, known).task
+    groups = tuple(learned.standing.groups)
+    task = replace(task, together=task.together + _together(learned, groups))
+
+    def rebuild() -> Anew | None:
+        try:
+            if groups:
+                each = len(now.stacks[0]) // len(groups[0])
+                return choose_groups(learned, task, groups, each, totals, width, seed), shims
+            answer = match(task, limits, seed, report).answer
+        except CannotBuildError:
+            return None
+        names = task.belief.names
+        return (
+            tuple(tuple(tuple(names[d] for d in p) for p in stack) for stack in answer.stacks),
+            answer.shims,
+        )
+
+    never_built = bool(groups) and len(unread) == len(stacks)
+    advice = next_move(
+        learned, task, stacks, totals, width, rebuild, 2.0 if never_built else stop_at
+    )
+    verdict = judge(learned, now.rows)
+    advice = _steadied(advice, verdict, now.rows)
+    if unread and advice.kind == "stop":
+        advice = replace(advice, kind="reread")
+    apart = loads(replace(learned, standing=NOTHING), stacks, totals)
+    moved = advice.moves[0] if advice.kind in ("swap", "rebuild") else None
+    return Step(
+        known,
+        verdict,
+        advice,
+        task,
+        judged(apart, task, width)[0],
+        next_plan(work, learned, task, stacks, shims, moved, seed),
+    )
+
+
+def _together(learned: Learned, groups: tuple[Packs, ...]) -> tuple[Index, ...]:
+    """Disc numbers of groups, which no swap may part."""
+    members = [learned.rig.members((group,)).ravel() for group in groups]
+    return tuple(discs[discs >= 0] for discs in members)
+
+
+def _refuse_lost(known: Known) -> None:
+    raise_if(
+        Problem(
+            f"Shoe {shoe} has no stack: discs planned for it are now under another shoe.",
+            "readings",
+            "Add a reading of it that names its discs.",
+        )
+        for shoe, packs in enumerate(known.stacks, 1)
+        if not packs
+    )
+
+
+def _steadied(advice: Advice, verdict: Verdict, readings: tuple[Reading, ...]) -> Advice:
+    """Do not chase noise: where readings contradict everything, read again before a move.
+
+    Once the same build was read twice the contradiction is no slip of the gauge, and the
+    advice stands.
+    """
+    settled = [r for r in readings if r.kind == "settled"]
+    if not verdict.contradiction or not settled:
+        return advice
+    last = settled[-1].round
+    before = {(r.shoe, r.packs) for r in settled if r.round < last}
+    again = {(r.shoe, r.packs) for r in settled if r.round == last} & before
+    return advice if again else replace(advice, kind="reread")
+
+
+def next_plan(
+    work: Workspace,
+    learned: Learned,
+    task: Task,
+    stacks: tuple[Packs, ...],
+    shims: tuple[tuple[float, ...], ...],
+    moved: Option | None,
+    seed: int,
+) -> Plan:
+    """Write the plan of what to put under each shoe next, with its odds after readings."""
+    after = stacks if moved is None else moved.stacks
+    shims = shims if moved is None else moved.shims or shims
+    number = {name: i for i, name in enumerate(task.belief.names)}
+    discs = tuple(tuple(tuple(number[d] for d in packet) for packet in s) for s in after)
+    matched = Matched(exact(task, discs, shims, 0.0), False, 0.0, None, ())
+    job = learned_job(work.job, learned)
+    sd = learned.load_factor_sd / learned.load_factor
+    made = write_plan(job, task, (matched,), work.warnings, seed, None, sd)
+    then = loads(learned, after, tuple(sum(s) for s in shims))
+    return replace(made, sets=(_with_odds(made.sets[0], work.job, task, then),))
+
+
+def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
+    """Put the loads and odds of the whole state, which know what stands, into a plan."""
+    sd = np.sqrt(np.diag(then.covariance_n2))
+
+    def told(stack: PlanStack, load: float, doubt: float) -> PlanStack:
+        rest, worn = as_built(
+            np.array([stack.rest_load_n, stack.worn_load_n]),
+            load / stack.working_load_n,
+            np.array(stack.working_load_n),
+            task.datum,
+        )
+        return replace(
+            stack,
+            rest_load_n=float(rest),
+            working_load_n=load,
+            worn_load_n=float(worn),
+            working_load_sd_n=doubt,
+        )
+
+    odds, on_target = judged(then, task, job.target.spread_tolerance_n)
+    stacks = tuple(
+        told(stack, float(load), float(doubt))
+        for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
+    )
+    rest, worn = (
+        float(np.ptp(np.array([getattr(s, name) for s in stacks]) * task.weight))
+        for name in ("rest_load_n", "worn_load_n")
+    )
+    return replace(
+        one,
+        stacks=stacks,
+        spread_n=float(np.ptp(then.mean_n * task.weight)),
+        rest_spread_n=rest,
+        worn_spread_n=worn,
+        odds_within_tolerance=odds,
+        odds_on_target=on_target,
+        odds_known=AFTER,
+        helps=(),
+    )

@@ -1,0 +1,95 @@
+"""Every single swap of two discs: between two stacks, or of a placed disc and a spare."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from optimizer.bench.packet_table import PacketTable, tabulate
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.stack import free_height
+
+
+@dataclass(frozen=True)
+class Swaps:
+    """N swaps of disc `disc[:, 0]` with `disc[:, 1]`: arrays (N, 2), one column a side.
+
+    `stack`, `packet` and `seat` say where each disc sits now; a spare has stack -1. `old`
+    and `new` are the rows in the packet table of the packet there before and after; a spare
+    has -1.
+    """
+
+    disc: Index
+    stack: Index
+    packet: Index
+    seat: Index
+    old: Index
+    new: Index
+
+    def take(self, rows: Index) -> Swaps:
+        """Return some of the swaps."""
+        return Swaps(*(getattr(self, f.name)[rows] for f in fields(self)))
+
+    def __len__(self) -> int:
+        """Return the number of swaps."""
+        return len(self.disc)
+
+    def change(self, value: Array, stacks: int) -> Array:
+        """Sum over each stack (N, S, ...) of what its packets gain of `value` (U, ...)."""
+        total = np.zeros((len(self), stacks, *value.shape[1:]))
+        rows = np.arange(len(self))
+        for side in (0, 1):
+            placed = self.stack[:, side] >= 0
+            gain = value[self.new[placed, side]] - value[self.old[placed, side]]
+            np.add.at(total, (rows[placed], self.stack[placed, side]), gain)
+        return total
+
+
+def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, PacketTable]:
+    """List the swaps that the rules of the job allow.
+
+    Parameters
+    ----------
+    task : poses the discs as they are believed now
+    members : what stands (S, P, 3), -1 where there is none
+    force_n : load in N at which packets are tabulated
+    """
+    stack, packet, seat = np.nonzero(members >= 0)
+    disc = members[stack, packet, seat]
+    tied = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])
+    spare = np.setdiff1d(task.usable, np.concatenate([disc, tied]))
+    free = ~np.isin(disc, tied)
+    leaves = np.flatnonzero(free & ~np.isin(disc, task.use))
+    out, bring = np.repeat(leaves, len(spare)), np.tile(spare, len(leaves))
+    i, j = np.triu_indices(len(disc), 1)
+    across = (stack[i] != stack[j]) & free[i] & free[j]
+    first = np.concatenate([out, i[across]])
+    second = np.concatenate([np.full(len(out), -1), j[across]])
+    place = np.stack([first, second], 1)
+    held = place >= 0
+    discs = np.where(held, disc[place], -1)
+    discs[: len(bring), 1] = bring
+    at = [np.where(held, where[place], -1) for where in (stack, packet, seat)]
+
+    now = members[at[0], at[1]]  # N, 2, 3
+    then = now.copy()
+    rows, sides = np.nonzero(held)
+    then[rows, sides, at[2][rows, sides]] = discs[rows, 1 - sides]
+    every = -np.sort(-np.concatenate([now[held], then[held]]), axis=1)  # one spelling a packet
+    unique, row = np.unique(every, axis=0, return_inverse=True)
+    table = tabulate(task, unique, force_n)
+    old, new = (np.full(place.shape, -1) for _ in "on")
+    old[held], new[held] = row.reshape(2, -1)
+    swaps = Swaps(discs, at[0], at[1], at[2], old, new)
+    fit = np.where(held, table.allowed[new], True).all(1)
+    if task.rules.free_height_mm is not None:
+        low, high = task.rules.free_height_mm
+        whole = free_height(packets(task.discs, members, task.model))
+        height = whole + swaps.change(table.free_mm, len(members))
+        touched = np.zeros(height.shape, dtype=bool)
+        touched[rows, at[0][rows, sides]] = True
+        fit &= (~touched | ((height >= low) & (height <= high))).all(1)
+    return swaps.take(np.flatnonzero(fit)), table

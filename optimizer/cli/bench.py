@@ -1,0 +1,106 @@
+"""`evenstack bench`: learn from the gauge until the stacks agree."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli.options import Fresh, JobFile, Json, Seed
+
+if TYPE_CHECKING:
+    from optimizer.bench.step import Step
+    from optimizer.model.readings import Reading
+
+#: files of the folder given with --out
+WRITTEN = ("plan.json", "sheet.html", "readings.csv")
+
+
+def bench(
+    job: JobFile,
+    plan: Annotated[Path, typer.Option(help="The plan that stands on the bench.")],
+    readings: Annotated[
+        Path | None,
+        typer.Option(help="Readings so far; without it each is asked for on the terminal."),
+    ] = None,
+    stop_at: Annotated[
+        float, typer.Option(help="Odds at which the set is good enough.", min=0.5, max=0.999)
+    ] = 0.9,
+    groups: Annotated[
+        int,
+        typer.Option(
+            help="Gauge sub-stacks of so many discs, which then stay together.", min=0, max=9
+        ),
+    ] = 0,
+    number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for the next plan, its sheet and the readings."),
+    ] = None,
+    fresh: Fresh = False,
+    seed: Seed = 0,
+    time_limit: Annotated[
+        float, typer.Option(help="Seconds a rebuild may be searched for.", min=0.1)
+    ] = 60.0,
+    json: Json = False,
+) -> None:
+    """Learn from gauge readings, say how likely the loads truly agree, and what to do next.
+
+    What the readings teach is kept beside the job, and every other command goes by it.
+    """
+    from datetime import date
+
+    from optimizer.bench.session import open_session
+    from optimizer.cli.ask import converse
+    from optimizer.cli.output import progress, say, warn
+    from optimizer.control import Limits, keep_best_on_interrupt
+    from optimizer.errors import InputError
+    from optimizer.io.documents import document
+    from optimizer.io.files import check_new, write_all_new
+    from optimizer.report.bench_card import bench_text, groups_text
+    from optimizer.report.bench_json import bench_json, groups_json
+    from optimizer.report.page import sheet_files
+
+    if out is not None:
+        check_new(out / name for name in WRITTEN)
+    session = open_session(job, plan, readings, number, groups, stop_at, seed, fresh)
+    units = session.work.job.units
+    if readings is None and json:
+        if not groups:
+            raise InputError("Expected --readings FILE with --json: nothing can be asked then.")
+        say(document(groups_json(*session.groups())))
+        return
+
+    def advise(rows: tuple[Reading, ...]) -> Step:
+        limits = Limits(time_limit)
+        with keep_best_on_interrupt(limits), progress("bench") as report:
+            return session.advise(rows, limits, report)
+
+    def show(done: Step) -> None:
+        session.keep(done)
+        say(bench_text(done, session.work.job))
+
+    if readings is None:
+        if groups:
+            say(groups_text(*session.groups(), units))
+        done, read = converse(session, advise, show)
+        if done is None or read is None:
+            return
+    else:
+        read = session.read()
+        done = advise(read.rows)
+        warnings = (*session.work.warnings, *read.warnings)
+        if json:
+            session.keep(done)
+            say(document(bench_json(done, warnings)))
+        else:
+            for line in warnings:
+                warn(line)
+            show(done)
+    warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
+    if out is not None:
+        learned = session.learned(done)
+        page = sheet_files(out / "sheet.html", done.next, learned, date.today())
+        write_all_new({**session.files(out, done, read), **page})
+        warn(f"Wrote {', '.join(WRITTEN)} into {out}.")

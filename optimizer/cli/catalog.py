@@ -1,0 +1,54 @@
+"""`evenstack catalog`: the sizes that can be bought."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.cli.options import Json
+
+
+def catalog(
+    catalog: Annotated[
+        Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
+    ] = None,
+    bore: Annotated[
+        float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
+    ] = None,
+    room: Annotated[
+        float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
+    ] = None,
+    units: Annotated[str, typer.Option(help="mm or in, for what is asked and shown.")] = "mm",
+    json: Json = False,
+) -> None:
+    """List the sizes of a catalog that fit, with the load of one disc at 0.75 of its cone."""
+    from optimizer.cli.output import say, warn
+    from optimizer.errors import CannotBuildError, Problem
+    from optimizer.io.documents import to_json
+    from optimizer.orders.catalog import fitting
+    from optimizer.orders.catalog_reader import read_catalog
+    from optimizer.orders.units import length_factor
+    from optimizer.report.catalog_card import listing, listing_text
+
+    factor = length_factor(units)
+    read = read_catalog(catalog)
+    for warning in read.warnings:
+        warn(warning)
+    sizes = fitting(
+        read.sizes,
+        None if bore is None else bore * factor,
+        None if room is None else room * factor,
+    )
+    if not sizes:
+        raise CannotBuildError(
+            Problem(
+                f"No size of {read.path.name} goes over this guide and into this room with the "
+                "play of EN 16983.",
+                "--bore, --room",
+                "Try a thinner guide, a wider room or another catalog.",
+            )
+        )
+    listed = listing(read.path.name, units, sizes)
+    say(to_json(listed) if json else listing_text(listed))

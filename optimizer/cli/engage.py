@@ -1,0 +1,77 @@
+"""`evenstack engage`: at which speed the shoes take hold, and what wear does to it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.cli.options import Fresh, JobFile, Json, Plot
+
+
+def engage(
+    job: JobFile,
+    plan: Annotated[
+        Path | None,
+        typer.Option(help="The plan whose stacks these are; else what the bench left standing."),
+    ] = None,
+    loads: Annotated[
+        str | None,
+        typer.Option(help='Loads at the travel, shoe by shoe, in the job\'s units: "198,201,205".'),
+    ] = None,
+    readings: Annotated[
+        Path | None, typer.Option(help="Readings file: the last settled reading of each shoe.")
+    ] = None,
+    lining_g_per_mm: Annotated[
+        float | None,
+        typer.Option(
+            help="Mass in g a shoe loses per mm of lining; assumed 1.2 % of the shoe.", min=0.0
+        ),
+    ] = None,
+    number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
+    fresh: Fresh = False,
+    plot: Plot = None,
+    json: Json = False,
+) -> None:
+    """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
+    from optimizer.cli.output import check_plot, say, write_plot
+    from optimizer.clutch.shoes import shoes_of
+    from optimizer.clutch.wear import LINING_SHARE_PER_MM
+    from optimizer.errors import InputError
+    from optimizer.hookup.loads import given_loads, read_loads
+    from optimizer.hookup.now import engagement, remarks, today
+    from optimizer.match.workspace import open_job
+    from optimizer.report.hookup_card import engagement_card
+    from optimizer.report.hookup_json import engagement_json
+    from optimizer.report.pictures import picture, torque_picture
+
+    if loads is not None and readings is not None:
+        raise InputError("Expected --loads or --readings, got both. Leave one away.")
+    check_plot(plot)
+    work = open_job(job, fresh)
+    mass_g = shoes_of(work.job).mass_g
+    now = today(work, plan, number)
+    source, load_n, sd_n = "the job's target loads", work.task.target_n, None
+    if now is not None:
+        source, load_n, sd_n = now.source, now.load_n, now.sd_n
+    stacks = None if now is None else now.stacks
+    warnings = work.warnings + remarks(work.job, lining_g_per_mm is None)
+    if loads is not None:
+        source = "the loads given"
+        load_n, sd_n = given_loads(loads, work.job)
+    if readings is not None:
+        source = str(readings)
+        load_n, sd_n, more = read_loads(readings, work.job, work.task, stacks)
+        warnings += more
+    lost = mass_g * LINING_SHARE_PER_MM if lining_g_per_mm is None else lining_g_per_mm + 0 * mass_g
+    found = engagement(work.task, work.job, source, load_n, sd_n, stacks, lost)
+    units = work.job.units
+    if plot is not None:
+        if found.torque is None:
+            raise InputError(
+                "No torque to draw: add drum_radius_mm (or drum_radius_in) and friction under "
+                "[clutch]."
+            )
+        write_plot(plot, picture(torque_picture(found.torque, units), plot))
+    say(engagement_json(found, warnings) if json else engagement_card(found, units, warnings))

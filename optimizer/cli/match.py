@@ -1,0 +1,99 @@
+"""`evenstack match`: which discs go under which shoe."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.cli.options import Fresh, JobFile, Json, Seed
+
+
+def match(
+    job: JobFile,
+    json: Json = False,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for plan.json, card and sheet; made if missing.")
+    ] = None,
+    sheet: Annotated[
+        Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
+    ] = None,
+    xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
+    fresh: Fresh = False,
+    seed: Seed = 0,
+    time_limit: Annotated[
+        float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
+    ] = 60.0,
+    sets: Annotated[
+        str, typer.Option(help="Sets to make of a lot: a number, or max for all it admits.")
+    ] = "1",
+) -> None:
+    """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike."""
+    from dataclasses import replace
+    from datetime import date
+    from time import monotonic
+
+    from optimizer.cli.output import progress, say, warn
+    from optimizer.control import Limits, keep_best_on_interrupt
+    from optimizer.io.documents import to_json
+    from optimizer.io.files import check_new, write_all_new
+    from optimizer.match.plan import plan as write_plan
+    from optimizer.match.solve import Matched
+    from optimizer.match.solve import match as solve
+    from optimizer.match.workspace import open_job
+    from optimizer.report.page import sheet_files
+    from optimizer.report.plan_card import card, next_steps
+    from optimizer.report.workbook import workbook
+
+    started = monotonic()
+    wanted = _number(sets)
+    targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
+    check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
+    work = open_job(job, fresh)
+    limits = Limits(time_limit)
+    warnings = work.warnings
+    with keep_best_on_interrupt(limits), progress("match") as report:
+        if wanted == 1:
+            matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
+        else:
+            from optimizer.match.lots import match_lots
+
+            tolerance = work.job.target.spread_tolerance_n
+            lots = match_lots(work.task, wanted, tolerance, limits, seed, report)
+            matched = lots.sets
+            warnings += (lots.note,)
+    seconds = monotonic() - started
+    factor_sd = None if work.known is None else work.known.factor_sd
+    plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd)
+    text = card(plan, work.job) + next_steps(plan, work.job, job, out and out / "plan.json")
+    files: dict[Path, str | bytes] = {}
+    if out is not None:
+        files[out / "plan.json"] = to_json(replace(plan, solve_seconds=None))
+        files[out / "card.txt"] = text
+    for path in (out / "sheet.html" if out else None, sheet):
+        if path is not None:
+            files |= sheet_files(path, plan, work, date.today())
+    if xlsx is not None:
+        files[xlsx] = workbook(plan, work, date.today())
+    write_all_new(files)
+    if files:
+        warn(f"Wrote {', '.join(str(path) for path in files)}.")
+    say(to_json(plan) if json else text)
+
+
+def _number(sets: str) -> int | None:
+    """Return the number of sets asked for, None for as many as there are."""
+    from optimizer.errors import InputError, Problem
+
+    if sets.strip().lower() == "max":
+        return None
+    if not sets.strip().isdecimal() or int(sets) < 1:
+        raise InputError(
+            Problem(
+                f"Expected a number of sets > 0 or max, got {sets}.",
+                "--sets",
+                "Write --sets 4, or --sets max for all that the lot admits.",
+            )
+        )
+    return int(sets)

@@ -1,0 +1,67 @@
+"""Where text goes: answers to standard output, everything else to standard error."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from time import monotonic
+
+from optimizer.control import Report, quiet
+
+#: seconds of work after which a progress line appears
+PATIENCE = 1.0
+
+
+def say(text: str) -> None:
+    """Print an answer."""
+    sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def warn(text: str) -> None:
+    """Print a remark beside the answer."""
+    sys.stderr.write(text + "\n")
+
+
+def check_plot(path: Path | None) -> None:
+    """Refuse a picture that could not be written, before work is put into it."""
+    if path is not None:
+        from optimizer.io.files import check_new
+        from optimizer.report.pictures import check_suffix
+
+        check_suffix(path)
+        check_new([path])
+
+
+def write_plot(path: Path, drawn: bytes) -> None:
+    """Write a picture to a new file and say so."""
+    from optimizer.io.files import write_all_new
+
+    write_all_new({path: drawn})
+    warn(f"Wrote {path}.")
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Report]:
+    """Show a bar on the terminal once the work has taken a second; nothing in a pipe."""
+    if not sys.stderr.isatty():
+        yield quiet
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=True)
+    started = monotonic()
+    shown = bar.add_task(what, total=1.0)
+
+    def report(stage: str, share: float) -> None:
+        if not bar.live.is_started and monotonic() - started > PATIENCE:
+            bar.start()
+        bar.update(shown, description=f"{what}: {stage}", completed=share)
+
+    try:
+        yield report
+    finally:
+        bar.stop()

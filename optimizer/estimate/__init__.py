@@ -1,0 +1,1 @@
+"""What is believed of discs and loads, before and after readings."""

@@ -1,0 +1,138 @@
+"""Where the doubt of a set comes from, and what would help most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer import text
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import SOURCES, LoadDoubt, load_doubt
+from optimizer.estimate.prior import measured_again, measurement_noise
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+from optimizer.model.job import Instrument, Job
+
+#: a micrometer that repeats to 2 um, used with care
+MICROMETER = Instrument(thickness_sd_mm=0.002, height_sd_mm=0.002)
+#: how many discs are proposed for measuring again, and how often
+MOST_AGAIN = 8
+TIMES_MORE = 3
+#: a gain in odds below this is not worth a line
+LEAST_GAIN = 0.01
+
+
+@dataclass(frozen=True)
+class Share:
+    """Part of the variance of a set's loads; `sd_n` per stack from this source alone."""
+
+    source: str
+    share: float
+    sd_n: float
+
+
+@dataclass(frozen=True)
+class Help:
+    """Something the user can do, to which discs, and the odds before and after."""
+
+    action: str
+    discs: tuple[str, ...]
+    odds_now: float
+    odds_then: float
+
+    def __str__(self) -> str:
+        """Say it in a line, such as "a micrometer instead of this instrument: 41 % -> 88 %"."""
+        return f"{self.action}: {text.share(self.odds_now)} -> {text.share(self.odds_then)}"
+
+
+def shares(doubt: LoadDoubt) -> tuple[Share, ...]:
+    """Split the doubt of a set by source, the largest first."""
+    parts = doubt.parts_n2.mean(0)
+    whole = parts.sum()
+    found = [
+        Share(source, float(part / whole) if whole > 0 else 0.0, float(np.sqrt(part)))
+        for source, part in zip(SOURCES, parts, strict=True)
+    ]
+    return tuple(sorted(found, key=lambda s: -s.share))
+
+
+def what_helps(
+    task: Task,
+    stacks: tuple[StackDiscs, ...],
+    load_n: Array,
+    spread_tolerance_n: float,
+    job: Job,
+) -> tuple[Help, ...]:
+    """List what raises the odds of a set by a point or more, the best first.
+
+    Notes
+    -----
+    Nobody knows what another measurement will say. But the match is made again after it,
+    as closely as now, so the odds then are those of the loads as predicted now with the
+    doubt that the measurement will leave; that doubt does not depend on what it says.
+    The same discs stand for those the new match will take.
+    """
+    now = chance(task, load_doubt(task, stacks, load_n), load_n, spread_tolerance_n)
+    names = task.belief.names
+    found = []
+    for action, discs, changed in _changes(task, stacks, load_n, job):
+        doubt = load_doubt(changed, stacks, load_n)
+        then = chance(changed, doubt, load_n, spread_tolerance_n).within_tolerance
+        if then >= now.within_tolerance + LEAST_GAIN:
+            chosen = tuple(names[d] for d in discs)
+            found.append(Help(action, chosen, now.within_tolerance, then))
+    return tuple(sorted(found, key=lambda h: -h.odds_then))
+
+
+def _changes(
+    task: Task, stacks: tuple[StackDiscs, ...], load_n: Array, job: Job
+) -> Iterator[tuple[str, Index, Task]]:
+    """Yield what could be done, the discs it concerns, and what would then be believed."""
+    tool, dressed_scatter = job.instrument, job.model.dressed_scatter
+    members = members_of(stacks)
+    used = members[members >= 0]
+    if tool.thickness_sd_mm > MICROMETER.thickness_sd_mm:
+        better = _measured(task, used, MICROMETER, 1)
+        yield "a micrometer instead of this instrument", used[:0], better
+    sharp = used[task.belief.scatter[used] > dressed_scatter]
+    if len(sharp):
+        scatter = task.belief.scatter.copy()
+        scatter[sharp] = dressed_scatter
+        dressed = replace(task, belief=replace(task.belief, scatter=scatter))
+        which = f"these {len(sharp)} sharp discs" if len(sharp) > 1 else "this sharp disc"
+        yield f"dress {which} and measure again", sharp, dressed
+    known = job.model.disc_stiffness_sd**2
+    unsure = used[task.belief.covariance[used, 2, 2] > 1.01 * known]
+    if len(unsure):
+        covariance = task.belief.covariance.copy()
+        covariance[unsure, 2, 2] = known
+        measured = replace(task, belief=replace(task.belief, covariance=covariance))
+        yield f"measure the flats of these {len(unsure)} dressed discs", unsure, measured
+    again = _worth_measuring(task, stacks, load_n, tool)
+    if len(again):
+        which = f"these {len(again)} discs" if len(again) > 1 else "this disc"
+        yield f"measure {which} three times more", again, _measured(task, again, tool, TIMES_MORE)
+
+
+def _measured(task: Task, discs: Index, tool: Instrument, times: int) -> Task:
+    """The task with the doubt left after measuring `discs` so many more times."""
+    belief = task.belief
+    noise = measurement_noise(tool, belief.overall[discs], np.full(len(discs), float(times)))
+    covariance = belief.covariance.copy()
+    covariance[discs] = measured_again(covariance[discs], noise)[1]
+    return replace(task, belief=replace(belief, covariance=covariance))
+
+
+def _worth_measuring(
+    task: Task, stacks: tuple[StackDiscs, ...], load_n: Array, tool: Instrument
+) -> Index:
+    """Discs whose doubt shrinks most when measured again, in N^2 of their stack."""
+    members = members_of(stacks)
+    again = _measured(task, members[members >= 0], tool, TIMES_MORE)
+    before, after = (load_doubt(t, stacks, load_n).disc_n2 for t in (task, again))
+    gain = (before - after)[..., :2].sum(-1)[members >= 0]
+    best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
+    return np.sort(members[members >= 0][best[gain[best] > 0]])

@@ -1,0 +1,122 @@
+"""Which readings were taken of one and the same build.
+
+Edges settle anew when discs are put together, so a build has one scatter of its own. It
+stands until the stack is taken apart: until its disc list changes, or a reading says that
+it was rebuilt. Sub-stacks gauged by themselves and kept together are builds of their own,
+and stay so inside a longer stack, but for the outer faces of their end discs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+
+#: share of a disc's edge scatter that each of its two faces brings (assumed, no source)
+FACE = 0.5
+
+
+@dataclass(frozen=True)
+class Built:
+    """A stack as its builds: their numbers, and the number of each packet's build (P).
+
+    A packet that was never pressed so before has the build -1.
+    """
+
+    packs: Packs
+    build: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What stands now: the build number of each shoe's packets, and of each sub-stack."""
+
+    shoes: Mapping[int, Built]
+    groups: Mapping[Packs, int]
+
+    def built(self, shoe: int, packs: Packs) -> Built:
+        """Return a stack under a shoe with the builds it would keep."""
+        now = self._standing(shoe, packs)
+        if now is not None:
+            numbers = dict(zip(map(_sorted, now.packs), now.build, strict=True))
+            return Built(packs, tuple(numbers[_sorted(packet)] for packet in packs))
+        build = [-1] * len(packs)
+        for group, number in self.groups.items():
+            size = len(group)
+            for at in range(len(packs) - size + 1):
+                if packs[at : at + size] == group:
+                    build[at : at + size] = [number] * size
+        return Built(packs, tuple(build))
+
+    def anew(self, shoe: int, packs: Packs) -> tuple[float, ...]:
+        """Share of each packet's edge scatter (P) that is drawn anew when the stack is built.
+
+        All of a packet never pressed so before, that of the faces that met something else
+        where a sub-stack ends, nothing in a stack that stands.
+        """
+        if self._standing(shoe, packs) is not None:
+            return (0.0,) * len(packs)
+        build = (-1, *self.built(shoe, packs).build, -1)
+        return tuple(
+            FACE * ((own < 0 or own != below) + (own < 0 or own != above))
+            for below, own, above in zip(build, build[1:], build[2:], strict=False)
+        )
+
+    def stands(self, shoe: int, packs: Packs) -> bool:
+        """Whether a shoe has just these packets, in any order."""
+        return self._standing(shoe, packs) is not None
+
+    def _standing(self, shoe: int, packs: Packs) -> Built | None:
+        """What stands under a shoe, if it is just these packets, in any order."""
+        now = self.shoes.get(shoe)
+        return now if now is not None and _alike(now.packs) == _alike(packs) else None
+
+
+def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[Built], int, Standing]:
+    """Number the builds of readings in order.
+
+    `keep_groups` tells that discs gauged as a sub-stack (no shoe given) stay together.
+    Returns the build of each reading, how many builds there are, and what stands at last.
+    """
+    shoes: dict[int, Built] = {}
+    groups: dict[Packs, int] = {}
+    seen: list[Built] = []
+    round_of: dict[int, int] = {}
+    count = 0
+    for reading in readings:
+        shoe, packs = reading.shoe, reading.packs
+        new_round = shoe is not None and round_of.get(shoe) != reading.round
+        if reading.rebuilt and new_round and shoe is not None:
+            shoes.pop(shoe, None)
+        if shoe is None:
+            kept = groups.get(packs, -1) if not reading.rebuilt else -1
+            built = Built(packs, (kept,) * len(packs))
+        else:
+            built = Standing(shoes, groups).built(shoe, packs)
+            round_of[shoe] = reading.round
+        if -1 in built.build:
+            built = Built(packs, tuple(count if b < 0 else b for b in built.build))
+            count += 1
+        if shoe is not None:
+            taken = {disc for packet in packs for disc in packet}
+            shoes = {k: b for k, b in shoes.items() if not taken & _discs(b.packs)}
+            shoes[shoe] = built
+        elif keep_groups:
+            groups[packs] = built.build[0]
+        seen.append(built)
+    return seen, count, Standing(shoes, groups)
+
+
+def _sorted(packet: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted(packet))
+
+
+def _alike(packs: Packs) -> list[tuple[str, ...]]:
+    """A stack whatever the order its discs were written in."""
+    return sorted(map(_sorted, packs))
+
+
+def _discs(packs: Packs) -> set[str]:
+    return {disc for packet in packs for disc in packet}

@@ -1,0 +1,52 @@
+"""The odds of one set: how likely its true loads agree, and lie on target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.estimate.loads import LOT_MODULUS_SD, LoadDoubt
+from optimizer.estimate.probability import mean_within, spread_within
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import Array
+
+
+@dataclass(frozen=True)
+class Chance:
+    """Probabilities of one set.
+
+    `within_tolerance`: the true loads lie within the spread tolerance of each other;
+    `on_target`: their mean lies within the load tolerance of the target.
+    """
+
+    within_tolerance: float
+    on_target: float
+
+
+def chance(
+    task: Task,
+    doubt: LoadDoubt,
+    load_n: Array,
+    spread_tolerance_n: float,
+    common_sd: float = LOT_MODULUS_SD,
+) -> Chance:
+    """Odds of stacks with predicted loads `load_n` (S) and their doubt.
+
+    Unlike shoes count by relative deviation, as `Task.weight` says. `common_sd` is the
+    relative doubt of the factor that all loads share: it hardly touches their differences
+    but decides how near the target they are.
+    """
+    cover = doubt.covariance_n2(common_sd)
+    return odds_of(task, load_n + doubt.shift_n, cover, spread_tolerance_n)
+
+
+def odds_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:
+    """Odds of loads with a mean (S) and a covariance (S, S)."""
+    weight = task.weight
+    deviation = (mean_n - task.target_n) * weight
+    cover = covariance_n2 * np.outer(weight, weight)
+    return Chance(
+        float(spread_within(deviation, cover, spread_tolerance_n)),
+        float(mean_within(deviation, cover, task.load_tolerance_n)),
+    )

@@ -1,0 +1,157 @@
+"""Doubt in the loads of stacks, from what is known of their discs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.estimate.problem import StackDiscs, Task, constants, members_of
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.stack import rate
+
+#: where the doubt comes from, in the order of the last axis of `parts_n2`
+SOURCES = ("thickness", "cone height", "stiffness", "edges")
+
+#: relative sd of the modulus from lot to lot, and so of all loads together before any
+#: reading; an assumption, not a measurement
+LOT_MODULUS_SD = 0.015
+
+#: square of the step of the differences in standard deviations: 3 suits the normal law
+STEP = 3.0
+#: relative step of the factor common to all discs
+COMMON_STEP = 0.01
+
+
+def _packet_axes(size: int) -> Array:
+    """Orthonormal rows over the discs of a packet: all together, then against each other."""
+    rows = np.zeros((3, 3))
+    rows[:size, :size] = np.array([[1, 1, 1], [1, -1, 0], [1, 1, -2]])[:size, :size]
+    length = np.linalg.norm(rows, axis=1, keepdims=True)
+    axes: Array = rows / np.where(length > 0, length, 1.0)
+    return axes
+
+
+#: axes along which the discs of a packet of 0 to 3 are moved
+AXES = np.stack([_packet_axes(size) for size in range(4)])
+
+
+@dataclass(frozen=True)
+class LoadDoubt:
+    """Doubt of the working loads of S stacks.
+
+    `disc_n2` (S, P, m, 4) is the variance in N^2 that each disc brings, by source;
+    `shift_n` (S) how far the expected load lies from that of the believed discs;
+    `common_n` (S) how far each load moves, in N, when all stiffness factors rise by the
+    factor e (so by 1 % for a hundredth of it).
+    """
+
+    disc_n2: Array
+    shift_n: Array
+    common_n: Array
+
+    @property
+    def parts_n2(self) -> Array:
+        """Variance in N^2 of each stack's load by source, (S, 4)."""
+        parts: Array = self.disc_n2.sum((1, 2))
+        return parts
+
+    @property
+    def sd_n(self) -> Array:
+        """Standard deviation in N of each stack's load (S), beside what all share."""
+        sd: Array = np.sqrt(self.parts_n2.sum(-1))
+        return sd
+
+    def covariance_n2(self, common_sd: float = 0.0) -> Array:
+        """Covariance (S, S) in N^2, with a relative sd of the factor common to all discs.
+
+        Stacks share no disc, so nothing but the common factor ties their loads.
+        """
+        alone = np.diag(self.parts_n2.sum(-1))
+        cover: Array = alone + common_sd**2 * np.outer(self.common_n, self.common_n)
+        return cover
+
+
+def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadDoubt:
+    """Doubt of the loads `load_n` (S) of stacks.
+
+    Notes
+    -----
+    The load error is the stack's rate times the sum of its packets' constant errors. Each
+    constant is differenced over sqrt 3 standard deviations, with its curvature (second-order
+    divided differences: Norgaard, Poulsen and Ravn, Automatica 36 (2000) 1627): in the
+    seating datum the shorter of two nested cones may or may not touch at the seating load,
+    which a derivative would not see. So the discs of a packet are moved together and against
+    each other, not one by one; a disc's part is its own slope's share of the variance.
+    Where thickness and cone height err together (the height was measured, not the cone) the
+    shared part is laid to the thickness.
+    """
+    members = members_of(stacks)
+    steps, axes = _steps(task, members)
+    common = np.zeros((1, len(task.belief), 3))
+    common[..., 2] = COMMON_STEP
+    moves = np.concatenate([np.zeros_like(common), steps, -steps, common, -common])
+    c = _constants(task, members, load_n, moves)
+    slope = rate(packets(task.discs, members, task.model), load_n)
+    c = -slope[:, None] * (c - c[0])  # load errors in N
+    shape = (len(SOURCES), -1, *members.shape[:2])
+    up, down = c[1:-2].reshape(2, *shape)
+    swing = (up - down) / np.sqrt(4 * STEP)
+    bend = ((up + down) ** 2 * (STEP - 1) / (4 * STEP**2)).sum(1)
+    straight = (swing**2).sum(1)
+    each = np.einsum("kasp,spaj->kspj", swing, axes) ** 2
+    each *= (1 + np.divide(bend, straight, out=np.zeros_like(bend), where=straight > 0))[..., None]
+    return LoadDoubt(
+        np.moveaxis(each, 0, -1),
+        (up + down).sum((0, 1, 3)) / (2 * STEP),
+        (c[-2] - c[-1]).sum(-1) / (2 * COMMON_STEP),
+    )
+
+
+def _steps(task: Task, members: Index) -> tuple[Array, Array]:
+    """Moves of discs (4 sources times m axes, n, 3) and the axes (S, P, m, m) of packets."""
+    present = members >= 0
+    axes = AXES[present.sum(-1)]
+    toward = _directions(task)[:, np.where(present, members, 0)]
+    along = np.sqrt(STEP) * axes[..., None] * toward[:, :, :, None]
+    steps = np.zeros((*along.shape[:1], along.shape[3], len(task.belief), 3))
+    for axis in range(along.shape[3]):
+        steps[:, axis, members[present]] = along[:, :, :, axis][:, present]
+    return steps.reshape(-1, *steps.shape[2:]), axes
+
+
+def _directions(task: Task) -> Array:
+    """One standard deviation of (thickness, cone height, ln stiffness) by source: (4, n, 3)."""
+    cover = task.belief.covariance
+    toward = np.zeros((len(SOURCES), len(cover), 3))
+    toward[0, :, 0] = np.sqrt(cover[:, 0, 0])
+    toward[0, :, 1] = np.divide(
+        cover[:, 0, 1], toward[0, :, 0], out=np.zeros(len(cover)), where=toward[0, :, 0] > 0
+    )
+    toward[1, :, 1] = np.sqrt(np.maximum(cover[:, 1, 1] - toward[0, :, 1] ** 2, 0.0))
+    toward[2, :, 2] = np.sqrt(cover[:, 2, 2])
+    toward[3, :, 2] = task.belief.scatter
+    return toward
+
+
+def _constants(task: Task, members: Index, load_n: Array, moves: Array) -> Array:
+    """Constants (K, S, P) in mm of the packets of stacks at their loads, discs moved (K, n, 3)."""
+    count, n = moves.shape[:2]
+    d = task.discs.take(np.tile(np.arange(n), count))
+    by_t, by_h, by_stiffness = moves.reshape(-1, 3).T
+    moved = replace(
+        d,
+        thickness_mm=d.thickness_mm + by_t,
+        cone_height_mm=d.cone_height_mm + by_h,
+        factor=d.factor * np.exp(by_stiffness),
+    )
+    offset = n * np.arange(count)[:, None, None, None]
+    p = packets(moved, np.where(members >= 0, members + offset, -1), task.model)
+    return np.stack(
+        [
+            constants(task, p.take((slice(None), s)), load_n[s : s + 1])[..., 0]
+            for s in range(len(members))
+        ],
+        axis=1,
+    )

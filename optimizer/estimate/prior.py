@@ -1,0 +1,196 @@
+"""What the measurements let us believe of each disc, and with how much doubt.
+
+A noisy instrument overstates how different discs are, so each measured value is drawn
+towards the mean of its like (same lot, edge and size) as far as the noise explains the
+differences; the doubt that stays is that of the same linear-Gaussian model.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import Instrument, Job
+from optimizer.model.sizes import sizes
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+#: a lot of fewer discs says nothing of its own variance: its values stay as measured
+SMALLEST_LOT = 4
+#: variance in mm^2 that stands for "nothing is known of the lot"
+UNKNOWN_MM2 = 1.0
+#: true standard deviations tried, up to this many times the one measured
+TRIED, WIDEST = 200, 3.0
+#: below this variance in mm^2 two lengths are one
+NOTHING_MM2 = 1e-18
+#: sd of a flat that was not measured, as a share of the width assumed; an assumption
+FLAT_SD = 0.2
+
+
+@dataclass(frozen=True)
+class Belief:
+    """Believed discs, arrays of n; lengths in mm.
+
+    `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
+    logarithm of the stiffness factor; `scatter` (n) the relative load scatter of a disc
+    from build to build; `factor` (n) the believed stiffness factor; `overall` (n) tells
+    that the overall height was measured, not the cone height.
+    """
+
+    names: tuple[str, ...]
+    od_mm: Array
+    id_mm: Array
+    thickness_mm: Array
+    cone_height_mm: Array
+    flat_mm: Array
+    factor: Array
+    covariance: Array
+    scatter: Array
+    overall: Mask
+
+    def __len__(self) -> int:
+        """Return the number of discs."""
+        return len(self.names)
+
+
+def believe(bag: Bag, job: Job) -> Belief:
+    """Turn measured discs into believed ones.
+
+    Notes
+    -----
+    Thickness and cone height of a lot are taken as independent normals about the lot's
+    means; their measured values carry the correlated noise of `measurement_noise`, and
+    both are estimated together. The error of a lot's mean, common to all stacks, is left
+    out: it moves the loads, not their differences.
+    """
+    discs = bag.discs
+    overall = np.array([d.from_overall_height for d in discs])
+    repeats = np.array([d.repeats for d in discs], dtype=np.float64)
+    measured = np.array([(d.thickness_mm, d.cone_height_mm) for d in discs])
+    noise = measurement_noise(job.instrument, overall, repeats)
+    like = _groups(discs)
+    lots = [
+        lot_statistics(measured[:, k], noise[:, k, k], group)
+        for k, group in enumerate((like, 2 * like + overall))
+    ]
+    mean = np.stack([lot[0] for lot in lots], axis=-1)
+    before = np.zeros((len(discs), 3, 3))
+    for k, (_, variance, _) in enumerate(lots):
+        before[:, k, k] = variance
+    before[:, 2, 2] = job.model.disc_stiffness_sd**2 + _unmeasured_flat(discs) ** 2
+    gain, covariance = measured_again(before, noise)
+    believed = mean + np.einsum("nij,nj->ni", gain[:, :2], measured - mean)
+    for k, (_, _, unsure) in enumerate(lots):
+        covariance[:, k, k] += unsure * (measured[:, k] - mean[:, k]) ** 2
+    sharp = np.array([d.edge == "sharp" for d in discs])
+    return Belief(
+        names=tuple(d.name for d in discs),
+        od_mm=np.array([d.od_mm for d in discs]),
+        id_mm=np.array([d.id_mm for d in discs]),
+        thickness_mm=believed[:, 0],
+        cone_height_mm=believed[:, 1],
+        flat_mm=np.array([d.flat_mm for d in discs]),
+        factor=np.ones(len(discs)),
+        covariance=covariance,
+        scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
+        overall=overall,
+    )
+
+
+def _unmeasured_flat(discs: tuple[Disc, ...]) -> Array:
+    """Relative load doubt (n) of dressed discs whose flat was assumed, 0 for the others.
+
+    Notes
+    -----
+    A flat w raises the lever ratio r by 4/(De - Di) a millimetre, and the load with about
+    r^2, as long as the cone is shallow (design equations of `mechanics.law.en16984`).
+    """
+    sd = np.array([FLAT_SD * d.flat_mm if d.flat_assumed else 0.0 for d in discs])
+    doubt: Array = sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])
+    return doubt
+
+
+def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
+    """Covariance (n, 2, 2) in mm^2 of measured thickness and cone height.
+
+    Notes
+    -----
+    One measurement has variance sd^2 + resolution^2/12 (uniform rounding), a mean of
+    `repeats` that much less. A cone height found as overall height less thickness holds
+    the error of the thickness with the opposite sign.
+    """
+    thickness = tool.thickness_variance_mm2 / repeats
+    height = tool.height_variance_mm2 / repeats
+    shared = np.where(overall, thickness, 0.0)
+    rows = [[thickness, -shared], [-shared, height + shared]]
+    return np.moveaxis(np.array(rows), -1, 0)
+
+
+def lot_statistics(
+    value: Array, noise_mm2: Array, group: NDArray[np.intp]
+) -> tuple[Array, Array, Array]:
+    """Mean and true variance of the group of each value (n), measured with `noise_mm2` (n).
+
+    The third array (n) is the variance of the reliability true / (true + noise), since the
+    true variance is itself known only roughly.
+
+    Notes
+    -----
+    The true variance is the mean over its posterior from a flat prior on the true standard
+    deviation (Gelman, Bayesian Analysis 1 (2006) 515) and the likelihood of normal values
+    with the mean integrated out. So it is never nought: a coarse instrument that sees no
+    more than its own noise cannot tell that the discs are equal. A group too small to
+    tell gets its own values as means and an unknown variance.
+    """
+    mean, variance = value.copy(), np.full(len(value), UNKNOWN_MM2)
+    unsure = np.zeros(len(value))
+    for label in np.unique(group):
+        rows = np.flatnonzero(group == label)
+        if len(rows) < SMALLEST_LOT:
+            continue
+        x, noise = value[rows], noise_mm2[rows]
+        widest = WIDEST * np.sqrt(x.var(ddof=1) + NOTHING_MM2)
+        tried = (widest * (np.arange(TRIED) + 0.5) / TRIED) ** 2
+        total = tried[:, None] + noise
+        centre = (x / total).sum(1) / (1 / total).sum(1)
+        misfit = ((x - centre[:, None]) ** 2 / total).sum(1)
+        log = -0.5 * (np.log(total).sum(1) + np.log((1 / total).sum(1)) + misfit)
+        weight = np.exp(log - log.max())
+        mean[rows] = np.average(centre, weights=weight)
+        variance[rows] = np.average(tried, weights=weight)
+        real = tried[:, None] / total
+        middle = np.average(real, weights=weight, axis=0)
+        unsure[rows] = np.average((real - middle) ** 2, weights=weight, axis=0)
+    return mean, variance, unsure
+
+
+def measured_again(covariance: Array, noise_mm2: Array) -> tuple[Array, Array]:
+    """What measuring thickness and cone height does to the doubt of discs.
+
+    Parameters
+    ----------
+    covariance : (n, 3, 3) of thickness, cone height and ln(stiffness) before
+    noise_mm2 : (n, 2, 2) of the measurement
+
+    Returns
+    -------
+    The gain (n, 3, 2), what part of a surprise is believed, and the covariance after
+    (Kalman, J. Basic Eng. 82 (1960) 35).
+    """
+    seen = covariance[:, :, :2]
+    floor = NOTHING_MM2 * np.eye(2)
+    gain = seen @ np.linalg.inv(covariance[:, :2, :2] + noise_mm2 + floor)
+    after = covariance - gain @ np.swapaxes(seen, -1, -2)
+    return gain, (after + np.swapaxes(after, -1, -2)) / 2
+
+
+def _groups(discs: tuple[Disc, ...]) -> NDArray[np.intp]:
+    """Number the kinds of disc that should be alike but for manufacture."""
+    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
+    keys = [(d.lot, d.edge, number) for d, number in zip(discs, size, strict=True)]
+    label = {key: number for number, key in enumerate(dict.fromkeys(keys))}
+    return np.array([label[key] for key in keys], dtype=np.intp)

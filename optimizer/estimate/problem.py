@@ -1,0 +1,166 @@
+"""The problem as numbers: believed discs, shoes, target and rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.errors import InputError, Problem
+from optimizer.estimate.prior import Belief
+from optimizer.mechanics.disc import Array, Discs, discs
+from optimizer.mechanics.law import LAWS
+from optimizer.mechanics.packet import Index, Model, Packets, cone_left
+from optimizer.mechanics.stack import Datum, Installed, Seating
+from optimizer.model.job import Job, StackRules
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is to be assigned; S shoes, n discs.
+
+    `target_n` (S) may differ between shoes that differ; `usable` are the discs that may be
+    taken, `use` those that must be, `together` groups that must share a shoe.
+    """
+
+    belief: Belief
+    discs: Discs
+    model: Model
+    datum: Datum
+    travel_mm: Array
+    worn_travel_mm: Array
+    target_n: Array
+    load_tolerance_n: float
+    resolution_n: float
+    rules: StackRules
+    usable: Index
+    use: Index
+    together: tuple[Index, ...]
+
+    @property
+    def shoes(self) -> int:
+        """Number of shoes S."""
+        return len(self.target_n)
+
+    @property
+    def alike(self) -> bool:
+        """Whether any stack could go under any shoe."""
+        same = [self.travel_mm, self.worn_travel_mm, self.target_n]
+        if isinstance(self.datum, Installed):
+            same.append(np.asarray(self.datum.length_mm))
+        return all(np.ptp(values) == 0 for values in same)
+
+    @property
+    def weight(self) -> Array:
+        """Factor (S) that makes load deviations of unlike shoes count alike.
+
+        Equal relative deviations are equal deviations of engagement speed, which goes with
+        the square root of load over (mass * radius).
+        """
+        weight: Array = self.target_n.mean() / self.target_n
+        return weight
+
+    def room_mm(self, travel_mm: Array, shims_mm: Array) -> Array:
+        """Right-hand side (S) of the linear identity at a travel: see `columns`."""
+        if isinstance(self.datum, Seating):
+            return travel_mm
+        room: Array = travel_mm + shims_mm - np.asarray(self.datum.length_mm)
+        return room
+
+
+def disc_arrays(belief: Belief, job: Job) -> Discs:
+    """Return the believed discs as the arrays that the mechanics work on."""
+    return discs(
+        belief.od_mm,
+        belief.id_mm,
+        belief.thickness_mm,
+        belief.cone_height_mm,
+        belief.flat_mm,
+        job.disc.modulus_mpa,
+        job.disc.poisson,
+        belief.factor,
+    )
+
+
+def load_model(job: Job) -> Model:
+    """Return the load model of a job."""
+    return Model(
+        LAWS[job.model.law], job.model.load_factor, job.friction.between, job.friction.edge
+    )
+
+
+def datum_of(job: Job) -> Datum:
+    """Return where the job counts deflection from, one value a shoe."""
+    if job.datum.seating_load_n is not None:
+        return Seating(job.datum.seating_load_n)
+    assert job.datum.installed_length_mm is not None  # the reader asks for exactly one
+    return Installed(
+        job.datum.installed_length_mm + np.array([shoe.seat_depth_mm for shoe in job.shoes])
+    )
+
+
+def pose(belief: Belief, job: Job, target_n: Array) -> Task:
+    """Pose the assignment of believed discs to the shoes of a job.
+
+    Raises
+    ------
+    InputError
+        when the job names discs that are not in the bag.
+    """
+    number = {name: i for i, name in enumerate(belief.names)}
+    rules = job.stack
+    named = [*rules.use, *rules.leave, *(name for group in rules.together for name in group)]
+    unknown = [name for name in dict.fromkeys(named) if name not in number]
+    if unknown:
+        raise InputError(
+            Problem(
+                f"names {', '.join(unknown)}, not in the bag {job.bag_file.name}.",
+                str(job.path),
+                "Correct the name under [stack] use, leave or together.",
+            )
+        )
+    left = {number[name] for name in rules.leave}
+    return Task(
+        belief=belief,
+        discs=disc_arrays(belief, job),
+        model=load_model(job),
+        datum=datum_of(job),
+        travel_mm=np.array([shoe.travel_mm for shoe in job.shoes]),
+        worn_travel_mm=np.array([shoe.worn_travel_mm for shoe in job.shoes]),
+        target_n=target_n,
+        load_tolerance_n=job.target.load_tolerance_n,
+        resolution_n=job.target.resolution_n,
+        rules=rules,
+        usable=np.array([i for i in range(len(belief)) if i not in left], dtype=np.intp),
+        use=np.array([number[name] for name in rules.use], dtype=np.intp),
+        together=tuple(
+            np.array([number[name] for name in group], dtype=np.intp) for group in rules.together
+        ),
+    )
+
+
+#: a stack's packets, each a tuple of disc numbers bottom to top
+StackDiscs = tuple[tuple[int, ...], ...]
+
+
+def members_of(stacks: tuple[StackDiscs, ...]) -> Index:
+    """Disc numbers as an array (S, P, 3), -1 where there is none."""
+    most = max(len(stack) for stack in stacks)
+    members = np.full((len(stacks), most, 3), -1, dtype=np.intp)
+    for i, stack in enumerate(stacks):
+        for p, packet in enumerate(stack):
+            members[i, p, : len(packet)] = packet
+    return members
+
+
+def constants(task: Task, p: Packets, force_n: Array) -> Array:
+    """Constant c in mm of packets (M) at each shoe's load `force_n` (S): shape (M, S)."""
+    base = cone_left(p, task.datum.load_n) if isinstance(task.datum, Seating) else -p.height_mm
+    return by_shoe(lambda force: base - cone_left(p, force), force_n)
+
+
+def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
+    """Stack value(force) of every shoe, computing equal forces once."""
+    once = {force: value(float(force)) for force in np.unique(force_n)}
+    return np.stack([once[force] for force in force_n], axis=-1)

@@ -1,0 +1,99 @@
+"""What stands on the bench: believed discs, how they are pressed, and the gauge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.estimate.prior import Belief
+from optimizer.mechanics.constant import packet_constant_gradient
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.stack import Datum, Installed, rate, stack_load
+from optimizer.model.job import Gauge
+from optimizer.model.stack import Packs
+
+
+@dataclass(frozen=True)
+class Rig:
+    """Believed discs as arrays, the load model and datum, travels (S) and the gauge."""
+
+    belief: Belief
+    discs: Discs
+    model: Model
+    datum: Datum
+    travel_mm: Array
+    gauge: Gauge
+
+    def members(self, stacks: tuple[Packs, ...]) -> Index:
+        """Disc numbers of stacks as an array (R, P, 3), -1 where there is none."""
+        number = {name: i for i, name in enumerate(self.belief.names)}
+        most = max(len(stack) for stack in stacks)
+        members = np.full((len(stacks), most, 3), -1, dtype=np.intp)
+        for i, stack in enumerate(stacks):
+            for p, packet in enumerate(stack):
+                members[i, p, : len(packet)] = [number[name] for name in packet]
+        return members
+
+    def shifted(self, shift: Array) -> Rig:
+        """Return the rig with its discs and load factor moved by a state (3n + 1)."""
+        each = shift[:-1].reshape(-1, 3)
+        belief = replace(
+            self.belief,
+            thickness_mm=self.belief.thickness_mm + each[:, 0],
+            cone_height_mm=self.belief.cone_height_mm + each[:, 1],
+            factor=self.belief.factor * np.exp(each[:, 2]),
+        )
+        moved = replace(
+            self.discs,
+            thickness_mm=belief.thickness_mm,
+            cone_height_mm=belief.cone_height_mm,
+            factor=belief.factor,
+        )
+        factor = self.model.load_factor * float(np.exp(shift[-1]))
+        return replace(
+            self, belief=belief, discs=moved, model=replace(self.model, load_factor=factor)
+        )
+
+
+@dataclass(frozen=True)
+class Pressed:
+    """R stacks at their travel.
+
+    `load_n` (R); `slope` (R, 3n + 1) its change by thickness and cone height (N/mm) and
+    ln stiffness (N) of every disc, and by the ln load factor (N); `rate` (R) in N/mm;
+    `scatter_mm2` (R, P) the variance that edges give each packet's deflection at a build.
+    """
+
+    load_n: Array
+    slope: Array
+    rate: Array
+    scatter_mm2: Array
+
+
+def press(rig: Rig, members: Index, shoe: Index, travel_mm: Array, shims_mm: Array) -> Pressed:
+    """Press stacks `members` (R, P, 3) under shoes (R) by their travels (R).
+
+    Raises
+    ------
+    MechanicsError
+        when a stack would be pressed solid.
+    """
+    datum = rig.datum
+    if isinstance(datum, Installed):
+        datum = Installed(np.broadcast_to(datum.length_mm, rig.travel_mm.shape)[shoe])
+    p = packets(rig.discs, members, rig.model)
+    load = stack_load(p, datum, travel_mm, shims_mm)
+    stiffness = rate(p, load)
+    each = packet_constant_gradient(rig.discs, members, rig.model, rig.datum, load[:, None])
+    rows, n = len(members), len(rig.belief)
+    each = np.where((members >= 0)[..., None], each, 0.0)
+    slope = np.zeros((rows, 3 * n + 1))
+    at = np.where(members >= 0, members, 0)
+    by_disc = slope[:, :-1].reshape(rows, n, 3)
+    np.add.at(by_disc, (np.arange(rows)[:, None, None], at), each)
+    slope[:, -1] = each[..., 2].sum((1, 2))  # one factor on all discs
+    slope *= -stiffness[:, None]
+    scatter = ((each[..., 2] * rig.belief.scatter[at]) ** 2).sum(-1)
+    return Pressed(load, slope, stiffness, scatter)

@@ -1,0 +1,1 @@
+"""From today's stacks to another engagement speed."""

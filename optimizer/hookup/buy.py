@@ -1,0 +1,99 @@
+"""What to buy for an engagement speed that bag and shims on hand do not give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer import text
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.result import Assigned
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, cone_left, packets
+from optimizer.mechanics.stack import Installed, Seating, deflection, required_deflection
+from optimizer.mechanics.state import greatest_share
+from optimizer.model.pattern import Pattern, patterns
+
+#: thicknesses looked at, as shares of the bag's median, steps of half a per cent
+RATIOS = np.linspace(0.7, 1.6, 181)
+#: discs of one stack, shims in mm under one stack, and suggestions, at most
+MOST_DISCS = 20
+MOST_SHIMS_MM = 1.0
+MOST = 2
+SIZES = np.array([[0, -1, -1], [0, 0, -1], [0, 0, 0]])
+
+
+def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
+    """Say which shims under today's stacks would reach the target; on the seating datum none."""
+    if not isinstance(wanted.datum, Installed):
+        return ()
+    p = packets(wanted.discs, members_of(today.stacks), wanted.model)
+    share = float(greatest_share(p, wanted.target_n).max())
+    need = deflection(p, wanted.target_n) - required_deflection(p, wanted.datum, wanted.travel_mm)
+    if share > wanted.rules.deflection_limit:
+        return (
+            f"Shims cannot do it: today's stacks would be pressed to {share:.2f} h, beyond "
+            f"{wanted.rules.deflection_limit:g} h.",
+        )
+    if need.min() < 0:
+        return ("Shims cannot do it: today's stacks are too high without any.",)
+    each = ", ".join(text.length(float(mm), units) for mm in need)
+    return (f"Shims under today's stacks, shoe by shoe {each}: pressed to {share:.2f} h.",)
+
+
+def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
+    """Say thickness and pattern of discs of the bag's cone height, nearest to today's first."""
+    t = float(np.median(wanted.discs.thickness_mm[wanted.usable]))
+    h = float(np.median(wanted.discs.cone_height_mm[wanted.usable]))
+    found = sorted(_patterns(wanted), key=lambda one: (abs(one[1] - 1), one[0].packets % 2))
+    for pattern, ratio, shim, share in found[:MOST]:
+        shims = f", {text.length(shim, units)} of shims under each" if shim > 0 else ""
+        yield (
+            f"{wanted.shoes} x ({pattern}) of discs {text.length(t * ratio, units)} thick "
+            f"({text.length(t, units)} in the bag), same diameters and cone height "
+            f"{text.length(h, units)}{shims}: pressed to {share:.2f} h."
+        )
+
+
+def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float]]:
+    """Yield pattern, thickness ratio, shims and share of what carries the mean target."""
+    force = float(wanted.target_n.mean())
+    disc = wanted.discs.take(wanted.usable)
+    middle = replace(
+        disc, **{name: np.full(len(RATIOS), np.median(v)) for name, v in vars(disc).items()}
+    )
+    middle = replace(middle, thickness_mm=middle.thickness_mm * RATIOS)
+    p = packets(
+        middle, np.where(SIZES < 0, -1, np.arange(len(RATIOS))[:, None, None]), wanted.model
+    )
+    left = cone_left(p, force)  # (ratios, sizes)
+    share = 1 - left / p.free_mm
+    fits = share <= wanted.rules.deflection_limit
+    travel = float(wanted.travel_mm.mean())
+    window = wanted.rules.discs or (1, MOST_DISCS)
+    for pattern in patterns(wanted.rules.packet_sizes, window):
+        counts = np.array(pattern.counts)
+        used = counts > 0
+        if isinstance(wanted.datum, Seating):
+            short = (cone_left(p, wanted.datum.load_n) - left) @ counts - travel
+            at = _crossing(short)
+        else:
+            length = float(np.mean(wanted.datum.length_mm))
+            short = length - travel - (p.height_mm + left) @ counts
+            at = np.flatnonzero((short >= 0) & (short <= MOST_SHIMS_MM))
+        free = (p.height_mm + p.free_mm) @ counts
+        low, high = wanted.rules.free_height_mm or (0.0, np.inf)
+        at = at[fits[at][:, used].all(1) & (free[at] >= low) & (free[at] <= high)]
+        if len(at):
+            best = at[np.abs(RATIOS[at] - 1).argmin()]
+            shim = 0.0 if isinstance(wanted.datum, Seating) else float(short[best])
+            yield pattern, float(RATIOS[best]), shim, float(share[best][used].max())
+
+
+def _crossing(short: Array) -> Index:
+    """Places where a falling or rising row of values is nearest to 0 at a change of sign."""
+    change = np.flatnonzero(np.sign(short[:-1]) != np.sign(short[1:]))
+    nearest: Index = change + (np.abs(short[change + 1]) < np.abs(short[change]))
+    return nearest

@@ -1,0 +1,163 @@
+"""Small moves to another engagement speed: today's stacks kept, shims or one packet changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.errors import MechanicsError
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match.packets import candidate_members
+from optimizer.match.result import Assigned, exact
+from optimizer.match.shims import shim_choices
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, Packets, limit_load, packets
+from optimizer.mechanics.stack import Datum, Installed, deflection, load_at, required_deflection
+
+ShimChoice = tuple[tuple[float, ...], ...]
+
+#: shim choices and packets followed up, nearest to the target first
+MOST_SHIMMED = 3
+SIZES = {1: "single", 2: "pair", 3: "triple"}
+
+
+def choices(task: Task) -> list[ShimChoice]:
+    """Ways to shim the shoes from what is on hand; no shims on the seating datum."""
+    if not isinstance(task.datum, Installed):
+        return [((),) * task.shoes]
+    length = np.broadcast_to(task.datum.length_mm, (task.shoes,))
+    extra = tuple(float(x) for x in length - length.min())
+    return shim_choices(task.rules.shims_mm, extra)
+
+
+def loads(p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: Array) -> Array:
+    """Load of stacks at the travel, nan where a packet would be flat."""
+    wanted = np.broadcast_to(
+        required_deflection(p, datum, travel_mm, shims_mm), p.free_mm.shape[:-1]
+    )
+    fits = wanted < deflection(p, limit_load(p).min(-1))
+    found = np.full(wanted.shape, np.nan)
+    found[fits] = load_at(p.take(fits), wanted[fits])
+    return found
+
+
+def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
+    """Today's stacks on other shims: the choices nearest to the target loads."""
+    if not isinstance(task.datum, Installed):
+        return
+    on_hand = [choice for choice in choices(task) if choice != today.shims]
+    if not on_hand:
+        return
+    p = packets(task.discs, members_of(today.stacks), task.model)
+    many = p.take(np.tile(np.arange(task.shoes), (len(on_hand), 1)))
+    shims = np.array([[sum(s) for s in choice] for choice in on_hand])
+    off = _off(loads(many, task.datum, task.travel_mm, shims), task.target_n).max(1)
+    for at in np.argsort(off, kind="stable")[:MOST_SHIMMED]:
+        if np.isfinite(off[at]):
+            yield from _tried(task, "other shims, stacks as they are", today.stacks, on_hand[at])
+
+
+def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
+    """Today's stacks with one packet taken away from each, or one of spare discs added."""
+    used = {disc for stack in today.stacks for packet in stack for disc in packet}
+    spare = np.array([d for d in task.usable if d not in used], dtype=np.intp)
+    added = candidate_members(replace(task, usable=spare)) if len(spare) else None
+    bound = set(task.use.tolist()) | {int(d) for group in task.together for d in group}
+    shimmed = choices(task)
+    for size, name in SIZES.items():
+        less = [
+            [
+                stack[:k] + stack[k + 1 :]
+                for k, packet in enumerate(stack)
+                if len(packet) == size and len(stack) > 1 and bound.isdisjoint(packet)
+            ]
+            for stack in today.stacks
+        ]
+        yield from _best(task, f"a {name} taken away from each stack", less, shimmed)
+        if added is None:
+            continue
+        rows = added[(added >= 0).sum(1) == size]
+        more = [
+            [(*stack, tuple(int(d) for d in row if d >= 0)) for row in rows]
+            for stack in today.stacks
+        ]
+        yield from _best(task, f"a {name} added to each stack", more, shimmed)
+
+
+def _off(load_n: Array, target_n: Array | float) -> Array:
+    """Relative distance from target loads; inf where flat."""
+    off: Array = np.nan_to_num(np.abs(load_n / target_n - 1), nan=np.inf)
+    return off
+
+
+def _best(
+    task: Task, what: str, options: list[list[StackDiscs]], shimmed: list[ShimChoice]
+) -> Iterator[tuple[str, Assigned]]:
+    """Choose one option (a whole stack) for each shoe, and shims, nearest to the targets."""
+    window = task.rules.discs or (1, 10**6)
+    options = [
+        [stack for stack in each if window[0] <= sum(map(len, stack)) <= window[1]]
+        for each in options
+    ]
+    if not all(options):
+        return
+    members = [members_of(tuple(each)) for each in options]
+    for choice in _promising(task, [m[len(m) // 2][None] for m in members], shimmed):
+        chosen = _choose(
+            [
+                (_off_shoe(task, shoe, members[shoe], np.array([sum(choice[shoe])])), each)
+                for shoe, each in enumerate(options)
+            ]
+        )
+        if chosen is not None:
+            yield from _tried(task, what, chosen, choice)
+
+
+def _promising(task: Task, middle: list[Index], shimmed: list[ShimChoice]) -> list[ShimChoice]:
+    """Return the shim choices with which the middle option of each shoe comes nearest."""
+    shims = np.array([[sum(s) for s in choice] for choice in shimmed])
+    off = np.max(
+        [
+            _off_shoe(task, shoe, np.repeat(row, len(shimmed), axis=0), shims[:, shoe])
+            for shoe, row in enumerate(middle)
+        ],
+        axis=0,
+    )
+    return [shimmed[at] for at in np.argsort(off, kind="stable")[:MOST_SHIMMED]]
+
+
+def _off_shoe(task: Task, shoe: int, members: Index, shims_mm: Array) -> Array:
+    """Relative distance (C) from its target load of candidate stacks (C, P, 3) of one shoe."""
+    datum = task.datum
+    if isinstance(datum, Installed):
+        datum = Installed(float(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe]))
+    p = packets(task.discs, members, task.model)
+    load = loads(p, datum, float(task.travel_mm[shoe]), shims_mm)
+    return _off(load, float(task.target_n[shoe]))
+
+
+def _choose(ranked: list[tuple[Array, list[StackDiscs]]]) -> tuple[StackDiscs, ...] | None:
+    """Take the nearest option of each shoe whose discs no other shoe has taken."""
+    taken: set[int] = set()
+    chosen = []
+    for off, options in ranked:
+        for at in np.argsort(off, kind="stable"):
+            own = {d for packet in options[at] for d in packet}
+            if np.isfinite(off[at]) and taken.isdisjoint(own):
+                taken |= own
+                chosen.append(options[at])
+                break
+        else:
+            return None
+    return tuple(chosen)
+
+
+def _tried(
+    task: Task, what: str, stacks: tuple[StackDiscs, ...], shims: ShimChoice
+) -> Iterator[tuple[str, Assigned]]:
+    try:
+        yield what, exact(task, stacks, shims, 0.0)
+    except MechanicsError:
+        return  # solid on a worn drum: no way

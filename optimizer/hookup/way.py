@@ -1,0 +1,114 @@
+"""A way to another engagement speed: what to do, and what it gives and costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from optimizer.clutch.engagement import Hookup, hookup
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.plan import plan_stacks
+from optimizer.match.result import Assigned
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.state import disc_states
+from optimizer.model.plan import PlanStack
+
+#: a way that comes this near to the speed asked for reaches it
+REACHED_RPM = 25.0
+
+Kind = Literal["shims", "packet", "discs", "pattern"]
+#: least work first
+KINDS: tuple[Kind, ...] = ("shims", "packet", "discs", "pattern")
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way. `tension_mpa` is the greatest tension in any disc at the travel, `om_mpa` the
+    stress there on the centre of rotation (compression, negative); `height_mm` the tallest
+    stack with its shims, unloaded; `moved` counts discs that come under another shoe, into
+    another packet, or out of or into the bag, None where today's stacks are not known."""
+
+    kind: Kind
+    what: str
+    answer: Assigned
+    stacks: tuple[PlanStack, ...]
+    hookup: Hookup
+    share: float
+    tension_mpa: float
+    om_mpa: float
+    height_mm: float
+    moved: int | None
+
+    @property
+    def loose(self) -> bool:
+        """Whether a stack rattles in its room with the shoe at rest."""
+        return bool(self.answer.rest_n.min() <= 0)
+
+    def misses_rpm(self, target_rpm: float) -> float:
+        """Mean engagement speed less the one asked for."""
+        return self.hookup.mean_rpm - target_rpm
+
+
+def way(
+    task: Task, pull_kgm: Array, kind: Kind, what: str, answer: Assigned, today: Assigned | None
+) -> Way | None:
+    """Describe an assignment as a way; None where it breaks a limit of the job."""
+    stacks = plan_stacks(task, answer)
+    share = max(stack.max_deflection_share for stack in stacks)
+    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    free = [stack.free_height_mm for stack in stacks]
+    if share > task.rules.deflection_limit or not low <= min(free) <= max(free) <= high:
+        return None
+    if answer.work_n.min() <= 0:
+        return None
+    members = members_of(answer.stacks)
+    p = packets(task.discs, members, task.model)
+    stress = disc_states(task.discs, members, p, answer.work_n).stress
+    sd = np.array([stack.working_load_sd_n for stack in stacks])
+    return Way(
+        kind=kind,
+        what=what,
+        answer=answer,
+        stacks=stacks,
+        hookup=hookup(pull_kgm, answer.work_n, sd),
+        share=share,
+        tension_mpa=float(max(stress.ii.max(), stress.iii.max())),
+        om_mpa=float(stress.om.min()),
+        height_mm=tallest_mm(stacks),
+        moved=None if today is None else _moved(answer, today),
+    )
+
+
+def tallest_mm(stacks: tuple[PlanStack, ...]) -> float:
+    """Height of the tallest stack with its shims, unloaded."""
+    return max(stack.free_height_mm + sum(stack.shims_mm) for stack in stacks)
+
+
+def _moved(answer: Assigned, today: Assigned) -> int:
+    """Discs of packets that are new under their shoe, and discs put back into the bag."""
+    moved: set[int] = set()
+    for new, old in zip(answer.stacks, today.stacks, strict=True):
+        before = {frozenset(packet) for packet in old}
+        after = {frozenset(packet) for packet in new}
+        for packet in before ^ after:
+            moved |= packet
+    return len(moved)
+
+
+def rank(ways: list[Way], target_rpm: float, band_rpm: float) -> list[Way]:
+    """Order ways: those that reach the speed, in the band allowed, not loose, of least work."""
+
+    def key(one: Way) -> tuple[float, ...]:
+        miss = abs(one.misses_rpm(target_rpm))
+        return (
+            miss if miss > REACHED_RPM else 0.0,
+            one.hookup.band_rpm > band_rpm,
+            one.loose,
+            KINDS.index(one.kind),
+            one.hookup.band_ninety_rpm or 0.0,
+        )
+
+    return sorted(ways, key=key)

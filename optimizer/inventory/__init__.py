@@ -1,1 +1,0 @@
-"""The bag of measured discs."""

@@ -1,0 +1,1 @@
+"""The bag file: one row a disc."""

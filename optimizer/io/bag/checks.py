@@ -1,0 +1,145 @@
+"""What looks odd in a bag as a whole: warnings, and names the job asks for in vain."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Sequence
+from statistics import median
+
+from optimizer.errors import Problem
+from optimizer.io.bag.rows import place
+from optimizer.model.bag import Disc
+from optimizer.model.job import Instrument, Job
+from optimizer.model.sizes import sizes
+
+#: a lot smaller than this says nothing about what is usual in it
+_SMALLEST_LOT = 5
+_OUTLIER_SDS = 3.0
+#: where a greater share stands out the discs are a mixture of sizes, not one lot
+_MIXED = 0.25
+#: median absolute deviation to standard deviation, normal distribution
+_MAD_TO_SD = 1.4826
+#: the spread of a lot is taken as no less than these shares of the median, so that a
+#: lot of nearly equal discs does not cry wolf over a few micrometres
+_THICKNESS_FLOOR, _CONE_FLOOR = 0.004, 0.015
+
+
+def bag_warnings(file: str, discs: Sequence[Disc], instrument: Instrument) -> list[str]:
+    """Return one line for each thing worth a second look."""
+    return [
+        *_assumed_flats(file, discs),
+        *_names_alike(file, discs),
+        *_steep(file, discs),
+        *_outliers(
+            file,
+            discs,
+            "thickness",
+            lambda d: d.thickness_mm,
+            instrument.thickness_sd_mm,
+            _THICKNESS_FLOOR,
+        ),
+        *_outliers(
+            file,
+            discs,
+            "cone height",
+            lambda d: d.cone_height_mm,
+            instrument.height_sd_mm,
+            _CONE_FLOOR,
+        ),
+    ]
+
+
+def _assumed_flats(file: str, discs: Sequence[Disc]) -> list[str]:
+    assumed = [disc for disc in discs if disc.flat_assumed]
+    if not assumed:
+        return []
+    width = assumed[0].flat_mm
+    return [
+        f"{file}: {len(assumed)} dressed {'disc has' if len(assumed) == 1 else 'discs have'} no "
+        f"measured flat; {width:.3g} mm ({width / 25.4:.2g} in) is assumed. "
+        "A width that is off changes every load."
+    ]
+
+
+def _names_alike(file: str, discs: Sequence[Disc]) -> list[str]:
+    seen: dict[str, Disc] = {}
+    alike = []
+    for disc in discs:
+        first = seen.setdefault(disc.name.casefold(), disc)
+        if first is not disc:
+            alike.append(
+                f"{place(file, disc.line, disc.name)}: differs from {first.name} on line "
+                f"{first.line} in capitals only; taken as another disc."
+            )
+    return alike
+
+
+def _steep(file: str, discs: Sequence[Disc]) -> list[str]:
+    return [
+        f"{place(file, disc.line, disc.name)}: cone height / thickness is "
+        f"{disc.cone_height_mm / disc.thickness_mm:.3g}; from 1.414 on the load falls again with "
+        "deflection and the disc may snap."
+        for disc in discs
+        if disc.cone_height_mm >= math.sqrt(2) * disc.thickness_mm
+    ]
+
+
+def _outliers(
+    file: str,
+    discs: Sequence[Disc],
+    what: str,
+    value: Callable[[Disc], float],
+    sd_mm: float,
+    floor: float,
+) -> list[str]:
+    """Return a warning for each disc beyond 3 robust sds of its lot.
+
+    Median and median absolute deviation, so that the outlier does not hide itself.
+    Discs of one lot but of another nominal size count as another lot.
+    """
+    lots: dict[tuple[str, int], list[Disc]] = {}
+    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
+    for disc, number in zip(discs, size, strict=True):
+        lots.setdefault((disc.lot, number), []).append(disc)
+    found = []
+    for members in lots.values():
+        if len(members) < _SMALLEST_LOT:
+            continue
+        middle = median(value(disc) for disc in members)
+        spread = _MAD_TO_SD * median(abs(value(disc) - middle) for disc in members)
+        spread = max(spread, sd_mm, floor * middle)
+        far = [d for d in members if abs(value(d) - middle) > _OUTLIER_SDS * spread]
+        if len(far) > _MIXED * len(members):
+            continue
+        found += [
+            f"{place(file, disc.line, disc.name)}: {what} {value(disc):.4g} mm "
+            f"({value(disc) / 25.4:.4g} in) is {abs(value(disc) - middle) / spread:.1f} sd from "
+            f"{f'lot {disc.lot}' if disc.lot else 'the others'} (median {middle:.4g} mm); "
+            "measure it again."
+            for disc in far
+        ]
+    return found
+
+
+def names_not_in_bag(job: Job, names: Sequence[str]) -> list[Problem]:
+    """Report discs the job names under use, leave or together that the bag lacks."""
+    rules = job.stack
+    asked = {
+        "use": rules.use,
+        "leave": rules.leave,
+        "together": tuple(name for group in rules.together for name in group),
+    }
+    known = set(names)
+    problems = []
+    for key, wanted in asked.items():
+        for name in dict.fromkeys(name for name in wanted if name not in known):
+            near = difflib.get_close_matches(name, names, 1, 0.6)
+            problems.append(
+                Problem(
+                    f'Expected a disc of the bag, got "{name}".',
+                    f"{job.path.name}, [stack] {key}",
+                    f"Did you mean {near[0]}?" if near else "Correct the name or delete it.",
+                )
+            )
+    return problems

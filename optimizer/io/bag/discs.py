@@ -1,0 +1,93 @@
+"""From the measurements of one disc to the disc itself, with the defaults of the job."""
+
+from __future__ import annotations
+
+from optimizer.errors import Problem
+from optimizer.io.bag.rows import Measurement, place
+from optimizer.model.bag import Disc, Edge
+from optimizer.model.job import DiscDefaults
+
+
+def make_disc(
+    file: str, row: Measurement, repeats: int, defaults: DiscDefaults
+) -> Disc | list[Problem]:
+    """Return the disc of an averaged measurement, or everything wrong with it.
+
+    Whether its heights make sense is left to `optimizer.io.bag.slips`, which sees the
+    whole column.
+    """
+    lengths = row.lengths
+    od = lengths.get("od", defaults.od_mm)
+    inner = lengths.get("id", defaults.id_mm)
+    edge: Edge = "dressed" if row.words["edge"] == "dressed" else "sharp"
+    flat, assumed = _flat(edge, lengths.get("flat"), defaults)
+    found = _flat_problems(edge, lengths.get("flat"))
+    for name, value in (("od", od), ("id", inner)):
+        if value is None:
+            found.append(
+                (
+                    f"Expected a number for {name}, found none.",
+                    f"Fill it in, or set [disc] {name}_mm or {name}_in in the job.",
+                )
+            )
+    if od is not None and inner is not None:
+        if inner >= od:
+            found.append(
+                (
+                    f"Expected id < od, got id {inner:.5g} and od {od:.5g} mm.",
+                    "The outside diameter is the larger one.",
+                )
+            )
+        elif 2 * flat >= (od - inner) / 2:
+            found.append(
+                (
+                    f"Expected flats narrower than half the ring, got flat {flat:.5g} mm on a ring "
+                    f"of {(od - inner) / 2:.5g} mm.",
+                    "The flat is the radial width of one dressed edge; measure it again.",
+                )
+            )
+    if found or od is None or inner is None:
+        where = place(file, row.line, row.name)
+        return [Problem(what, where, remedy) for what, remedy in found]
+    thickness = lengths["thickness"]
+    overall = "height" in lengths
+    return Disc(
+        name=row.name,
+        od_mm=od,
+        id_mm=inner,
+        thickness_mm=thickness,
+        cone_height_mm=lengths["height"] - thickness if overall else lengths["cone_height"],
+        edge=edge,
+        flat_mm=flat,
+        lot=row.words.get("lot", ""),
+        note=row.words.get("note", ""),
+        repeats=repeats,
+        from_overall_height=overall,
+        flat_assumed=assumed,
+        line=row.line,
+    )
+
+
+def _flat(edge: Edge, measured: float | None, defaults: DiscDefaults) -> tuple[float, bool]:
+    """Return the width of the flat and whether it is assumed."""
+    if edge == "sharp":
+        return 0.0, False
+    return (defaults.default_flat_mm, True) if measured is None else (measured, False)
+
+
+def _flat_problems(edge: Edge, measured: float | None) -> list[tuple[str, str]]:
+    if edge == "sharp" and measured:
+        return [
+            (
+                f"Expected no flat on a sharp disc, got {measured:.5g} mm.",
+                "Write dressed for its edge, or delete the flat.",
+            )
+        ]
+    if edge == "dressed" and measured == 0:
+        return [
+            (
+                "Expected flat > 0 on a dressed disc, got 0.",
+                "Measure it, leave it empty to take the default of the job, or write sharp.",
+            )
+        ]
+    return []

@@ -1,0 +1,75 @@
+"""Read a bag: a table of measurements in, frozen discs and warnings out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TypeVar
+
+from optimizer.errors import Problem, raise_if
+from optimizer.io.bag.checks import bag_warnings, names_not_in_bag
+from optimizer.io.bag.columns import read_header
+from optimizer.io.bag.discs import make_disc
+from optimizer.io.bag.repeats import averaged, check_repeats, grouped
+from optimizer.io.bag.rows import Measurement, place, read_row
+from optimizer.io.bag.slips import height_slips, unit_slips
+from optimizer.io.table import read_table
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import Job
+
+_T = TypeVar("_T")
+
+
+def read_bag(path: Path, job: Job) -> Bag:
+    """Read and check the measured discs of a job.
+
+    Parameters
+    ----------
+    path
+        CSV or XLSX, one row for each measurement of a disc; columns as in
+        `optimizer.io.bag.columns`.
+    job
+        Gives default diameters, the default flat, and the instrument that decides
+        whether repeats agree.
+
+    Returns
+    -------
+    Bag
+        Discs in the order of their first row, all lengths in mm.
+
+    Raises
+    ------
+    InputError
+        with every problem of the file: place, value and remedy.
+    """
+    file = path.name
+    table = read_table(path, "bag")
+    line = table.header.line
+    header = read_header(place(file, line), table.header.cells, job.disc)
+    problems = list(header.problems)
+    rows: list[Measurement] = []
+    for row in table.rows:
+        _keep(read_row(file, header.columns, row), rows, problems)
+    if header.problems:  # without its columns a row tells no more than this
+        raise_if(problems)
+    slips = unit_slips(file, line, header.columns, rows, job.disc.od_mm)
+    problems += slips
+    discs: list[Disc] = []
+    for group in grouped(rows):
+        problems += check_repeats(file, header.columns, group, job.instrument)
+        _keep(make_disc(file, averaged(group), len(group), job.disc), discs, problems)
+    if not slips:  # a wrong unit makes any height look wrong
+        height = header.columns.get("height") or header.columns["cone_height"]
+        problems += height_slips(file, line, height, discs)
+    name_column = header.columns["disc"].index
+    problems += names_not_in_bag(job, [row.cells[name_column] for row in table.rows])
+    raise_if(problems)
+    warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument))
+    return Bag(path, tuple(discs), header.columns["thickness"].unit, warnings)
+
+
+def _keep(read: _T | list[Problem], good: list[_T], problems: list[Problem]) -> None:
+    """Put what was read to the good ones, or its problems to the problems."""
+    if isinstance(read, list):
+        problems += read
+    else:
+        good.append(read)

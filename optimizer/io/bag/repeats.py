@@ -1,0 +1,89 @@
+"""Repeated rows of one disc: averaged when they agree, refused when they do not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from statistics import fmean
+
+from optimizer.errors import Problem
+from optimizer.io.bag.columns import Column
+from optimizer.io.bag.rows import Measurement, place
+from optimizer.model.job import Instrument
+
+#: two measurements of one disc agree within this many sds of their difference ...
+_AGREE_SDS = 6.0
+#: ... and always within this, because dirt and touch are not in a declared sd
+_AGREE_FLOOR_MM = 0.01
+#: diameters are nominal to the load formula's eye; a caliper reads them this well
+_DIAMETER_MM = 0.05
+
+
+def grouped(rows: Sequence[Measurement]) -> list[tuple[Measurement, ...]]:
+    """Return the rows of each disc together, discs in the order of the file."""
+    groups: dict[str, list[Measurement]] = {}
+    for row in rows:
+        groups.setdefault(row.name, []).append(row)
+    return [tuple(group) for group in groups.values()]
+
+
+def check_repeats(
+    file: str,
+    columns: Mapping[str, Column],
+    group: Sequence[Measurement],
+    instrument: Instrument,
+) -> list[Problem]:
+    """Report a disc typed twice with different numbers, edge or lot.
+
+    Two numbers agree when they differ by less than six standard deviations of a
+    difference (sqrt 2 times the instrument's, its display step included), or 0.01 mm.
+    """
+    height = "cone_height" if "cone_height" in columns else "height"
+    thickness_sd = math.sqrt(instrument.thickness_variance_mm2)
+    height_sd = math.sqrt(instrument.height_variance_mm2)
+    allowed = {
+        "thickness": max(_AGREE_FLOOR_MM, _AGREE_SDS * math.sqrt(2) * thickness_sd),
+        height: max(_AGREE_FLOOR_MM, _AGREE_SDS * math.sqrt(2) * height_sd),
+        "od": _DIAMETER_MM,
+        "id": _DIAMETER_MM,
+        "flat": _DIAMETER_MM,
+    }
+    first, problems = group[0], []
+    for row in group[1:]:
+        where = place(file, row.line, row.name)
+        for field, most in allowed.items():
+            if field not in first.lengths or field not in row.lengths:
+                continue
+            one, two = first.lengths[field], row.lengths[field]
+            if abs(one - two) > most:
+                column = columns[field]
+                problems.append(
+                    Problem(
+                        f"Expected repeats within {column.shown(most)} {column.unit} in "
+                        f"{column.heading}, got {column.shown(two)} and, on line {first.line}, "
+                        f"{column.shown(one)}.",
+                        where,
+                        "Two discs need two names; one disc: delete the wrong row.",
+                    )
+                )
+        for field in ("edge", "lot"):
+            words = first.words.get(field, ""), row.words.get(field, "")
+            if words[0] != words[1]:
+                problems.append(
+                    Problem(
+                        f"Expected the same {field} in all rows of a disc, got {words[1]!r} and, "
+                        f"on line {first.line}, {words[0]!r}.",
+                        where,
+                        "Two discs need two names; one disc: make its rows agree.",
+                    )
+                )
+    return problems
+
+
+def averaged(group: Sequence[Measurement]) -> Measurement:
+    """Return one measurement with the mean of each length and the notes joined."""
+    fields = dict.fromkeys(field for row in group for field in row.lengths)
+    lengths = {f: fmean(row.lengths[f] for row in group if f in row.lengths) for f in fields}
+    notes = dict.fromkeys(row.words.get("note", "") for row in group)
+    words = {**group[0].words, "note": "; ".join(note for note in notes if note)}
+    return Measurement(group[0].line, group[0].name, lengths, words)

@@ -1,0 +1,99 @@
+"""One row of a bag as one measurement of one disc, in mm."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from optimizer.errors import Problem
+from optimizer.io.bag.columns import LENGTHS, Column
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import Row
+
+EDGES = ("sharp", "dressed")
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One row: the lengths that were filled in, in mm, and the words."""
+
+    line: int
+    name: str
+    lengths: Mapping[str, float]
+    words: Mapping[str, str]
+
+    @property
+    def height(self) -> float | None:
+        """Return the height that was measured, cone or overall."""
+        return self.lengths.get("cone_height", self.lengths.get("height"))
+
+
+def place(file: str, line: int, name: str = "") -> str:
+    """Return file, line and disc as one reads them."""
+    return f"{file} line {line}, disc {name}" if name else f"{file} line {line}"
+
+
+def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement | list[Problem]:
+    """Return the row as a measurement, or everything that is wrong in it."""
+    words = {f: row.cells[c.index] for f, c in columns.items() if f not in LENGTHS}
+    name = words.get("disc", "")
+    where = place(file, row.line, name)
+    found = _name(name) if "disc" in columns else []
+    found += _edge(words) if "edge" in columns else []
+    problems = [Problem(what, where, remedy) for what, remedy in found]
+    lengths: dict[str, float] = {}
+    for field in (field for field in LENGTHS if field in columns):
+        column = columns[field]
+        cell = row.cells[column.index]
+        if not cell and field in ("od", "id", "flat"):
+            continue
+        try:
+            value = parse_number(cell) * column.factor
+        except NotANumber as error:
+            got = f"got {cell!r}" if cell else "found none"
+            problems.append(
+                Problem(f"Expected a number for {column.heading}, {got}.", where, str(error))
+            )
+            continue
+        if value > 0 or (value == 0 and field == "flat"):
+            lengths[field] = value
+        else:
+            problems.append(_not_positive(field, column, cell, where))
+    words["edge"] = words.get("edge", "").lower()
+    return problems or Measurement(row.line, name, lengths, words)
+
+
+def _not_positive(field: str, column: Column, cell: str, where: str) -> Problem:
+    limit = ">= 0" if field == "flat" else "> 0"
+    remedy = "Measure it again."
+    if field == "cone_height":
+        remedy = "A disc pressed flat or turned over is no spring: measure again or delete the row."
+    return Problem(
+        f"Expected {field.replace('_', ' ')} {limit} {column.unit}, got {cell}.", where, remedy
+    )
+
+
+def _name(name: str) -> list[tuple[str, str]]:
+    if not name:
+        return [("Expected a name for the disc, found none.", "Give every disc its own name.")]
+    if re.search(r"[\s+]", name):
+        return [
+            (
+                f"Expected a disc name without spaces and +, got {name!r}.",
+                "Stacks are written as names with spaces and + between: use - or _ in the name.",
+            )
+        ]
+    return []
+
+
+def _edge(words: Mapping[str, str]) -> list[tuple[str, str]]:
+    word = words["edge"]
+    if word.lower() in EDGES:
+        return []
+    if not word:
+        return [("Expected sharp or dressed for edge, found none.", "Fill the cell in.")]
+    near = difflib.get_close_matches(word.lower(), EDGES, 1, 0.6)
+    remedy = f"Did you mean {near[0]}?" if near else "Dressed is an edge flattened on purpose."
+    return [(f"Expected sharp or dressed for edge, got {word!r}.", remedy)]

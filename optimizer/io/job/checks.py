@@ -1,0 +1,131 @@
+"""What must hold between the keys of a job: one of two, order, and enough data."""
+
+from __future__ import annotations
+
+from optimizer.io.job.section import Section
+from optimizer.io.job.source import Source
+from optimizer.io.job.values import show
+from optimizer.units import TO_INSIDE
+
+
+def check_job(source: Source, sections: dict[str, Section], shoes: list[Section]) -> None:
+    """Report every disagreement between keys; values already refused are left out."""
+    _exactly_one(source, sections["datum"], "seating_load", "installed_length")
+    _exactly_one(source, sections["target"], "load", "engagement_rpm")
+    _loads(source, sections)
+    _stack(source, sections)
+    _friction(source, sections)
+    disc = sections["disc"]
+    if disc["od"] and disc["id"] and disc["id"] >= disc["od"]:
+        source.add(
+            f"Expected id < od, got {_shown(disc, 'id')} and {_shown(disc, 'od')}.",
+            "The outside diameter is the larger one.",
+            "disc",
+            disc.spelled("id"),
+        )
+    for shoe in {shoe.name: shoe for shoe in shoes}.values():
+        _shoe(source, sections, shoe)
+
+
+def _shown(section: Section, name: str) -> str:
+    """Return "travel_in = 0.06": a length or load in the unit the user wrote it in."""
+    spelled = section.spelled(name)
+    return f"{spelled} = {section[name] / TO_INSIDE[spelled.rpartition('_')[2]]:.6g}"
+
+
+def _exactly_one(source: Source, section: Section, first: str, second: str) -> None:
+    given = [section.written[name] for name in (first, second) if name in section.written]
+    if len(given) == 2:
+        source.add(
+            f"Expected exactly one of {first} and {second}, got {given[0]} and {given[1]}.",
+            "Delete one of the two.",
+            section.name,
+            given[1],
+        )
+    elif not given:
+        source.add(
+            f"Expected exactly one of {first} and {second}, got none.",
+            f"Add one of them under [{section.name}], with its unit in the key.",
+            section.name,
+        )
+
+
+def _loads(source: Source, sections: dict[str, Section]) -> None:
+    datum, target = sections["datum"], sections["target"]
+    seating, load = datum["seating_load"], target["load"]
+    if seating and load and seating >= load:
+        source.add(
+            f"Expected a seating load below the target load, got "
+            f"{_shown(datum, 'seating_load')} and {_shown(target, 'load')}.",
+            "The seating load is the small one, at which the travel is zeroed.",
+            "datum",
+            datum.spelled("seating_load"),
+        )
+
+
+def _stack(source: Source, sections: dict[str, Section]) -> None:
+    stack = sections["stack"]
+    if stack["shims"] and "installed_length" not in sections["datum"].written:
+        source.add(
+            f"Expected no shims with a seating load, got {len(stack['shims'])}.",
+            "A shim changes nothing where travel is zeroed at a load: delete the shims, "
+            "or give [datum] installed_length.",
+            "stack",
+            stack.spelled("shims"),
+        )
+    leave = set(stack["leave"] or ())
+    wanted = (("use", [stack["use"] or ()]), ("together", stack["together"] or ()))
+    for name, groups in wanted:
+        if both := sorted(leave.intersection(*[{d for group in groups for d in group}])):
+            source.add(
+                f"Expected a disc under leave or under {name}, got {show(both[0])} under both.",
+                "Delete it from one of the two.",
+                "stack",
+                name,
+            )
+    named = [disc for group in stack["together"] or () for disc in group]
+    for disc in sorted({disc for disc in named if named.count(disc) > 1}):
+        source.add(
+            f"Expected each disc in one group of together, got {show(disc)} in more.",
+            "Join the groups.",
+            "stack",
+            "together",
+        )
+
+
+def _friction(source: Source, sections: dict[str, Section]) -> None:
+    friction, sizes = sections["friction"], sections["stack"]["packet_sizes"]
+    between, edge = friction["between"], friction["edge"]
+    if between is None or edge is None or not sizes:
+        return
+    left = 1.0 - between * (sizes[-1] - 1) - edge
+    if left <= 0.0:
+        source.add(
+            f"Expected 1 - between x (discs nested - 1) - edge > 0, got {left:.3g} for packets "
+            f"of {sizes[-1]} (between {between:g}, edge {edge:g}).",
+            "Usual values are 0.002 to 0.03 between discs and 0.01 to 0.05 at the edges.",
+            "friction",
+            friction.spelled("between"),
+        )
+
+
+def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
+    """Check one shoe, its overrides already merged over [clutch]."""
+    travel, worn = shoe["travel"], shoe["worn_travel"]
+    if travel and worn and "worn_travel" in shoe.written and worn < travel:
+        source.add(
+            f"Expected worn travel >= travel, got {_shown(shoe, 'worn_travel')} and "
+            f"{_shown(shoe, 'travel')}.",
+            "Wear adds to the travel; give worn_travel for this shoe, or delete it.",
+            shoe.name,
+            shoe.spelled("worn_travel"),
+        )
+    if {"load", "engagement_rpm"} & sections["target"].written.keys() != {"engagement_rpm"}:
+        return
+    if lacking := [key for key in ("shoe_mass", "cg_radius") if key not in shoe.written]:
+        source.add(
+            f"Expected {' and '.join(lacking)} with [target] engagement_rpm, found none.",
+            "Add shoe_mass_g and cg_radius_mm or cg_radius_in under [clutch] or for each shoe, "
+            "or give a target load.",
+            shoe.name,
+        )

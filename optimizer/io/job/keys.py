@@ -1,0 +1,184 @@
+"""Every key of a job file: its section, unit, default, range and meaning.
+
+This table is what the reader checks against and what the template is printed from.
+Defaults and ranges are in mm, N, MPa and g, whatever unit the user writes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from optimizer.io.job.interval import ANY, Interval
+from optimizer.units import N_PER_LBF, TO_INSIDE
+
+Quantity = Literal["plain", "length", "load", "modulus", "mass"]
+Shape = Literal[
+    "number", "count", "switch", "word", "path", "window", "count window", "list", "counts",
+    "names", "groups",
+]  # fmt: skip
+
+SUFFIXES: dict[Quantity, tuple[str, ...]] = {
+    "plain": (),
+    "length": ("mm", "in"),
+    "load": ("n", "lbf"),
+    "modulus": ("mpa",),
+    "mass": ("g",),
+}
+
+#: worn travel minus travel when the job does not say; an assumption, not a measurement
+WORN_EXTRA_MM = 0.2
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key; `within` is the range allowed, `likely` the range that needs no question.
+
+    A length outside `likely` that would be inside it in the other unit was most likely
+    typed under the wrong unit, and is refused. `default` None means: nothing assumed.
+    """
+
+    section: str
+    name: str
+    shape: Shape
+    meaning: str
+    quantity: Quantity = "plain"
+    default: Any = None
+    required: bool = False
+    within: Interval = ANY
+    likely: Interval = ANY
+    choices: tuple[str, ...] = ()
+
+    def spellings(self) -> dict[str, float]:
+        """Return each way to write the key, with the factor to the unit used inside."""
+        suffixes = SUFFIXES[self.quantity]
+        if not suffixes:
+            return {self.name: 1.0}
+        return {f"{self.name}_{suffix}": TO_INSIDE[suffix] for suffix in suffixes}
+
+
+def _number(
+    section: str,
+    name: str,
+    within: str,
+    meaning: str,
+    quantity: Quantity = "plain",
+    *,
+    likely: str = "(-inf, inf)",
+    default: Any = None,
+    required: bool = False,
+    shape: Shape = "number",
+) -> Key:
+    return Key(
+        section, name, shape, meaning, quantity, default, required,
+        Interval.parse(within), Interval.parse(likely),
+    )  # fmt: skip
+
+
+_PER_SHOE = (
+    _number("clutch", "travel", "(0, 25.4]", "shoe movement from rest to the drum", "length",
+            likely="[0.3, 25.4]"),
+    _number("clutch", "worn_travel", "(0, 25.4]",
+            "travel at the wear limit; assumed travel + 0.2 mm (0.008 in) when not given",
+            "length", likely="[0.3, 25.4]"),
+    _number("clutch", "seat_depth", "[-5, 5]",
+            "how much deeper than nominal the spring seat is", "length", default=0.0),
+    _number("clutch", "shoe_mass", "(0, 50000]", "mass of one shoe", "mass"),
+    _number("clutch", "cg_radius", "(0, 1000]",
+            "radius of the shoe's centre of gravity at rest (the travel is added)", "length",
+            likely="[12, 1000]"),
+    _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
+            likely="[12, 1000]"),
+    _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),
+    _number("clutch", "lever", "(0, 20]",
+            "centrifugal force at the centre of gravity per force at the stack: "
+            "spring load = lever x mass x radius x speed squared", default=1.0),
+)  # fmt: skip
+
+SHOE_KEYS = tuple(replace(key, section="clutch.shoe", default=None) for key in _PER_SHOE)
+
+KEYS = (
+    Key("bag", "file", "path", "the measured discs, CSV or XLSX, beside this file", required=True),
+    _number("clutch", "shoes", "[2, 8]", "how many shoes, each with one stack", default=3,
+            shape="count"),
+    *_PER_SHOE,
+    _number("datum", "seating_load", "(0, 5000]",
+            "small load at which the travel is zeroed on the bench", "load"),
+    _number("datum", "installed_length", "(0, 500]",
+            "room for stack and shims with the shoe at rest", "length", likely="[2, 250]"),
+    _number("target", "load", "(0, 200000]", "load of every stack at the travel", "load"),
+    _number("target", "engagement_rpm", "[50, 50000]",
+            "engine speed at which every shoe should touch the drum"),
+    _number("target", "load_tolerance", "(0, 50000]", "how far from the target is still good",
+            "load", default=5.0 * N_PER_LBF),
+    _number("target", "spread_tolerance", "(0, 50000]",
+            "largest minus smallest load of a set that is still good", "load",
+            default=2.0 * N_PER_LBF),
+    _number("target", "resolution", "(0, 1000]",
+            "difference in predicted load below which two answers count as equal", "load",
+            default=0.1 * N_PER_LBF),
+    _number("stack", "packet_sizes", "[1, 3]", "how many discs may be nested in one packet",
+            default=(1, 2), shape="counts"),
+    _number("stack", "discs", "[1, 200]", "fewest and most discs of one stack",
+            shape="count window"),
+    _number("stack", "free_height", "(0, 1000]", "lowest and highest free height of a stack",
+            "length", likely="[2, 250]", shape="window"),
+    Key("stack", "same_pattern", "switch", "all stacks have as many packets of each size",
+        default=True),
+    _number("stack", "shims", "(0, 50]",
+            "shims on hand, one entry for each piece; only with an installed length", "length",
+            likely="[0.02, 10]", default=(), shape="list"),
+    _number("stack", "deflection_limit", "(0, 0.95]",
+            "largest deflection of a disc as a share of its cone height", default=0.75),
+    Key("stack", "use", "names", "discs that must be used", default=()),
+    Key("stack", "leave", "names", "discs that must stay in the bag", default=()),
+    Key("stack", "together", "groups", "groups of discs that must sit under the same shoe",
+        default=()),
+    _number("disc", "od", "(0, 1000]", "outside diameter where the bag gives none", "length",
+            likely="[5, 260]"),
+    _number("disc", "id", "(0, 1000]", "inside diameter where the bag gives none", "length",
+            likely="[2.2, 200]"),
+    _number("disc", "modulus", "[10000, 400000]", "modulus of elasticity", "modulus",
+            default=206_000.0),
+    _number("disc", "poisson", "[0, 0.5)", "Poisson's ratio", default=0.3),
+    _number("disc", "default_flat", "(0, 5]",
+            "width of the dressed flat where it was not measured", "length", likely="[0.02, 2]",
+            default=0.15),
+    _number("instrument", "thickness_sd", "[0, 0.5]",
+            "standard deviation of one thickness measurement", "length", default=0.002),
+    _number("instrument", "height_sd", "[0, 0.5]",
+            "standard deviation of one height measurement", "length", default=0.005),
+    _number("instrument", "thickness_resolution", "[0, 0.5]",
+            "smallest step shown, thickness", "length", default=0.0),
+    _number("instrument", "height_resolution", "[0, 0.5]", "smallest step shown, height",
+            "length", default=0.0),
+    Key("model", "law", "word", "load law: the standard's, or the finite-thickness form",
+        default="en16984", choices=("en16984", "thick")),
+    _number("model", "load_factor", "[0.5, 2]", "global load factor, learned on the bench",
+            default=1.0),
+    _number("model", "disc_stiffness_sd", "[0, 0.3]",
+            "relative load scatter of a disc that its measures do not explain; an assumption",
+            default=0.01),
+    _number("model", "sharp_scatter", "[0, 0.5]",
+            "relative load scatter of a sharp disc from build to build; an assumption",
+            default=0.02),
+    _number("model", "dressed_scatter", "[0, 0.5]",
+            "relative load scatter of a dressed disc from build to build; an assumption",
+            default=0.004),
+    _number("friction", "between", "[0, 1)", "friction factor between nested discs (w_M)",
+            default=0.0),
+    _number("friction", "edge", "[0, 1)", "friction factor at the edges (w_R)", default=0.0),
+    _number("gauge", "resolution", "(0, 5000]", "smallest step the gauge shows", "load",
+            default=1.0 * N_PER_LBF),
+    _number("gauge", "repeatability", "[0, 5000]", "standard deviation of a repeated reading",
+            "load", default=0.2 * N_PER_LBF),
+    _number("gauge", "travel_stop", "[0, 0.5]", "standard deviation of the travel stop",
+            "length", default=0.002),
+)  # fmt: skip
+
+SECTIONS = tuple(dict.fromkeys(key.section for key in KEYS))
+
+
+def keys_of(section: str) -> tuple[Key, ...]:
+    """Return the keys of one section; "clutch.shoe" is a section of its own."""
+    return SHOE_KEYS if section == "clutch.shoe" else tuple(k for k in KEYS if k.section == section)

@@ -1,0 +1,181 @@
+"""What is known of a job, as a file beside it.
+
+It holds readings, and what they were taken of: discs as measured, datum and travels. Once one
+of these has changed the readings say nothing any more, and the file is refused.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from optimizer import text
+from optimizer.errors import InputError, Problem, raise_if
+from optimizer.io.files import write_atomic
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import Datum, Job, Units
+from optimizer.model.knowledge import Record, Speed
+
+SCHEMA = "evenstack.known/1"
+#: lengths that differ by less are the same
+SAME_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class _KnownDisc:
+    disc: str
+    od_mm: float
+    id_mm: float
+    thickness_mm: float
+    cone_height_mm: float
+    flat_mm: float
+    edge: str
+
+
+@dataclass(frozen=True)
+class _KnownShoe:
+    travel_mm: float
+    seat_depth_mm: float
+
+
+@dataclass(frozen=True)
+class _KnownFile:
+    """The document: every measured disc that may have been read, and all readings."""
+
+    schema: str
+    datum: Datum
+    shoes: tuple[_KnownShoe, ...]
+    discs: tuple[_KnownDisc, ...]
+    sessions: tuple[Record, ...]
+    speed: Speed | None = None
+
+
+def known_path(job: Job) -> Path:
+    """Return where what is known of a job is kept: job.known.json beside job.toml."""
+    return job.path.with_suffix(".known.json")
+
+
+def relative_source(job: Job, readings: Path) -> str:
+    """Name a file of readings from the folder of the job, as long as one can."""
+    try:
+        return os.path.relpath(readings, job.path.parent)
+    except ValueError:  # another drive
+        return str(readings)
+
+
+def write_known(job: Job, bag: Bag, records: tuple[Record, ...], speed: Speed | None) -> None:
+    """Write what is known of a job beside it.
+
+    Raises
+    ------
+    InputError
+        when it cannot be written.
+    """
+    document = _KnownFile(SCHEMA, job.datum, _shoes(job), _discs(bag), records, speed)
+    written = json.dumps(asdict(document), indent=1, ensure_ascii=False) + "\n"
+    write_atomic(known_path(job), written)
+
+
+def read_known(job: Job, bag: Bag) -> tuple[tuple[Record, ...], Speed | None]:
+    """Read what is known of a job; nothing where no file stands beside it.
+
+    Raises
+    ------
+    InputError
+        when the file is damaged, or discs, datum or travels have changed since.
+    """
+    path = known_path(job)
+    if not path.exists():
+        return (), None
+    found = _parsed(path)
+    raise_if(_changes(found, job, bag, path))
+    return found.sessions, found.speed
+
+
+def _parsed(path: Path) -> _KnownFile:
+    from pydantic import TypeAdapter, ValidationError
+
+    remedy = "Give --fresh to go by the measurements alone, or move the file away."
+    try:
+        found = TypeAdapter(_KnownFile).validate_json(path.read_bytes(), strict=True)
+    except OSError as error:
+        raise InputError(
+            Problem(f"cannot be read ({error.strerror}).", str(path), remedy)
+        ) from None
+    except ValidationError as error:
+        first: Any = error.errors(include_url=False)[0]
+        place = ".".join(map(str, first["loc"]))
+        raise InputError(Problem(f"{place}: {first['msg']}.", str(path), remedy)) from None
+    if found.schema != SCHEMA:
+        raise InputError(
+            Problem(f"Expected schema {SCHEMA}, got {found.schema[:80]}.", str(path), remedy)
+        )
+    return found
+
+
+def _shoes(job: Job) -> tuple[_KnownShoe, ...]:
+    return tuple(_KnownShoe(shoe.travel_mm, shoe.seat_depth_mm) for shoe in job.shoes)
+
+
+def _discs(bag: Bag) -> tuple[_KnownDisc, ...]:
+    return tuple(map(_disc, bag.discs))
+
+
+def _disc(d: Disc) -> _KnownDisc:
+    return _KnownDisc(d.name, d.od_mm, d.id_mm, d.thickness_mm, d.cone_height_mm, d.flat_mm, d.edge)
+
+
+def _changes(found: _KnownFile, job: Job, bag: Bag, path: Path) -> Iterator[Problem]:
+    """Say what the readings were taken of that is no longer so."""
+    remedy = (
+        f"The readings in {path.name} were taken before. Undo the change, give --fresh to go by "
+        f"the measurements alone, or move {path.name} away and read the stacks again."
+    )
+    if found.datum != job.datum:
+        yield Problem("[datum] has changed since the bench session.", job.path.name, remedy)
+    if found.shoes != _shoes(job):
+        yield Problem(
+            "Number, travel or seat_depth of the shoes has changed since the bench session.",
+            f"{job.path.name}, [clutch]",
+            remedy,
+        )
+    now = {disc.name: disc for disc in bag.discs}
+    read = {
+        disc
+        for one in found.sessions
+        for row in one.rows
+        for packet in row.packs
+        for disc in packet
+    }
+    for old in found.discs:
+        if old.disc not in read:
+            continue
+        new = now.get(old.disc)
+        if new is None:
+            yield Problem(
+                f"Disc {old.disc} was read on the bench and is no longer in the bag.",
+                bag.path.name,
+                remedy,
+            )
+        elif said := _differs(old, _disc(new), job.units):
+            yield Problem(
+                f"Disc {old.disc} was read on the bench with {said}.",
+                f"{bag.path.name} line {new.line}",
+                remedy,
+            )
+
+
+def _differs(old: _KnownDisc, new: _KnownDisc, units: Units) -> str:
+    for name, before in vars(old).items():
+        after = getattr(new, name)
+        if isinstance(before, str):
+            if before != after:
+                return f"{name} {before}, not {after}"
+        elif abs(before - after) > SAME_MM:
+            called = name.removesuffix("_mm").replace("_", " ")
+            return f"{called} {text.length(before, units)}, not {text.length(after, units)}"
+    return ""

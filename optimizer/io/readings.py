@@ -1,0 +1,236 @@
+"""Readings of the bench gauge: a table in, frozen readings out."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from optimizer.errors import Problem, raise_if
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import Row, read_table
+from optimizer.model.readings import Kind, Reading, Readings
+from optimizer.model.stack import Packs
+from optimizer.units import TO_INSIDE
+
+_COLUMNS = {
+    **{name: (name, 1.0) for name in ("round", "shoe", "discs", "kind", "rebuilt", "note")},
+    "stack": ("shoe", 1.0),
+    **{f"load_{unit}": ("load", TO_INSIDE[unit]) for unit in ("n", "lbf")},
+    **{f"travel_{unit}": ("travel", TO_INSIDE[unit]) for unit in ("mm", "in")},
+}
+_YES = ("yes", "y", "true", "1", "x", "rebuilt")
+_NO = ("", "no", "n", "false", "0")
+
+
+def parse_packs(text: str) -> Packs:
+    """Return "B01 B02+B03" as packets: + joins nested discs, bottom to top."""
+    joined = re.sub(r"\s*\+\s*", "+", text.strip())
+    return tuple(tuple(packet.split("+")) for packet in joined.split())
+
+
+def read_readings(
+    path: Path, names: tuple[str, ...], shoes: int, planned: Mapping[int, Packs]
+) -> Readings:
+    """Read and check a readings file; rows without a load are not read yet and left out.
+
+    Parameters
+    ----------
+    path : CSV or XLSX with `round, shoe, discs, kind, load_lbf | load_n`; `stack` is read as
+        `shoe`; `discs`, `travel_mm | travel_in` and `rebuilt` may be left out or empty
+    names : the discs of the bag
+    shoes : number of shoes of the job
+    planned : the stack of each shoe where a row names no discs
+
+    Raises
+    ------
+    InputError
+        with every problem of the file: place, value and remedy.
+    """
+    table = read_table(path, "readings file")
+    columns, problems, warnings = _header(f"{path.name} line {table.header.line}", table.header)
+    raise_if(problems)
+    rows: list[Reading] = []
+    unnamed: set[int] = set()
+    blank = 0
+    for row in table.rows:
+        cells = {name: row.cells[index] for name, (index, _) in columns.items()}
+        if not cells["load"]:
+            blank += 1
+            continue
+        factors = {name: factor for name, (_, factor) in columns.items()}
+        found = _reading(f"{path.name} line {row.line}", cells, factors, row.line, planned)
+        if isinstance(found, list):
+            problems += found
+            continue
+        rows.append(found)
+        if not cells.get("discs"):
+            unnamed.add(found.round)
+    problems += _check(path.name, rows, names, shoes)
+    if blank == len(table.rows):
+        problems.append(
+            Problem(
+                f"Expected a load in at least one row, found none in {blank}.",
+                path.name,
+                "Write the loads seen on the gauge into the load column.",
+            )
+        )
+    raise_if(problems)
+    if blank:
+        rows_are = "1 row without a load is" if blank == 1 else f"{blank} rows without a load are"
+        warnings.append(f"{path.name}: {rows_are} taken as not read yet and left out.")
+    if len(unnamed) > 1:
+        listed = ", ".join(str(number) for number in sorted(unnamed))
+        warnings.append(
+            f"{path.name}: rounds {listed} name no discs, so all are taken as readings of the "
+            "stacks in the plan; if discs were changed between them, fill in the discs."
+        )
+    rows.sort(key=lambda reading: reading.round)
+    return Readings(tuple(rows), tuple(warnings))
+
+
+def _header(
+    place: str, header: Row
+) -> tuple[dict[str, tuple[int, float]], list[Problem], list[str]]:
+    columns: dict[str, tuple[int, float]] = {}
+    problems, warnings = [], []
+    for index, cell in enumerate(header.cells):
+        name = re.sub(r"[\s()\[\]_/.-]+", "_", cell.lower()).strip("_")
+        if name in _COLUMNS:
+            field, factor = _COLUMNS[name]
+            if field in columns:
+                problems.append(
+                    Problem(
+                        f"Expected one column for {field}, got {cell!r} beside another.",
+                        place,
+                        "Delete one of the two.",
+                    )
+                )
+            columns[field] = (index, factor)
+        elif name in ("load", "travel"):
+            units = "_n or load_lbf" if name == "load" else "_mm or travel_in"
+            problems.append(
+                Problem(f"{cell!r} has no unit.", place, f"Write the unit: {name}{units}.")
+            )
+        elif near := difflib.get_close_matches(name, _COLUMNS, 1, 0.8):
+            problems.append(
+                Problem(f"{cell!r} is not a column of readings.", place, f"Is it {near[0]}?")
+            )
+        elif cell:
+            warnings.append(f"{place}: the column {cell!r} is not used.")
+    missing = [name for name in ("round", "kind", "load") if name not in columns]
+    missing += ["shoe"] if not columns.keys() & {"shoe", "discs"} else []
+    for name in missing:
+        if problems and name == "load":
+            continue
+        spelled = "load_n or load_lbf" if name == "load" else name
+        problems.append(Problem(f"Expected a column {spelled}, found none.", place, "Add it."))
+    return columns, problems, warnings
+
+
+def _reading(
+    place: str,
+    cells: Mapping[str, str],
+    factors: Mapping[str, float],
+    line: int,
+    planned: Mapping[int, Packs],
+) -> Reading | list[Problem]:
+    problems: list[Problem] = []
+
+    def bad(what: str, remedy: str) -> None:
+        problems.append(Problem(what, place, remedy))
+
+    def whole(name: str) -> int | None:
+        text = cells.get(name, "")
+        if re.fullmatch(r"\d{1,6}", text) and int(text) > 0:
+            return int(text)
+        bad(f"Expected {name} as 1, 2, 3 ..., got {text!r}.", f"Number the {name}s from 1.")
+        return None
+
+    def number(name: str) -> float | None:
+        text = cells[name]
+        try:
+            value = parse_number(text) * factors[name]
+        except NotANumber as error:
+            bad(f"Expected a number for the {name}, got {text!r}.", str(error))
+            return None
+        if value > 0:
+            return value
+        bad(f"Expected {name} > 0, got {text}.", "Zero the gauge and read again, or delete it.")
+        return None
+
+    round_number = whole("round")
+    discs = parse_packs(cells.get("discs", ""))
+    shoe = whole("shoe") if cells.get("shoe") or not discs else None
+    kind = cells.get("kind", "").lower()
+    if kind not in ("first", "settled"):
+        near = difflib.get_close_matches(kind, ("first", "settled"), 1, 0.6)
+        bad(
+            f"Expected first or settled for kind, got {cells.get('kind', '')!r}.",
+            f"Did you mean {near[0]}?" if near else "Settled is read after a few full strokes.",
+        )
+    load = number("load")
+    travel = number("travel") if cells.get("travel") else None
+    rebuilt = cells.get("rebuilt", "").lower()
+    if rebuilt not in (*_YES, *_NO):
+        bad(f"Expected yes or no for rebuilt, got {rebuilt!r}.", "Leave it empty for no.")
+    if not discs and shoe is not None:
+        discs = planned.get(shoe, ())
+        if not discs:
+            bad(f"Expected discs for shoe {shoe}, found none.", "The plan has no such shoe.")
+    if shoe is None and discs and travel is None and not problems:
+        bad(
+            "Expected the travel of discs gauged without a shoe, found none.",
+            "Name the shoe, or add a column travel_mm or travel_in and fill it in.",
+        )
+    if problems or round_number is None or load is None:
+        return problems
+    settled: Kind = "settled" if kind == "settled" else "first"
+    return Reading(round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line)
+
+
+def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -> list[Problem]:
+    problems = []
+    known = set(names)
+    owner: dict[tuple[int, str], Reading] = {}
+    for reading in rows:
+        place = f"{file} line {reading.line}"
+        flat = [disc for packet in reading.packs for disc in packet]
+        if reading.shoe is not None and reading.shoe > shoes:
+            problems.append(
+                Problem(
+                    f"Expected a shoe from 1 to {shoes}, got {reading.shoe}.",
+                    place,
+                    "Correct it, or the number of shoes in the job.",
+                )
+            )
+        for disc in dict.fromkeys(flat):
+            if disc not in known:
+                near = difflib.get_close_matches(disc, names, 1, 0.6)
+                problems.append(
+                    Problem(
+                        f"Expected discs of the bag, got {disc!r}.",
+                        place,
+                        f"Did you mean {near[0]}?" if near else "Correct the name.",
+                    )
+                )
+            if flat.count(disc) > 1:
+                problems.append(
+                    Problem(f"Disc {disc} is in the stack twice.", place, "Correct the list.")
+                )
+            other = owner.setdefault((reading.round, disc), reading)
+            if reading.shoe is not None and other.shoe not in (None, reading.shoe):
+                problems.append(
+                    Problem(
+                        f"Disc {disc} cannot be under shoe {reading.shoe} and, on line "
+                        f"{other.line}, under shoe {other.shoe} in one round.",
+                        place,
+                        "Correct the list, or number it as another round.",
+                    )
+                )
+        if any(len(packet) > 3 for packet in reading.packs):
+            problems.append(
+                Problem("Expected at most three discs nested.", place, "Series discs need a space.")
+            )
+    return problems

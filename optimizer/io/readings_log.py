@@ -1,0 +1,98 @@
+"""Adding readings to a file, one at a time, so that nothing is lost."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+from optimizer.errors import InputError, Problem
+from optimizer.model.job import Units
+from optimizer.model.readings import Reading
+from optimizer.model.stack import stack_words
+from optimizer.units import MM_PER_IN, N_PER_LBF
+
+_HEADERS: dict[Units, tuple[str, ...]] = {
+    "mm": ("round", "shoe", "discs", "kind", "load_n", "travel_mm", "rebuilt"),
+    "in": ("round", "shoe", "discs", "kind", "load_lbf", "travel_in", "rebuilt"),
+}
+
+
+def header_line(units: Units) -> str:
+    """Return the first line of a readings file."""
+    return ",".join(_HEADERS[units]) + "\n"
+
+
+def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str, str]:
+    """One reading by column name; `load` is what was typed, else its value is written."""
+    force, length = (N_PER_LBF, MM_PER_IN) if units == "in" else (1.0, 1.0)
+    travel = "" if reading.travel_mm is None else f"{reading.travel_mm / length:.6g}"
+    values = (
+        str(reading.round),
+        "" if reading.shoe is None else str(reading.shoe),
+        stack_words(reading.packs),
+        reading.kind,
+        f"{reading.load_n / force:.8g}" if load is None else load,
+        travel,
+        "yes" if reading.rebuilt else "",
+    )
+    return dict(zip(_HEADERS[units], values, strict=True))
+
+
+def _line(cells: Iterable[str], separator: str = ",") -> str:
+    out = io.StringIO()
+    csv.writer(out, delimiter=separator, lineterminator="\n").writerow(cells)
+    return out.getvalue()
+
+
+def readings_csv(readings: tuple[Reading, ...], units: Units) -> str:
+    """Return readings as a file that names every disc."""
+    return header_line(units) + "".join(_line(_cells(r, units).values()) for r in readings)
+
+
+def has_rows(path: Path) -> bool:
+    """Whether there is a readings file with more than a header."""
+    try:
+        return sum(1 for line in path.read_text(encoding="utf-8-sig").splitlines() if line) > 1
+    except OSError:
+        return False
+
+
+def append(path: Path, reading: Reading, units: Units, load: str) -> None:
+    """Add one reading to the end of a file and see it to the disk before returning.
+
+    Raises
+    ------
+    InputError
+        when the file has other columns than this writes, or cannot be written.
+    """
+    cells = _cells(reading, units, load)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        old = path.read_text(encoding="utf-8-sig") if path.exists() else ""
+        head = old.strip().partition("\n")[0] or header_line(units).strip()
+        separator = max((",", ";", "\t"), key=head.count)
+        columns = [name.strip().lower() for name in head.split(separator)]
+        lacking = [name for name, cell in cells.items() if cell and name not in columns]
+        if lacking:
+            raise InputError(
+                Problem(
+                    f"Expected a column {lacking[0]}, got {head.strip()}.",
+                    f"{path.name} line 1",
+                    "Add the column, or give another file with --readings.",
+                )
+            )
+        with path.open("a", encoding="utf-8") as file:
+            if not old.strip():
+                file.write(head + "\n")
+            elif not old.endswith("\n"):
+                file.write("\n")
+            file.write(_line((cells.get(name, "") for name in columns), separator))
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        raise InputError(
+            Problem(f"cannot write ({error.strerror}).", str(path), "Choose another place.")
+        ) from error

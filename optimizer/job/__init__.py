@@ -1,1 +1,0 @@
-"""A job: what the user decides, read from one TOML file."""

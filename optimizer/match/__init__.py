@@ -1,0 +1,1 @@
+"""Which disc goes where."""

@@ -1,0 +1,179 @@
+"""Linear relaxation of a frame: a bound on the variance, or a proof that nothing fits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+from ortools.linear_solver.python.model_builder_helper import (
+    ModelBuilderHelper,
+    ModelSolverHelper,
+    SolveStatus,
+)
+from scipy.sparse import csr_matrix, vstack
+
+from optimizer.estimate.problem import Task
+from optimizer.match.subproblem import Frame
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+
+
+@dataclass(frozen=True)
+class Group:
+    """Shoes that the relaxation takes together, since their stacks could change places.
+
+    `sharp` is how many sharp discs each of them has in packets of the smallest size, or all
+    of them together where `summed`; None where that is open.
+    """
+
+    shoes: tuple[int, ...]
+    sharp: int | None = None
+    summed: bool = False
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """Least variance in N^2 that any assignment of the frame can have, summed over stacks.
+
+    `added` (G, M) is what using a column in each of the G groups adds at least: columns
+    that together add more than the gap between an answer and the bound are in no better
+    answer. `share` (M) is how much of each column the relaxed assignment takes.
+    """
+
+    bound: float
+    groups: tuple[Group, ...]
+    added: Array
+    share: Array
+
+    @property
+    def reduced(self) -> Array:
+        """What a column (M) adds wherever it goes."""
+        least: Array = self.added.min(0)
+        return least
+
+
+def sharp_alone(task: Task, frame: Frame) -> Array:
+    """Number (M) of sharp discs, or what else scatters most, in packets of the smallest size.
+
+    They are the dearest by far. A relaxed answer takes a part of one to come on target, and
+    the bound is weak until their number is whole.
+    """
+    scatter, columns = task.belief.scatter, frame.columns
+    sharp = scatter > (scatter[task.usable].min() + scatter[task.usable].max()) / 2
+    number = np.where(columns.members >= 0, sharp[columns.members], False).sum(1)
+    alone: Array = np.where(columns.size == columns.size.min(), number, 0.0)
+    return alone
+
+
+def relax(
+    task: Task, frame: Frame, half_window_n: float, groups: tuple[Group, ...] | None = None
+) -> Relaxation | None:
+    """Relax the assignment to shares of packets; None when even that cannot be done.
+
+    Parameters
+    ----------
+    half_window_n : how far every stack may be from its target, in N of the work row
+    groups : all shoes in groups of like ones; one group where all stacks are alike, each
+        shoe by itself elsewhere, when not given
+
+    Notes
+    -----
+    Like stacks are summed into one group, which loses nothing that a bound needs. The rows:
+    each disc at most once (just once where it must be used), packets of each size, work
+    room, free height, sharp discs where the groups say.
+    """
+    if groups is None:
+        each = tuple(Group((i,)) for i in range(task.shoes))
+        groups = (Group(tuple(range(task.shoes))),) if frame.alike else each
+    m = len(frame.cost)
+    rows = _Rows(m, len(groups))
+    member = frame.columns.members
+    for disc in range(len(task.belief)):
+        held = (member == disc).any(1)
+        rows.add(range(len(groups)), held, 1.0 if disc in task.use else -np.inf, 1.0)
+    for at, group in enumerate(groups):
+        stacks = list(group.shoes)
+        count = len(stacks)
+        for size in (1, 2, 3):
+            packets = sum(frame.patterns[i].counts[size - 1] for i in stacks)
+            rows.add([at], frame.columns.size == size, packets, packets)
+        if group.sharp is not None:
+            sharp = group.sharp if group.summed else count * group.sharp
+            rows.add([at], sharp_alone(task, frame), sharp, sharp)
+        work = frame.rows[0]
+        room, reach = work.room_n[stacks].sum(), count * half_window_n
+        rows.add([at], work.constant_n[:, stacks[0]], room - reach, room + reach)
+        if task.rules.free_height_mm is not None:
+            low, high = task.rules.free_height_mm
+            rows.add([at], frame.columns.free_mm, count * low, count * high)
+    scale = max(float(np.median(frame.cost)), 1e-12)
+    answer = rows.least(np.tile(frame.cost / scale, len(groups)))
+    if answer is None:
+        return None
+    cost, share, reduced = answer
+    added = np.maximum(reduced * scale, 0.0).reshape(-1, m)
+    return Relaxation(cost * scale, groups, added, share.reshape(-1, m).sum(0))
+
+
+class _Rows:
+    """Rows of a linear programme whose variables are the shares of columns in every group."""
+
+    def __init__(self, columns: int, groups: int) -> None:
+        self.columns, self.groups = columns, groups
+        self.index: list[Index] = []
+        self.value: list[Array] = []
+        self.low: list[float] = []
+        self.high: list[float] = []
+
+    def add(self, groups: Iterable[int], values: ArrayLike, low: float, high: float) -> None:
+        """Ask the sum of `values` (columns) over the shares in some groups to lie between two."""
+        values = np.asarray(values, dtype=np.float64)
+        at = np.flatnonzero(values)
+        index = [at + self.columns * group for group in groups]
+        self.index.append(np.concatenate(index))
+        self.value.append(np.tile(values[at], len(index)))
+        self.low.append(float(low))
+        self.high.append(float(high))
+
+    def least(self, cost: Array) -> tuple[float, Array, Array] | None:
+        """Minimise the cost (columns times groups) of shares of at least 0 that keep the rows.
+
+        Returns the least cost, the shares and their reduced costs; None where no shares do.
+        """
+        ends = np.concatenate([[0], np.cumsum([len(index) for index in self.index])])
+        shape = len(self.index), self.columns * self.groups
+        every = csr_matrix((np.concatenate(self.value), np.concatenate(self.index), ends), shape)
+        low, high = np.array(self.low), np.array(self.high)
+        # each disc at most once keeps the shares below 1
+        floor, ceiling = np.zeros(len(cost)), np.full(len(cost), np.inf)
+        programme: Any = ModelBuilderHelper()  # its types tell dtypes where shapes belong
+        programme.fill_model_from_sparse_data(floor, ceiling, cost, low, high, every)
+        solver = ModelSolverHelper("glop")
+        solver.solve(programme)
+        status = solver.status()
+        if status == SolveStatus.OPTIMAL:
+            shares = np.array(solver.variable_values())
+            return solver.objective_value(), shares, np.array(solver.reduced_costs())
+        if status == SolveStatus.INFEASIBLE:
+            return None
+        return _again(cost, every, low, high)
+
+
+def _again(
+    cost: Array, every: csr_matrix, low: Array, high: Array
+) -> tuple[float, Array, Array] | None:
+    """The same by another solver, where the first one cannot tell."""
+    from scipy.optimize import linprog  # takes half a second to import
+
+    above, below = np.flatnonzero(high < np.inf), np.flatnonzero(low > -np.inf)
+    answer = linprog(
+        cost,
+        A_ub=vstack([every[above], -every[below]]),
+        b_ub=np.concatenate([high[above], -low[below]]),
+        bounds=(0, None),
+        method="highs",
+    )
+    return (answer.fun, answer.x, answer.lower.marginals) if answer.status == 0 else None

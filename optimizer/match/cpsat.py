@@ -1,0 +1,185 @@
+"""The assignment as a CP-SAT model: which packet under which shoe.
+
+One Boolean a packet and stack, each disc at most once, the frame's counts, and every row a
+linear statement in integers of a millinewton, which are made here and nowhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from optimizer.control import Limits
+from optimizer.estimate.problem import Task
+from optimizer.match.subproblem import Frame
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+
+#: integers a newton in the rows, and an objective unit as a share of the median cost
+PER_N = 1000
+COST_STEPS = 20000
+SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the solver says: columns of each stack (or None) and objective bound.
+
+    `impossible` is proven; neither a choice nor `impossible` means the limit came first.
+    """
+
+    chosen: tuple[Index, ...] | None
+    impossible: bool
+    bound: float
+
+
+class Assignment:
+    """A CP-SAT model over some columns of a frame, to be given rows and an objective."""
+
+    def __init__(self, task: Task, frame: Frame, rows: Index) -> None:
+        """Model the discs, counts, height window and groups over columns `rows`."""
+        self.task, self.frame, self.rows = task, frame, rows
+        self.model = cp_model.CpModel()
+        stacks = range(task.shoes)
+        self.use = [[self.model.new_bool_var("") for _ in stacks] for _ in rows]
+        members = frame.columns.members[rows]
+        size = frame.columns.size[rows]
+        holding: dict[int, list[int]] = {}
+        for at, row in enumerate(members):
+            for disc in row[row >= 0]:
+                holding.setdefault(int(disc), []).append(at)
+        for disc, columns in holding.items():
+            every = [self.use[c][i] for c in columns for i in stacks]
+            if disc in task.use:
+                self.model.add_exactly_one(every)
+            else:
+                self.model.add_at_most_one(every)
+        for _ in set(map(int, task.use)) - set(holding):
+            self.model.add_bool_or([])  # no packet holds it, so no set can use it
+        for i in stacks:
+            for k, count in enumerate(frame.patterns[i].counts, 1):
+                self.model.add(sum(self.use[c][i] for c in np.flatnonzero(size == k)) == count)
+        for group in task.together:
+            for first, second in pairwise(group):
+                for i in stacks:
+                    self.model.add(
+                        sum(self.use[c][i] for c in holding.get(int(first), []))
+                        == sum(self.use[c][i] for c in holding.get(int(second), []))
+                    )
+        if task.rules.free_height_mm is not None:
+            low, high = (frame.rate_n_per_mm * mm for mm in task.rules.free_height_mm)
+            for total in self._sums(frame.columns.free_mm[:, None] * frame.rate_n_per_mm):
+                self.model.add_linear_constraint(total, _up(low), _down(high))
+
+    def _sums(self, values: Array) -> list[Any]:
+        """Sum of `values` (M, S or 1) over the chosen columns of each stack."""
+        whole = np.rint(np.broadcast_to(values, (len(values), self.task.shoes)) * PER_N)
+        part = whole[self.rows].astype(np.int64)
+        return [
+            cp_model.LinearExpr.weighted_sum([u[i] for u in self.use], part[:, i].tolist())
+            for i in range(self.task.shoes)
+        ]
+
+    def within_rows(self, scale: float = 1.0) -> None:
+        """Ask every row to keep its window, times `scale`."""
+        for row in self.frame.rows:
+            window = row.window_n * scale
+            room = np.rint(row.room_n * PER_N).astype(np.int64)
+            sums = self._sums(row.constant_n)
+            if row.centred:
+                level = self.model.new_int_var(-(10**9), 10**9, row.name)
+                for i, total in enumerate(sums):
+                    self.model.add(total - int(room[i]) >= level)
+                    self.model.add(total - int(room[i]) <= level + _down(window))
+            else:
+                for i, total in enumerate(sums):
+                    half = _down(window / 2)
+                    self.model.add_linear_constraint(
+                        total, int(room[i]) - half, int(room[i]) + half
+                    )
+
+    def least_spread(self, tolerance_n: float) -> None:
+        """Minimise the spread of the work row, every stack within the load tolerance."""
+        row = self.frame.rows[0]
+        room = np.rint(row.room_n * PER_N).astype(np.int64)
+        reach = _down(tolerance_n)
+        low = self.model.new_int_var(-reach, reach, "low")
+        high = self.model.new_int_var(-reach, reach, "high")
+        for i, total in enumerate(self._sums(row.constant_n)):
+            self.model.add(total - int(room[i]) >= low)
+            self.model.add(total - int(room[i]) <= high)
+        self.model.minimize(high - low)
+
+    def nearest_target(self, tolerance_n: float) -> None:
+        """Minimise the distance of the worst stack from its target, within the tolerance."""
+        row = self.frame.rows[0]
+        room = np.rint(row.room_n * PER_N).astype(np.int64)
+        off = self.model.new_int_var(0, _down(tolerance_n), "off")
+        for i, total in enumerate(self._sums(row.constant_n)):
+            self.model.add(total - int(room[i]) <= off)
+            self.model.add(int(room[i]) - total <= off)
+        self.model.minimize(off)
+
+    def least_variance(self) -> float:
+        """Minimise the variance; return the N^2 of one objective unit."""
+        unit = max(float(np.median(self.frame.cost)), 1e-12) / COST_STEPS
+        price = np.floor(self.frame.cost[self.rows] / unit).astype(np.int64)  # a bound stays one
+        every = [u for column in self.use for u in column]
+        each = np.repeat(price, self.task.shoes).tolist()
+        self.model.minimize(cp_model.LinearExpr.weighted_sum(every, each))
+        return unit
+
+    def hint(self, chosen: tuple[Index, ...]) -> None:
+        """Start from an assignment given as columns of the frame for each stack."""
+        for i, columns in enumerate(chosen):
+            inside = np.isin(self.rows, columns)
+            for at, yes in enumerate(inside):
+                self.model.add_hint(self.use[at][i], bool(yes))
+
+    def solve(self, limits: Limits, work: float, seed: int) -> Verdict:
+        """Search with one worker for at most `work` units of deterministic time."""
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = seed
+        solver.parameters.max_deterministic_time = work
+        solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
+        solver.parameters.catch_sigint_signal = False
+        status = solver.solve(self.model, _StopOnRequest(limits))
+        chosen = None
+        if status in SOME_ANSWER:
+            chosen = tuple(
+                np.array(
+                    [r for r, u in zip(self.rows, self.use, strict=True) if solver.value(u[i])]
+                )
+                for i in range(self.task.shoes)
+            )
+        return Verdict(
+            chosen,
+            status == cp_model.INFEASIBLE,
+            solver.best_objective_bound,
+        )
+
+
+class _StopOnRequest(cp_model.CpSolverSolutionCallback):
+    """Ends the search at the next answer once somebody asked to stop."""
+
+    def __init__(self, limits: Limits) -> None:
+        super().__init__()
+        self.limits = limits
+
+    def on_solution_callback(self) -> None:
+        """Look at the limit whenever an answer is found."""
+        if self.limits.over():
+            self.stop_search()
+
+
+def _up(newtons: float) -> int:
+    return int(np.ceil(newtons * PER_N - 1e-9))
+
+
+def _down(newtons: float) -> int:
+    return int(np.floor(newtons * PER_N + 1e-9))

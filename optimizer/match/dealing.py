@@ -1,0 +1,268 @@
+"""Dealing: even out very many stacks at once by exchanges, on arrays alone.
+
+A unit is a packet ready made; a stack has a place for each of its units. Stacks are paired
+off, every pair makes the exchange of two units of a kind that evens it out best, and the
+pairs are drawn anew; spare units come in the same way. A round costs time in proportion to
+the number of units, and some tens of rounds do for any number of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+
+Flags = NDArray[np.bool_]
+
+#: rounds of exchanges between pairs of stacks, the first of them sorted, the rest at random
+SORTED_ROUNDS = 4
+MOST_ROUNDS = 400
+#: price of being unlike when units are chosen, range and steps of the search for a sum
+ALIKE, STEEPEST, HALVINGS = 0.1, 100.0, 40
+#: spare units offered to a stack in one round
+OFFERED = 64
+
+
+@dataclass(frozen=True)
+class Dealing:
+    """T stacks of P places: `place` (T, P) and `spare` hold unit numbers.
+
+    `off` (T, R) is how far each stack is from its room in every row.
+    """
+
+    place: Index
+    spare: Index
+    off: Array
+
+
+@dataclass(frozen=True)
+class Units:
+    """U units: `values` (U, S, R) by shoe and row; `kind` (U) tells which may be exchanged.
+
+    `room` (S, R) is what the units of a stack should add up to, `slack` (R) how far a stack
+    may be off; a `free` (R) row is only to be the same for all stacks. All in N.
+    """
+
+    values: Array
+    kind: Index
+    room: Array
+    slack: Array
+    free: Flags
+
+
+def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total: float) -> Index:
+    """Choose units of little cost, so many of each kind, with values (U) near a total.
+
+    Notes
+    -----
+    The least cost at a given sum takes the units with the least cost + lambda value. A
+    little of the squared distance from the middle is added to the cost, so that units of
+    equal cost are chosen alike. Sums are monotone in lambda, which is found by bisection.
+    """
+    usual = float(np.median(cost))
+    base = cost / usual if usual > 0 else np.zeros(len(cost))
+    rows = {k: np.flatnonzero(kind == k) for k in counts}
+    if all(len(rows[k]) == count for k, count in counts.items()):
+        return np.concatenate(list(rows.values()))
+    z = np.zeros_like(value)
+    for of_kind in rows.values():
+        v = value[of_kind]
+        z[of_kind] = (v - v.mean()) / max(float(v.std()), 1e-300)
+    base = base + ALIKE * z**2
+    low, high = -STEEPEST, STEEPEST
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        score = base + middle * z
+        chosen = np.concatenate(
+            [rows[k][np.argpartition(score[rows[k]], n - 1)[:n]] for k, n in counts.items() if n]
+        )
+        if value[chosen].sum() > total:
+            low = middle
+        else:
+            high = middle
+    return chosen
+
+
+def snake(units: Units, chosen: Index, counts: dict[int, int], shoe: Index) -> Dealing:
+    """Deal units to stacks to and fro, greatest first; what is over becomes spare.
+
+    Parameters
+    ----------
+    counts : places of each kind in a stack
+    shoe : (T) the shoe of each stack
+    """
+    t = len(shoe)
+    blocks = []
+    for kind, count in counts.items():
+        rows = chosen[units.kind[chosen] == kind]
+        rows = rows[np.argsort(units.values[rows, 0, 0], kind="stable")]
+        over = len(rows) - count * t
+        rows = rows[over // 2 : over // 2 + count * t].reshape(count, t).copy()
+        rows[1::2] = rows[1::2, ::-1]
+        blocks.append(rows)
+    place = np.concatenate(blocks).T.copy()
+    spare = np.setdiff1d(np.arange(len(units.kind)), place)
+    return Dealing(place, spare, _off(units, place, shoe))
+
+
+def _off(units: Units, place: Index, shoe: Index) -> Array:
+    off: Array = units.values[place, shoe[:, None]].sum(1) - units.room[shoe]
+    return off
+
+
+def centred(units: Units, off: Array) -> Array:
+    """Distance (T, R) from the room or, in a free row, from the mean of all stacks."""
+    return np.where(units.free, off - off.mean(0), off)
+
+
+def even_out(
+    units: Units,
+    dealt: Dealing,
+    shoe: Index,
+    rng: np.random.Generator,
+    over: Callable[[], bool],
+) -> Dealing:
+    """Exchange units until every stack is within the slack or no exchange helps."""
+    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off
+    kind_at = units.kind[place[0]]
+    same = kind_at[:, None] == kind_at
+    for turn in range(MOST_ROUNDS):
+        if over():
+            break
+        bad = _bad(units, off, len(spare) > 0)
+        if not bad.any():
+            break
+        if turn < SORTED_ROUNDS:
+            order = np.argsort(off[:, 0], kind="stable")
+            left, right = order[: len(order) // 2], order[::-1][: len(order) // 2]
+        else:
+            left, right = _draw_pairs(bad, rng)
+        _exchange(units, place, off, shoe, left, right, same)
+        if len(spare):
+            _bring(units, place, spare, off, shoe, kind_at, bad, rng)
+        if turn % 16 == 15:
+            off[:] = _off(units, place, shoe)
+    return Dealing(place, spare, _off(units, place, shoe))
+
+
+def _bad(units: Units, off: Array, has_spare: bool) -> Flags:
+    at = centred(units, off)
+    if not has_spare:
+        at = at - at.mean(0)
+    bad: Flags = np.any(np.abs(at) > units.slack, axis=1)
+    return bad
+
+
+def _draw_pairs(bad: Flags, rng: np.random.Generator) -> tuple[Index, Index]:
+    """Pair every stack that is off with another one, drawn at random."""
+    rows = rng.permutation(np.flatnonzero(bad))
+    rest = rng.permutation(np.flatnonzero(~bad))
+    order = np.concatenate([rows, rest[: len(rows)]])
+    half = len(order) // 2
+    return order[:half], order[half : 2 * half]
+
+
+def _exchange(
+    units: Units,
+    place: Index,
+    off: Array,
+    shoe: Index,
+    left: Index,
+    right: Index,
+    same: Flags,
+) -> None:
+    """Make the best exchange of each pair of stacks (H), if it helps."""
+    v, weight = units.values, 1 / units.slack
+    a, b = place[left], place[right]
+    to_left = _gain(v, a, b, shoe[left])  # H, P, P, R
+    to_right = to_left if v.shape[1] == 1 else _gain(v, a, b, shoe[right])
+    at = centred(units, off)
+    new = ((at[left][:, None, None] + to_left) * weight) ** 2
+    new += ((at[right][:, None, None] - to_right) * weight) ** 2
+    score = np.where(same, new.sum(-1), np.inf).reshape(len(left), -1)
+    best = score.argmin(1)
+    pair = np.arange(len(left))
+    now = ((at[left] * weight) ** 2 + (at[right] * weight) ** 2).sum(1)
+    take = np.flatnonzero(score[pair, best] < now * (1 - 1e-9))
+    i, j = np.divmod(best[take], place.shape[1])
+    l_take, r_take = left[take], right[take]
+    off[l_take] += to_left[take, i, j]
+    off[r_take] -= to_right[take, i, j]
+    place[l_take, i], place[r_take, j] = place[r_take, j], place[l_take, i]
+
+
+def _gain(values: Array, a: Index, b: Index, shoe: Index) -> Array:
+    """Change (H, P, Q, R) of a stack under `shoe` (H) when b (H, Q) comes for a (H, P)."""
+    own, other = values[a, shoe[:, None]], values[b, shoe[:, None]]
+    gain: Array = other[:, None, :] - own[:, :, None]
+    return gain
+
+
+def _bring(
+    units: Units,
+    place: Index,
+    spare: Index,
+    off: Array,
+    shoe: Index,
+    kind_at: Index,
+    bad: Flags,
+    rng: np.random.Generator,
+) -> None:
+    """Offer every stack that is off some spare units of its own and take the best in."""
+    rows = rng.permutation(np.flatnonzero(bad))[: len(spare)]
+    if not len(rows):
+        return
+    each = min(len(spare) // len(rows), OFFERED)
+    slot = rng.permutation(len(spare))[: each * len(rows)].reshape(len(rows), each)
+    weight = 1 / units.slack
+    gain = _gain(units.values, place[rows], spare[slot], shoe[rows])
+    at = centred(units, off)[rows]
+    new = (((at[:, None, None] + gain) * weight) ** 2).sum(-1)
+    fits = kind_at[:, None] == units.kind[spare[slot]][:, None, :]
+    score = np.where(fits, new, np.inf).reshape(len(rows), -1)
+    best = score.argmin(1)
+    take = np.flatnonzero(score[np.arange(len(rows)), best] < ((at * weight) ** 2).sum(1))
+    i, k = np.divmod(best[take], each)
+    where, which = rows[take], slot[take, k]
+    off[where] += gain[take, i, k]
+    place[where, i], spare[which] = spare[which], place[where, i]
+
+
+def deal_sets(
+    units: Units,
+    counts: dict[int, int],
+    shoes: int,
+    sets: int,
+    spread_n: float,
+    level_n: float,
+    rng: np.random.Generator,
+) -> Index:
+    """Deal units into at most `sets` sets of S = `shoes` like stacks; return those that match.
+
+    Parameters
+    ----------
+    units : with values of one shoe, (U, 1, R), as every stack may go under any shoe
+    counts : units of each kind in a stack; there must be enough of every kind
+    spread_n, level_n : greatest spread of the work row in a set, and distance from its room
+
+    Returns
+    -------
+    Unit numbers (sets, S, P).
+    """
+    t = sets * shoes
+    need = {k: n * t for k, n in counts.items()}
+    work = units.values[:, 0, 0]
+    no_cost = np.zeros(len(work))
+    chosen = choose(work, no_cost, units.kind, need, t * float(units.room[0, 0]))
+    shoe = np.zeros(t, dtype=np.intp)
+    dealt = even_out(units, snake(units, chosen, counts, shoe), shoe, rng, lambda: False)
+    order = np.argsort(dealt.off[:, 0], kind="stable").reshape(sets, shoes)
+    off = dealt.off[order, 0]
+    good = (np.ptp(off, axis=1) <= spread_n) & (np.abs(off).max(1) <= level_n)
+    matched: Index = dealt.place[order[good]]
+    return matched

@@ -1,0 +1,204 @@
+"""Small bags: list every possible stack, then pick disjoint ones. Exact and complete.
+
+Where a bag is so small that its stacks can all be written down, their loads are computed
+on the exact mechanics and the best disjoint choice is found by enumeration, so the answer
+is proven without any linear model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import comb
+
+import numpy as np
+
+from optimizer.control import Limits
+from optimizer.estimate.problem import Task
+from optimizer.match.layouts import Arrangement
+from optimizer.match.packets import Columns
+from optimizer.match.result import LEEWAY, Assigned, exact, key
+from optimizer.mechanics.bulk import bulk_loads, load_table
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, limit_load
+from optimizer.mechanics.stack import (
+    Datum,
+    Installed,
+    deflection,
+    free_height,
+    required_deflection,
+)
+from optimizer.model.pattern import Pattern
+
+#: a bag with more possible stacks than this is not small
+MOST_STACKS = 6000
+
+
+def listable(task: Task, choices: list[Arrangement]) -> bool:
+    """Whether every stack of every arrangement can be written down."""
+    kinds = {
+        (p, s) for choice in choices for p, s in zip(choice.patterns, choice.shims, strict=True)
+    }
+    return sum(_count(p, len(task.usable)) for p, _ in kinds) <= MOST_STACKS
+
+
+def _count(pattern: Pattern, discs: int) -> int:
+    """Number of stacks of a pattern when any discs may be nested."""
+    count, left = 1, discs
+    for size, times in enumerate(pattern.counts, 1):
+        for already in range(times):
+            count = count * comb(left, size) // (already + 1)
+            left -= size
+    return count
+
+
+def best_whole(
+    task: Task, columns: Columns, choice: Arrangement, rate: float, limits: Limits
+) -> Assigned | None:
+    """Find the best set of an arrangement by enumeration; None when there is none.
+
+    Raises
+    ------
+    MechanicsError
+        never for a listed stack: those that would go flat are left out.
+    """
+    stacks = _list(task, columns, choice)
+    window = LEEWAY * task.resolution_n
+    reach = 2 * task.load_tolerance_n
+    best: tuple[tuple[float, ...], Assigned] | None = None
+    while best is None and window < 2 * reach and not limits.over():
+        for picks in _disjoint(stacks, min(window, reach), task.shoes):
+            if not _allowed(task, stacks, picks):
+                continue
+            answer = _answer(columns, stacks, picks, choice, rate)
+            rank = key(task, answer)
+            if best is None or rank < best[0]:
+                best = rank, answer
+        window *= 2
+    return None if best is None else exact(task, best[1].stacks, choice.shims, best[1].cost)
+
+
+@dataclass(frozen=True)
+class Stacks:
+    """M possible stacks, sorted by weighted load deviation (M) in N.
+
+    `chosen` (M) are the column numbers of each, `mask` (M) has a bit for each disc and, where shoes
+    differ, one for the shoe; `shoe` (M) is 0 where any shoe will do. `load_n` (M, 3) are the
+    loads at rest, at the travel and on a worn drum.
+    """
+
+    chosen: list[Index]
+    mask: list[int]
+    shoe: Index
+    load_n: Array
+    deviation_n: Array
+
+
+def _list(task: Task, columns: Columns, choice: Arrangement) -> Stacks:
+    same = task.alike and len(set(zip(choice.patterns, choice.shims, strict=True))) == 1
+    bits = [sum(1 << int(d) for d in row if d >= 0) for row in columns.members]
+    chosen, mask, shoe, loads, deviation = [], [], [], [], []
+    for i in range(1 if same else task.shoes):
+        rows = _combine(columns, bits, choice.patterns[i])
+        if len(rows) == 0:
+            continue
+        load = _loads(task, columns, rows, i, choice.shims[i])
+        off = (load[:, 1] - task.target_n[i]) * task.weight[i]
+        for k in np.flatnonzero(np.abs(off) <= task.load_tolerance_n):
+            taken = sum(bits[c] for c in rows[k])
+            chosen.append(rows[k])
+            mask.append(taken if same else taken | 1 << (len(task.belief) + i))
+            shoe.append(i)
+            loads.append(load[k])
+            deviation.append(off[k])
+    order = np.argsort(deviation, kind="stable")
+    return Stacks(
+        [chosen[k] for k in order],
+        [mask[k] for k in order],
+        np.array(shoe, dtype=np.intp)[order],
+        np.array(loads).reshape(-1, 3)[order],
+        np.array(deviation)[order],
+    )
+
+
+def _combine(columns: Columns, bits: list[int], pattern: Pattern) -> Index:
+    """Column numbers (M, P) of every stack of a pattern whose packets share no disc."""
+    found: list[tuple[tuple[int, ...], int]] = [((), 0)]
+    for size, times in zip((3, 2, 1), reversed(pattern.counts), strict=True):
+        rows = [int(r) for r in np.flatnonzero(columns.size == size)]
+        for turn in range(times):
+            found = [
+                ((*before, row), taken | bits[row])
+                for before, taken in found
+                for row in rows
+                if not taken & bits[row] and (turn == 0 or row > before[-1])
+            ]
+    return np.array([c for c, _ in found], dtype=np.intp).reshape(-1, pattern.packets)
+
+
+def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[float, ...]) -> Array:
+    """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
+    p = columns.packets.take(rows)
+    datum: Datum = task.datum
+    if isinstance(datum, Installed):
+        datum = Installed(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe])
+    worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
+    # the deflection at which the first packet of the stack would be flat
+    fit = worn < deflection(p, limit_load(p).min(-1))
+    if task.rules.free_height_mm is not None:
+        low, high = task.rules.free_height_mm
+        fit &= (free_height(p) >= low) & (free_height(p) <= high)
+    load = np.full((len(rows), 3), -np.inf)
+    table = load_table(columns.packets, datum, float(task.target_n[shoe]))
+    travels = (0.0, task.travel_mm[shoe], task.worn_travel_mm[shoe])
+    if fit.any():
+        for at, travel in enumerate(travels):
+            load[fit, at] = bulk_loads(table, rows[fit], float(travel), sum(shims))
+    return load
+
+
+def _disjoint(stacks: Stacks, window_n: float, count: int) -> Iterator[tuple[int, ...]]:
+    """Yield every choice of `count` disjoint stacks within a window of deviation."""
+    deviation, mask = stacks.deviation_n, stacks.mask
+    ends = np.searchsorted(deviation, deviation + window_n, side="right")
+
+    def extend(picks: tuple[int, ...], taken: int, pool: list[int]) -> Iterator[tuple[int, ...]]:
+        if len(picks) == count:
+            yield picks
+            return
+        for at, k in enumerate(pool):
+            if len(pool) - at < count - len(picks):
+                return
+            if not taken & mask[k]:
+                rest = [j for j in pool[at + 1 :] if not mask[j] & mask[k]]
+                yield from extend((*picks, k), taken | mask[k], rest)
+
+    for first in range(len(deviation)):
+        pool = [j for j in range(first + 1, int(ends[first])) if not mask[j] & mask[first]]
+        yield from extend((first,), mask[first], pool)
+
+
+def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
+    """Whether discs that must be used are, and groups share a shoe."""
+    masks = [stacks.mask[k] for k in picks]
+    union = sum(masks)
+    if not all(union >> int(d) & 1 for d in task.use):
+        return False
+    for group in task.together:
+        bits = sum(1 << int(d) for d in group)
+        if union & bits and not any(m & bits == bits for m in masks):
+            return False
+    return True
+
+
+def _answer(
+    columns: Columns, stacks: Stacks, picks: tuple[int, ...], choice: Arrangement, rate: float
+) -> Assigned:
+    order = sorted(picks, key=lambda k: int(stacks.shoe[k]))
+    rows = [stacks.chosen[k] for k in order]
+    cost = float(columns.variance_mm2[np.concatenate(rows)].sum()) * rate**2
+    discs = tuple(
+        tuple(tuple(int(d) for d in columns.members[c] if d >= 0) for c in r) for r in rows
+    )
+    rest, work, worn = stacks.load_n[order].T
+    return Assigned(discs, choice.shims, choice.patterns, rest, work, worn, cost)

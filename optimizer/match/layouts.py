@@ -1,0 +1,130 @@
+"""Arrangements worth trying: patterns and shims that the bag's packets could fit at all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
+
+import numpy as np
+
+from optimizer.estimate.problem import Task, constants
+from optimizer.match.packets import Columns
+from optimizer.match.shims import shim_choices
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.stack import Installed
+from optimizer.model.pattern import Pattern, patterns
+
+#: unlike patterns are combined from this many of the most promising ones
+MIXED_FROM = 6
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """The pattern and shims of every stack; `low_cost` is an optimistic variance in mm^2."""
+
+    patterns: tuple[Pattern, ...]
+    shims: tuple[tuple[float, ...], ...]
+    low_cost: float
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Sums of the k least and greatest values of the columns of each size, k = 0, 1, ...
+
+    A bound on what any packets can add up to, since it ignores that they share discs.
+    """
+
+    least: dict[int, Array]
+    most: dict[int, Array]
+
+    @staticmethod
+    def of(columns: Columns, values_low: Array, values_high: Array) -> Reach:
+        """Sort and sum, size by size."""
+        least, most = {}, {}
+        for size in (1, 2, 3):
+            rows = columns.size == size
+            least[size] = np.concatenate([[0.0], np.cumsum(np.sort(values_low[rows]))])
+            most[size] = np.concatenate([[0.0], np.cumsum(np.sort(values_high[rows])[::-1])])
+        return Reach(least, most)
+
+    def range(self, counts: tuple[int, ...]) -> tuple[float, float] | None:
+        """Least and greatest sum of so many packets of each size; None if there are fewer."""
+        low = high = 0.0
+        for size, count in enumerate(counts, 1):
+            if count >= len(self.least[size]):
+                return None
+            low += self.least[size][count]
+            high += self.most[size][count]
+        return low, high
+
+
+def disc_window(task: Task) -> tuple[int, int]:
+    """Discs a stack may have: the job's window within what the bag holds."""
+    most = len(task.usable) // task.shoes
+    low, high = task.rules.discs or (1, most)
+    return low, min(high, most)
+
+
+def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
+    """List arrangements that may reach the target within tolerance, most promising first.
+
+    Every test is necessary: an arrangement left out cannot be built within the tolerance.
+    """
+    tolerance = task.load_tolerance_n / task.weight
+    low = constants(task, columns.packets, task.target_n - tolerance)
+    high = constants(task, columns.packets, task.target_n + tolerance)
+    constant = Reach.of(columns, low.min(1), high.max(1))
+    free = Reach.of(columns, columns.free_mm, columns.free_mm)
+    cost = Reach.of(columns, columns.variance_mm2, columns.variance_mm2)
+    shims = shims_of(task)
+    rooms = [task.room_mm(task.travel_mm, np.array([sum(s) for s in c])) for c in shims]
+    kinds = [
+        p
+        for p in patterns(task.rules.packet_sizes, disc_window(task))
+        if _height_fits(task, free, (p,) * task.shoes)
+    ]
+    groups = [(p,) * task.shoes for p in kinds]
+    if not task.rules.same_pattern:
+        fit = [g[0] for g in groups if any(_fits(constant, g, room) for room in rooms)]
+        near = sorted(fit, key=lambda p: _optimism(cost, (p,) * task.shoes))[:MIXED_FROM]
+        groups += [g for g in combinations_with_replacement(near, task.shoes) if len(set(g)) > 1]
+    found = [
+        Arrangement(g, choice, _optimism(cost, g))
+        for g in groups
+        for choice, room in zip(shims, rooms, strict=True)
+        if _fits(constant, g, room)
+    ]
+    return sorted(found, key=lambda a: (sum(map(len, a.shims)), a.low_cost))
+
+
+def shims_of(task: Task) -> list[tuple[tuple[float, ...], ...]]:
+    """List the ways to shim the shoes of one clutch; none but nothing at a seating load."""
+    if not isinstance(task.datum, Installed):
+        return [((),) * task.shoes]
+    length = np.broadcast_to(task.datum.length_mm, (task.shoes,))
+    extra = tuple(float(x) for x in length - length.min())
+    return shim_choices(task.rules.shims_mm, extra)
+
+
+def counts_of(group: tuple[Pattern, ...]) -> tuple[int, int, int]:
+    """Packets of each size in all stacks together."""
+    singles, pairs, triples = (sum(p.counts[k] for p in group) for k in range(3))
+    return singles, pairs, triples
+
+
+def _fits(constant: Reach, group: tuple[Pattern, ...], room: Array) -> bool:
+    reach = constant.range(counts_of(group))
+    return reach is not None and reach[0] <= room.sum() <= reach[1]
+
+
+def _height_fits(task: Task, free: Reach, group: tuple[Pattern, ...]) -> bool:
+    reach = free.range(counts_of(group))
+    if reach is None:
+        return False
+    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    return reach[0] <= high * task.shoes and reach[1] >= low * task.shoes
+
+
+def _optimism(cost: Reach, group: tuple[Pattern, ...]) -> float:
+    reach = cost.range(counts_of(group))
+    return reach[0] if reach else float("inf")

@@ -1,0 +1,292 @@
+"""Best-swap descent: many starts at once, the best exchange of two discs each step.
+
+A start deals discs at random into the places of the frame. Every step tries all exchanges
+of two placed discs and of a placed with a spare disc, on the packets' constants, and takes
+the best; it ends where no exchange helps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import permutations
+
+import numpy as np
+
+from optimizer.estimate.problem import Task
+from optimizer.match.subproblem import Frame
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+
+#: cost, in N^2, of a packet that has no column: never worth taking
+FORBIDDEN = 1e12
+MOST_STEPS = 400
+
+
+@dataclass(frozen=True)
+class Places:
+    """The places of a frame, N of them: the stack, the packet and the seat in it of each.
+
+    `mates` (N, 2) are the other places of the same packet, -1 where there are fewer.
+    """
+
+    stack: Index
+    packet: Index
+    mates: Index
+
+    def __len__(self) -> int:
+        """Return the number of places."""
+        return len(self.stack)
+
+
+def places(frame: Frame) -> Places:
+    """Lay out the places of a frame, stack by stack, packet by packet."""
+    stack: list[int] = []
+    packet: list[int] = []
+    mates: list[list[int]] = []
+    number = 0
+    for at, pattern in enumerate(frame.patterns):
+        for size in pattern.sizes:
+            first = len(stack)
+            for seat in range(size):
+                others = [first + k for k in range(size) if k != seat]
+                stack.append(at)
+                packet.append(number)
+                mates.append([*others, -1, -1][:2])
+            number += 1
+    return Places(
+        np.array(stack, dtype=np.intp),
+        np.array(packet, dtype=np.intp),
+        np.array(mates, dtype=np.intp),
+    )
+
+
+class Lookup:
+    """Finds the column of a packet from its discs, in any order."""
+
+    def __init__(self, frame: Frame, discs: int) -> None:
+        """Index the columns of `frame` over `discs` disc numbers; a missing one is M."""
+        members, size = frame.columns.members, frame.columns.size
+        missing = len(members)
+        self._by_size = {}
+        for k in np.unique(size):
+            rows = np.flatnonzero(size == k)
+            table = np.full((discs,) * int(k), missing, dtype=np.int32)
+            for order in permutations(range(int(k))):
+                table[tuple(members[rows, seat] for seat in order)] = rows
+            self._by_size[int(k)] = table
+
+    def __call__(self, *discs: Index) -> Index:
+        """Return the column numbers of packets whose discs are given seat by seat."""
+        return self._by_size[len(discs)][discs].astype(np.intp)
+
+
+@dataclass(frozen=True)
+class Score:
+    """What a descent minimises: squared misfit of each row beyond its slack, and variance.
+
+    `slack_n` (R) is the deviation of each row that counts as none, `weight` (R) the price
+    of one N^2 beyond it, `variance` the price of one N^2 of variance.
+    """
+
+    slack_n: Array
+    weight: Array
+    variance: float
+
+
+class Descent:
+    """The tables of a frame, ready for descents from any dealing of its discs."""
+
+    def __init__(self, task: Task, frame: Frame) -> None:
+        """Tabulate constants, room and height of every column."""
+        self.places = places(frame)
+        self.usable = task.usable
+        self.members = frame.columns.members
+        self.lookup = Lookup(frame, len(task.belief))
+        self.centred = np.array([row.centred for row in frame.rows])
+        constants = np.stack([row.constant_n for row in frame.rows], axis=-1)  # M, S, R
+        extra = [frame.cost]
+        self.height: tuple[float, float] | None = task.rules.free_height_mm
+        if self.height is not None:
+            extra.append(frame.columns.free_mm)
+        shared = np.repeat(np.stack(extra, axis=-1)[:, None, :], task.shoes, axis=1)
+        values = np.concatenate([constants, shared], axis=-1)
+        missing = np.zeros((1, *values.shape[1:]))
+        missing[..., len(frame.rows)] = FORBIDDEN
+        self.values = np.concatenate([values, missing]).transpose(1, 0, 2).copy()  # S, M+1, K
+        room = np.stack([row.room_n for row in frame.rows], axis=-1)
+        self.room = np.concatenate([room, np.zeros((task.shoes, len(extra)))], axis=-1)
+        self.mm_price = frame.rate_n_per_mm
+        n, s = len(self.places), task.shoes
+        self.at_stack = np.zeros((n, s))
+        self.at_stack[np.arange(n), self.places.stack] = 1.0
+        first, second = np.triu_indices(n, 1)
+        apart = self.places.packet[first] != self.places.packet[second]
+        self.first, self.second = first[apart], second[apart]
+        self.whole = _whole_swaps(self.places)
+
+    @property
+    def options(self) -> int:
+        """Exchanges of one disc that a step looks at."""
+        return len(self.first) + len(self.places) * (len(self.usable) - len(self.places))
+
+    def deal(self, rng: np.random.Generator, starts: int) -> Index:
+        """Deal the usable discs at random: (starts, n), the first N of each row are placed."""
+        return rng.permuted(np.tile(self.usable, (starts, 1)), axis=1)
+
+    def deal_like(self, rng: np.random.Generator, starts: int, share: Array) -> Index:
+        """Deal as in `deal`, but with the packets that a relaxed answer takes `share` (M) of.
+
+        Packets are drawn one by one in proportion to their share, as long as no disc of
+        theirs is placed yet; what is then missing is dealt at random.
+        """
+        likely = np.flatnonzero(share > 1e-6)
+        members = [row[row >= 0] for row in self.members[likely]]
+        first = np.unique(self.places.packet, return_index=True)[1]
+        size = 1 + (self.places.mates[first] >= 0).sum(1)
+        dealt = np.empty((starts, len(self.usable)), dtype=np.intp)
+        for start in range(starts):
+            row = np.full(len(self.usable), -1, dtype=np.intp)
+            seats = {int(k): list(rng.permutation(first[size == k])) for k in np.unique(size)}
+            placed: set[int] = set()
+            drawn = rng.exponential(size=len(likely)) / share[likely]
+            for at in np.argsort(drawn, kind="stable"):
+                discs = members[at]
+                if seats[len(discs)] and placed.isdisjoint(discs.tolist()):
+                    seat = seats[len(discs)].pop()
+                    row[seat : seat + len(discs)] = discs
+                    placed.update(discs.tolist())
+            left = rng.permutation([disc for disc in self.usable if disc not in placed])
+            row[row < 0] = left
+            dealt[start] = row
+        return dealt
+
+    def run(
+        self, dealt: Index, score: Score, over: Callable[[], bool], enough: float = -1.0
+    ) -> tuple[Index, Array]:
+        """Descend from every dealing; return the dealings and their scores.
+
+        Stops early when one start scores `enough` or less, or when `over()`.
+        """
+        dealt = dealt.copy()
+        state = self._state(dealt)
+        value = self.evaluate(state, score)
+        active = np.arange(len(dealt))
+        for _ in range(MOST_STEPS):
+            if len(active) == 0 or value.min() <= enough or over():
+                break
+            best, take, left, right = self._best_exchange(dealt[active], state[active], score)
+            better = best < value[active] * (1 - 1e-9) - 1e-12
+            rows = active[better]
+            for a, b in zip(left[better].T, right[better].T, strict=True):
+                dealt[rows, a], dealt[rows, b] = dealt[rows, b], dealt[rows, a]
+            state[rows] = take[better]
+            value[rows] = best[better]
+            active = rows
+        return dealt, value
+
+    def evaluate(self, state: Array, score: Score) -> Array:
+        """Score states (..., S, K)."""
+        rows = len(score.slack_n)
+        deviation = state[..., :rows]
+        if self.centred.any():
+            mean = deviation.mean(-2, keepdims=True)
+            deviation = np.where(self.centred, deviation - mean, deviation)
+        beyond = np.maximum(np.abs(deviation) - score.slack_n, 0.0)
+        total = np.einsum("...sr,r->...", beyond**2, score.weight)
+        total += score.variance * state[..., rows].sum(-1)
+        forbidden = state[..., rows].max(-1) >= FORBIDDEN / 2
+        if self.height is not None:
+            low, high = self.height
+            mm = state[..., rows + 1]
+            outside = np.maximum(mm - high, 0.0) + np.maximum(low - mm, 0.0)
+            total += (self.mm_price * outside).sum(-1) ** 2 * 10
+        scored: Array = np.where(forbidden, total + FORBIDDEN, total)
+        return scored
+
+    def _state(self, dealt: Index) -> Array:
+        """Sums over each stack of what its packets contribute, less the room: (B, S, K)."""
+        first = np.unique(self.places.packet, return_index=True)[1]
+        column = self.columns_at(dealt, first)
+        each = self.values[self.places.stack[first], column]  # B, packets, K
+        total = np.einsum("bpk,ps->bsk", each, self.at_stack[first])
+        state: Array = total - self.room
+        return state
+
+    def columns_at(self, dealt: Index, place: Index) -> Index:
+        """Column of the packet at each of some places: (B, len(place))."""
+        own = dealt[:, place]
+        return self._with(dealt, place, own)
+
+    def replaced(self, dealt: Index) -> Index:
+        """Column (B, N, n) of the packet at each place if it took the disc at each position."""
+        n = len(self.places)
+        offered = np.broadcast_to(dealt[:, None, :], (len(dealt), n, dealt.shape[1]))
+        return self._with(dealt, np.arange(n), offered)
+
+    def _with(self, dealt: Index, place: Index, disc: Index) -> Index:
+        """Column of the packet at places (P) if its own disc were `disc` (B, P, ...)."""
+        column = np.empty(disc.shape, dtype=np.intp)
+        mates = self.places.mates[place]
+        size = 1 + (mates >= 0).sum(1)
+        shape = (len(dealt), -1) + (1,) * (disc.ndim - 2)
+        for k in np.unique(size):
+            rows = np.flatnonzero(size == k)
+            others = [dealt[:, mates[rows, j]].reshape(shape) for j in range(k - 1)]
+            column[:, rows] = self.lookup(disc[:, rows], *others)
+        return column
+
+    def _best_exchange(
+        self, dealt: Index, state: Array, score: Score
+    ) -> tuple[Array, Array, Index, Index]:
+        """Best exchange of each dealing: score, new state, and the positions (B, 3) of both.
+
+        Exchanges of one disc, and of whole packets between stacks, which leaves the variance
+        as it is. Where fewer than three positions change, both sides name the same one.
+        """
+        n = len(self.places)
+        every = np.arange(n)
+        new = self.replaced(dealt)
+        old = self.columns_at(dealt, every)
+        stack = self.places.stack
+        gain = self.values[stack[None, :, None], new] - self.values[stack, old][:, :, None]
+        a, b = self.first, self.second
+        swap = (
+            state[:, None]
+            + self.at_stack[a][None, :, :, None] * gain[:, a, b][:, :, None, :]
+            + self.at_stack[b][None, :, :, None] * gain[:, b, a][:, :, None, :]
+        )
+        spare = dealt.shape[1] - n
+        place = np.repeat(every, spare)
+        position = np.tile(np.arange(n, n + spare), n)
+        bring = (
+            state[:, None]
+            + self.at_stack[place][None, :, :, None] * gain[:, place, position][:, :, None, :]
+        )
+        p, q = self.whole[:, 0], self.whole[:, 1]
+        to_p = self.values[stack[p], old[:, q]] - self.values[stack[p], old[:, p]]
+        to_q = self.values[stack[q], old[:, p]] - self.values[stack[q], old[:, q]]
+        whole = (
+            state[:, None]
+            + self.at_stack[p][None, :, :, None] * to_p[:, :, None, :]
+            + self.at_stack[q][None, :, :, None] * to_q[:, :, None, :]
+        )
+        options = np.concatenate([swap, bring, whole], axis=1)
+        value = self.evaluate(options, score)
+        best = value.argmin(1)
+        rows = np.arange(len(dealt))
+        left = np.concatenate([a, place, p])[best][:, None] + np.arange(3)
+        right = np.concatenate([b, position, q])[best][:, None] + np.arange(3)
+        size = np.concatenate([np.ones(len(a) + len(place), dtype=np.intp), self.whole[:, 2]])
+        right = np.where(np.arange(3) < size[best][:, None], right, left[:, :1])
+        left = np.where(np.arange(3) < size[best][:, None], left, left[:, :1])
+        return value[rows, best], options[rows, best], left, right
+
+
+def _whole_swaps(at: Places) -> Index:
+    """First places of two packets of one size above 1 in different stacks, and the size."""
+    first = np.unique(at.packet, return_index=True)[1]
+    size = 1 + (at.mates[first] >= 0).sum(1)
+    i, j = np.triu_indices(len(first), 1)
+    good = (size[i] == size[j]) & (size[i] > 1) & (at.stack[first[i]] != at.stack[first[j]])
+    return np.stack([first[i[good]], first[j[good]], size[i[good]]], axis=-1)

@@ -1,0 +1,191 @@
+"""A lot dealt into stacks of one pattern: choose, nest, deal, even out, compute exactly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.control import Limits
+from optimizer.estimate.problem import Task
+from optimizer.match.dealing import Dealing, Units, choose, even_out, snake
+from optimizer.match.levels import Levels
+from optimizer.match.lot_ways import Like, Way
+from optimizer.match.minimise_variance import INSIDE, stacks_of
+from optimizer.match.packets import columns_of
+from optimizer.match.result import Assigned
+from optimizer.match.solve import Matched
+from optimizer.match.subproblem import Frame, frame
+from optimizer.mechanics.packet import Index, limit_load, nesting_order
+from optimizer.mechanics.stack import (
+    Datum,
+    Installed,
+    deflection,
+    free_height,
+    required_deflection,
+    stack_load,
+)
+from optimizer.model.sizes import sizes
+
+#: rounding of a free height that is no breach of its window
+HEIGHT_MM = 1e-6
+
+
+def deal(
+    task: Task,
+    like: dict[int, Like],
+    level: Levels,
+    way: Way,
+    spread_n: float,
+    limits: Limits,
+    rng: np.random.Generator,
+) -> tuple[Matched, ...]:
+    """Deal the lot into stacks of one pattern; the sets that match, best first."""
+    pattern = way.pattern
+    kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
+    width = max(kinds)
+    used = _discs(task, like, kinds, way.bound * task.shoes)
+    least = _least_size(task, like, kinds)
+    spare = np.setdiff1d(task.usable, used)
+    members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
+    table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
+    made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes)
+    if made is None:
+        return ()
+    units = _units(task, made)
+    chosen = np.flatnonzero(np.isin(made.columns.members[:, 0], used))
+    sets = min(int((units.kind[chosen] == k).sum()) // n for k, n in kinds.items()) // task.shoes
+    if not sets:
+        return ()
+    shoe = np.tile(np.arange(len(units.room)), sets * task.shoes // len(units.room))
+    dealt = even_out(units, snake(units, chosen, kinds, shoe), shoe, rng, limits.over)
+    return _matched(task, made, dealt.place[_in_sets(dealt, shoe, task.shoes)], spread_n)
+
+
+def _discs(task: Task, like: dict[int, Like], kinds: dict[int, int], stacks: int) -> Index:
+    """Choose the discs whose mean stack is nearest the target, of little doubt."""
+    rows = np.flatnonzero(like[max(kinds)].fit)
+    size = sum(k * n for k, n in kinds.items())
+    count = min(stacks, len(rows) // size) * size
+    if not count:
+        return np.zeros(0, dtype=np.intp)
+    value = sum(n * like[k].table.constant_mm[rows].mean(1) for k, n in kinds.items())
+    cost = sum(n * like[k].table.variance_mm2[rows] for k, n in kinds.items())
+    room = task.room_mm(task.travel_mm, np.zeros(task.shoes)).mean()
+    same = np.zeros(len(rows), dtype=np.intp)
+    chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
+    picked: Index = np.sort(task.usable[rows[chosen]])
+    return picked
+
+
+def _least_size(task: Task, like: dict[int, Like], kinds: dict[int, int]) -> Index:
+    """For every disc number the smallest packet of the pattern that it bears to be in."""
+    least = np.full(len(task.belief), max(kinds))
+    for k in sorted(kinds, reverse=True):
+        least[task.usable[like[k].fit]] = k
+    return least
+
+
+def _nest(task: Task, used: Index, kinds: dict[int, int], least: Index) -> Iterator[Index]:
+    """Nest discs with neighbours in cone height: packets (U, k) of each size.
+
+    Every size gets discs from all over the lot, and the smaller packets only those that
+    bear it. What is left of a size becomes packets of the smallest size.
+    """
+    size = sum(k * n for k, n in kinds.items())
+    for group in _by_size(task, used):
+        stacks = len(group) // size
+        left = group
+        for k in sorted(kinds):
+            able = left[least[left] <= k]
+            count = min(stacks * kinds[k], len(able) // k) * k
+            taken = able[(np.arange(count) * len(able)) // max(count, 1)]
+            yield taken.reshape(-1, k)
+            left = left[~np.isin(left, taken)]
+        yield from _spare(task, left, min(kinds))
+
+
+def _spare(task: Task, discs: Index, size: int) -> Iterator[Index]:
+    """Packets of one size of discs that no stack has yet."""
+    for group in _by_size(task, discs):
+        yield group[: len(group) // size * size].reshape(-1, size)
+
+
+def _by_size(task: Task, discs: Index) -> Iterator[Index]:
+    """Yield the discs of each size, tallest cone first."""
+    d = task.discs
+    rows = discs[nesting_order(d.cone_height_mm[discs])]
+    kind = sizes(d.od_mm[rows], d.id_mm[rows])
+    for k in range(int(kind.max(initial=-1)) + 1):
+        yield rows[kind == k]
+
+
+def _padded(members: Index, width: int) -> Index:
+    return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
+
+
+def _units(task: Task, made: Frame) -> Units:
+    """The frame as units to deal: its rows, and the height window as one more."""
+    values = [row.constant_n for row in made.rows]
+    room = [row.room_n for row in made.rows]
+    slack = [INSIDE * row.window_n / 2 for row in made.rows]
+    free = [row.centred for row in made.rows]
+    if task.rules.free_height_mm is not None:
+        low, high = (mm * made.rate_n_per_mm for mm in task.rules.free_height_mm)
+        height = made.columns.free_mm * made.rate_n_per_mm
+        values.append(np.repeat(height[:, None], task.shoes, axis=1))
+        room.append(np.full(task.shoes, (low + high) / 2))
+        slack.append(max((high - low) / 2, 1e-9))
+        free.append(False)
+    stacked, rooms = np.stack(values, axis=-1), np.stack(room, axis=-1)
+    if made.alike:
+        stacked, rooms = stacked[:, :1], rooms[:1]
+    return Units(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
+
+
+def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
+    """Stack numbers (sets, S): stacks that follow each other in load, each under its shoe."""
+    order = np.argsort(dealt.off[:, 0], kind="stable")
+    if not shoe.any():
+        return order.reshape(-1, shoes)
+    return np.stack([order[shoe[order] == i] for i in range(shoes)], axis=-1)
+
+
+def _matched(task: Task, made: Frame, place: Index, spread_n: float) -> tuple[Matched, ...]:
+    """Compute the sets (K, S, P) of columns exactly; keep those that match, best first."""
+    flat = place.reshape(-1, place.shape[-1])
+    flat = np.sort(flat, axis=1)  # packets of one size together, as the columns are
+    p = made.columns.packets.take(flat)
+    turns = len(place)
+    datum: Datum = task.datum
+    if isinstance(datum, Installed):
+        length = np.broadcast_to(datum.length_mm, (task.shoes,))
+        datum = Installed(np.tile(length, turns))
+    worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
+    good = worn < deflection(p, limit_load(p).min(-1))
+    if task.rules.free_height_mm is not None:
+        low, high = task.rules.free_height_mm
+        height = free_height(p)
+        good &= (height >= low - HEIGHT_MM) & (height <= high + HEIGHT_MM)
+    whole = np.flatnonzero(good.reshape(turns, -1).all(1))
+    if not len(whole):
+        return ()
+    place = flat.reshape(place.shape)[whole]
+    p = made.columns.packets.take(place.reshape(-1, place.shape[-1]))
+    if isinstance(datum, Installed):
+        datum = Installed(np.tile(length, len(whole)))
+    rest, work, worn = (
+        stack_load(p, datum, np.tile(travel, len(whole))).reshape(len(whole), -1)
+        for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
+    )
+    spread = np.ptp(work * task.weight, axis=1)
+    off = np.abs((work - task.target_n) * task.weight).max(1)
+    keep = np.flatnonzero((spread <= spread_n) & (off <= task.load_tolerance_n))
+    found = []
+    for k in keep[np.argsort(spread[keep], kind="stable")]:
+        stacks = stacks_of(made, tuple(place[k]))
+        cost = float(made.cost[place[k]].sum())
+        answer = Assigned(stacks, made.shims, made.patterns, rest[k], work[k], worn[k], cost)
+        proven = bool(spread[k] <= task.resolution_n)
+        found.append(Matched(answer, proven, 0.0, None, ()))
+    return tuple(found)

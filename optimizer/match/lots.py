@@ -1,0 +1,143 @@
+"""Lots: as many matched sets as hundreds or thousands of discs admit.
+
+One pattern for all sets: the one that the lot admits most sets of. The discs that bring the
+mean stack to its target are chosen, nested with their neighbours in cone height, dealt to
+all stacks at once and evened out; sorted by load, stacks that follow each other are a set.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.control import Limits, Report, quiet
+from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.estimate.problem import Task
+from optimizer.match.infeasibility import refuse
+from optimizer.match.layouts import shims_of
+from optimizer.match.levels import levels
+from optimizer.match.lot_stacks import deal
+from optimizer.match.lot_ways import like_packets, ways
+from optimizer.match.packets import columns
+from optimizer.match.solve import Matched, match
+from optimizer.mechanics.stack import Installed
+
+#: patterns dealt before the best result is taken
+MOST_TRIED = 4
+#: discs on which loads at other travels are tabulated
+SAMPLE = 40
+
+
+@dataclass(frozen=True)
+class Lots:
+    """Matched sets of one pattern, an upper bound on their number, and the share reached.
+
+    The bound holds for sets of one pattern that presses at rest, if any does, whose nested
+    discs are of like cone height, and is no greater than the number asked for.
+    """
+
+    sets: tuple[Matched, ...]
+    bound: int
+    share: float
+
+    @property
+    def note(self) -> str:
+        """Say how many sets there are of how many there could be."""
+        answer = self.sets[0].answer
+        shims = " Each set takes the shims of the job." if any(answer.shims) else ""
+        return (
+            f"{len(self.sets)} matched sets of {answer.patterns[0]} a stack, {self.share:.1%} of "
+            f"the at most {self.bound} that one pattern could give, pressing at rest and with "
+            f"nested discs of like cone height.{shims}"
+        )
+
+
+def match_lots(
+    task: Task,
+    sets: int | None,
+    spread_n: float,
+    limits: Limits,
+    seed: int = 0,
+    report: Report = quiet,
+) -> Lots:
+    """Deal a lot into `sets` matched sets, or as many as it admits when None.
+
+    Parameters
+    ----------
+    spread_n : spread up to which a set counts as matched, on the exact mechanics; where there
+        is but one set, it is the best there is
+
+    Raises
+    ------
+    CannotBuildError
+        when not one set can be built; says what binds.
+    InputError
+        when the job asks for certain discs, which has no meaning for a lot.
+    """
+    _check(task)
+    report("looking at the lot", 0.0)
+    like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
+    like = {k: table for k, table in like.items() if table.fit.any()}
+    possible = [
+        (way, shims)
+        for shims in shims_of(task)
+        for way in ways(_shimmed(task, shims), like, sets or len(task.usable))
+    ]
+    if not possible:
+        raise _refusal(task)
+    # a loose stack rattles: such ways only where none presses at rest
+    possible = [one for one in possible if not one[0].loose] or possible
+    possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
+    level = levels(_sample(task), columns(_sample(task)))
+    best: tuple[Matched, ...] = ()
+    bound = possible[0][0].bound
+    if bound == 1:  # no lot, and a single set can be made better
+        return Lots((match(task, limits, seed, report),), 1, 1.0)
+    for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
+        if way.bound <= len(best) or (best and limits.over()):
+            break
+        report(f"dealing {way.bound} sets", at / MOST_TRIED)
+        rng = np.random.default_rng([seed, at])
+        found = deal(_shimmed(task, shims), like, level, way, spread_n, limits, rng)
+        if len(found) > len(best):
+            best = tuple(replace(one, answer=replace(one.answer, shims=shims)) for one in found)
+    if not best:
+        raise _refusal(task)
+    return Lots(best[:sets], bound, len(best[:sets]) / bound)
+
+
+def _check(task: Task) -> None:
+    if len(task.use) or task.together:
+        raise InputError(
+            Problem(
+                "names discs to use or to keep together, which several sets cannot heed.",
+                "[stack] use, together",
+                "Take these keys out of the job, or match a single set.",
+            )
+        )
+
+
+def _shimmed(task: Task, shims: tuple[tuple[float, ...], ...]) -> Task:
+    """The same task with rooms shorter by the shims of each shoe."""
+    if not any(shims):
+        return task
+    assert isinstance(task.datum, Installed)  # only an installed length is ever shimmed
+    length = np.broadcast_to(task.datum.length_mm, (task.shoes,)) - [sum(s) for s in shims]
+    return replace(task, datum=Installed(length))
+
+
+def _refusal(task: Task) -> CannotBuildError:
+    """Explain on a sample of the lot why there is no set of it."""
+    sample = _sample(task)
+    headline, *reasons = refuse(sample, columns(sample)).problems
+    first = f"{len(sample.usable)} usable discs of the bag"
+    lot = f"lot of {len(task.usable)} usable discs"
+    return CannotBuildError(Problem(headline.what.replace(first, lot)), *reasons)
+
+
+def _sample(task: Task) -> Task:
+    """The same task with a few discs from all over the lot."""
+    order = task.usable[np.argsort(task.discs.cone_height_mm[task.usable], kind="stable")]
+    places = np.unique(np.linspace(0, len(order) - 1, SAMPLE).astype(np.intp))
+    return replace(task, usable=order[places])

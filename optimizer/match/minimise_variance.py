@@ -1,0 +1,204 @@
+"""Search within one frame: descent to a match, then towards the least variance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.control import Limits
+from optimizer.estimate.problem import StackDiscs, Task
+from optimizer.match.bounds import Relaxation
+from optimizer.match.local_search import Descent, Score
+from optimizer.match.subproblem import Frame
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+
+STARTS = 16
+MATCH_ROUNDS = 20
+#: prices of a newton^2 beyond the windows, rising so that variance gives way in the end
+PRICES = (1.0, 10.0, 100.0, 1000.0)
+#: exchanges of all starts that a step looks at, where that leaves so few starts
+LOOKED_AT, FEWEST = 20_000, 4
+#: shakes of descents towards the least variance, and exchanges in a shake
+SHAKES, KICKS = 6, 2
+#: share of the variance by which an answer may exceed the bound to count as good enough
+ENOUGH = 0.003
+#: part of a row's window that the search uses, leaving the rest to rounding
+INSIDE = 0.9
+#: columns given to the constraint solver, and its deterministic time
+MOST_COLUMNS = 240
+WORK = 0.3
+#: deterministic time of the least spread where no set keeps every window
+SPREAD_WORK = 1.5
+
+
+@dataclass(frozen=True)
+class Found:
+    """Columns of each stack, their variance in N^2, and whether every window is kept."""
+
+    chosen: tuple[Index, ...]
+    cost: float
+    kept: bool
+
+
+def misfit(frame: Frame, chosen: tuple[Index, ...]) -> Array:
+    """Excess (R) in N of each row's deviation over its window, 0 where kept."""
+    excess = []
+    for row in frame.rows:
+        at = np.array([row.constant_n[c, i].sum() for i, c in enumerate(chosen)]) - row.room_n
+        wide = np.ptp(at) if row.centred else 2 * np.abs(at).max()
+        excess.append(max(float(wide) - row.window_n, 0.0))
+    return np.array(excess)
+
+
+def off_target(frame: Frame, found: Found) -> float:
+    """Greatest distance in N of a stack from its target."""
+    row = frame.rows[0]
+    at = np.array([row.constant_n[c, i].sum() for i, c in enumerate(found.chosen)])
+    return float(np.abs(at - row.room_n).max())
+
+
+def slack(frame: Frame) -> Array:
+    """Deviation (R) in N from target or from the mean that keeps each row's window."""
+    return np.array([INSIDE * row.window_n / 2 for row in frame.rows])
+
+
+def match(
+    frame: Frame,
+    descent: Descent,
+    relaxation: Relaxation,
+    rng: np.random.Generator,
+    limits: Limits,
+) -> Found | None:
+    """Find any assignment that keeps all windows by descents, None when they do not."""
+    score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
+    starts = _starts(descent)
+    rounds = MATCH_ROUNDS * starts // STARTS
+    starts //= 2  # the first that is kept will do
+    for turn in range(rounds):
+        if turn % 2:
+            dealt = descent.deal_like(rng, starts, relaxation.share)
+        else:
+            dealt = descent.deal(rng, starts)
+        dealt, value = descent.run(dealt, score, limits.over, 0.0)
+        found = found_in(frame, descent, dealt[value.argmin()])
+        if found.kept:
+            return found
+        if limits.over():
+            break
+    return None
+
+
+def _starts(descent: Descent) -> int:
+    """How many descents to run at once: fewer where a step looks at very many exchanges."""
+    return max(min(STARTS, LOOKED_AT // descent.options), FEWEST)
+
+
+def found_in(frame: Frame, descent: Descent, dealt: Index) -> Found:
+    """Read the columns of a dealing (n)."""
+    first = np.unique(descent.places.packet, return_index=True)[1]
+    column = descent.columns_at(dealt[None], first)[0]
+    stack = descent.places.stack[first]
+    chosen = tuple(column[stack == i] for i in range(len(frame.patterns)))
+    valid = bool(column.max() < len(frame.cost))
+    cost = float(frame.cost[column].sum()) if valid else np.inf
+    kept = valid and _upright(frame, descent.height, chosen) and not misfit(frame, chosen).any()
+    return Found(chosen, cost, bool(kept))
+
+
+def _upright(
+    frame: Frame, window_mm: tuple[float, float] | None, chosen: tuple[Index, ...]
+) -> bool:
+    """Whether the free height of every stack lies in the window, if there is one."""
+    if window_mm is None:
+        return True
+    height = np.array([frame.columns.free_mm[c].sum() for c in chosen])
+    return bool((height >= window_mm[0]).all() and (height <= window_mm[1]).all())
+
+
+def steady(
+    frame: Frame,
+    descent: Descent,
+    relaxation: Relaxation,
+    shakes: int,
+    rng: np.random.Generator,
+    limits: Limits,
+) -> Found | None:
+    """Descend towards the least variance among matches, from packets the relaxation takes.
+
+    The first descents go at rising prices for misfit; then all are shaken and descend again,
+    `shakes` times or until one comes near the bound. Where a step looks at very many
+    exchanges there are fewer starts and shakes.
+    """
+    best: Found | None = None
+    starts = _starts(descent)
+    shakes = shakes * starts // STARTS
+    dealt = descent.deal_like(rng, starts, relaxation.share)
+    for price in PRICES[:-1]:
+        dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
+    last = _priced(frame, PRICES[-1])
+    tried, reached = descent.run(dealt, last, limits.over)
+    dealt, value = tried.copy(), reached.copy()
+    for turn in range(shakes + 1):
+        for row in tried[reached <= value]:
+            found = found_in(frame, descent, row)
+            if found.kept and (best is None or found.cost < best.cost):
+                best = found
+        near = best is not None and best.cost - relaxation.bound <= ENOUGH * best.cost
+        if near or turn == shakes or limits.over():
+            break
+        tried, reached = descent.run(_shaken(descent, dealt.copy(), rng), last, limits.over)
+        better = reached <= value
+        dealt[better], value[better] = tried[better], reached[better]
+    return best
+
+
+def _priced(frame: Frame, price: float) -> Score:
+    return Score(slack(frame), np.full(len(frame.rows), price), 1.0)
+
+
+def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
+    """Exchange some placed discs of each dealing with any others, at random."""
+    rows = np.arange(len(dealt))
+    for _ in range(KICKS):
+        left = rng.integers(len(descent.places), size=len(dealt))
+        right = rng.integers(dealt.shape[1], size=len(dealt))
+        dealt[rows, left], dealt[rows, right] = dealt[rows, right], dealt[rows, left]
+    return dealt
+
+
+def model(
+    task: Task, frame: Frame, relaxation: Relaxation, limits: Limits, seed: int
+) -> tuple[Found | None, float]:
+    """Let the constraint solver find little variance over the columns of least reduced cost.
+
+    For what descents do not know: discs that must be used or kept together. Returns what was
+    found and a bound on the variance of the frame in N^2.
+    """
+    from optimizer.match.cpsat import Assignment  # takes half a second to import
+
+    order = np.argsort(relaxation.reduced, kind="stable")
+    rows, left_out = np.sort(order[:MOST_COLUMNS]), order[MOST_COLUMNS:]
+    assignment = Assignment(task, frame, rows)
+    assignment.within_rows()
+    unit = assignment.least_variance()
+    verdict = assignment.solve(limits, WORK, seed)
+    if verdict.chosen is None:
+        return None, relaxation.bound
+    cost = float(frame.cost[np.concatenate(verdict.chosen)].sum())
+    beyond = relaxation.bound + relaxation.reduced[left_out].min(initial=np.inf)
+    bound = max(relaxation.bound, min(verdict.bound * unit, beyond))
+    return Found(verdict.chosen, cost, not misfit(frame, verdict.chosen).any()), bound
+
+
+def stacks_of(frame: Frame, chosen: tuple[Index, ...]) -> tuple[StackDiscs, ...]:
+    """Disc numbers of the chosen columns, packets of one size together, biggest first."""
+    members = frame.columns.members
+    return tuple(
+        tuple(
+            tuple(int(d) for d in members[c] if d >= 0)
+            for c in sorted(columns, key=lambda c: (-frame.columns.size[c], *members[c]))
+        )
+        for columns in chosen
+    )

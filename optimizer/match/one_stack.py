@@ -1,0 +1,280 @@
+"""One stack that a user names: its loads, its discs' states, what to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+
+import numpy as np
+
+from optimizer import text
+from optimizer.errors import InputError, MechanicsError, Problem, raise_if
+from optimizer.estimate.known import as_built
+from optimizer.estimate.learn import loads as loads_of
+from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match.loose import loose_note
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Packets, nesting_order, packets
+from optimizer.mechanics.stack import (
+    Installed,
+    free_height,
+    rate,
+    required_deflection,
+    stack_load,
+)
+from optimizer.mechanics.state import DiscStates, disc_states
+from optimizer.mechanics.stress import Stresses
+
+#: lines of the small travel/load table
+TRAVELS = 9
+#: nested discs whose diameters differ by more than this do not sit on each other
+LIKE_DIAMETER_MM = 0.5
+
+
+@dataclass(frozen=True)
+class DiscAt:
+    """One disc at one load: deflection, its share of h, load carried, stresses in MPa."""
+
+    deflection_mm: float
+    deflection_share: float
+    load_n: float
+    stress_om_mpa: float
+    stress_i_mpa: float
+    stress_ii_mpa: float
+    stress_iii_mpa: float
+    stress_iv_mpa: float
+
+
+@dataclass(frozen=True)
+class DiscLoad(DiscAt):
+    """One disc at the working load, and the same at rest and worn."""
+
+    disc: str
+    packet: int
+    rest: DiscAt
+    worn: DiscAt
+
+
+@dataclass(frozen=True)
+class OneStack:
+    """What `load` tells of a stack under one shoe; `table` is (travel in mm, load in N)."""
+
+    units: str
+    shoe: int
+    packets: tuple[tuple[str, ...], ...]
+    shims_mm: tuple[float, ...]
+    free_height_mm: float
+    travel_mm: float
+    worn_travel_mm: float
+    rest_load_n: float
+    working_load_n: float
+    working_load_sd_n: float
+    worn_load_n: float
+    rate_n_per_mm: float
+    table: tuple[tuple[float, float], ...]
+    discs: tuple[DiscLoad, ...]
+    warnings: tuple[str, ...]
+
+
+def read_stack(words: str, names: tuple[str, ...]) -> StackDiscs:
+    """Read "D01 D02+D03 D04": packets bottom to top, `+` nests.
+
+    Raises
+    ------
+    InputError
+        with every name that is not in the bag or is used twice, and every packet of more
+        than three discs.
+    """
+    stack = [packet.split("+") for packet in words.replace(",", " ").split()]
+    if not stack:
+        raise InputError(Problem("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".'))
+    raise_if(_misread(stack, names))
+    number = {name: i for i, name in enumerate(names)}
+    return tuple(tuple(number[name] for name in packet) for packet in stack)
+
+
+def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem]:
+    known, seen = set(names), set[str]()
+    for packet in stack:
+        if len(packet) > 3:
+            yield Problem(
+                f"Expected at most 3 nested discs, got {'+'.join(packet)}.",
+                "--stack",
+                "Put a blank between packets.",
+            )
+        for name in packet:
+            if not name:
+                yield Problem(
+                    f"Expected a disc on both sides of +, got {'+'.join(packet)}.",
+                    "--stack",
+                    "Write D02+D03 without blanks for two nested discs.",
+                )
+            elif name not in known:
+                near = get_close_matches(name, names, 1, 0.5)
+                hint = f"Did you mean {near[0]}?" if near else "Use the names of the bag file."
+                yield Problem(f'Expected a disc of the bag, got "{name}".', "--stack", hint)
+            elif name in seen:
+                yield Problem(
+                    f"Expected each disc once, got {name} twice.", "--stack", "Name another disc."
+                )
+            seen.add(name)
+
+
+def one_stack(
+    work: Workspace, stack: StackDiscs, shims_mm: tuple[float, ...], shoe: int
+) -> OneStack:
+    """Compute a stack under shoe number `shoe` (from 1), discs as believed.
+
+    A stack that stands since the bench carries what its readings tell.
+
+    Raises
+    ------
+    InputError
+        for shims in a job whose travel is zeroed at a seating load, where they cancel, and
+        for a shoe that the clutch has not.
+    MechanicsError
+        when the travel presses the stack solid.
+    """
+    task, units = work.task, work.job.units
+    if not 1 <= shoe <= task.shoes:
+        raise InputError(Problem(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe"))
+    if shims_mm and not isinstance(task.datum, Installed):
+        raise InputError(
+            Problem(
+                "Shims change nothing where the travel is zeroed at a seating load.",
+                "--shims",
+                "Leave them out, or give [datum] installed_length in the job.",
+            )
+        )
+    alone = _under(task, shoe - 1)
+    members = members_of((stack,))
+    p = packets(alone.discs, members, alone.model)
+    travels = np.linspace(0.0, float(alone.worn_travel_mm[0]), TRAVELS)
+    rest, working, worn, *loads = (
+        _load(alone, p, float(travel), shims_mm)
+        for travel in (0.0, alone.travel_mm[0], alone.worn_travel_mm[0], *travels)
+    )
+    names = task.belief.names
+    packs = tuple(tuple(names[d] for d in packet) for packet in stack)
+    sd = float(load_doubt(alone, (stack,), working).sd_n[0])
+    if work.known is not None:
+        told = loads_of(work.known.learned, (packs,), (sum(shims_mm),), (shoe,))
+        seen = float(told.mean_n[0] / working[0]) if working[0] > 0 else 1.0
+        rest, working, worn, *loads = (
+            as_built(load, seen, working, alone.datum) for load in (rest, working, worn, *loads)
+        )
+        sd = float(np.sqrt(told.covariance_n2[0, 0]))
+    states = {f: disc_states(alone.discs, members, p, load) for f, load in
+              (("rest", rest), ("work", working), ("worn", worn))}  # fmt: skip
+    return OneStack(
+        units=units,
+        shoe=shoe,
+        packets=packs,
+        shims_mm=shims_mm,
+        free_height_mm=float(free_height(p)[0]),
+        travel_mm=float(alone.travel_mm[0]),
+        worn_travel_mm=float(alone.worn_travel_mm[0]),
+        rest_load_n=float(rest[0]),
+        working_load_n=float(working[0]),
+        working_load_sd_n=sd,
+        worn_load_n=float(worn[0]),
+        rate_n_per_mm=float(rate(p, working)[0]),
+        table=tuple((float(t), float(f[0])) for t, f in zip(travels, loads, strict=True)),
+        discs=tuple(
+            DiscLoad(
+                **vars(_at(states["work"], k, j)),
+                disc=names[d],
+                packet=k + 1,
+                rest=_at(states["rest"], k, j),
+                worn=_at(states["worn"], k, j),
+            )
+            for k, packet in enumerate(stack)
+            for j, d in enumerate(packet)
+        ),
+        warnings=(
+            *_minds(task, stack, states, units),
+            *loose_note(_gap(alone, p, shims_mm, f"shoe {shoe}"), units),
+        ),
+    )
+
+
+def _under(task: Task, shoe: int) -> Task:
+    """The task of one shoe alone."""
+    datum = task.datum
+    if isinstance(datum, Installed):
+        datum = Installed(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe : shoe + 1])
+    one = slice(shoe, shoe + 1)
+    return replace(
+        task,
+        datum=datum,
+        travel_mm=task.travel_mm[one],
+        worn_travel_mm=task.worn_travel_mm[one],
+        target_n=task.target_n[one],
+    )
+
+
+def _gap(alone: Task, p: Packets, shims_mm: tuple[float, ...], name: str) -> dict[str, float]:
+    """Room in mm that the stack leaves at rest, by its name."""
+    if not isinstance(alone.datum, Installed):
+        return {}
+    return {name: -float(required_deflection(p, alone.datum, 0.0, sum(shims_mm))[0])}
+
+
+def _load(alone: Task, p: Packets, travel_mm: float, shims_mm: tuple[float, ...]) -> Array:
+    try:
+        return stack_load(p, alone.datum, travel_mm, sum(shims_mm))
+    except MechanicsError as error:
+        raise MechanicsError(
+            *(
+                replace(found, where=f"--stack, {travel_mm:.3f} mm of travel")
+                for found in error.problems
+            )
+        ) from error
+
+
+def _at(states: DiscStates, packet: int, place: int) -> DiscAt:
+    at = (0, packet, place)
+    stress: Stresses = states.stress
+    return DiscAt(
+        deflection_mm=float(states.deflection_mm[at]),
+        deflection_share=float(states.share[at]),
+        load_n=float(states.load_n[at]),
+        stress_om_mpa=float(stress.om[at]),
+        stress_i_mpa=float(stress.i[at]),
+        stress_ii_mpa=float(stress.ii[at]),
+        stress_iii_mpa=float(stress.iii[at]),
+        stress_iv_mpa=float(stress.iv[at]),
+    )
+
+
+def _minds(
+    task: Task, stack: StackDiscs, states: dict[str, DiscStates], units: str
+) -> Iterator[str]:
+    """Say what is wrong with the stack though it can be computed."""
+    names, d = task.belief.names, task.discs
+    limit = task.rules.deflection_limit
+    for when, word in (("work", "at the travel"), ("worn", "on a worn drum")):
+        share = states[when].share[0]
+        over = [names[disc] for k, packet in enumerate(stack) for j, disc in enumerate(packet)
+                if share[k, j] > limit]  # fmt: skip
+        if over:
+            yield (
+                f"{', '.join(over)} pressed beyond the deflection limit {limit:g} h {word} "
+                f"(to {share.max():.2f} h): it may set or crack early."
+            )
+    for packet in stack:
+        cone = d.cone_height_mm[list(packet)]
+        if len(packet) == 3 and cone[1] < min(cone[0], cone[2]):
+            order = text.packet(tuple(names[packet[k]] for k in nesting_order(cone)))
+            yield (
+                f"{text.packet(tuple(names[k] for k in packet))}: a shorter cone between two "
+                f"taller ones carries far less than computed. Build it as {order}."
+            )
+        for size in (d.od_mm, d.id_mm):
+            if np.ptp(size[list(packet)]) > LIKE_DIAMETER_MM:
+                nested = text.packet(tuple(names[k] for k in packet))
+                apart = text.length(float(np.ptp(size[list(packet)])), units)
+                yield (f"{nested}: diameters differ by {apart}; such discs do not nest.")

@@ -1,0 +1,102 @@
+"""What patterns of a bag reach the target, and what odds they can give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.estimate.probability import spread_within
+from optimizer.estimate.problem import Task
+from optimizer.match.layouts import Arrangement, arrangements
+from optimizer.match.levels import Levels, levels
+from optimizer.match.packets import Columns
+from optimizer.mechanics.packet import cone_left
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A pattern with shims, of discs as they are on average in the bag.
+
+    `load_n` at the travel, `free_height_mm` and `rate_n_per_mm` are those of a stack of
+    mean packets; `share` is the deflection share of h of the most pressed packet size at
+    the target load. `sd_n` is the doubt of one stack's load of average discs, `best_sd_n`
+    of the least doubtful packets; the odds are those of a perfectly matched set with
+    either.
+    """
+
+    pattern: str
+    discs: int
+    packets: int
+    shims_mm: tuple[float, ...]
+    load_n: float
+    free_height_mm: float
+    rate_n_per_mm: float
+    share: float
+    sd_n: float
+    best_sd_n: float
+    odds: float
+    best_odds: float
+
+
+def outlooks(task: Task, table: Columns, spread_tolerance_n: float) -> list[Outlook]:
+    """List the patterns that may reach the target, likeliest to match first.
+
+    One line for a pattern: the shims listed are the fewest that do. Patterns that would be
+    flat on a worn drum are left out.
+    """
+    if not len(table.size):
+        return []
+    level = levels(task, table)
+    found: dict[str, Outlook] = {}
+    for way in arrangements(task, table):
+        name = str(way.patterns[0])
+        if len(set(way.patterns)) > 1 or name in found:
+            continue
+        seen = _look(task, table, level, way, spread_tolerance_n)
+        if seen is not None:
+            found[name] = seen
+    return sorted(found.values(), key=lambda o: -o.odds)
+
+
+def _look(
+    task: Task, table: Columns, level: Levels, way: Arrangement, tolerance_n: float
+) -> Outlook | None:
+    pattern = way.patterns[0]
+    wear = float((task.worn_travel_mm - task.travel_mm).max())
+    if level.load_after(pattern, wear) is None:
+        return None
+    sizes = sorted(set(pattern.sizes))
+    rows = {k: np.flatnonzero(table.size == k) for k in sizes}
+    count = {k: pattern.counts[k - 1] for k in sizes}
+    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in way.shims]))
+    constant = sum(count[k] * table.constant_mm[rows[k]].mean(0) for k in sizes)
+    load = level.load_after(pattern, float((room - constant).mean()))
+    if load is None:
+        return None
+    rate = level.rate(pattern, level.target_n)
+    shares = []
+    for k in sizes:
+        p = table.packets.take(rows[k])
+        shares.append(float(np.median(1 - cone_left(p, level.target_n) / p.free_mm)))
+    sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes))
+    best_sd = rate * np.sqrt(way.low_cost / task.shoes)
+    odds = spread_within(
+        np.zeros((2, task.shoes)),
+        np.array([sd, best_sd])[:, None, None] ** 2 * np.eye(task.shoes),
+        tolerance_n,
+    )
+    return Outlook(
+        pattern=str(pattern),
+        discs=pattern.discs,
+        packets=pattern.packets,
+        shims_mm=way.shims[0],
+        load_n=load,
+        free_height_mm=float(sum(count[k] * table.free_mm[rows[k]].mean() for k in sizes)),
+        rate_n_per_mm=rate,
+        share=max(shares),
+        sd_n=float(sd),
+        best_sd_n=float(best_sd),
+        odds=float(odds[0]),
+        best_odds=float(odds[1]),
+    )

@@ -1,0 +1,147 @@
+"""Columns: every packet the bag offers, with its constant at a load.
+
+At a fixed load F a packet contributes a constant c(F), so "the stack carries F at the
+travel" is the linear statement sum c(F) = room, exactly:
+
+    seating datum    c(F) = x(F_seat) - x(F)      room = travel
+    installed datum  c(F) = -(height + x(F))      room = travel + shims - installed length
+
+c rises with F in both, so a stack carries at least F exactly when sum c(F) <= room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.estimate.problem import Task, by_shoe, constants
+from optimizer.mechanics.constant import packet_constant_gradient
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import (
+    Index,
+    Packets,
+    compliance,
+    cone_left,
+    limit_load,
+    nesting_order,
+    packets,
+)
+from optimizer.model.sizes import sizes
+
+#: bags up to these sizes get all pairs, all triples; larger ones those of like cone height
+ALL_PAIRS = 60
+ALL_TRIPLES = 24
+LIKE_PAIRS = 30
+LIKE_TRIPLES = 10
+
+
+@dataclass(frozen=True)
+class Columns:
+    """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
+
+    `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
+    mm/N, `variance_mm2` (M) the doubt of the constant, `free_mm` (M) the free height.
+    """
+
+    members: Index
+    size: Index
+    packets: Packets
+    constant_mm: Array
+    compliance: Array
+    variance_mm2: Array
+    free_mm: Array
+
+    def take(self, rows: Index) -> Columns:
+        """Return the columns of `rows`."""
+        return Columns(
+            self.members[rows],
+            self.size[rows],
+            self.packets.take(rows),
+            self.constant_mm[rows],
+            self.compliance[rows],
+            self.variance_mm2[rows],
+            self.free_mm[rows],
+        )
+
+
+def columns(task: Task) -> Columns:
+    """Tabulate the packets that stay within the deflection limit at the target loads."""
+    return columns_of(task, candidate_members(task))
+
+
+def columns_of(task: Task, members: Index) -> Columns:
+    """Tabulate those of the packets `members` (M, m) that stay within the deflection limit."""
+    p = packets(task.discs, members, task.model)
+    fit = np.flatnonzero(within_limit(task, p))
+    return tabulate(task, members[fit], p.take(fit))
+
+
+def within_limit(task: Task, p: Packets) -> NDArray[np.bool_]:
+    """Whether packets (M) stay within the deflection limit at the target loads."""
+    highest = float(task.target_n.max())
+    share = 1 - cone_left(p, highest) / p.free_mm
+    fit: NDArray[np.bool_] = (share <= task.rules.deflection_limit) & (highest < limit_load(p))
+    return fit
+
+
+def tabulate(task: Task, members: Index, p: Packets) -> Columns:
+    """Tabulate the packets `p` of `members` (M, m), whatever their deflection."""
+    return Columns(
+        members,
+        (members >= 0).sum(1),
+        p,
+        constants(task, p, task.target_n),
+        by_shoe(lambda force: compliance(p, cone_left(p, force)), task.target_n),
+        constant_variance(task, members),
+        p.height_mm + p.free_mm,
+    )
+
+
+def constant_variance(task: Task, members: Index) -> Array:
+    """Variance in mm^2 of the constants at the mean target load: measurement and scatter."""
+    gradient = packet_constant_gradient(
+        task.discs, members, task.model, task.datum, float(task.target_n.mean())
+    )
+    chosen = np.where(members >= 0, members, 0)
+    cover = task.belief.covariance[chosen].copy()
+    cover[..., 2, 2] += task.belief.scatter[chosen] ** 2
+    each = np.einsum("...i,...ij,...j->...", gradient, cover, gradient)
+    variance: Array = np.where(members >= 0, each, 0.0).sum(-1)
+    return variance
+
+
+def candidate_members(task: Task) -> Index:
+    """List the packets of the allowed sizes worth a column: (M, 3), bottom to top.
+
+    Only discs of one size are nested; in larger bags only those of like cone height,
+    since a much shorter cone hardly carries.
+    """
+    packet_sizes = task.rules.packet_sizes
+    rows: list[tuple[int, ...]] = []
+    cone = task.discs.cone_height_mm
+    size = sizes(task.discs.od_mm, task.discs.id_mm)
+    by_size: dict[int, list[int]] = {}
+    for disc in task.usable[nesting_order(cone[task.usable])].tolist():
+        by_size.setdefault(int(size[disc]), []).append(disc)
+    for like in by_size.values():
+        n = len(like)
+        if 1 in packet_sizes:
+            rows += [(disc, -1, -1) for disc in like]
+        if 2 in packet_sizes:
+            reach = n if n <= ALL_PAIRS else LIKE_PAIRS
+            rows += [
+                (like[i], like[j], -1)
+                for i in range(n)
+                for j in range(i + 1, min(i + 1 + reach, n))
+            ]
+        if 3 in packet_sizes:
+            reach = n if n <= ALL_TRIPLES else LIKE_TRIPLES
+            rows += [
+                (like[i], like[j], like[k])
+                for i in range(n)
+                for j, k in combinations(range(i + 1, min(i + 1 + reach, n)), 2)
+            ]
+    return np.array(rows, dtype=np.intp).reshape(-1, 3)

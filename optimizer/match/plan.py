@@ -1,0 +1,125 @@
+"""From a matched assignment to the plan that a user reads."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+import numpy as np
+
+from optimizer import __version__
+from optimizer.estimate.breakdown import shares, what_helps
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.loose import loose_note
+from optimizer.match.result import Assigned
+from optimizer.match.solve import Matched
+from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.stack import Installed, free_height, rate
+from optimizer.model.job import Job
+from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
+
+#: with more sets than this, what helps is not asked set by set
+MOST_HELPED = 12
+
+
+def plan(
+    job: Job,
+    task: Task,
+    sets: tuple[Matched, ...],
+    warnings: tuple[str, ...],
+    seed: int,
+    solve_seconds: float | None,
+    factor_sd: float | None = None,
+) -> Plan:
+    """Write the plan of the matched sets.
+
+    `factor_sd` is the relative doubt of the load factor once readings taught it; None
+    before any reading, when that of a lot's modulus is assumed.
+    """
+    used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
+    planned = tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets)
+    notes = tuple(note for m in sets for note in m.notes)
+    return Plan(
+        schema=SCHEMA,
+        version=__version__,
+        units=job.units,
+        target_load_n=float(task.target_n.mean()),
+        load_tolerance_n=task.load_tolerance_n,
+        spread_tolerance_n=job.target.spread_tolerance_n,
+        sets=planned,
+        unused=tuple(n for i, n in enumerate(task.belief.names) if i not in used),
+        warnings=warnings + notes + loose_note(_gaps(task, planned), job.units),
+        seed=seed,
+        solve_seconds=solve_seconds,
+    )
+
+
+def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
+    """Room in mm that stacks leave at rest, by shoe; nothing where a seating load zeroes it."""
+    if not isinstance(task.datum, Installed):
+        return {}
+    room = np.broadcast_to(task.datum.length_mm, task.shoes)
+    return {
+        (f"set {number} " if len(sets) > 1 else "") + f"shoe {stack.shoe}": float(room[i])
+        - stack.free_height_mm
+        - sum(stack.shims_mm)
+        for number, one in enumerate(sets, 1)
+        for i, stack in enumerate(one.stacks)
+    }
+
+
+def plan_set(
+    job: Job, task: Task, matched: Matched, factor_sd: float | None, ask_help: bool
+) -> PlanSet:
+    """Write one set of stacks with its loads, odds, doubt and proofs."""
+    answer = matched.answer
+    weight = task.weight
+    load, tolerance = answer.work_n, job.target.spread_tolerance_n
+    doubt = load_doubt(task, answer.stacks, load)
+    common = LOT_MODULUS_SD if factor_sd is None else factor_sd
+    odds = chance(task, doubt, load, tolerance, common)
+    helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
+    return PlanSet(
+        stacks=plan_stacks(task, answer),
+        spread_n=answer.spread_n(weight),
+        worn_spread_n=float(np.ptp(answer.worn_n * weight)),
+        rest_spread_n=float(np.ptp(answer.rest_n * weight)),
+        proven=matched.proven,
+        spread_bound_n=matched.spread_bound_n,
+        variance_gap=matched.variance_gap,
+        odds_within_tolerance=odds.within_tolerance,
+        odds_on_target=odds.on_target,
+        odds_known=BEFORE if factor_sd is None else AFTER,
+        common_sd=common,
+        doubt=tuple(asdict(part) for part in shares(doubt)),
+        helps=tuple(asdict(help) for help in helps),
+    )
+
+
+def plan_stacks(task: Task, answer: Assigned) -> tuple[PlanStack, ...]:
+    """Write the stacks of one assignment."""
+    p = packets(task.discs, members_of(answer.stacks), task.model)
+    x = cone_left(p, answer.work_n[:, None])
+    share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
+    slope = rate(p, answer.work_n)
+    height = free_height(p)
+    sd = load_doubt(task, answer.stacks, answer.work_n).sd_n
+    names = task.belief.names
+    return tuple(
+        PlanStack(
+            shoe=i + 1,
+            pattern=str(answer.patterns[i]),
+            packets=tuple(tuple(names[d] for d in packet) for packet in stack),
+            shims_mm=answer.shims[i],
+            free_height_mm=float(height[i]),
+            target_load_n=float(task.target_n[i]),
+            rest_load_n=float(answer.rest_n[i]),
+            working_load_n=float(answer.work_n[i]),
+            worn_load_n=float(answer.worn_n[i]),
+            working_load_sd_n=float(sd[i]),
+            rate_n_per_mm=float(slope[i]),
+            max_deflection_share=float(share[i].max()),
+        )
+        for i, stack in enumerate(answer.stacks)
+    )

@@ -1,0 +1,101 @@
+"""The arrangements still to be searched, the most promising next.
+
+An arrangement waits with an optimistic variance that costs nothing to know; when it comes
+first it is relaxed, which makes that larger or rules it out, and waits again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+import numpy as np
+
+from optimizer.control import Limits
+from optimizer.estimate.problem import Task
+from optimizer.match.bounds import Relaxation, relax
+from optimizer.match.layouts import Arrangement
+from optimizer.match.levels import Levels
+from optimizer.match.packets import Columns
+from optimizer.match.result import surcharge
+from optimizer.match.subproblem import Frame, frame, mean_rate
+
+#: arrangements whose relaxation is solved at most
+MOST_RELAXED = 60
+
+
+@dataclass(frozen=True)
+class Lead:
+    """A frame with its relaxation, ready to be searched."""
+
+    choice: Arrangement
+    frame: Frame
+    relaxation: Relaxation
+
+
+class Queue:
+    """Arrangements that press at rest first, then by shims, then by the least variance in N^2.
+
+    A stack that hangs loose at rest rattles, and where it comes to lie is anybody's guess.
+    """
+
+    def __init__(
+        self,
+        task: Task,
+        table: Columns,
+        level: Levels,
+        choices: list[Arrangement],
+        half_window_n: float,
+    ) -> None:
+        """Line up `choices`; `half_window_n` as in `bound.relax`."""
+        self._parts = task, table, level
+        self._half_window_n = half_window_n
+        self._relaxed = 0
+        self._last = False, 0
+        self._waiting: list[tuple[bool, int, float, int, Arrangement, Frame | Lead | None]] = []
+        for at, choice in enumerate(choices):
+            low = choice.low_cost * mean_rate(task, level, choice.patterns) ** 2
+            promise = low * surcharge(choice.patterns)
+            self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
+        heapify(self._waiting)
+
+    def next(self, worth: float, limits: Limits) -> Lead | None:
+        """Take the next lead that could be below `worth`, a surcharged variance in N^2.
+
+        None when there is none left, or when it would hang loose or take more shims than an
+        answer does that is already worth something (below inf).
+        """
+        task, table, level = self._parts
+        while self._waiting and self._relaxed <= MOST_RELAXED:
+            if limits.over() and self._relaxed:
+                return None
+            loose, shims, promise, at, choice, made = self._waiting[0]
+            if promise >= worth or (worth < np.inf and (loose, shims) > self._last):
+                return None
+            heappop(self._waiting)
+            if isinstance(made, Lead):
+                self._last = loose, shims
+                return made
+            if made is None:
+                made = frame(task, table, level, choice.patterns, choice.shims)
+                if made is not None and made.loose:
+                    heappush(self._waiting, (True, shims, promise, at, choice, made))
+                    continue
+            self._relaxed += 1
+            relaxation = None if made is None else relax(task, made, self._half_window_n)
+            if made is not None and relaxation is not None:
+                promise = max(promise, relaxation.bound * surcharge(choice.patterns))
+                lead = Lead(choice, made, relaxation)
+                heappush(self._waiting, (loose, shims, promise, at, choice, lead))
+        return None
+
+    @property
+    def least(self) -> float:
+        """Least variance in N^2 of what waits and is no worse at rest or in shims than the last."""
+        like = (entry[2] for entry in self._waiting if entry[:2] <= self._last)
+        return min(like, default=np.inf)
+
+    @property
+    def empty(self) -> bool:
+        """Whether every arrangement was taken or ruled out."""
+        return not self._waiting

@@ -1,0 +1,103 @@
+"""An answer, re-computed on the exact mechanics."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match.subproblem import REST_WINDOW
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.stack import Installed, stack_load
+from optimizer.model.pattern import Pattern
+
+#: what counts as the resolution: 2 % more is allowed for what the linear rows leave out
+LEEWAY = 1.02
+
+
+@dataclass(frozen=True)
+class Assigned:
+    """One set: the packets and shims of each stack and its exact loads in N (S)."""
+
+    stacks: tuple[StackDiscs, ...]
+    shims: tuple[tuple[float, ...], ...]
+    patterns: tuple[Pattern, ...]
+    rest_n: Array
+    work_n: Array
+    worn_n: Array
+    cost: float
+
+    @property
+    def worth(self) -> float:
+        """Variance in N^2 with the surcharge on what is less steady: the less the better."""
+        return self.cost * surcharge(self.patterns)
+
+    def spread_n(self, weight: Array | float = 1.0) -> float:
+        """Largest minus smallest working load, unlike shoes weighted alike."""
+        return float(np.ptp(self.work_n * weight))
+
+
+def exact(
+    task: Task,
+    stacks: tuple[StackDiscs, ...],
+    shims: tuple[tuple[float, ...], ...],
+    cost: float,
+) -> Assigned:
+    """Compute the loads of a set on the exact mechanics.
+
+    Raises
+    ------
+    MechanicsError
+        when a stack would be pressed solid.
+    """
+    rest, work, worn = (
+        travel_load(task, packets(task.discs, members_of(stacks), task.model), shims, travel)
+        for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
+    )
+    patterns = tuple(
+        Pattern(*(sum(len(packet) == k for packet in stack) for k in (1, 2, 3))) for stack in stacks
+    )
+    return Assigned(stacks, shims, patterns, rest, work, worn, cost)
+
+
+def travel_load(
+    task: Task, p: Packets, shims: tuple[tuple[float, ...], ...], travel_mm: Array
+) -> Array:
+    """Load in N of the stacks `p` (S, P) after `travel_mm` (S)."""
+    shim_mm = np.array([sum(s) for s in shims])
+    return stack_load(p, task.datum, travel_mm, shim_mm)
+
+
+def key(task: Task, answer: Assigned) -> tuple[float, ...]:
+    """What makes an answer better, most important first; smaller is better.
+
+    Spread, then distance from target, then the match on a worn drum and at rest, each down
+    to its resolution, then the variance of the loads with its surcharge.
+    """
+    resolution = task.resolution_n
+    weight = task.weight
+    off = float(np.abs((answer.work_n - task.target_n) * weight).max())
+    rest = float(np.ptp(answer.rest_n * weight)) if isinstance(task.datum, Installed) else 0.0
+    return (
+        _beyond(answer.spread_n(weight), resolution),
+        _beyond(off, resolution),
+        _beyond(float(np.ptp(answer.worn_n * weight)), resolution),
+        _beyond(rest, REST_WINDOW * resolution),
+        answer.worth,
+    )
+
+
+def _beyond(value: float, resolution: float) -> float:
+    """Return `value` where it exceeds the resolution with its leeway."""
+    return value if value > LEEWAY * resolution else resolution
+
+
+#: an odd number of packets rests one end on the inside diameter, where it tilts more easily
+ODD_SURCHARGE = 1.2
+
+
+def surcharge(patterns: tuple[Pattern, ...]) -> float:
+    """Factor on the variance of patterns that are less steady than even ones."""
+    return ODD_SURCHARGE if any(p.packets % 2 for p in patterns) else 1.0

@@ -1,0 +1,142 @@
+"""A frame: one arrangement to try, with its linear rows.
+
+Everything that must hold at some travel is one row: sum of constants over a stack's packets
+near the stack's room. A residual of e mm is a load error of -rate * e.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.estimate.problem import Task, constants
+from optimizer.match.levels import Levels
+from optimizer.match.packets import Columns
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import limit_load
+from optimizer.mechanics.stack import Installed
+from optimizer.model.pattern import Pattern
+
+#: the rest load may differ this many resolutions between shoes: it only sets first movement
+REST_WINDOW = 3.0
+
+#: nominal share of the working load at rest below which a stack counts as loose
+LOOSE = 0.02
+
+
+@dataclass(frozen=True)
+class Row:
+    """One travel: `constant_n` (M, S) and `room_n` (S) are lengths times the nominal rate.
+
+    So a residual reads in newtons. `window_n` is the spread allowed between stacks;
+    a `centred` row is free in level, the work row is not.
+    """
+
+    name: str
+    constant_n: Array
+    room_n: Array
+    window_n: float
+    centred: bool
+
+
+@dataclass(frozen=True)
+class Frame:
+    """An arrangement: the pattern and shims of each stack, usable columns and rows.
+
+    `cost` (M) is each column's variance in N^2 of stack load; `rows[0]` is the work row.
+    `loose` stacks hardly fill their room at rest, or not.
+    """
+
+    patterns: tuple[Pattern, ...]
+    shims: tuple[tuple[float, ...], ...]
+    columns: Columns
+    cost: Array
+    rate_n_per_mm: float
+    rows: tuple[Row, ...]
+    loose: bool
+
+    @property
+    def alike(self) -> bool:
+        """Whether the stacks may be exchanged without changing anything."""
+        return len(set(self.patterns)) == 1 and all(
+            np.ptp(row.room_n) == 0 and np.all(np.ptp(row.constant_n, axis=1) == 0)
+            for row in self.rows
+        )
+
+
+def frame(
+    task: Task,
+    columns: Columns,
+    level: Levels,
+    patterns: tuple[Pattern, ...],
+    shims: tuple[tuple[float, ...], ...],
+) -> Frame | None:
+    """Make the rows of an arrangement; None when it would be flat on a worn drum."""
+    used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
+    shim_mm = np.array([sum(s) for s in shims])
+    work_room = task.room_mm(task.travel_mm, shim_mm)
+    worn = _level(task, level, patterns, task.worn_travel_mm - task.travel_mm)
+    if worn is None:
+        return None
+    fit = used[limit_load(columns.packets.take(used)) * 0.98 > worn.max()]
+    columns = columns.take(fit)
+    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
+    resolution = task.resolution_n
+    rows = [_row("work", columns.constant_mm, work_room, rate * task.weight, resolution, False)]
+    if np.any(task.worn_travel_mm > task.travel_mm):
+        room = task.room_mm(task.worn_travel_mm, shim_mm)
+        rows.append(_travel_row(task, columns, level, patterns, "worn", worn, room, resolution))
+    loose = False
+    if isinstance(task.datum, Installed):
+        rest = _level(task, level, patterns, -task.travel_mm)
+        loose = rest is None or bool((rest < LOOSE * task.target_n).any())
+        if rest is not None and not loose:
+            room = task.room_mm(np.zeros(task.shoes), shim_mm)
+            window = REST_WINDOW * resolution
+            rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
+    mean = mean_rate(task, level, patterns)
+    cost = columns.variance_mm2 * mean**2
+    return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
+
+
+def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:
+    """Nominal stiffness in N/mm at the target, unlike shoes weighted alike, mean of stacks."""
+    rate = [level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)]
+    return float((np.array(rate) * task.weight).mean())
+
+
+def _level(
+    task: Task, level: Levels, patterns: tuple[Pattern, ...], extra_mm: Array
+) -> Array | None:
+    """Loads (S) in N, `extra_mm` (S) beyond the travel; None where a pattern would be flat.
+
+    Unlike targets keep their ratio: a stack that carries more is stiffer as a whole.
+    """
+    loads = [
+        level.load_after(pattern, float(extra))
+        for pattern, extra in zip(patterns, extra_mm, strict=True)
+    ]
+    return None if None in loads else np.array(loads, dtype=np.float64) / task.weight
+
+
+def _travel_row(
+    task: Task,
+    columns: Columns,
+    level: Levels,
+    patterns: tuple[Pattern, ...],
+    name: str,
+    load_n: Array,
+    room_mm: Array,
+    window_n: float,
+) -> Row:
+    load = np.full(task.shoes, load_n.mean()) if np.ptp(task.target_n) == 0 else load_n
+    rate = np.array([level.rate(p, f) for p, f in zip(patterns, load, strict=True)])
+    constant = constants(task, columns.packets, load)
+    return _row(name, constant, room_mm, rate * task.weight, window_n, True)
+
+
+def _row(
+    name: str, constant_mm: Array, room_mm: Array, rate: Array, window_n: float, centred: bool
+) -> Row:
+    return Row(name, constant_mm * rate, room_mm * rate, window_n, centred)

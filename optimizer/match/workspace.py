@@ -1,0 +1,102 @@
+"""From a job file to a posed task: what every command starts with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from optimizer.clutch.target import matching_note, target_loads
+from optimizer.estimate.known import Known, teach
+from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.problem import Task, pose
+from optimizer.estimate.rig import Rig
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.job.reader import read_job
+from optimizer.io.known_file import known_path, read_known
+from optimizer.model.bag import Bag
+from optimizer.model.job import Job
+
+
+@dataclass(frozen=True)
+class Workspace:
+    """A job with its bag, what is believed of the discs, and the task they pose.
+
+    `known` is what the bench taught, None where nothing was read or none of it is asked for.
+    """
+
+    job: Job
+    bag: Bag
+    belief: Belief
+    task: Task
+    known: Known | None = None
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What looked odd in the bag, how unlike shoes are matched, what the bench taught."""
+        told = () if self.known is None else known_note(self.known, self.job)
+        return self.bag.warnings + matching_note(self.job) + told
+
+    @property
+    def rig(self) -> Rig:
+        """The discs as the bench presses them."""
+        task = self.task
+        return Rig(self.belief, task.discs, task.model, task.datum, task.travel_mm, self.job.gauge)
+
+
+def measured(path: Path) -> Workspace:
+    """Read a job and its bag and pose the task, the discs as they were measured.
+
+    Raises
+    ------
+    InputError
+        with everything that is wrong in either file.
+    """
+    job = read_job(path)
+    bag = read_bag(job.bag_file, job)
+    belief = believe(bag, job)
+    return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
+
+
+def open_job(path: Path, fresh: bool = False) -> Workspace:
+    """Read a job with all that the bench taught of it; as measured alone with `fresh`.
+
+    Raises
+    ------
+    InputError
+        with everything that is wrong in a file, and where discs, travels or datum are no
+        longer those that were read on the bench.
+    """
+    work = measured(path)
+    if fresh:
+        return work
+    records, speed = read_known(work.job, work.bag)
+    if not records and speed is None:
+        return work
+    return taught(work, teach(work.rig, records, speed))
+
+
+def taught(work: Workspace, known: Known) -> Workspace:
+    """Return what was measured as the bench corrected it."""
+    job = learned_job(work.job, known.learned)
+    belief = calibrated(known.learned).belief
+    return replace(
+        work, job=job, belief=belief, task=pose(belief, job, work.task.target_n), known=known
+    )
+
+
+def known_note(known: Known, job: Job) -> tuple[str, ...]:
+    """What to say of an answer that rests on more than the measurements."""
+    count = len(known.learned.evidence.readings)
+    if not count:
+        return ()
+    return (
+        f"this rests on {count} settled readings of the bench as well as on the measurements: "
+        f"load factor {known.learned.load_factor:.4f} +- {known.learned.load_factor_sd:.4f} "
+        f"({known_path(job).name}; --fresh leaves them out).",
+    )
+
+
+def learned_job(job: Job, learned: Learned) -> Job:
+    """Return the job with the load factor as learned."""
+    return replace(job, model=replace(job.model, load_factor=learned.load_factor))

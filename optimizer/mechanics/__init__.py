@@ -1,0 +1,1 @@
+"""The mechanics of coned disc springs."""

@@ -1,0 +1,47 @@
+"""How a packet's height under load answers to each of its discs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index, Model, cone_left, disc_loads, packets
+
+#: step of the central differences in mm: their error is near 1e-9 of the slope
+STEP_MM = 1e-5
+
+
+def cone_left_gradient(d: Discs, members: Index, model: Model, force_n: Array | float) -> Array:
+    """Change of cone height left x under load `force_n`, by disc and property.
+
+    Parameters
+    ----------
+    members : S + (m,) disc numbers, -1 where there is none
+    force_n : load in N, broadcast to S
+
+    Returns
+    -------
+    S + (m, 3): dx/dt, dx/dh (mm/mm) and dx/dln(stiffness factor) (mm).
+
+    Notes
+    -----
+    Implicit differentiation of scale * sum F_j(x) = F at constant F.
+    """
+    p = packets(d, members, model)
+    x = cone_left(p, np.asarray(force_n, dtype=np.float64))
+    by_stiffness = disc_loads(p, x)
+
+    def loads(field: str, step: float) -> Array:
+        moved = replace(d, **{field: getattr(d, field) + step})
+        return disc_loads(packets(moved, members, model), x)
+
+    def slope(field: str) -> Array:
+        return (loads(field, STEP_MM) - loads(field, -STEP_MM)) / (2 * STEP_MM)
+
+    change = np.stack([slope("thickness_mm"), slope("cone_height_mm"), by_stiffness], axis=-1)
+    steps = (disc_loads(p, x - STEP_MM) - disc_loads(p, x + STEP_MM)) / (2 * STEP_MM)
+    total = steps.sum(-1)[..., None, None]
+    gradient: Array = np.divide(change, total, out=np.zeros_like(change), where=total > 0)
+    return gradient

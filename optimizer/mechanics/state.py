@@ -1,0 +1,67 @@
+"""What every disc of a stack does at a load: deflection, its share of the cone, stresses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index, Packets, cone_left, disc_loads
+from optimizer.mechanics.stress import Stresses, stresses
+
+
+@dataclass(frozen=True)
+class DiscStates:
+    """State of each disc of packets (S): arrays of shape S + (m,), 0 where there is none.
+
+    `deflection_mm` is from the disc's own free cone, 0 while it hangs free; `share` is that
+    over the free cone (1 is flat); `load_n` is what the disc carries, friction and load
+    factor included, so that it sums to the load of the stack; `stress` in MPa.
+    `cone_left_mm` has the shape S.
+    """
+
+    cone_left_mm: Array
+    deflection_mm: Array
+    share: Array
+    load_n: Array
+    stress: Stresses
+
+
+def disc_states(d: Discs, members: Index, p: Packets, force_n: Array | float) -> DiscStates:
+    """State of the discs of stacks under loads.
+
+    Parameters
+    ----------
+    d, members, p
+        discs, their places and the packets made of them, as in `packet.packets`: with P
+        packets a stack, `members` has the shape S + (P, m).
+    force_n
+        load in N of each stack, broadcast to S. Past its limit load a packet is rigid and
+        its discs carry no more, so `load_n` then sums to less.
+    """
+    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
+    left = cone_left(p, force[..., None])
+    free = p.curve.free_mm
+    pressed = np.where(p.present, np.maximum(free - left[..., None], 0.0), 0.0)
+    share = np.where(p.present, pressed / free, 0.0)
+    chosen = d.take(np.where(p.present, members, 0))
+    at_flats = stresses(chosen, share * chosen.cone_height_mm)
+    return DiscStates(
+        left,
+        pressed,
+        share,
+        p.scale[..., None] * disc_loads(p, left),
+        Stresses(*(np.where(p.present, getattr(at_flats, f.name), 0.0) for f in fields(Stresses))),
+    )
+
+
+def greatest_share(p: Packets, force_n: Array | float) -> Array:
+    """Deflection share of the most pressed disc of stacks (S) under loads `force_n` (S).
+
+    In every packet that is its tallest cone, so no disc needs to be looked at.
+    """
+    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
+    pressed = p.free_mm - cone_left(p, force[..., None])
+    greatest: Array = (pressed / np.where(p.free_mm > 0, p.free_mm, 1.0)).max(-1)
+    return greatest

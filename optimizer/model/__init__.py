@@ -1,0 +1,1 @@
+"""Values that every room shares: job, bag, stack, plan, readings."""

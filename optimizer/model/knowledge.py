@@ -1,0 +1,33 @@
+"""What a bench session leaves: its readings, and a speed seen on the engine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+
+Shims = tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Record:
+    """One bench session: the file of its readings, the set it began with, what was read.
+
+    `stacks` and `shims_mm` are of the plan, shoe by shoe (S); `groups` tells that discs gauged
+    without a shoe stay together.
+    """
+
+    source: str
+    stacks: tuple[Packs, ...]
+    shims_mm: Shims
+    groups: bool
+    rows: tuple[Reading, ...]
+
+
+@dataclass(frozen=True)
+class Speed:
+    """A tachometer reading: engagement speed, and the loads in N (S) that stood then."""
+
+    rpm: float
+    loads_n: tuple[float, ...]

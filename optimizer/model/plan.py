@@ -1,0 +1,98 @@
+"""The plan: the answer as one frozen document, the same in memory and as JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.errors import InputError, Problem
+
+SCHEMA = "evenstack.plan/1"
+
+#: what odds rest on: assumed scatter and the instrument's word, or readings of the gauge
+BEFORE, AFTER = "before any reading", "after readings"
+
+
+@dataclass(frozen=True)
+class PlanStack:
+    """One stack: disc names packet by packet, bottom to top, and its predicted loads."""
+
+    shoe: int
+    pattern: str
+    packets: tuple[tuple[str, ...], ...]
+    shims_mm: tuple[float, ...]
+    free_height_mm: float
+    target_load_n: float
+    rest_load_n: float
+    working_load_n: float
+    worn_load_n: float
+    working_load_sd_n: float
+    rate_n_per_mm: float
+    max_deflection_share: float
+
+
+@dataclass(frozen=True)
+class PlanSet:
+    """The stacks of one clutch and how well they match.
+
+    `proven`: no set has a smaller predicted spread, down to the resolution;
+    `variance_gap`: share by which the variance of the loads could at most be smaller.
+    `odds_within_tolerance` is how likely the true spread is within the spread tolerance,
+    `odds_on_target` how likely the true mean is within the load tolerance of the target;
+    `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
+    all loads share (of a lot's steel, or of the load factor that readings taught), None in
+    plan files that do not say it. `doubt` gives each source's `share` of the variance
+    and its `sd_n`; `helps` what would raise the odds, to which `discs`, from `odds_now` to
+    `odds_then`.
+    """
+
+    stacks: tuple[PlanStack, ...]
+    spread_n: float
+    worn_spread_n: float
+    rest_spread_n: float
+    proven: bool
+    spread_bound_n: float
+    variance_gap: float | None
+    odds_within_tolerance: float | None = None
+    odds_on_target: float | None = None
+    odds_known: str = BEFORE
+    common_sd: float | None = None
+    doubt: tuple[dict[str, Any], ...] = ()
+    helps: tuple[dict[str, Any], ...] = ()
+
+
+@dataclass(frozen=True)
+class Plan:
+    """One or more sets, the discs left in the bag, and what to know about them.
+
+    `solve_seconds` is None in a plan file: a file of the same job and seed is the same.
+    """
+
+    schema: str
+    version: str
+    units: str
+    target_load_n: float
+    load_tolerance_n: float
+    spread_tolerance_n: float
+    sets: tuple[PlanSet, ...]
+    unused: tuple[str, ...]
+    warnings: tuple[str, ...]
+    seed: int
+    solve_seconds: float | None = None
+
+
+def set_of(plan: Plan, number: int, where: str) -> PlanSet:
+    """Return set `number` (from 1) of a plan.
+
+    Raises
+    ------
+    InputError
+        when the plan has no such set.
+    """
+    if not 1 <= number <= len(plan.sets):
+        raise InputError(
+            Problem(
+                f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
+            )
+        )
+    return plan.sets[number - 1]

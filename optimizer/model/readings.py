@@ -1,0 +1,39 @@
+"""Readings of the bench gauge as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from optimizer.model.stack import Packs
+
+Kind = Literal["first", "settled"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One load seen on the gauge.
+
+    `shoe` counts from 1 and is None for discs pressed by themselves; `travel_mm` is None
+    where the job's travel holds; `rebuilt` says that the stack was taken apart before,
+    although its discs are the same; `shims_mm` is the total under the stack, None for that of
+    the plan.
+    """
+
+    round: int
+    shoe: int | None
+    packs: Packs
+    kind: Kind
+    load_n: float
+    travel_mm: float | None = None
+    rebuilt: bool = False
+    line: int = 0
+    shims_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Readings:
+    """All readings of a file, rounds in order, and what to know about them."""
+
+    rows: tuple[Reading, ...]
+    warnings: tuple[str, ...]

@@ -1,0 +1,16 @@
+"""A stack as names: packets of discs, bottom to top."""
+
+from __future__ import annotations
+
+from optimizer import text
+
+#: a packet as disc names, bottom to top, and a stack as packets
+Packet = tuple[str, ...]
+
+
+Packs = tuple[Packet, ...]
+
+
+def stack_words(packs: Packs) -> str:
+    """Say a stack from the bottom; the file of readings spells it so too."""
+    return " ".join(text.packet(packet) for packet in packs)

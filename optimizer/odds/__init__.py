@@ -1,1 +1,0 @@
-"""How likely the true loads are within tolerance."""

@@ -1,1 +1,0 @@
-"""Disc-spring mechanics: numbers only."""

@@ -1,1 +1,0 @@
-"""The plan: the answer as one document."""

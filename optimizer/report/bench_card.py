@@ -1,0 +1,213 @@
+"""What the bench step says in words, of at most 80 columns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from textwrap import wrap
+
+import numpy as np
+
+from optimizer import text
+from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.step import Step
+from optimizer.estimate.consistency import OFF, Suspect, Verdict
+from optimizer.estimate.shift import deflection_shift
+from optimizer.mechanics.disc import Array
+from optimizer.model.job import Job, Units
+from optimizer.model.stack import Packs, stack_words
+
+#: discs listed as those that moved most
+MOST_DISCS = 5
+#: swaps listed
+MOST_MOVES = 3
+#: least shift worth a line, in sds before the readings
+WORTH = 0.25
+
+
+def bench_text(step: Step, job: Job) -> str:
+    """Say what was learned, how likely the set matches, and what to do next."""
+    parts = [
+        *_learned(step, job),
+        *_verdict(step.verdict, job),
+        "",
+        *_standing(step, job),
+        "",
+        *_advice(step, job),
+    ]
+    return _wrapped(parts)
+
+
+def _learned(step: Step, job: Job) -> list[str]:
+    learned = step.learned
+    before = sum(reading.round < 1 for reading in learned.evidence.readings)
+    if not learned.evidence.readings:
+        return ["No settled reading yet: what follows is predicted from the measurements alone."]
+    lines = [
+        f"Learned from {len(learned.evidence.readings)} settled readings"
+        f"{f', {before} of them of earlier sessions' if before else ''}:",
+        f"  load factor {learned.load_factor:.4f} +- {learned.load_factor_sd:.4f} "
+        f"(the job has {job.model.load_factor:g})",
+    ]
+    shift, sd = shifts_um(step)
+    was = _prior_sd_um(step)
+    order = [int(d) for d in np.argsort(-np.abs(shift))[:MOST_DISCS]]
+    names = learned.rig.belief.names
+    told = [
+        f"{names[d]} {shift[d]:+.1f} +- {sd[d]:.1f}"
+        for d in order
+        if abs(shift[d]) > WORTH * was[d]
+    ]
+    if told:
+        lines.append(
+            f"  discs that moved most, um of deflection at work (+ is softer): {', '.join(told)}"
+        )
+    return lines
+
+
+def shifts_um(step: Step) -> tuple[Array, Array]:
+    """Shift of every disc (n) in um of deflection at the working load, and its sd now."""
+    shift, sd = deflection_shift(step.learned, float(step.task.target_n.mean()))
+    return 1000 * shift, 1000 * sd
+
+
+def _prior_sd_um(step: Step) -> Array:
+    learned = step.learned
+    before = replace(learned, covariance=learned.evidence.prior)
+    return 1000 * deflection_shift(before, float(step.task.target_n.mean()))[1]
+
+
+def _verdict(v: Verdict, job: Job) -> list[str]:
+    lines = []
+    if v.repeatability_n is not None:
+        lines.append(f"  gauge repeatability seen {text.load(v.repeatability_n, job.units, 2)}")
+    if v.seating_drop:
+        drops = ", ".join(f"shoe {shoe} {drop:.1%}" for shoe, drop in v.seating_drop.items())
+        lines.append(f"  seating drop from first push to settled: {drops}")
+    if v.scatter_told and v.scatter_factor is not None:
+        lines.append(
+            f"Edges scatter about {v.scatter_factor:.1f} times what the job assumes "
+            f"(off by {OFF:g} or more): set sharp_scatter and dressed_scatter under [model]."
+        )
+    lines += [_suspect(s) for s in v.suspects]
+    if v.contradiction:
+        lines.append(
+            "These readings contradict the measurements: so far off happens by chance less than "
+            "once in a thousand. Clean the seats, push through a few strokes, check the travel "
+            "stop and the zero, and read again before moving a disc."
+        )
+    return lines
+
+
+def _suspect(s: Suspect) -> str:
+    rivals = f" (or {', '.join(s.rivals[:4])}{' ...' if len(s.rivals) > 4 else ''})"
+    what = {
+        "disc": f"Disc {s.name} is suspect",
+        "seat": f"The seat of {s.name} is suspect, or dirt on it",
+        "build": f"The build of {s.name} is suspect: dirt, a disc turned over, or a slip",
+        "level": "All stacks together are off: check the travel, the zero and the unit of the "
+        "gauge, then modulus and flats in the job",
+    }[s.kind]
+    return f"{what}{rivals if s.rivals else ''}: {abs(s.z):.1f} sd off."
+
+
+def _standing(step: Step, job: Job) -> list[str]:
+    u = job.units
+    now = step.advice.loads
+    sd = np.sqrt(np.diag(now.covariance_n2))
+    lines = ["What stands, true loads at the travel as believed now:"]
+    for s, load in enumerate(now.mean_n):
+        unread = " (never read)" if s + 1 in step.unread else ""
+        lines.append(
+            f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)} "
+            f"(target {text.load(step.task.target_n[s], u)}){unread}"
+        )
+    width = text.load(job.target.spread_tolerance_n, u)
+    kind = "after readings" if step.learned.evidence.readings else "before any reading"
+    lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")
+    lines.append(
+        f"  {text.share(step.advice.odds_on_target)} likely that the mean is within "
+        f"{text.load(job.target.load_tolerance_n, u)} of the target"
+    )
+    lines.append(
+        f"  {text.share(step.odds_if_apart)} likely once all are taken apart and built again "
+        "with the same discs"
+    )
+    return lines
+
+
+def _advice(step: Step, job: Job) -> list[str]:
+    advice = step.advice
+    if advice.kind == "stop":
+        lines = ["STOP: leave the stacks as they are, and do not take them apart."]
+        if advice.odds_on_target < 0.5:
+            lines.append(
+                "They agree, but not at the target: if the level matters run match again, which "
+                "goes by the load factor above."
+            )
+        return lines
+    if advice.kind == "reread":
+        if step.unread:
+            shoes = ", ".join(str(shoe) for shoe in step.unread)
+            lines = [f"READ shoe {shoes}, not yet on the gauge as it stands."]
+        else:
+            lines = ["READ AGAIN: push and read every stack once more, without taking it apart."]
+        if advice.chance_reread > 0:
+            lines.append(f"  {text.share(advice.chance_reread)} likely that this settles it.")
+    else:
+        lines = [f"{advice.kind.upper()}:"]
+    for rank, move in enumerate(_shown(advice.moves), 1):
+        first = rank == 1 and advice.kind != "reread"
+        lines.append(
+            f"  {'' if first else 'or '}{move_words(move)} "
+            f"({_count(move.discs_moved)}, then {text.share(move.odds)} likely"
+            + (f", {text.share(move.on_target)} on target)" if move.on_target < 0.9 else ")")
+        )
+    return lines
+
+
+def _shown(moves: tuple[Option, ...]) -> list[Option]:
+    """The best few swaps, and a rebuild wherever it ranks."""
+    return [m for rank, m in enumerate(moves) if rank < MOST_MOVES or not m.exchanges]
+
+
+def _count(discs: int) -> str:
+    return "1 disc moved" if discs == 1 else f"{discs} discs moved"
+
+
+def move_words(move: Option) -> str:
+    """Say a move: which disc from where to where."""
+    if move.exchanges:
+        return "; ".join(exchange_words(e) for e in move.exchanges)
+    return "build all stacks anew: " + "; ".join(
+        f"shoe {s + 1}: {stack_words(packs)}" for s, packs in enumerate(move.stacks)
+    )
+
+
+def exchange_words(e: Exchange) -> str:
+    """Say one exchange of two discs; positions count from the bottom."""
+    place = f"{e.out} ({_place(e.place)})"
+    if e.bring_from is None:
+        return f"take out {place}, put the spare {e.bring} in its place"
+    return f"swap {place} with {e.bring} ({_place(e.bring_from)})"
+
+
+def _place(place: tuple[int, int, int]) -> str:
+    return f"shoe {place[0]}, position {place[1]}"
+
+
+def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units: Units) -> str:
+    """Say which groups to gauge, how far to press them, and what that promises."""
+    lines = [
+        f"Gauge these {len(groups)} groups by themselves, in series, zeroed at the seating load, "
+        f"each at a travel of {text.length(travel_mm, units)}, and keep each together from then "
+        "on (a dab of grease or a clip):",
+        *(f"  {stack_words(group)}" for group in groups),
+        f"Stacks built of them are {text.share(odds)} likely truly within the tolerance, provided "
+        "that a group is never taken apart.",
+    ]
+    return _wrapped(lines)
+
+
+def _wrapped(lines: list[str]) -> str:
+    wrapped = (wrap(line, 79, subsequent_indent="    ", break_on_hyphens=False) for line in lines)
+    return "\n".join(part for parts in wrapped for part in parts or [""]) + "\n"

@@ -1,0 +1,77 @@
+"""The bench step as one JSON value."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from optimizer.bench.step import Step
+from optimizer.model.stack import Packs
+from optimizer.report.bench_card import move_words, shifts_um
+
+SCHEMA = "evenstack.bench/1"
+
+
+def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
+    """Return what the readings told and what to do next; loads in N."""
+    learned, advice, verdict = step.learned, step.advice, step.verdict
+    shift, sd = shifts_um(step)
+    now = advice.loads
+    load_sd = np.sqrt(np.diag(now.covariance_n2))
+    return {
+        "schema": SCHEMA,
+        "readings": len(learned.evidence.readings),
+        "load_factor": learned.load_factor,
+        "load_factor_sd": learned.load_factor_sd,
+        "discs": [
+            {"disc": name, "shift_um": float(a), "sd_um": float(b)}
+            for name, a, b in zip(learned.rig.belief.names, shift, sd, strict=True)
+        ],
+        "suspects": [asdict(suspect) for suspect in verdict.suspects],
+        "contradiction": verdict.contradiction,
+        "fit": verdict.fit,
+        "repeatability_n": verdict.repeatability_n,
+        "scatter_factor": verdict.scatter_factor,
+        "scatter_told": verdict.scatter_told,
+        "seating_drop": {str(shoe): drop for shoe, drop in verdict.seating_drop.items()},
+        "stacks": [
+            {
+                "shoe": s + 1,
+                "packets": [list(packet) for packet in packs],
+                "load_n": float(now.mean_n[s]),
+                "sd_n": float(load_sd[s]),
+                "read": s + 1 not in step.unread,
+            }
+            for s, packs in enumerate(step.stacks)
+        ],
+        "odds_now": advice.odds_now,
+        "odds_on_target": advice.odds_on_target,
+        "odds_if_apart": step.odds_if_apart,
+        "chance_reread": advice.chance_reread,
+        "advice": advice.kind,
+        "moves": [
+            {
+                "kind": "swap" if move.exchanges else "rebuild",
+                "words": move_words(move),
+                "odds": move.odds,
+                "odds_on_target": move.on_target,
+                "discs_moved": move.discs_moved,
+                "exchanges": [asdict(exchange) for exchange in move.exchanges],
+            }
+            for move in advice.moves
+        ],
+        "warnings": list(warnings),
+        "next": asdict(step.next),
+    }
+
+
+def groups_json(groups: tuple[Packs, ...], travel_mm: float, odds: float) -> dict[str, Any]:
+    """Return the groups to gauge, and what they promise."""
+    return {
+        "schema": SCHEMA,
+        "groups": [{"discs": [packet[0] for packet in group]} for group in groups],
+        "travel_mm": travel_mm,
+        "odds_promised": odds,
+    }

@@ -1,0 +1,105 @@
+"""What the sheet needs beyond the plan: the stacks as mechanics, their doubt, their curves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.known import as_built
+from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.stack import load_at, required_deflection, stack_load
+from optimizer.model.plan import BEFORE, PlanSet
+
+#: points of a load-travel curve
+POINTS = 41
+#: half width in standard deviations of the range that holds 19 readings of 20
+NINETEEN_OF_TWENTY = 1.96
+
+
+@dataclass(frozen=True)
+class SetFacts:
+    """One set as mechanics: arrays over its S stacks, loads in N.
+
+    `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn, beside what all
+    stacks share; `reading_sd_n` (S) that of a settled reading at the travel, with what all
+    share, the gauge and the travel stop.
+    """
+
+    stacks: tuple[StackDiscs, ...]
+    packets: Packets
+    shims_mm: Array
+    sd_n: Array
+    reading_sd_n: Array
+    ratio: Array
+
+
+def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
+    """Work out the facts of one set of a plan made from `work`."""
+    number = {name: i for i, name in enumerate(work.belief.names)}
+    stacks = tuple(
+        tuple(tuple(number[name] for name in packet) for packet in stack.packets)
+        for stack in one.stacks
+    )
+    rest, working, worn = (
+        np.array([getattr(stack, f"{state}_load_n") for stack in one.stacks])
+        for state in ("rest", "working", "worn")
+    )
+    slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
+    alone = np.array([stack.working_load_sd_n for stack in one.stacks])
+    # once readings were learned from, the doubt of a stack holds that of the common factor
+    shared = (one.common_sd or LOT_MODULUS_SD) if one.odds_known == BEFORE else 0.0
+    common = shared * load_doubt(work.task, stacks, working).common_n
+    p = packets(work.task.discs, members_of(stacks), work.task.model)
+    shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
+    return SetFacts(
+        stacks,
+        p,
+        shims,
+        np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
+        np.sqrt(alone**2 + common**2 + reading_variance(work.job.gauge, slope)),
+        working / stack_load(p, work.task.datum, work.task.travel_mm, shims),
+    )
+
+
+def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
+    """Doubt of loads that may be far from the target; 0 where a stack hangs loose."""
+    if not load_n.all():
+        return np.zeros(len(stacks))
+    return load_doubt(task, stacks, load_n).sd_n
+
+
+@dataclass(frozen=True)
+class Curves:
+    """Loads of S stacks at T travels: `travel_mm` and `load_n` have the shape (T, S)."""
+
+    travel_mm: Array
+    load_n: Array
+
+
+def curves(facts: SetFacts, task: Task, end_mm: Array) -> Curves:
+    """Load of every stack from rest to its `end_mm` (S)."""
+    travel = np.linspace(0, 1, POINTS)[:, None] * end_mm
+    wanted = np.stack(
+        [required_deflection(facts.packets, task.datum, at, facts.shims_mm) for at in travel]
+    )
+    every = np.broadcast_to(np.arange(len(facts.stacks)), wanted.shape)
+    load = load_at(facts.packets.take(every), wanted)
+    work = stack_load(facts.packets, task.datum, task.travel_mm, facts.shims_mm)
+    return Curves(travel, as_built(load, facts.ratio, work, task.datum))
+
+
+def differences(facts: SetFacts, task: Task) -> Curves:
+    """Load of every stack less the mean of the set, over the travel all of them have.
+
+    Unlike shoes are weighted alike, as the spread is.
+    """
+    end = np.full(task.shoes, task.worn_travel_mm.min())
+    all_ = curves(facts, task, end)
+    load = all_.load_n * task.weight
+    return Curves(all_.travel_mm, load - load.mean(1, keepdims=True))

@@ -1,0 +1,84 @@
+"""Engagement and ways to another hookup as one JSON document."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from optimizer.hookup.now import Engagement
+from optimizer.hookup.retarget import Retarget
+from optimizer.hookup.way import Way
+
+DIGITS = 4
+
+
+def engagement_json(now: Engagement, warnings: tuple[str, ...]) -> str:
+    """Write what `engage` found: loads in N, lengths in mm, torque in N m."""
+    drifts = [
+        {**asdict(drift), "mean_rpm": drift.mean_rpm, "band_rpm": drift.band_rpm}
+        for drift in now.drifts
+    ]
+    return _dump(
+        {
+            "schema": "evenstack.engage/1",
+            **asdict(now),
+            "mean_rpm": now.hookup.mean_rpm,
+            "rpm_per_newton": now.hookup.rpm_per_newton,
+            "drifts": drifts,
+            "warnings": warnings,
+        }
+    )
+
+
+def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
+    """Write the ways to a new engagement speed: loads in N, lengths in mm, stress in MPa."""
+    now = found.now.hookup
+    return _dump(
+        {
+            "schema": "evenstack.retarget/1",
+            "now": {"mean_rpm": now.mean_rpm, **asdict(now)},
+            "today_mm": found.today_mm,
+            "target_rpm": found.target_rpm,
+            "target_n": found.target_n,
+            "band_limit_rpm": found.band_limit_rpm,
+            "reached": found.reached,
+            "ways": [_way(one, found) for one in found.ways],
+            "reasons": found.reasons,
+            "nearest": None if found.nearest is None else _way(found.nearest, found),
+            "buy": found.buy,
+            "stopped": found.stopped,
+            "warnings": warnings,
+        }
+    )
+
+
+def _way(one: Way, found: Retarget) -> dict[str, Any]:
+    value = asdict(one)
+    del value["answer"]  # the same stacks by number; `stacks` has them by name
+    return {
+        **value,
+        "mean_rpm": one.hookup.mean_rpm,
+        "loose_at_rest": one.loose,
+        "off_rpm": one.misses_rpm(found.target_rpm),
+        "height_change_mm": None if found.today_mm is None else one.height_mm - found.today_mm,
+    }
+
+
+def _dump(value: Any) -> str:
+    return json.dumps(_plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(value: Any) -> Any:
+    """Arrays as lists, numbers to four decimals, not-a-number as null."""
+    if isinstance(value, np.ndarray):
+        return _plain(value.tolist())
+    if isinstance(value, float):
+        return round(value, DIGITS) if np.isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return value

@@ -1,0 +1,71 @@
+"""The inputs a plan was made from, key by key as a job file spells them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from optimizer.io.job.keys import SECTIONS, Key, keys_of
+from optimizer.model.job import Job
+from optimizer.report.figures import Figures
+
+
+def inputs(job: Job) -> list[tuple[str, list[tuple[str, str]]]]:
+    """List each section with its keys and values; what the job leaves open is left out."""
+    listed = [(section, list(_section(job, section))) for section in SECTIONS]
+    return [(section, rows) for section, rows in listed if rows]
+
+
+def _section(job: Job, section: str) -> Iterator[tuple[str, str]]:
+    if section == "bag":
+        yield "file", job.bag_file.name
+        return
+    if section == "clutch":
+        yield "shoes", str(len(job.shoes))
+        yield from _shoes(job)
+        return
+    values = getattr(job, section)
+    for key in keys_of(section):
+        # a field ends in the unit used inside: the first spelling of its key
+        value = getattr(values, next(iter(key.spellings())))
+        if value is not None and value != ():
+            yield _spelled(key, job.units), _said(key, value, job.units)
+
+
+def _shoes(job: Job) -> Iterator[tuple[str, str]]:
+    """Keys of the shoes: once where all shoes agree, else shoe by shoe."""
+    for key in keys_of("clutch.shoe"):
+        field = next(iter(key.spellings())).removeprefix("shoe_")
+        values = [getattr(shoe, field) for shoe in job.shoes]
+        said = ["–" if v is None else _said(key, v, job.units) for v in values]
+        if any(v is not None for v in values):
+            yield (
+                _spelled(key, job.units),
+                said[0] if len(set(said)) == 1 else " / ".join(said),
+            )
+
+
+def _spelled(key: Key, units: str) -> str:
+    return f"{key.name}_{_unit(key, units)}" if _unit(key, units) else key.name
+
+
+def _unit(key: Key, units: str) -> str:
+    figures = Figures(units)
+    fixed = {"plain": "", "modulus": "mpa", "mass": "g"}
+    return fixed.get(
+        key.quantity, figures.length_unit if key.quantity == "length" else figures.load_unit.lower()
+    )
+
+
+def _said(key: Key, value: Any, units: str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ", ".join(
+            "+".join(item) if isinstance(item, tuple) else _said(key, item, units) for item in value
+        )
+    if isinstance(value, str):
+        return value
+    spelled = key.spellings()
+    factor = spelled[_spelled(key, units)]
+    return f"{value / factor:.6f}".rstrip("0").rstrip(".")

@@ -1,0 +1,111 @@
+"""The page of a spring order: what to buy, how sure, and the confidence against quantity."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from optimizer import text
+from optimizer.orders.document import ClutchOrder, Option, Order
+from optimizer.orders.next_steps import next_steps
+from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis
+from optimizer.report.figures import Figures
+from optimizer.report.order_card import assumed, said, simulated
+from optimizer.report.page import rendered
+
+#: points of a curve that are marked one by one, and named packs along the axis
+MARKED, NAMED = 16, 7
+
+
+@dataclass(frozen=True)
+class CurveChart:
+    """Confidence against packs in drawing units: the line, its interval as a band, and marks.
+
+    `asked` is (y, name); `chosen` (x, y, name), None where no quantity keeps what was asked.
+    """
+
+    title: str
+    description: str
+    x_ticks: list[tuple[float, str]]
+    y_ticks: list[tuple[float, str]]
+    band: str
+    line: str
+    dots: tuple[tuple[float, float], ...]
+    asked: tuple[float, str]
+    chosen: tuple[float, float, str] | None
+
+
+def order_page(order: Order, day: date) -> str:
+    """Write an order, dated `day`, as one self-contained HTML page."""
+    return rendered(
+        "order.html.j2",
+        {
+            "order": order,
+            "day": day.isoformat(),
+            "charts": [curve_chart(clutch, order.asked) for clutch in order.clutches],
+            "f": Figures(order.units),
+            "say": text,
+            "said": said,
+            "money": lambda cost: f"{cost:.2f} {order.currency}".rstrip(),
+            "steps": next_steps(order),
+            "assumed": assumed(order),
+            "simulated": simulated(order),
+        },
+    )
+
+
+def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
+    """Lay out the confidence of a clutch's best option against the packs bought."""
+    best = clutch.options[0]
+    points = best.curve
+    across, up = _axes(best, asked)
+
+    def path(corners: Sequence[tuple[float, float]]) -> str:
+        return "M" + "L".join(
+            f"{across.at(packs):.2f} {up.at(100 * share):.2f}" for packs, share in corners
+        )
+
+    high = [(point.packs, point.confidence.high) for point in points]
+    low = [(point.packs, point.confidence.low) for point in points]
+    middle = [(point.packs, point.confidence.share) for point in points]
+    at = next((p for p in points if p.packs == best.packs), None)
+    last = points[-1]
+    return CurveChart(
+        f"Share of deliveries that build all sets of {clutch.name}, by packs bought",
+        f"A rising curve, from {said(points[0].confidence)} with {points[0].packs} packs to "
+        f"{said(last.confidence)} with {last.packs}; the shaded band is the 95 % interval of the "
+        f"simulation. Asked is {asked:.0%}"
+        + (
+            f", kept from {best.packs} packs on."
+            if at is not None
+            else "; no number of packs keeps it."
+        ),
+        [(across.at(p), str(p)) for p in _named(best)],
+        up.ticks(),
+        path(high + low[::-1]) + "Z",
+        path(middle),
+        tuple((across.at(p), up.at(100 * share)) for p, share in middle)
+        if len(points) <= MARKED
+        else (),
+        (up.at(100 * asked), text.share(asked)),
+        None
+        if at is None
+        else (across.at(at.packs), up.at(100 * at.confidence.share), f"buy {at.packs}"),
+    )
+
+
+def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
+    first, last = best.curve[0].packs, best.curve[-1].packs
+    least = min(asked, *(point.confidence.low for point in best.curve))
+    floor = 10.0 * math.floor(10 * max(0.0, least - 0.02))
+    wide = Axis(float(first), float(max(last, first + 1)), LEFT + 10, RIGHT)
+    return wide, Axis(floor, 100.0, BOTTOM, TOP)
+
+
+def _named(best: Option) -> list[int]:
+    """Packs named along the axis: round numbers between the first and the last."""
+    first, last = best.curve[0].packs, best.curve[-1].packs
+    step = max(1, math.ceil((last - first) / (NAMED - 1)))
+    return list(range(first, last + 1, step))

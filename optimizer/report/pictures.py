@@ -1,0 +1,240 @@
+"""Pictures from the command line, SVG or PNG: the bag, one stack's curve, torque."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from optimizer import text
+from optimizer.clutch.torque import Torque
+from optimizer.errors import InputError, Problem
+from optimizer.io.bag.rows import place
+from optimizer.match.holdings import REFERENCE_SHARE
+from optimizer.match.one_stack import OneStack
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.disc import Array, discs
+from optimizer.mechanics.packet import load, packets
+from optimizer.model.bag import Bag, Disc
+from optimizer.model.job import Job
+from optimizer.report.figures import Figures
+from optimizer.report.hookup_card import torque_unit
+from optimizer.units import MM_PER_IN, N_PER_LBF
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+INK, MUTED, ACCENT, WARM = "#1d2a30", "#51606a", "#0d5c63", "#a4531f"
+#: line styles that differ without colour, one a shoe
+STYLES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (9, 3)), (0, (5, 1, 1, 1, 1, 1)))
+GRID = 60
+LINES = 7
+
+
+def _figure(x_name: str, y_name: str, title: str) -> tuple[Figure, Any]:
+    """Return a figure without a display, and its axes; no text is read as mathematics."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(7.2, 5.0), layout="constrained")
+    axes = figure.add_subplot()
+    axes.set_xlabel(x_name, color=INK)
+    axes.set_ylabel(y_name, color=INK)
+    axes.set_title(title, loc="left", fontsize=11, color=INK, parse_math=False)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.grid(color="#d8dedd", linewidth=0.6)
+    axes.set_axisbelow(True)
+    return figure, axes
+
+
+def picture(figure: Figure, path: Path) -> bytes:
+    """Return a figure as the file that the suffix of `path` asks for.
+
+    Raises
+    ------
+    InputError
+        for a suffix other than .svg and .png.
+    """
+    check_suffix(path)
+    from matplotlib import rc_context
+
+    stream = BytesIO()
+    same: Any = {"svg.hashsalt": "evenstack", "svg.fonttype": "none"}
+    kind = path.suffix.lower()[1:]
+    with rc_context(same):
+        figure.savefig(
+            stream, format=kind, dpi=150, metadata={"Date": None} if kind == "svg" else None
+        )
+    return stream.getvalue()
+
+
+def check_suffix(path: Path) -> None:
+    """Refuse a file that is not to be .svg or .png.
+
+    Raises
+    ------
+    InputError
+        for any other suffix.
+    """
+    if path.suffix.lower() not in (".svg", ".png"):
+        raise InputError(
+            Problem(
+                f"Expected a file ending in .svg or .png, got {path.name}.",
+                "--plot",
+                "Name it such as picture.svg.",
+            )
+        )
+
+
+def bag_picture(work: Workspace) -> Figure:
+    """Draw thickness against cone height with iso-load lines, edges marked, outliers named.
+
+    The lines are the load of one disc of the commonest size and edge at a common deflection:
+    discs on one line push alike there.
+    """
+    figures = Figures(work.job.units)
+    long = MM_PER_IN if work.job.units == "in" else 1.0
+    usual, like = _commonest(work.bag.discs)
+    deflection = REFERENCE_SHARE * float(np.median([d.cone_height_mm for d in like]))
+    unit = figures.length_unit
+    figure, axes = _figure(
+        f"Thickness, {unit}",
+        f"Cone height, {unit}",
+        f"{work.bag.path.name}: a line joins equal loads of a {usual.edge} disc "
+        f"pressed {text.length(deflection, work.job.units)}",
+    )
+    for edge, marker, colour in (("dressed", "s", ACCENT), ("sharp", "^", WARM)):
+        group = [d for d in work.bag.discs if d.edge == edge]
+        if group:
+            axes.plot(
+                [d.thickness_mm / long for d in group],
+                [d.cone_height_mm / long for d in group],
+                marker, color=colour, markersize=5, markerfacecolor="none",
+                label=f"{edge} ({len(group)})",
+            )  # fmt: skip
+    for disc in _warned_of(work.bag):
+        axes.annotate(
+            disc.name, (disc.thickness_mm / long, disc.cone_height_mm / long),
+            xytext=(6, 4), textcoords="offset points", fontsize=8, color=INK, parse_math=False,
+        )  # fmt: skip
+    _iso_loads(axes, usual, like, deflection, work)
+    axes.legend(facecolor="white", edgecolor="white", framealpha=1)
+    return figure
+
+
+def _warned_of(bag: Bag) -> list[Disc]:
+    """Discs that a warning of the bag is about: outliers, steep cones."""
+    return [
+        disc
+        for disc in bag.discs
+        if any(w.startswith(f"{place(bag.path.name, disc.line, disc.name)}:") for w in bag.warnings)
+    ]
+
+
+def _commonest(all_: Sequence[Disc]) -> tuple[Disc, list[Disc]]:
+    """Return a disc of the commonest size and edge, and all of that kind."""
+    kinds: dict[tuple[float, float, str], list[Disc]] = {}
+    for disc in all_:
+        kinds.setdefault((disc.od_mm, disc.id_mm, disc.edge), []).append(disc)
+    like = max(kinds.values(), key=len)
+    return like[0], like
+
+
+def _iso_loads(
+    axes: Any, usual: Disc, like: Sequence[Disc], deflection_mm: float, work: Workspace
+) -> None:
+    """Draw lines of equal load over the part of the picture that holds the discs."""
+    figures = Figures(work.job.units)
+    strong, long = (N_PER_LBF, MM_PER_IN) if work.job.units == "in" else (1.0, 1.0)
+    thickness = _around([d.thickness_mm for d in work.bag.discs])
+    cone = _around([d.cone_height_mm for d in work.bag.discs])
+    cone = cone[cone > deflection_mm]
+    if len(cone) < 2:
+        return
+    t, h = np.meshgrid(thickness, cone)
+    flat = float(np.median([d.flat_mm for d in like]))
+    at = _loads(t, h, usual, flat, deflection_mm, work) / strong
+    lines = axes.contour(
+        t / long, h / long, at, LINES, colors=MUTED, linewidths=0.8, linestyles="--"
+    )
+    axes.clabel(lines, fontsize=8, fmt=lambda level: f"{level:g} {figures.load_unit}")
+
+
+def _loads(
+    t: Array, h: Array, usual: Disc, flat_mm: float, deflection_mm: float, work: Workspace
+) -> Array:
+    job: Job = work.job
+    grid = discs(
+        usual.od_mm, usual.id_mm, t.ravel(), h.ravel(), flat_mm, job.disc.modulus_mpa,
+        job.disc.poisson,
+    )  # fmt: skip
+    p = packets(grid, np.arange(t.size)[:, None], work.task.model)
+    return load(p, p.free_mm - deflection_mm).reshape(t.shape)
+
+
+def _around(values: Sequence[float]) -> Array:
+    low, high = min(values), max(values)
+    margin = max(0.08 * (high - low), 0.003 * high)
+    return np.linspace(low - margin, high + margin, GRID)
+
+
+def stack_picture(one: OneStack, job: Job) -> Figure:
+    """Draw the load of one stack against travel, with rest, work and worn marked."""
+    figures = Figures(one.units)
+    strong, long = (N_PER_LBF, MM_PER_IN) if one.units == "in" else (1.0, 1.0)
+    figure, axes = _figure(
+        f"Travel, {figures.length_unit}",
+        f"Load, {figures.load_unit}",
+        f"Shoe {one.shoe}: {' '.join(text.packet(p) for p in one.packets)}"[:90],
+    )
+    travel, force = np.array(one.table).T
+    axes.plot(travel / long, force / strong, color=ACCENT, linewidth=1.8)
+    for name, at, load_n, aside in (
+        ("at rest", 0.0, one.rest_load_n, (8, -12)),
+        ("at the travel", one.travel_mm, one.working_load_n, (8, -12)),
+        ("worn", one.worn_travel_mm, one.worn_load_n, (-8, 4)),
+    ):
+        axes.plot(at / long, load_n / strong, "o", color=INK, markerfacecolor="white")
+        axes.annotate(
+            f"{name}: {text.load(load_n, one.units)}", (at / long, load_n / strong),
+            xytext=aside, textcoords="offset points", ha="left" if aside[0] > 0 else "right",
+            fontsize=9, color=INK,
+        )  # fmt: skip
+    axes.set_xlim(right=1.3 * one.worn_travel_mm / long)
+    top = max(float(force.max()), one.worn_load_n)
+    if job.target.load_n is not None:
+        low, high = (job.target.load_n + s * job.target.load_tolerance_n for s in (-1, 1))
+        axes.axhspan(low / strong, high / strong, color="#e3ecd9", zorder=0)
+        axes.annotate(
+            "target", (0, high / strong), xytext=(2, 2), textcoords="offset points",
+            fontsize=9, color=MUTED,
+        )  # fmt: skip
+        top = max(top, high)
+    axes.set_ylim(0, 1.1 * top / strong)
+    return figure
+
+
+def torque_picture(table: Torque, units: str) -> Figure:
+    """Draw torque against engine speed, of each shoe and of all together."""
+    unit = "lbf ft" if units == "in" else "N m"
+    per_nm = torque_unit(1.0, units)
+    figure, axes = _figure("Speed, rpm", f"Torque, {unit}", "Torque before the clutch slips")
+    axes.plot(table.rpm, table.total_nm * per_nm, color=INK, linewidth=2.2)
+    _at_end(axes, table.rpm, table.total_nm * per_nm, "all shoes", 0)
+    last = table.shoe_nm[-1]
+    rank = np.argsort(np.argsort(last, kind="stable")) - (len(last) - 1) / 2
+    for i, shoe in enumerate(table.shoe_nm.T):
+        axes.plot(table.rpm, shoe * per_nm, STYLES[i % len(STYLES)], color=ACCENT, linewidth=1.4)
+        _at_end(axes, table.rpm, shoe * per_nm, f"shoe {i + 1}", 11 * float(rank[i]))
+    axes.set_ylim(bottom=0)
+    axes.margins(x=0.12)
+    return figure
+
+
+def _at_end(axes: Any, x: Array, y: Array, name: str, up: float) -> None:
+    axes.annotate(
+        name, (x[-1], y[-1]), xytext=(5, up), textcoords="offset points", fontsize=9, va="center",
+        color=INK,
+    )  # fmt: skip

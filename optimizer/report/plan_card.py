@@ -1,0 +1,139 @@
+"""The plan as a readable text card of at most 80 columns."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from shlex import quote
+
+from optimizer import text
+from optimizer.model.job import Job
+from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
+
+CAUTIONS = (
+    "Cautions: a compressed stack stores energy: press and release it in a guided",
+    "fixture, wear eye protection, keep dust of linings and ground steel out of your",
+    "lungs, never run a clutch uncovered. The limits of the clutch and engine maker",
+    "and the race rules go before anything said here.",
+)
+
+
+def card(plan: Plan, job: Job) -> str:
+    """Write the card: what to put where, what the gauge should say, what to mind."""
+    lines = []
+    for number, one in enumerate(plan.sets, 1):
+        if len(plan.sets) > 1:
+            lines += [f"SET {number}", ""]
+        lines += _set(one, plan, job)
+    lines += _left(plan)
+    lines += [line for warning in plan.warnings for line in _wrapped(f"Note: {warning}", "")]
+    lines += ["", *CAUTIONS]
+    return "\n".join(lines) + "\n"
+
+
+def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> str:
+    """Say what to do with the hands next, and the command that takes the readings."""
+    kept = plan_file or Path("FOLDER", "plan.json")
+    which = " --set 1" if len(plan.sets) > 1 else ""
+    lines = [
+        "",
+        *_wrapped(
+            "NEXT: build each stack from the bottom as listed, check its free height, "
+            f"{_to_the_gauge(job)} Push a few times until the reading settles, then read "
+            "each stack. Type the readings into:",
+            "",
+        ),
+        f"  evenstack bench {quote(str(job_file))} --plan {quote(str(kept))}{which}",
+    ]
+    if plan_file is None:
+        lines += ["(first run match again with --out FOLDER, which keeps this plan)"]
+    return "\n".join(lines) + "\n"
+
+
+def _to_the_gauge(job: Job) -> str:
+    u = job.units
+    if job.datum.seating_load_n is not None:
+        seating = text.load(job.datum.seating_load_n, u)
+        travel = _each([shoe.travel_mm for shoe in job.shoes], u)
+        return f"press it to {seating}, zero the travel there, and press on by {travel}."
+    room = job.datum.installed_length_mm or 0.0
+    height = _each([room + shoe.seat_depth_mm - shoe.travel_mm for shoe in job.shoes], u)
+    return f"and press stack and shims together to {height}."
+
+
+def _each(mm: list[float], units: str) -> str:
+    """Say a length once, or shoe by shoe where they differ."""
+    said = [text.length(value, units) for value in mm]
+    if len(set(said)) == 1:
+        return said[0]
+    return ", ".join(f"{value} (shoe {shoe})" for shoe, value in enumerate(said, 1))
+
+
+def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
+    u = plan.units
+    lines = []
+    for stack in one.stacks:
+        lines += _stack(stack, u, job)
+    # proven down to the resolution only: below it two spreads count as equal
+    resolution = text.load(job.target.resolution_n, u, 2)
+    proof = f"none better down to {resolution}" if one.proven else "not proven least"
+    lines += [
+        f"Predicted spread at the travel {text.load(one.spread_n, u, 2)} ({proof}), "
+        f"worn {text.load(one.worn_spread_n, u, 2)}.",
+    ]
+    if one.variance_gap is not None:
+        near = "" if one.variance_gap < 0.0005 else f"within {one.variance_gap:.1%} of "
+        lines += [f"Doubt of the loads: {near}the least possible."]
+    return [*lines, *_odds(one, plan), ""]
+
+
+def _odds(one: PlanSet, plan: Plan) -> list[str]:
+    """Say the odds, what they rest on, where the doubt comes from and what would help."""
+    if one.odds_within_tolerance is None or one.odds_on_target is None:
+        return []
+    u = plan.units
+    basis = ", resting on assumed scatter" if one.odds_known == BEFORE else ""
+    lines = _wrapped(
+        f"{text.share(one.odds_within_tolerance)} likely truly within "
+        f"{text.load(plan.spread_tolerance_n, u)} of each other, "
+        f"{text.share(one.odds_on_target)} that their mean is within "
+        f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
+        "",
+    )
+    parts = ", ".join(f"{d['source']} {text.share(d['share'])}" for d in one.doubt)
+    lines += _wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
+    for help in one.helps:
+        then = f"{text.share(help['odds_now'])} -> {text.share(help['odds_then'])}"
+        lines += _wrapped(f"Would help: {help['action']}: {then}", "")
+        lines += _wrapped(" ".join(help["discs"]), "    ")
+    return lines
+
+
+def _stack(stack: PlanStack, u: str, job: Job) -> list[str]:
+    packets = " ".join(text.packet(p) for p in stack.packets)
+    lines = [f"SHOE {stack.shoe}: {stack.pattern}, from the bottom, facing alternately"]
+    lines += _wrapped(packets)
+    if stack.shims_mm:
+        lines += ["  shims: " + ", ".join(text.length(s, u) for s in stack.shims_mm)]
+    lines += [
+        f"  free height {text.length(stack.free_height_mm, u)}, at the travel "
+        f"{text.load(stack.working_load_n, u)} +- {text.load(stack.working_load_sd_n, u)} "
+        f"(target {text.load(stack.target_load_n, u)})",
+        f"  at rest {text.load(stack.rest_load_n, u)}, worn {text.load(stack.worn_load_n, u)}, "
+        f"rate {text.rate(stack.rate_n_per_mm, u)}, pressed to {stack.max_deflection_share:.2f} h",
+        "",
+    ]
+    return lines
+
+
+def _wrapped(words: str, indent: str = "  ", width: int = 78) -> list[str]:
+    from textwrap import wrap
+
+    return wrap(
+        words, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+    )
+
+
+def _left(plan: Plan) -> list[str]:
+    if not plan.unused:
+        return ["Every disc of the bag is used."]
+    return ["Left in the bag:", *_wrapped(" ".join(plan.unused))]

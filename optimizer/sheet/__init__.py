@@ -1,1 +1,0 @@
-"""What a user holds in the hands: the build sheet, the workbook and the pictures."""

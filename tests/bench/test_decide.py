@@ -1,0 +1,102 @@
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.bench.decide import next_move
+from optimizer.estimate.learn import learn, loads
+from optimizer.model.readings import Reading
+from tests.simulator.setup import (
+    SHOES,
+    WIDTH_N,
+    disc_push_n,
+    job_for,
+    learned_task,
+    packs_of,
+    rig_for,
+    task_for,
+)
+from tests.simulator.truth import Truth, World
+
+NO_SHIMS = (0.0,) * SHOES
+STACKS = packs_of([np.arange(9 * s, 9 * s + 9) for s in range(SHOES)])
+WORLD = World(sharp=True, instrument_sd_mm=0.002)
+
+
+def advice(gaps_n, repeats=1, stop_at=0.9, rebuild=lambda: None, level=1.0, tolerance_n=None):
+    job = job_for(WORLD)
+    if tolerance_n is not None:
+        job = replace(job, target=replace(job.target, load_tolerance_n=tolerance_n))
+    rig = rig_for(Truth.draw(WORLD, 7), job)
+    mean = level * loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n.mean()
+    readings = [
+        Reading(number, s + 1, STACKS[s], "settled", mean + gaps_n[s])
+        for number in range(1, repeats + 1)
+        for s in range(SHOES)
+    ]
+    learned = learn(rig, readings, NO_SHIMS)
+    task = learned_task(learned, job)
+    return next_move(learned, task, STACKS, NO_SHIMS, WIDTH_N, rebuild, stop_at)
+
+
+def test_stacks_that_agree_stop():
+    said = advice((0.0, 1.0, -1.0))
+    assert said.kind == "stop"
+    assert said.odds_now > 0.9
+
+
+def test_how_sure_is_sure_can_be_chosen():
+    assert advice((3.0, 0.0, -3.0), stop_at=0.6).kind == "stop"
+    assert advice((3.0, 0.0, -3.0), stop_at=0.95).kind != "stop"
+
+
+def test_readings_that_just_agree_are_read_again_before_anything_is_touched():
+    said = advice((3.2, 0.0, -3.2))
+    assert 0.5 < said.odds_now < 0.9  # the readings are 1.4 lbf apart, the truth may not be
+    assert said.kind == "reread"
+    assert said.chance_reread > 0.3
+
+
+def test_reading_again_for_ever_is_not_advised():
+    assert advice((6.0, 0.0, -6.0), repeats=12).kind == "swap"
+
+
+def test_stacks_far_apart_are_swapped():
+    said = advice((20.0, 0.0, -10.0))
+    assert said.kind == "swap"
+    assert said.odds_now < 0.01
+    assert said.moves[0].odds > 0.3
+
+
+def test_a_rebuild_is_offered_with_the_swaps_and_taken_where_only_it_reaches_the_target():
+    anew = packs_of([np.arange(s, 27, 3) for s in range(SHOES)])
+
+    def rebuild():
+        return anew, ((),) * SHOES
+
+    said = advice((20.0, 0.0, -10.0), rebuild=rebuild)
+    kinds = {bool(move.exchanges) for move in said.moves}
+    assert kinds == {True, False}
+    moved = next(move for move in said.moves if not move.exchanges)
+    assert moved.discs_moved == 18  # of three alike stacks each keeps three discs of nine
+    # far off a narrow target and no rebuild to be had: what agrees is left alone
+    assert advice((0.0, 0.0, 0.0), level=1.2, tolerance_n=5.0).kind == "stop"
+
+
+def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
+    job = job_for(WORLD)
+    rig = rig_for(Truth.draw(WORLD, 7), job)
+    softest = np.argsort(disc_push_n(task_for(rig.belief, job)))[:27]
+    anew = packs_of([softest[s::SHOES] for s in range(SHOES)])
+    before = learn(rig, (), NO_SHIMS)
+    level = loads(before, anew, NO_SHIMS).mean_n.mean()
+    mean = loads(before, STACKS, NO_SHIMS).mean_n.mean()
+    assert mean - level > 8.0
+    target = replace(job.target, load_n=float(level), load_tolerance_n=4.0)
+    job = replace(job, target=target)
+    readings = [Reading(1, s + 1, STACKS[s], "settled", mean) for s in range(SHOES)]
+    learned = learn(rig, readings, NO_SHIMS)
+    task = learned_task(learned, job)
+    said = next_move(learned, task, STACKS, NO_SHIMS, WIDTH_N, lambda: (anew, ((),) * SHOES))
+    assert said.odds_now > 0.9
+    assert said.odds_on_target < 0.1
+    assert said.kind == "rebuild"

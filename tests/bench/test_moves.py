@@ -1,0 +1,100 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optimizer.bench.moves import options
+from optimizer.estimate.learn import calibrated, learn, loads
+from optimizer.estimate.prior import believe
+from optimizer.estimate.probability import spread_within
+from optimizer.estimate.problem import pose
+from optimizer.estimate.rig import Rig
+from optimizer.model.job import StackRules
+from optimizer.model.readings import Reading
+from tests.bags import plain_job, seeded_bag
+from tests.simulator.setup import WIDTH_N
+
+NO_SHIMS = (0.0, 0.0, 0.0)
+
+
+def bench(rules, stacks, gaps_n):
+    """Stacks of a seeded bag read so far from their common level."""
+    bag, job = seeded_bag(34, 3), plain_job(rules=rules)
+    belief = believe(bag, job)
+    task = pose(belief, job, np.full(3, job.target.load_n))
+    rig = Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
+    before = loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS).mean_n
+    job = replace(job, target=replace(job.target, load_n=float(before.mean())))
+    readings = [
+        Reading(1, s + 1, stacks[s], "settled", before.mean() + gaps_n[s]) for s in range(3)
+    ]
+    learned = learn(rig, readings, NO_SHIMS)
+    after = replace(job.model, load_factor=learned.load_factor)
+    posed = pose(
+        calibrated(learned).belief, replace(job, model=after), np.full(3, job.target.load_n)
+    )
+    return learned, posed, loads(learned, stacks, NO_SHIMS)
+
+
+def singles(first, count=9):
+    return tuple((f"D{d + 1:02d}",) for d in range(first, first + count))
+
+
+SINGLES = (singles(0), singles(9), singles(18))
+PAIRS = tuple(
+    tuple(
+        tuple(sorted((f"D{d + 1:02d}", f"D{d + 2:02d}"), key=lambda n: n))
+        for d in range(10 * s, 10 * s + 10, 2)
+    )
+    for s in range(3)
+)
+
+
+@pytest.mark.parametrize("stacks", [SINGLES, PAIRS], ids=["singles", "pairs"])
+def test_the_odds_of_an_option_are_those_of_its_stacks_pressed_exactly(stacks):
+    learned, task, now = bench(StackRules(packet_sizes=(1, 2)), stacks, (15.0, 0.0, -6.0))
+    found = options(learned, task, stacks, now, WIDTH_N, 0.02)
+    assert found
+    for option in found:
+        then = loads(learned, option.stacks, NO_SHIMS)
+        exact = spread_within(then.mean_n, then.covariance_n2, WIDTH_N)
+        assert option.odds == pytest.approx(float(exact), abs=0.04)
+    assert found[0].odds > float(spread_within(now.mean_n, now.covariance_n2, WIDTH_N)) + 0.2
+
+
+def test_options_come_best_first_and_say_where_each_disc_is():
+    learned, task, now = bench(StackRules(), SINGLES, (15.0, 0.0, -6.0))
+    found = options(learned, task, SINGLES, now, WIDTH_N, 0.02)
+    worth = [option.worth(0.02) for option in found]
+    assert worth == sorted(worth, reverse=True)
+    for option in found:
+        stacks = [list(stack) for stack in SINGLES]
+        for e in option.exchanges:
+            shoe, packet, seat = e.place
+            assert SINGLES[shoe - 1][packet - 1][seat - 1] == e.out
+            stacks[shoe - 1][packet - 1] = (e.bring,)
+            if e.bring_from is not None:
+                shoe, packet, _ = e.bring_from
+                assert SINGLES[shoe - 1][packet - 1] == (e.bring,)
+                stacks[shoe - 1][packet - 1] = (e.out,)
+        assert tuple(map(tuple, stacks)) == option.stacks
+
+
+def test_discs_that_must_stay_stay_and_those_left_out_stay_out():
+    rules = StackRules(
+        use=("D01", "D02"), leave=("D28", "D29"), together=(("D03", "D04"), ("D30", "D31"))
+    )
+    learned, task, now = bench(rules, SINGLES, (15.0, 0.0, -6.0))
+    for option in options(learned, task, SINGLES, now, WIDTH_N, 0.02, most=100):
+        placed = {disc for stack in option.stacks for packet in stack for disc in packet}
+        assert {"D01", "D02", "D03", "D04"} <= placed
+        assert not placed & {"D28", "D29", "D30", "D31"}
+
+
+def test_a_height_window_is_kept():
+    free = StackRules()
+    learned, task, now = bench(free, SINGLES, (15.0, 0.0, -6.0))
+    best = options(learned, task, SINGLES, now, WIDTH_N, 0.02)[0]
+    narrow = replace(task, rules=replace(task.rules, free_height_mm=(1.0, 2.0)))
+    assert best.odds > 0
+    assert options(learned, narrow, SINGLES, now, WIDTH_N, 0.02) == []

@@ -1,0 +1,151 @@
+"""`evenstack engage` as a user's shell sees it."""
+
+import json
+
+import pytest
+
+from tests.hookup.hookups import JOB, write_plan
+from tests.io.job.files import SMALL
+from tests.shell import evenstack
+
+INCHES = """\
+[bag]
+file = "bag.csv"
+[clutch]
+travel_in = 0.060
+shoe_mass_g = 210
+cg_radius_in = 2.05
+[datum]
+seating_load_lbf = 6
+[target]
+load_lbf = 200
+"""
+BAG = "disc,od_mm,id_mm,thickness_mm,cone_height_mm,edge\n" + "".join(
+    f"A{i},20,10.2,0.9,0.48,sharp\n" for i in range(1, 7)
+)
+
+
+def job(folder, text):
+    (folder / "bag.csv").write_text(BAG)
+    path = folder / "job.toml"
+    path.write_text(text)
+    return path
+
+
+def numbers(capsys, *words):
+    ran = evenstack(capsys, "engage", *words, "--json")
+    assert ran.code == 0, ran.err
+    return json.loads(ran.out)
+
+
+def test_a_plan_gives_speeds_band_torque_and_wear(capsys, tmp_path):
+    said = numbers(capsys, JOB, "--plan", write_plan(tmp_path))
+    how = said["hookup"]
+    assert how["touch_rpm"] == pytest.approx([3000] * 3, abs=1)
+    assert how["band_rpm"] < 1 < how["band_median_rpm"] < how["band_ninety_rpm"]
+    assert len(said["moves_rpm"]) == 3
+    assert max(said["moves_rpm"]) < 3000
+    torque = said["torque"]
+    assert torque["total_nm"][0] == 0
+    for rpm, total, each in zip(torque["rpm"], torque["total_nm"], torque["shoe_nm"], strict=True):
+        assert total == pytest.approx(sum(each), abs=1e-3)
+        assert (total > 0.1) == (rpm > 3010)
+    drift = {one["name"]: one for one in said["drifts"]}
+    assert drift["drum"]["amount_mm"] == [0.1, 0.2, 0.3, 0.4, 0.5]
+    assert drift["drum"]["mean_rpm"] == sorted(drift["drum"]["mean_rpm"])
+    assert drift["seats"]["mean_rpm"] == sorted(drift["seats"]["mean_rpm"], reverse=True)
+    assert drift["linings"]["mean_rpm"][0] > drift["drum"]["mean_rpm"][0]
+    assert 0 < drift["drum"]["limit_mm"] < 0.2
+
+
+def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path):
+    ran = evenstack(capsys, "engage", JOB, "--plan", write_plan(tmp_path))
+    assert ran.code == 0
+    head, source, *lines = ran.out.splitlines()
+    assert (head, source) == ("ENGAGEMENT", f"of {tmp_path / 'plan.json'}")
+    assert max(map(len, lines)) <= 80
+    for words in ("Hookup band", "TORQUE in N m", "WEAR", "speed limits", "burst", "idle", "heats",
+                  "not their loads"):  # fmt: skip
+        assert words in " ".join(ran.out.split())
+
+
+def test_loads_given_by_hand_in_the_units_of_the_job(capsys, tmp_path):
+    said = numbers(capsys, job(tmp_path, INCHES), "--loads", "198,201,205")
+    how = said["hookup"]
+    assert how["touch_rpm"] == sorted(how["touch_rpm"])
+    # 7 lbf on 201.3 are 1.74 % in speed (square root)
+    assert how["band_rpm"] / said["mean_rpm"] == pytest.approx(0.0174, abs=1e-4)
+    per_lbf = said["rpm_per_newton"] * 4.4482216
+    assert per_lbf == pytest.approx(said["mean_rpm"] / 2 / 201.33, rel=1e-3)
+    assert said["torque"] is None
+    assert said["drifts"] == []
+    text = evenstack(capsys, "engage", tmp_path / "job.toml", "--loads", "198,201,205").out
+    assert f"One lbf of spread is {per_lbf:.2f} rpm" in text
+    assert "add drum_radius_mm" in text
+    assert "--plan" in text
+
+
+def test_loads_on_a_plan_scale_its_curve(capsys, tmp_path):
+    path = write_plan(tmp_path)
+    plain = numbers(capsys, JOB, "--plan", path)
+    loads = [2 * load for load in plain["hookup"]["work_n"]]
+    said = numbers(capsys, JOB, "--plan", path, "--loads", ",".join(map(str, loads)))
+    assert said["mean_rpm"] == pytest.approx(plain["mean_rpm"] * 2**0.5, rel=1e-4)
+    for twice, once in zip(said["drifts"], plain["drifts"], strict=True):
+        assert twice["mean_rpm"] == pytest.approx([m * 2**0.5 for m in once["mean_rpm"]], rel=1e-3)
+
+
+def test_without_plan_or_loads_the_target_is_shown(capsys):
+    said = numbers(capsys, JOB)
+    assert said["hookup"]["touch_rpm"] == pytest.approx([3000] * 3)
+    assert "target" in said["source"]
+
+
+def test_readings_count_settled_ones_of_the_last_round(capsys, tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text(
+        "round,shoe,discs,kind,load_n\n"
+        "1,1,,settled,600\n1,2,,settled,600\n1,3,,settled,600\n"
+        "2,1,,first,900\n2,1,,settled,700\n2,1,,settled,704\n"
+        "2,2,,settled,714\n2,3,,settled,726\n"
+    )
+    said = numbers(capsys, JOB, "--plan", write_plan(tmp_path), "--readings", path)
+    assert said["hookup"]["work_n"] == [702, 714, 726]
+    path.write_text("round,shoe,discs,kind,load_n\n1,1,,settled,700\n1,2,,first,700\n")
+    ran = evenstack(capsys, "engage", JOB, "--plan", tmp_path / "plan.json", "--readings", path)
+    assert ran.code == 2
+    assert "settled reading of shoe 2" in ran.err
+    assert "settled reading of shoe 3" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--loads", "198,201"], "Expected 3 loads, one a shoe, got 2"),
+        (["--loads", "198,201,x"], "got 'x'"),
+        (["--loads", "198,-3,200"], "got '-3'"),
+        (["--loads", "1,2,3", "--readings", "r.csv"], "got both"),
+        (["--plan", "missing.json"], "missing.json"),
+    ],
+)
+def test_slips_are_told_in_words(capsys, words, says):
+    ran = evenstack(capsys, "engage", JOB, *words)
+    assert ran.code == 2
+    assert says in ran.err
+    assert ran.out == ""
+
+
+def test_missing_masses_name_the_keys_to_add(capsys, tmp_path):
+    ran = evenstack(capsys, "engage", job(tmp_path, SMALL))
+    assert ran.code == 2
+    assert "Add shoe_mass_g and cg_radius_mm" in ran.err
+
+
+def test_a_plan_of_another_job_is_refused(capsys, tmp_path):
+    other = job(tmp_path, INCHES)
+    ran = evenstack(capsys, "engage", other, "--plan", write_plan(tmp_path))
+    assert ran.code == 2
+    assert "not in the bag" in ran.err
+    ran = evenstack(capsys, "engage", JOB, "--plan", tmp_path / "plan.json", "--set", "2")
+    assert ran.code == 2
+    assert "Expected a set from 1 to 1, got 2" in ran.err

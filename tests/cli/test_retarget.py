@@ -1,0 +1,70 @@
+"""`evenstack retarget` as a user's shell sees it."""
+
+import json
+
+import pytest
+
+from optimizer.report.hookup_json import retarget_json
+from tests.hookup.hookups import JOB, found, work, write_plan
+from tests.shell import evenstack
+
+
+def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
+    path = write_plan(tmp_path)
+    ran = evenstack(capsys, "retarget", JOB, "--plan", path, "--later", "300", "--json")
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["reached"]
+    assert said["target_rpm"] == pytest.approx(3300, abs=1)
+    assert said["target_n"] == pytest.approx([n * 1.1**2 for n in said["now"]["work_n"]], rel=1e-3)
+    for one in said["ways"]:
+        assert abs(one["off_rpm"]) <= 25
+        assert {"share", "tension_mpa", "height_change_mm", "moved", "stacks"} <= one.keys()
+        assert one["stacks"][0]["packets"]
+    assert ran.out == retarget_json(found(300.0), work().warnings)  # again the same
+
+
+def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypatch):
+    # the search itself is run above
+    monkeypatch.setattr("optimizer.hookup.retarget.retarget", lambda *_: found(300.0))
+    ran = evenstack(capsys, "retarget", JOB, "--plan", write_plan(tmp_path), "--engage", "3300")
+    assert ran.code == 0
+    assert max(map(len, ran.out.splitlines())) <= 80
+    words = " ".join(ran.out.split())
+    assert "1. Other shims, stacks as they are" in words
+    for caution in ("speed limits", "burst", "idle", "heats"):
+        assert caution in words
+
+
+def test_todays_load_and_speed_need_no_plan_and_no_masses(capsys, tmp_path):
+    text = JOB.read_text().replace("engagement_rpm = 3000", "load_n = 714")
+    bare = [line for line in text.splitlines() if "shoe" not in line or "shoes =" in line]
+    bare = [line for line in bare if not line.startswith("cg_radius")]
+    (tmp_path / "bag.csv").write_text((JOB.parent / "bag.csv").read_text())
+    (tmp_path / "job.toml").write_text("\n".join(bare))
+    now = ("--load-now", "700", "--rpm-now", "3000")
+    ran = evenstack(capsys, "retarget", tmp_path / "job.toml", "--later", "300", "--json", *now)
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["target_n"] == pytest.approx([847.0] * 3, abs=0.01)  # 700 x 1.1^2
+    assert said["reached"]
+    assert said["ways"][0]["moved"] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "either --later RPM or --engage RPM"),
+        (["--later", "300", "--engage", "3000"], "exactly one"),
+        (["--later", "300"], "Give --plan plan.json, or --load-now and --rpm-now"),
+        (["--later", "-4000", "--rpm-now", "3000"], "today's is 3000 rpm. Correct --later"),
+        (["--later", "nan", "--rpm-now", "3000"], "got nan"),
+        (["--engage", "1e300", "--rpm-now", "3000"], "50000"),
+        (["--later", "300", "--load-now", "lots"], "got 'lots'"),
+    ],
+)
+def test_slips_are_told_in_words(capsys, words, says):
+    ran = evenstack(capsys, "retarget", JOB, *words)
+    assert ran.code == 2
+    assert says in ran.err
+    assert ran.out == ""

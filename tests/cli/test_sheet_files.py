@@ -1,0 +1,86 @@
+"""The files that commands write for people: sheet, workbook, pictures."""
+
+import pytest
+
+from optimizer.cli.init import init
+from tests.shell import evenstack
+
+
+@pytest.fixture
+def job(tmp_path):
+    return init(tmp_path / "job", "in")[0]
+
+
+def test_match_writes_sheet_and_workbook_and_never_over_them(job, tmp_path, capsys):
+    out, extra, book = tmp_path / "out", tmp_path / "extra.html", tmp_path / "book.xlsx"
+    words = ("match", job, "--out", out, "--sheet", extra, "--xlsx", book)
+    ran = evenstack(capsys, *words)
+    assert ran.code == 0, ran.err
+    assert {p.name for p in out.iterdir()} == {"plan.json", "card.txt", "sheet.html"}
+    assert extra.read_text(encoding="utf-8") == (out / "sheet.html").read_text(encoding="utf-8")
+    assert book.read_bytes().startswith(b"PK")
+    next_step = f"evenstack bench {job} --plan {out / 'plan.json'}"
+    assert ran.out.endswith(next_step + "\n")
+    assert (out / "card.txt").read_text(encoding="utf-8") == ran.out
+    for path in (out / "sheet.html", extra, book):
+        assert str(path) in ran.err
+    extra.write_text("mine")
+    again = evenstack(capsys, *words)
+    assert again.code == 2
+    assert "not overwritten" in again.err
+    assert extra.read_text() == "mine"
+
+
+@pytest.mark.parametrize("option", ["--out", "--sheet", "--xlsx"])
+def test_what_cannot_be_written_is_refused_before_any_search(
+    job, tmp_path, capsys, monkeypatch, option
+):
+    monkeypatch.setattr("optimizer.match.solve.match", None)  # a search would fail
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    (mine / "card.txt").write_text("mine")
+    taken = mine if option == "--out" else mine / "card.txt"
+    ran = evenstack(capsys, "match", job, option, taken)
+    assert ran.code == 2
+    assert f"{mine / 'card.txt'}: is already there and is not overwritten." in ran.err
+    below = mine / "card.txt" / "folder"
+    ran = evenstack(capsys, "match", job, option, below)
+    assert ran.code == 2
+    assert f"{below}" in ran.err
+    assert "cannot write" in ran.err
+    assert [p.name for p in mine.iterdir()] == ["card.txt"]
+
+
+@pytest.mark.parametrize("name", ["a.svg", "a.png"])
+def test_inspect_and_load_draw(job, tmp_path, capsys, name):
+    path = tmp_path / name
+    assert evenstack(capsys, "inspect", job, "--plot", path).code == 0
+    assert path.stat().st_size > 5000
+    again = evenstack(capsys, "load", job, "--stack", "A01 A02 A03 A04 A05 A06 A07", "--plot", path)
+    assert again.code == 2
+    path.unlink()
+    drawn = evenstack(
+        capsys, "load", job, "--stack", "A01 A02 A03 A04 A05 A06 A07", "--plot", path, "--json"
+    )
+    assert drawn.code == 0
+    assert drawn.out.startswith("{")
+    assert path.stat().st_size > 5000
+
+
+def test_a_picture_of_another_kind_is_refused_before_any_work(job, tmp_path, capsys):
+    for words in (("inspect", job), ("load", job, "--stack", "A01"), ("engage", job)):
+        ran = evenstack(capsys, *words, "--plot", tmp_path / "a.pdf")
+        assert ran.code == 2
+        assert "Expected a file ending in .svg or .png, got a.pdf." in ran.err
+
+
+def test_engage_without_a_drum_says_what_is_missing(job, tmp_path, capsys):
+    text = job.read_text().replace("# shoe_mass_g", "shoe_mass_g").replace("# cg_r", "cg_r")
+    job.write_text(text)
+    ran = evenstack(capsys, "engage", job, "--plot", tmp_path / "a.svg")
+    assert ran.code == 2
+    assert "No torque to draw" in ran.err
+    text = job.read_text().replace("# drum_r", "drum_r").replace("# friction =", "friction =", 1)
+    job.write_text(text)
+    assert evenstack(capsys, "engage", job, "--plot", tmp_path / "a.svg").code == 0
+    assert (tmp_path / "a.svg").exists()

@@ -1,0 +1,77 @@
+"""Doubt of loads against Monte Carlo on the exact mechanics."""
+
+import numpy as np
+import pytest
+
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.probability import spread_within
+from tests.estimate.sets import a_set, spread_odds, true_loads
+
+DRAWS = 6000
+
+
+@pytest.mark.parametrize(
+    ("law", "datum", "overall"),  # every two of them in all ways
+    [
+        ("en16984", "seating", True),
+        ("en16984", "installed", False),
+        ("thick", "seating", False),
+        ("thick", "installed", True),
+    ],
+)
+def test_sd_and_odds_agree_with_exact_mechanics(law, datum, overall):
+    one = a_set(datum, law, overall=overall)
+    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    drawn = true_loads(one, DRAWS)
+    # the sd of 6000 draws is itself known to 0.9 %
+    np.testing.assert_allclose(doubt.sd_n, drawn.std(0), rtol=0.035)
+    level = one.load_n - one.load_n.mean() * np.ones(3)
+    near = 0.3 * level  # as a match would have them, yet not equal
+    width = 2.0 * float(doubt.sd_n.mean())
+    odds = spread_within(near + doubt.shift_n, doubt.covariance_n2(), width)
+    assert 0.2 < odds < 0.7
+    assert odds == pytest.approx(spread_odds(drawn - one.load_n + near, width), abs=0.01)
+
+
+@pytest.mark.parametrize(("singles", "pairs"), [(9, 0), (1, 5)])
+def test_singles_and_many_pairs_too(singles, pairs):
+    one = a_set("seating", singles=singles, pairs=pairs)
+    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    drawn = true_loads(one, DRAWS)
+    np.testing.assert_allclose(doubt.sd_n, drawn.std(0), rtol=0.035)
+    # nested cones hang free at the seating load: the believed discs flatter the stack
+    np.testing.assert_allclose(doubt.shift_n, drawn.mean(0) - one.load_n, atol=0.6)
+
+
+def test_sources_add_up_and_belong_to_their_discs():
+    one = a_set()
+    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    np.testing.assert_allclose(doubt.parts_n2.sum(1), doubt.sd_n**2)
+    assert (doubt.disc_n2 >= 0).all()
+    sharp = one.task.belief.scatter > one.job.model.dressed_scatter
+    for s, stack in enumerate(one.stacks):
+        for p, packet in enumerate(stack):
+            for j in range(3):
+                if j >= len(packet):
+                    assert not doubt.disc_n2[s, p, j].any()
+                else:
+                    edges, stiffness = doubt.disc_n2[s, p, j, 3], doubt.disc_n2[s, p, j, 2]
+                    assert (edges > stiffness) == sharp[packet[j]]  # 2 % or 0.4 % against 1 %
+
+
+def test_the_common_factor_moves_all_loads_and_not_their_spread():
+    one = a_set("installed")
+    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    # at a given deflection every load is proportional to the modulus
+    np.testing.assert_allclose(doubt.common_n, one.load_n, rtol=1e-3)
+    drawn = true_loads(one, DRAWS, common_sd=LOT_MODULUS_SD)
+    found = chance(one.task, doubt, one.load_n, 9.0)
+    assert found.within_tolerance == pytest.approx((np.ptp(drawn, axis=1) <= 9.0).mean(), abs=0.015)
+    off = drawn.mean(1) - one.task.target_n.mean()
+    assert found.on_target == pytest.approx(
+        (np.abs(off) <= one.task.load_tolerance_n).mean(), abs=0.015
+    )
+    assert chance(one.task, doubt, one.load_n, 9.0, 0.0).within_tolerance == pytest.approx(
+        found.within_tolerance, abs=1e-3
+    )

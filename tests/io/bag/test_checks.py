@@ -1,0 +1,56 @@
+from tests.io.bag.bags import bag_of
+
+THICKNESSES = (1.050, 1.053, 1.047, 1.051, 1.049, 1.052, 1.048, 1.050)
+
+
+def lot(thicknesses=THICKNESSES, cone_height=0.42, name="A", lot="L1"):
+    return [f"{name}{n},20,10.2,{t},{cone_height},sharp,,{lot}," for n, t in enumerate(thicknesses)]
+
+
+def test_a_thickness_far_from_its_lot_is_named(tmp_path):
+    bag = bag_of(tmp_path, *lot((*THICKNESSES, 1.075)))
+    assert len(bag.warnings) == 1
+    assert bag.warnings[0].startswith("bag.csv line 10, disc A8: thickness 1.075 mm")
+    assert "lot L1 (median 1.05 mm)" in bag.warnings[0]
+
+
+def test_a_cone_height_far_from_its_lot_is_named(tmp_path):
+    bag = bag_of(tmp_path, *lot(), *lot((1.05,), cone_height=0.46, name="B"))
+    assert len(bag.warnings) == 1
+    assert "disc B0: cone height 0.46 mm" in bag.warnings[0]
+
+
+def test_a_tight_lot_does_not_cry_wolf(tmp_path):
+    assert bag_of(tmp_path, *lot((1.05,) * 9 + (1.056,))).warnings == ()
+
+
+def test_lots_are_judged_apart(tmp_path):
+    other = lot([t + 0.1 for t in THICKNESSES], name="B", lot="L2")
+    assert bag_of(tmp_path, *lot(), *other).warnings == ()
+
+
+def test_a_mixture_without_lots_is_not_a_lot(tmp_path):
+    mixed = [*lot(lot=""), *lot([t - 0.2 for t in THICKNESSES[:4]], name="B", lot="")]
+    assert bag_of(tmp_path, *mixed).warnings == ()
+
+
+def test_a_steep_cone_is_warned_about(tmp_path):
+    bag = bag_of(tmp_path, *lot((0.3,), cone_height=0.43))  # h/t 1.433 > sqrt 2
+    assert len(bag.warnings) == 1
+    assert "1.43" in bag.warnings[0]
+
+
+def test_names_that_differ_in_capitals_only_are_warned_about(tmp_path):
+    bag = bag_of(tmp_path, *lot((1.05,)), *lot((1.051,), name="a"))
+    assert len(bag.warnings) == 1
+    assert "differs from A0 on line 2" in bag.warnings[0]
+
+
+def test_assumed_flats_are_counted_once_with_their_width(tmp_path):
+    rows = [row.replace("sharp", "dressed") for row in lot()]
+    bag = bag_of(tmp_path, *rows)
+    assert all(disc.flat_assumed for disc in bag.discs)
+    assert len(bag.warnings) == 1
+    assert (
+        "8 dressed discs have no measured flat; 0.15 mm (0.0059 in) is assumed" in bag.warnings[0]
+    )

@@ -1,0 +1,245 @@
+"""The least variance of a frame: the bound holds, and small bags equal plain enumeration."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from itertools import chain, combinations, product
+
+import numpy as np
+import pytest
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from optimizer.control import Limits, Work
+from optimizer.estimate.problem import Task
+from optimizer.match.bounds import Group, relax, sharp_alone
+from optimizer.match.branch_and_bound import least_variance
+from optimizer.match.branch_bounds import cover
+from optimizer.match.layouts import arrangements
+from optimizer.match.levels import levels
+from optimizer.match.minimise_variance import Found, misfit
+from optimizer.match.packets import columns
+from optimizer.match.queue import Lead, Queue
+from optimizer.match.stack_choice import crowd
+from optimizer.match.stack_list import INSIDE, list_stacks
+from optimizer.match.subproblem import Frame
+from optimizer.model.pattern import Pattern
+from tests.bags import plain_job, seeded_bag, seeded_task
+from tests.speed.cases import Kind, task_of
+
+PLENTY, FACTOR = 10**12, 5.0
+
+
+def lead(task: Task) -> Lead:
+    """Relax the most promising pattern."""
+    table = columns(task)
+    choices = arrangements(task, table)
+    queue = Queue(task, table, levels(task, table), choices, task.resolution_n / 2)
+    found = queue.next(np.inf, Limits())
+    assert found is not None
+    return found
+
+
+def widened(frame: Frame, factor: float) -> Frame:
+    rows = tuple(replace(row, window_n=row.window_n * factor) for row in frame.rows)
+    return replace(frame, rows=rows)
+
+
+def small(seed: int, factor: float, shoes: int) -> tuple[Task, Frame]:
+    """Pose a bag of 14 discs for two singles and a pair, windows `factor` times as wide."""
+    kind = Kind("small", (1, 2), Pattern(2, 1), 0.9, 0.5, 0.76)
+    three = task_of(kind, 14, seed)
+    task = replace(
+        three,
+        target_n=three.target_n[:1].repeat(shoes),
+        travel_mm=three.travel_mm[:1].repeat(shoes),
+        worn_travel_mm=three.worn_travel_mm[:1].repeat(shoes),
+    )
+    return task, widened(lead(task).frame, factor)
+
+
+def stacks_of(frame: Frame, shoe: int) -> list[tuple[int, ...]]:
+    """All stacks of a shoe within the work window, by plain enumeration."""
+    size, members = frame.columns.size, frame.columns.members
+    row = frame.rows[0]
+    kinds = [
+        combinations(np.flatnonzero(size == k).tolist(), count)
+        for k, count in enumerate(frame.patterns[shoe].counts, 1)
+    ]
+    found = []
+    for parts in product(*kinds):
+        stack = [column for part in parts for column in part]
+        discs = members[stack]
+        discs = discs[discs >= 0]
+        off = row.constant_n[stack, shoe].sum() - row.room_n[shoe]
+        if len(set(discs.tolist())) == len(discs) and abs(off) <= INSIDE * row.window_n / 2:
+            found.append(tuple(stack))
+    return found
+
+
+def cheapest(frame: Frame, sets: Iterable[tuple[tuple[int, ...], ...]]) -> float:
+    """Least variance of the sets that keep every window and take no disc twice."""
+    inside = widened(frame, INSIDE)
+    least = np.inf
+    for stacks in sets:
+        cost = float(frame.cost[list(chain.from_iterable(stacks))].sum())
+        if cost < least:
+            chosen = tuple(np.array(stack) for stack in stacks)
+            if disjoint(frame, chosen) and not misfit(inside, chosen).any():
+                least = cost
+    return least
+
+
+def disjoint(frame: Frame, chosen: tuple[np.ndarray, ...]) -> bool:
+    discs = frame.columns.members[np.concatenate(chosen)]
+    discs = discs[discs >= 0]
+    return len(set(discs.tolist())) == len(discs)
+
+
+@pytest.fixture
+def thorough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Look as far as it takes, and be content with nothing but the best."""
+    monkeypatch.setattr("optimizer.match.branch_bounds.REACH", np.inf)
+    monkeypatch.setattr("optimizer.match.branch_and_bound.LEVELS", (0.01, 0.1, 1.0, 10.0))
+    monkeypatch.setattr("optimizer.match.branch_and_bound.ENOUGH", 0.0)
+
+
+def solved(task: Task, frame: Frame, half_window_n: float) -> tuple[Found, float]:
+    relaxation = relax(task, frame, half_window_n)
+    assert relaxation is not None
+    covering = cover(task, frame, relaxation, half_window_n, np.inf)
+    found, bound = least_variance(task, frame, covering, None, PLENTY, Limits())
+    assert found is not None
+    assert disjoint(frame, found.chosen)
+    assert not misfit(frame, found.chosen).any()
+    assert found.cost == pytest.approx(frame.cost[np.concatenate(found.chosen)].sum())
+    return found, bound
+
+
+@pytest.mark.usefixtures("thorough")
+@pytest.mark.parametrize("shoes", [2, 3])
+@pytest.mark.parametrize("seed", range(4))
+def test_like_shoes_equal_plain_enumeration(seed: int, shoes: int) -> None:
+    task, frame = small(seed, FACTOR, shoes)
+    least = cheapest(frame, combinations(stacks_of(frame, 0), shoes))
+    found, bound = solved(task, frame, FACTOR * task.resolution_n / 2)
+    assert found.cost == pytest.approx(least)
+    assert bound == pytest.approx(least)
+
+
+@pytest.mark.usefixtures("thorough")
+@pytest.mark.parametrize("seed", range(3))
+def test_unlike_shoes_equal_plain_enumeration(seed: int) -> None:
+    task, frame = small(seed, FACTOR, 2)
+    work, *others = frame.rows
+    frame = replace(frame, rows=(replace(work, room_n=np.add(work.room_n, [0.0, 3.0])), *others))
+    assert not frame.alike
+    least = cheapest(frame, product(stacks_of(frame, 0), stacks_of(frame, 1)))
+    found, bound = solved(task, frame, FACTOR * task.resolution_n / 2)
+    assert found.cost == pytest.approx(least)
+    assert bound == pytest.approx(least)
+
+
+@pytest.mark.usefixtures("thorough")
+def test_little_work_gives_a_bound_that_still_holds() -> None:
+    task, frame = small(0, FACTOR, 3)
+    half = FACTOR * task.resolution_n / 2
+    relaxation = relax(task, frame, half)
+    assert relaxation is not None
+    covering = cover(task, frame, relaxation, half, np.inf)
+    best, _ = solved(task, frame, half)
+    for units in (0, 10_000, 1_000_000):
+        found, bound = least_variance(task, frame, covering, best, units, Limits())
+        assert found is not None
+        assert covering.bound <= bound <= found.cost <= best.cost
+
+
+@pytest.mark.parametrize("height", [None, 0.5])
+def test_a_list_holds_every_stack_once(height: float | None) -> None:
+    task, frame = small(1, FACTOR, 3)
+    relaxation = relax(task, frame, FACTOR * task.resolution_n / 2)
+    assert relaxation is not None
+    every = stacks_of(frame, 0)
+    free = np.array([frame.columns.free_mm[list(stack)].sum() for stack in every])
+    if height is not None:
+        window = float(np.quantile(free, 0.25)), float(np.quantile(free, 0.75))
+        task = replace(task, rules=replace(task.rules, free_height_mm=window))
+        every = [s for s, mm in zip(every, free, strict=True) if window[0] <= mm <= window[1]]
+    stacks = list_stacks(task, frame, relaxation, 0, np.inf, Work(PLENTY))
+    assert stacks is not None
+    assert len(every) > 20
+    assert sorted(tuple(sorted(row)) for row in stacks.columns.tolist()) == sorted(
+        tuple(sorted(stack)) for stack in every
+    )
+    part = list_stacks(task, frame, relaxation, 0, 1.0, Work(PLENTY))
+    assert part is not None
+    assert len(part) == (stacks.added <= 1.0).sum()
+
+
+def test_lists_by_number_of_sharp_discs_make_up_the_whole() -> None:
+    task, frame = small(2, FACTOR, 3)
+    half = FACTOR * task.resolution_n / 2
+    sharp = sharp_alone(task, frame)
+    counted = 0
+    relaxation = relax(task, frame, half)
+    assert relaxation is not None
+    for number in range(frame.patterns[0].singles + 1):
+        one = replace(relaxation, groups=(Group((0, 1, 2), number),))
+        stacks = list_stacks(task, frame, one, 0, np.inf, Work(PLENTY))
+        assert stacks is not None
+        assert (sharp[stacks.columns].sum(1) == number).all()
+        counted += len(stacks)
+    assert counted == len(stacks_of(frame, 0))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
+    # HiGHS solves the same choice of packets, without the stacks: no set can cost less
+    task = seeded_task(seeded_bag(24, seed), plain_job())
+    one = lead(task)
+    frame, half = one.frame, task.resolution_n / 2
+    members, size = frame.columns.members, frame.columns.size
+    discs = np.array([(members == disc).any(1) for disc in range(len(task.belief))], dtype=float)
+    counts = np.array(frame.patterns[0].counts) * task.shoes
+    sizes = np.array([size == k for k in (1, 2, 3)], dtype=float)
+    row = frame.rows[0]
+    room, reach = row.room_n.sum(), task.shoes * half
+    least = milp(
+        frame.cost,
+        integrality=np.ones(len(frame.cost)),
+        bounds=Bounds(0, 1),
+        constraints=[
+            LinearConstraint(discs, -np.inf, 1),
+            LinearConstraint(sizes, counts, counts),
+            LinearConstraint(row.constant_n[:, 0], room - reach, room + reach),
+        ],
+        options={"mip_rel_gap": 0.0},
+    )
+    assert least.status == 0
+    covering = cover(task, frame, one.relaxation, half, np.inf)
+    assert one.relaxation.bound <= covering.bound * (1 + 1e-9)
+    found, bound = least_variance(task, frame, covering, None, PLENTY // 10**4, Limits())
+    assert bound >= covering.bound * (1 - 1e-9)
+    assert found is None or found.cost >= least.fun * (1 - 1e-9)
+    by_number = [relax(task, frame, half, (Group((0, 1, 2), b, summed=True),)) for b in range(13)]
+    assert min(r.bound for r in by_number if r is not None) <= least.fun * (1 + 1e-9)
+
+
+def test_a_crowd_goes_together_at_every_travel() -> None:
+    task, frame = small(3, FACTOR, 3)
+    relaxation = relax(task, frame, FACTOR * task.resolution_n / 2)
+    assert relaxation is not None
+    stacks = list_stacks(task, frame, relaxation, 0, np.inf, Work(PLENTY))
+    assert stacks is not None
+    window = np.array([row.window_n for row in frame.rows[1:]]) / 2
+    (few,) = crowd([stacks], window, 20)
+    assert 2 < len(few) <= 20
+    assert (np.ptp(few.off_n, axis=0) <= window * (1 + 1e-9)).all()
+    number = few.number
+    np.testing.assert_array_equal(stacks.columns[number], few.columns)
+    (every,) = crowd([stacks], window, PLENTY)
+    inside = [
+        (np.abs(stacks.off_n - stacks.off_n[at] - window / 2) <= window / 2).all(1).sum()
+        for at in range(len(stacks))
+    ]
+    assert len(every) >= max(inside)

@@ -1,0 +1,129 @@
+"""Small bags: the answer equals exhaustive enumeration on the exact mechanics."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from optimizer.control import Limits
+from optimizer.errors import CannotBuildError, MechanicsError
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.result import key
+from optimizer.match.solve import match
+from optimizer.mechanics.packet import cone_left, limit_load, packets
+from optimizer.mechanics.stack import stack_load
+from optimizer.model.job import StackRules
+from optimizer.model.pattern import Pattern, patterns
+from tests.bags import plain_job, seeded_bag, seeded_task
+
+SIZES = {"singles": (1,), "pairs": (2,), "both": (1, 2)}
+
+
+def every_packet(discs: tuple[int, ...], size: int, cone: np.ndarray) -> list[tuple[int, ...]]:
+    return [tuple(sorted(c, key=lambda d: -cone[d])) for c in combinations(discs, size)]
+
+
+def every_stack(task: Task, pattern: Pattern) -> list[tuple[tuple[int, ...], ...]]:
+    """All sets of disjoint packets with the pattern's counts, by plain recursion."""
+    cone = task.discs.cone_height_mm
+    every = {k: every_packet(tuple(map(int, task.usable)), k, cone) for k in (1, 2)}
+    found = []
+
+    def grow(chosen: tuple[tuple[int, ...], ...], left: tuple[int, ...], start: int) -> None:
+        if not left:
+            found.append(chosen)
+            return
+        size = left[0]
+        taken = {d for packet in chosen for d in packet}
+        for at in range(start, len(every[size])):
+            packet = every[size][at]
+            if taken.isdisjoint(packet):
+                same = len(left) > 1 and left[1] == size
+                grow((*chosen, packet), left[1:], at + 1 if same else 0)
+
+    grow((), pattern.sizes, 0)
+    return found
+
+
+def single_loads(task: Task, stack: tuple[tuple[int, ...], ...]) -> tuple[float, float] | None:
+    """Working and worn load of one stack, None where the rules forbid it."""
+    p = packets(task.discs, members_of((stack,)), task.model)
+    x = cone_left(p, task.target_n[:1, None])
+    if (1 - x / p.free_mm).max() > task.rules.deflection_limit:
+        return None
+    if limit_load(p).min() <= task.target_n[0]:
+        return None
+    try:
+        work = stack_load(p, task.datum, task.travel_mm[0])[0]
+        worn = stack_load(p, task.datum, task.worn_travel_mm[0])[0]
+    except MechanicsError:
+        return None
+    if worn >= limit_load(p).min() or abs(work - task.target_n[0]) > task.load_tolerance_n:
+        return None
+    return float(work), float(worn)
+
+
+def exhaustive(task: Task) -> tuple[float, float, float] | None:
+    """Least (spread, distance, worn spread) over all patterns and assignments."""
+    resolution, target = task.resolution_n, task.target_n[0]
+
+    def beyond(value: float) -> float:
+        return value if value > 1.02 * resolution else resolution
+
+    best = None
+    for pattern in patterns(task.rules.packet_sizes, (1, len(task.usable) // 3)):
+        listed = [(stack, single_loads(task, stack)) for stack in every_stack(task, pattern)]
+        loads = [(frozenset(d for p in s for d in p), *f) for s, f in listed if f]
+        for i, (a, wa, na) in enumerate(loads):
+            for j in range(i + 1, len(loads)):
+                b, wb, nb = loads[j]
+                if a & b:
+                    continue
+                both = a | b
+                for c, wc, nc in loads[j + 1 :]:
+                    if both & c:
+                        continue
+                    work = (wa, wb, wc)
+                    rank = (
+                        beyond(max(work) - min(work)),
+                        beyond(max(abs(w - target) for w in work)),
+                        beyond(max(na, nb, nc) - min(na, nb, nc)),
+                    )
+                    if best is None or rank < best:
+                        best = rank
+    return best
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_small_bag_equals_exhaustive_enumeration(seed: int) -> None:
+    kind = list(SIZES)[seed % 3]
+    discs = {"singles": 9 + seed % 4, "pairs": 6 + seed % 3, "both": 7 + seed % 3}[kind]
+    job = plain_job(
+        travel_mm={"singles": 0.75, "pairs": 0.25, "both": 0.45}[kind],
+        worn_mm={"singles": 0.85, "pairs": 0.29, "both": 0.5}[kind],
+        target_n={"singles": 690.0, "pairs": 1360.0, "both": 720.0}[kind],
+        tolerance_n={"singles": 30.0, "pairs": 80.0, "both": 120.0}[kind],
+        rules=StackRules(packet_sizes=SIZES[kind]),
+    )
+    task = seeded_task(seeded_bag(discs, seed), job)
+    expected = exhaustive(task)
+    if expected is None:
+        with pytest.raises(CannotBuildError):
+            match(task, Limits(30))
+        return
+    matched = match(task, Limits(30))
+    assert key(task, matched.answer)[:3] == pytest.approx(expected, abs=1e-6)
+    assert matched.proven
+    assert matched.spread_bound_n == pytest.approx(matched.answer.spread_n(), abs=1e-6)
+
+
+def test_the_thirty_bags_hold_both_verdicts_and_real_spreads() -> None:
+    """The comparison above would be empty if every bag were refused or trivially matched."""
+    job = plain_job(0.75, 0.85, 690.0, 30.0, rules=StackRules(packet_sizes=(1,)))
+    spreads = [
+        match(seeded_task(seeded_bag(9, seed), job), Limits(30)).answer.spread_n()
+        for seed in (0, 12, 24)
+    ]
+    assert max(spreads) > 0.445

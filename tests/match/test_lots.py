@@ -1,0 +1,103 @@
+"""Lots: every set is matched on the exact mechanics and no disc is used twice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import chain
+
+import numpy as np
+import pytest
+
+from optimizer.control import Limits
+from optimizer.errors import CannotBuildError, InputError
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.lots import Lots, match_lots
+from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.stack import free_height, stack_load
+from optimizer.model.job import StackRules
+from optimizer.units import N_PER_LBF
+from tests.bags import plain_job, seeded_bag, seeded_task, with_rules
+
+POUND = N_PER_LBF
+
+
+def check(task: Task, lots: Lots) -> None:
+    """Recompute every stack from its discs alone."""
+    used = [d for one in lots.sets for s in one.answer.stacks for d in chain.from_iterable(s)]
+    assert len(used) == len(set(used))
+    assert set(used) <= set(task.usable.tolist())
+    for one in lots.sets:
+        p = packets(task.discs, members_of(one.answer.stacks), task.model)
+        shims = np.array([sum(each) for each in one.answer.shims])
+        work = stack_load(p, task.datum, task.travel_mm, shims)
+        np.testing.assert_allclose(one.answer.work_n, work, rtol=1e-9)
+        assert np.ptp(work * task.weight) <= POUND
+        assert np.abs((work - task.target_n) * task.weight).max() <= task.load_tolerance_n
+        share = 1 - cone_left(p, work[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
+        assert share[p.free_mm > 0].max() <= task.rules.deflection_limit + 0.01
+    assert len(lots.sets) == pytest.approx(lots.share * lots.bound)
+    assert len({one.answer.patterns for one in lots.sets}) == 1
+
+
+@pytest.mark.parametrize(
+    ("sizes", "installed"), [((2,), None), ((1, 2), None), ((1, 2, 3), None), ((1, 2), 13.2)]
+)
+def test_all_sets_of_a_lot_match(sizes: tuple[int, ...], installed: float | None) -> None:
+    job = plain_job(installed_mm=installed, rules=StackRules(packet_sizes=sizes))
+    task = seeded_task(seeded_bag(240, 1), job)
+    lots = match_lots(task, None, POUND, Limits())
+    check(task, lots)
+    assert lots.share >= 0.98
+
+
+def test_shims_bring_the_sets_of_a_lot_to_their_target() -> None:
+    rules = StackRules(packet_sizes=(1,), discs=(9, 9), shims_mm=(0.3,) * 3 + (0.1,) * 3)
+    job = plain_job(installed_mm=11.7, target_n=800.0, rules=rules)
+    task = seeded_task(seeded_bag(90, 2), job)
+    lots = match_lots(task, None, POUND, Limits())
+    check(task, lots)
+    assert all(one.answer.shims == ((0.3,),) * 3 for one in lots.sets)
+    assert "Each set takes the shims of the job." in lots.note
+    with pytest.raises(CannotBuildError):
+        match_lots(replace(task, rules=replace(rules, shims_mm=())), None, POUND, Limits())
+
+
+def test_a_number_asked_for_is_kept_and_the_same_seed_gives_the_same_sets() -> None:
+    task = seeded_task(seeded_bag(240, 2), plain_job())
+    one, two = (match_lots(task, 3, POUND, Limits(), seed=5) for _ in range(2))
+    assert len(one.sets) == one.bound == 3
+    assert [s.answer.stacks for s in one.sets] == [s.answer.stacks for s in two.sets]
+
+
+def test_unlike_shoes_and_a_height_window_are_kept() -> None:
+    task = seeded_task(seeded_bag(240, 3), plain_job())
+    unlike = replace(task, target_n=task.target_n * np.array([1.0, 1.02, 0.98]))
+    check(unlike, match_lots(unlike, None, POUND, Limits()))
+    free = match_lots(task, 4, POUND, Limits())
+    first = free.sets[0].answer
+    height = free_height(packets(task.discs, members_of(first.stacks), task.model)).mean()
+    narrow = with_rules(plain_job(), free_height_mm=(height - 0.05, height + 0.05))
+    low = seeded_task(seeded_bag(240, 3), narrow)
+    lots = match_lots(low, 4, POUND, Limits())
+    check(low, lots)
+    for one in lots.sets:
+        p = packets(low.discs, members_of(one.answer.stacks), low.model)
+        assert np.abs(free_height(p) - height).max() <= 0.0501
+
+
+def test_what_a_lot_cannot_heed_or_give_is_refused() -> None:
+    task = seeded_task(seeded_bag(120, 4), plain_job())
+    with pytest.raises(InputError, match="together"):
+        match_lots(replace(task, use=np.array([1])), 2, POUND, Limits())
+    with pytest.raises(CannotBuildError, match="lot of 120"):
+        match_lots(replace(task, target_n=task.target_n * 20), 2, POUND, Limits())
+
+
+def test_stopping_at_once_claims_no_set_that_does_not_match() -> None:
+    task = seeded_task(seeded_bag(240, 5), plain_job())
+    stopped = Limits(stopped=True)
+    try:
+        lots = match_lots(task, None, POUND, stopped)
+    except CannotBuildError:
+        return
+    check(task, lots)

@@ -1,0 +1,81 @@
+"""Odds, doubt and help of a set in the plan, its JSON and its card."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.io.documents import read_plan, to_json
+from optimizer.match.plan import plan
+from optimizer.match.result import exact
+from optimizer.match.solve import Matched
+from optimizer.model.job import Instrument
+from optimizer.report.plan_card import card
+from tests.estimate.sets import a_set
+
+
+@pytest.fixture
+def one():
+    """Return a set that is just what every shoe asks for, measured with a caliper."""
+    dealt = a_set(tool=Instrument(0.010, 0.010))
+    return replace(dealt, task=replace(dealt.task, target_n=dealt.load_n))
+
+
+def planned(one, **more):
+    answer = exact(one.task, one.stacks, ((),) * 3, 1.0)
+    return plan(one.job, one.task, (Matched(answer, False, 0.0, None, ()),), (), 0, None, **more)
+
+
+def test_a_plan_carries_the_odds_of_its_sets(one):
+    told = planned(one).sets[0]
+    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    odds = chance(one.task, doubt, one.load_n, one.job.target.spread_tolerance_n)
+    assert told.odds_within_tolerance == odds.within_tolerance
+    assert told.odds_on_target == odds.on_target
+    assert sum(part["share"] for part in told.doubt) == pytest.approx(1.0)
+    assert told.helps
+    for help in told.helps:
+        assert help["odds_then"] > help["odds_now"] == told.odds_within_tolerance
+
+
+def test_once_readings_taught_the_factor_the_mean_is_better_known(one):
+    before, after = planned(one).sets[0], planned(one, factor_sd=0.002).sets[0]
+    assert after.odds_on_target > before.odds_on_target
+    assert after.odds_within_tolerance == pytest.approx(before.odds_within_tolerance, abs=1e-3)
+    assert (before.odds_known, after.odds_known) == ("before any reading", "after readings")
+
+
+def test_json_and_back(one, tmp_path: Path):
+    written = planned(one)
+    path = tmp_path / "plan.json"
+    path.write_text(to_json(written))
+    assert to_json(read_plan(path)) == to_json(written)
+    told = json.loads(path.read_text())["sets"][0]
+    assert 0 < told["odds_within_tolerance"] < 1
+    assert set(told["doubt"][0]) == {"source", "share", "sd_n"}
+    assert set(told["helps"][0]) == {"action", "discs", "odds_now", "odds_then"}
+
+
+def test_the_doubt_that_all_loads_share_is_kept_and_older_files_read_without(one, tmp_path: Path):
+    path = tmp_path / "plan.json"
+    for factor_sd, kept in ((None, LOT_MODULUS_SD), (0.002, 0.002)):
+        path.write_text(to_json(planned(one, factor_sd=factor_sd)))
+        assert read_plan(path).sets[0].common_sd == kept
+    older = json.loads(path.read_text())
+    del older["sets"][0]["common_sd"]
+    path.write_text(json.dumps(older))
+    assert read_plan(path).sets[0].common_sd is None
+
+
+def test_the_card_says_them_with_what_they_rest_on(one):
+    said = card(planned(one), one.job)
+    words = " ".join(said.split())
+    assert "% likely truly within 9.0 N of each other" in words
+    assert "before any reading, resting on assumed scatter" in words
+    assert "Where the doubt between shoes comes from: " in words
+    assert "Would help: a micrometer instead of this instrument: " in words
+    assert "resting on assumed scatter" not in card(planned(one, factor_sd=0.002), one.job)
+    assert all(len(line) <= 88 for line in said.splitlines())

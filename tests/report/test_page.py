@@ -1,0 +1,222 @@
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import optimizer.report
+from optimizer import text
+from optimizer.report.figures import Figures
+from optimizer.report.page import SETS_A_PAGE, sheet_files, sheets
+from tests.report.html_checks import read_html
+from tests.report.plans import DAY, WICKED, dealt, disc_names
+
+CSS = (Path(optimizer.report.__file__).parent / "sheet.css").read_text(encoding="utf-8")
+ROOM = {"installed_mm": 11.7, "shims_mm": (0.2, 0.1)}
+
+
+def page_of(**how):
+    plan, work = dealt(**how)
+    (page,) = sheets(plan, work, DAY)
+    return page
+
+
+def seen(**how):
+    return " ".join(read_html(page_of(**how))[0].words().split())
+
+
+@pytest.mark.parametrize("how", [{}, {"units": "in"}, ROOM, {"wicked": True}, {"sets": 2}])
+def test_the_page_is_well_formed_small_and_keeps_to_itself(how):
+    page = page_of(**how)
+    _, faults = read_html(page)
+    assert faults == []
+    assert page.startswith('<!DOCTYPE html>\n<html lang="en">')
+    assert len(page.encode()) < 1_000_000
+    for foreign in ("http:", "https:", "url(", "@import", "src=", "<script", "<link", "onload"):
+        assert foreign not in page
+
+
+def test_every_disc_is_named_and_ticked_off_in_order():
+    plan, work = dealt()
+    root, _ = read_html(sheets(plan, work, DAY)[0])
+    words = root.words()
+    assert all(name in words for name in disc_names(plan))
+    for article, stack in zip(root.all("article"), plan.sets[0].stacks, strict=True):
+        boxes = [e for e in article.all("input") if e.get("type") == "checkbox"]
+        flat = [name for packet in stack.packets for name in packet]
+        assert [box.get("aria-label") for box in boxes] == [f"{name} placed" for name in flat]
+
+
+def test_a_name_is_text_whatever_it_says():
+    page = page_of(wicked=True)
+    root, _ = read_html(page)
+    assert not root.all("script")
+    assert not [b for b in root.all("b") if b.words() == ""]
+    for name in WICKED:
+        assert name in root.words()
+    assert "disc &lt;script&gt;alert(1)&lt;/script&gt;: looks odd." in page
+
+
+def test_the_facts_of_the_plan_are_on_the_sheet():
+    plan, _ = dealt()
+    words = seen()
+    one = plan.sets[0]
+    for stack in one.stacks:
+        assert text.length(stack.free_height_mm, "mm") in words.replace("\N{NO-BREAK SPACE}", " ")
+        for load in (stack.rest_load_n, stack.working_load_n, stack.worn_load_n):
+            assert Figures("mm").load(load) in words
+    for fact in (
+        text.load(one.spread_n, "mm", 2), text.share(one.odds_within_tolerance),
+        text.share(one.odds_on_target), "2026-01-31", "seed 7", plan.version, "bag.csv", "job.toml",
+        "not proven least", f"Left in the bag: {len(plan.unused)}", "Stored energy", "Spinning",
+        "Dust", "race rules", "licence", "seating_load_n",
+    ):  # fmt: skip
+        assert fact in words
+
+
+def test_the_doubt_at_work_is_that_of_the_plan():
+    plan, work = dealt()
+    root, _ = read_html(sheets(plan, work, DAY)[0])
+    for article, stack in zip(root.all("article"), plan.sets[0].stacks, strict=True):
+        row = next(r for r in article.all("tr") if r.words().startswith("At the travel"))
+        cells = [cell.words() for cell in row.all("td")]
+        assert cells[:2] == [
+            Figures("mm").load(stack.working_load_n),
+            Figures("mm").load(stack.working_load_sd_n),
+        ]
+
+
+def test_odds_that_are_not_known_are_not_shown():
+    plan, work = dealt()
+    bare = replace(
+        plan.sets[0], odds_within_tolerance=None, odds_on_target=None, doubt=(), helps=()
+    )
+    (page,) = sheets(replace(plan, sets=(bare,)), work, DAY)
+    assert "Odds" not in page
+    assert "Odds" in page_of()
+
+
+def test_each_datum_says_how_to_read_the_gauge():
+    seated, fitted = seen(), seen(**ROOM)
+    assert "zero the travel" in seated
+    assert "stack and shims together" not in seated
+    assert "stack and shims together to 10.176 mm" in fitted.replace("\N{NO-BREAK SPACE}", " ")
+    assert fitted.count("shim 0.200") == 9  # a label, a tip and a description a shoe
+
+
+def test_inch_users_read_pounds_first():
+    words = seen(units="in").replace("\N{NO-BREAK SPACE}", " ")
+    assert "200.0 lbf (890 N)" in words
+    assert "Load, lbf" in words
+    assert "0.2 in" in words
+
+
+def test_tables_have_heads_and_pictures_have_words():
+    root, _ = read_html(page_of())
+    assert len(root.all("h1")) == 1
+    for table in root.all("table"):
+        assert table.all("caption")
+        assert all(th.get("scope") in ("row", "col") for th in table.all("th"))
+        for row in table.all("tbody")[0].all("tr"):
+            assert row.all("th")
+    pictures = root.all("svg")
+    assert len(pictures) == 5
+    for svg in pictures:
+        assert svg.get("role") == "img"
+        title, desc = svg.children[0], svg.children[1]
+        assert (title.tag, desc.tag) == ("title", "desc")
+        assert svg.get("aria-labelledby") == f"{title.get('id')} {desc.get('id')}"
+        assert len(desc.words()) > 60
+
+
+def heights(group):
+    """Vertical extent of a drawn disc in drawing units."""
+    body = next(p for p in group.all("path") if p.get("class") == "body")
+    rows = [float(pair.split()[1]) for pair in re.findall(r"[\d.]+ [\d.]+", body.get("d"))]
+    return min(rows), max(rows)
+
+
+@pytest.mark.parametrize("how", [{}, ROOM, {"pairs": 0, "singles": 8}, {"units": "in"}])
+def test_drawings_are_to_scale(how):
+    plan, work = dealt(**how)
+    overall = work.belief.thickness_mm + work.belief.cone_height_mm
+    believed = dict(zip(work.belief.names, overall, strict=True))
+    root, _ = read_html(sheets(plan, work, DAY)[0])
+    drawings = [svg for svg in root.all("svg") if svg.get("class") == "drawing"]
+    assert len(drawings) == 3
+    for svg, stack in zip(drawings, plan.sets[0].stacks, strict=True):
+        ruler = next(g for g in svg.all("g") if g.get("class") == "ruler").all("path")[0]
+        length_mm = 5.08 if how.get("units") == "in" else 5.0
+        scale = float(re.search(r"h([\d.]+)v", ruler.get("d"))[1]) / length_mm
+        parts = [g for g in svg.all("g") if g.get("class").startswith("part")]
+        discs = [g for g in parts if "shim" not in g.get("class")]
+        for group in discs:
+            low, high = heights(group)
+            name = group.all("title")[0].words().split(":")[0]
+            assert (high - low) / scale == pytest.approx(believed[name], rel=0.01)
+        ends = [value for group in discs for value in heights(group)]
+        assert (max(ends) - min(ends)) / scale == pytest.approx(stack.free_height_mm, rel=0.01)
+        shims = [g for g in parts if "shim" in g.get("class")]
+        for group, shim in zip(shims, stack.shims_mm, strict=True):
+            low, high = heights(group)
+            assert (high - low) / scale == pytest.approx(shim, rel=0.01)
+
+
+def test_dressed_edges_are_marked_and_only_those():
+    plan, work = dealt()
+    edges = {disc.name: disc.edge for disc in work.bag.discs}
+    root, _ = read_html(sheets(plan, work, DAY)[0])
+    groups = [g for g in root.all("g") if g.get("class") in ("part up", "part down")]
+    assert {edges[g.all("title")[0].words().split(":")[0]] for g in groups} == {"sharp", "dressed"}
+    for group in groups:
+        name = group.all("title")[0].words().split(":")[0]
+        marked = any(p.get("class") == "flat" for p in group.all("path"))
+        assert marked == (edges[name] == "dressed")
+
+
+def luminance(colour):
+    """Relative luminance (WCAG 2.2) of #rrggbb."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one, other):
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("theme", [0, 1])
+def test_every_text_colour_stands_out_from_every_ground(theme):
+    block = re.findall(r":root \{(.*?)\}", CSS, re.DOTALL)[theme]
+    colour = dict(re.findall(r"--([\w-]+): (#\w{6})", block))
+    for words in ("ink", "muted", "accent", "warn"):
+        for ground in ("paper", "card", "warn-paper"):
+            assert contrast(colour[words], colour[ground]) >= 4.5, (words, ground)
+    assert contrast(colour["ink"], colour["band"]) >= 4.5
+    for line in ("ink", "muted", "l2", "l3", "l4"):
+        assert contrast(colour[line], colour["card"]) >= 3, line
+
+
+def test_warnings_and_discs_beyond_measure_are_folded_away():
+    plan, work = dealt(spare=420)
+    (page,) = sheets(replace(plan, warnings=tuple(f"warning {i}" for i in range(20))), work, DAY)
+    root, faults = read_html(page)
+    assert faults == []
+    folded = " ".join(e.words() for e in root.all("details"))
+    assert "12 more" in folded
+    assert "warning 19" in folded
+    assert "warning 7" not in folded
+    assert plan.unused[-1] in folded
+
+
+def test_sets_beyond_a_page_go_on_another(tmp_path):
+    plan, work = dealt(pairs=0, singles=8)
+    many = replace(plan, sets=plan.sets * (SETS_A_PAGE + 1))
+    files = sheet_files(tmp_path / "sheet.html", many, work, DAY)
+    assert [path.name for path in files] == ["sheet.html", "sheet-2.html"]
+    first, second = files.values()
+    assert len(first.encode()) < 1_000_000
+    assert f"Set {SETS_A_PAGE + 1} of {SETS_A_PAGE + 1}" in second
+    assert f"Set {SETS_A_PAGE + 1} of" not in first
+    assert read_html(first)[1] == []

@@ -1,0 +1,103 @@
+from io import BytesIO
+
+import openpyxl
+import pytest
+
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.readings import read_readings
+from optimizer.report.workbook import harmless, workbook
+from optimizer.units import N_PER_LBF
+from tests.report.plans import DAY, WICKED, dealt
+
+
+def book_of(**how):
+    plan, work = dealt(**how)
+    return plan, work, openpyxl.load_workbook(BytesIO(workbook(plan, work, DAY)))
+
+
+def table(sheet):
+    head, *rows = sheet.iter_rows(values_only=True)
+    return [dict(zip(head, row, strict=True)) for row in rows]
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
+def test_text_that_could_be_a_formula_gets_an_apostrophe(start):
+    assert harmless(f"{start}1+1")[0] == "'"
+    assert harmless(f"a{start}1")[0] == "a"
+
+
+def test_control_characters_become_blanks():
+    assert harmless("a\x00b\x0bc") == "a b c"
+    assert harmless("\x00=1") == " =1"
+
+
+def test_no_cell_is_a_formula_whatever_the_names_say():
+    plan, _, book = book_of(wicked=True)
+    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row]
+    assert not [cell for cell in cells if cell.data_type == "f"]
+    words = [cell.value for cell in cells if isinstance(cell.value, str)]
+    assert not [word for word in words if word.startswith(("=", "+", "-", "@"))]
+    assert {f"'{name}" for name in WICKED[1:4]} <= set(words)
+    assert plan.sets[0].stacks[0].packets[0][0] in WICKED  # they are in stacks, not only left
+
+
+def test_every_disc_of_the_bag_has_its_place():
+    plan, work, book = book_of(sets=2)
+    rows = {row["disc"]: row for row in table(book["Bag"])}
+    assert list(rows) == [disc.name for disc in work.bag.discs]
+    for number, one in enumerate(plan.sets, 1):
+        for stack in one.stacks:
+            for packet, names in enumerate(stack.packets, 1):
+                for name in names:
+                    assert (rows[name]["set"], rows[name]["shoe"]) == (number, stack.shoe)
+                    assert rows[name]["packet"] == packet
+    assert {name for name, row in rows.items() if row["went to"] == "bag"} == set(plan.unused)
+
+
+def test_stacks_are_listed_from_the_bottom():
+    plan, _, book = book_of()
+    rows = [row for row in table(book["Stacks"]) if row["shoe"] == 2]
+    flat = [name for packet in plan.sets[0].stacks[1].packets for name in packet]
+    assert [row["disc"] for row in rows] == flat
+    assert [row["place"] for row in rows] == list(range(1, len(flat) + 1))
+    assert [row["outer edge"] for row in rows[:3]] == ["down", "down", "up"]
+
+
+def test_loads_are_numbers_in_the_users_unit():
+    plan, _, book = book_of(units="in")
+    first = table(book["Loads"])[0]
+    stack = plan.sets[0].stacks[0]
+    assert first["working_lbf"] == pytest.approx(stack.working_load_n / N_PER_LBF, abs=0.005)
+    assert first["free_height_in"] == pytest.approx(stack.free_height_mm / 25.4, abs=1e-5)
+
+
+def test_the_bag_page_is_a_bag(tmp_path):
+    """A shop that saves the page on its own can start the next job from it."""
+    _, work, book = book_of()
+    for name in book.sheetnames:
+        if name != "Bag":
+            del book[name]
+    path = tmp_path / "bag.xlsx"
+    book.save(path)
+    back = read_bag(path, work.job)
+    for disc, was in zip(back.discs, work.bag.discs, strict=True):
+        assert (disc.name, disc.edge) == (was.name, was.edge)
+        assert disc.thickness_mm == pytest.approx(was.thickness_mm, abs=1e-4)
+        assert disc.cone_height_mm == pytest.approx(was.cone_height_mm, abs=1e-4)
+
+
+def test_the_filled_in_form_is_read_as_readings(tmp_path):
+    plan, work, book = book_of()
+    form = book.worksheets[0]
+    assert form.title == "Readings"
+    for row in range(2, form.max_row + 1):
+        form.cell(row, 5).value = 880 + row
+    path = tmp_path / "filled.xlsx"
+    book.save(path)
+    planned = {stack.shoe: stack.packets for stack in plan.sets[0].stacks}
+    read = read_readings(path, work.belief.names, 3, planned).rows
+    assert [(r.shoe, r.kind) for r in read] == [
+        (shoe, kind) for shoe in (1, 2, 3) for kind in ("first", "settled")
+    ]
+    assert all(r.packs == planned[r.shoe] for r in read)
+    assert read[0].load_n == 882
