@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -9,18 +10,33 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
+#: what can end a search early
+INTERRUPTED, CLOCK = "interrupted", "clock"
+
 
 @dataclass
 class Limits:
     """A running time limit; `stopped` is set from outside, by Ctrl-C for one.
 
-    The wall clock is a safety net: what goes into an answer is bounded by counted work, so
-    that the same seed gives the same answer on any machine that is fast enough.
+    What goes into an answer is bounded by counted work, so that the same seed gives the same
+    answer on any machine. The clock ends a search only where somebody set it a limit.
     """
 
-    seconds: float = 60.0
+    seconds: float = math.inf
     stopped: bool = False
     started: float = field(default_factory=time.monotonic)
+
+    @staticmethod
+    def of(seconds: float | None) -> Limits:
+        """Start a limit of so many seconds, none where None."""
+        return Limits(math.inf if seconds is None else seconds)
+
+    @property
+    def stopped_by(self) -> str | None:
+        """What ended the search early, if anything did: the user or the clock."""
+        if self.stopped:
+            return INTERRUPTED
+        return CLOCK if self.over() else None
 
     def over(self) -> bool:
         """Whether to stop now."""

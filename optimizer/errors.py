@@ -9,6 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+#: problems shown of many, letters of a value and of one sentence
+MOST_SHOWN, LONGEST_VALUE, LONGEST = 20, 80, 400
+
+
+def cut(words: str, longest: int = LONGEST_VALUE) -> str:
+    """Cut what a user wrote to a length that can be read, control characters made visible."""
+    plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in words[: longest + 1])
+    return plain if len(words) <= longest else plain[:longest] + " ..."
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -30,7 +39,20 @@ class EvenstackError(Exception):
     def __init__(self, *problems: Problem | str) -> None:
         """Collect the problems; a plain string is a problem without a place."""
         self.problems = tuple(Problem(p) if isinstance(p, str) else p for p in problems)
-        super().__init__("\n".join(str(p) for p in self.problems))
+        super().__init__("\n".join(self.lines()))
+
+    def shown(self) -> tuple[Problem, ...]:
+        """Return the first problems, each cut to what a terminal can show."""
+        return tuple(
+            Problem(cut(p.what, LONGEST), cut(p.where, LONGEST), cut(p.remedy, LONGEST))
+            for p in self.problems[:MOST_SHOWN]
+        )
+
+    def lines(self) -> list[str]:
+        """Say the first problems, a line each, and count the rest."""
+        left = len(self.problems) - MOST_SHOWN
+        more = [f"... and {left} more like these."] if left > 0 else []
+        return [*map(str, self.shown()), *more]
 
 
 class InputError(EvenstackError):

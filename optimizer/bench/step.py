@@ -17,8 +17,8 @@ from optimizer.estimate.known import Known, as_built
 from optimizer.estimate.learn import Learned, Loads, loads
 from optimizer.estimate.problem import Task
 from optimizer.match.plan import plan as write_plan
-from optimizer.match.result import exact
-from optimizer.match.solve import Matched, match
+from optimizer.match.result import Matched, exact
+from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace, learned_job, taught
 from optimizer.mechanics.packet import Index
 from optimizer.model.job import Job

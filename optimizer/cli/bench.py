@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed
+from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
 
 if TYPE_CHECKING:
     from optimizer.bench.step import Step
@@ -40,9 +40,7 @@ def bench(
     ] = None,
     fresh: Fresh = False,
     seed: Seed = 0,
-    time_limit: Annotated[
-        float, typer.Option(help="Seconds a rebuild may be searched for.", min=0.1)
-    ] = 60.0,
+    time_limit: TimeLimit = None,
     json: Json = False,
 ) -> None:
     """Learn from gauge readings, say how likely the loads truly agree, and what to do next.
@@ -73,7 +71,7 @@ def bench(
         return
 
     def advise(rows: tuple[Reading, ...]) -> Step:
-        limits = Limits(time_limit)
+        limits = Limits.of(time_limit)
         with keep_best_on_interrupt(limits), progress("bench") as report:
             return session.advise(rows, limits, report)
 

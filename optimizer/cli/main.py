@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
+import traceback
 from dataclasses import asdict
+from io import TextIOWrapper
+from pathlib import Path
 
 import typer
 
@@ -18,7 +22,13 @@ from optimizer.cli.load import load
 from optimizer.cli.match import match
 from optimizer.cli.order import order
 from optimizer.cli.retarget import retarget
+from optimizer.control import interrupts
 from optimizer.errors import EvenstackError
+
+#: said when Ctrl-C ends a command that has nothing to show yet
+STOPPED = "Stopped; nothing was written."
+#: said when the program itself is wrong
+FAULT = "This is a fault of the program, not of your files"
 
 HELP = """Sort measured disc springs into stacks that push alike.
 
@@ -63,27 +73,79 @@ def root(
     """Take the options that go before any command."""
 
 
-def _refusal(error: EvenstackError) -> str:
-    """One JSON document that says why there is no answer."""
-    problems = [asdict(problem) for problem in error.problems]
-    return json.dumps({"schema": "evenstack.refusal/1", "problems": problems}, indent=1)
-
-
 def main() -> None:
     """Run the command line; nothing a user does ends in a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a name may hold what the terminal cannot show
+            stream.reconfigure(errors="backslashreplace")
+    with interrupts(_stop):
+        sys.exit(_run())
+
+
+def _run() -> int:
+    """Run the command; return the exit code."""
+    if sys.stdout is None:
+        return _fail("Expected a standard output to write the answer to, got a closed one.")
+    try:
+        code = _command()
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on
+        return 0
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _fail(f"The answer cannot be written ({error.strerror}).")
+
+
+def _command() -> int:
     try:
         app()
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else 0
     except EvenstackError as error:
-        for problem in error.problems:
-            print(problem, file=sys.stderr)
+        for line in error.lines():
+            print(line, file=sys.stderr)
         if "--json" in sys.argv:
             print(_refusal(error))
-        sys.exit(2)
+        return 2
     except KeyboardInterrupt:
-        print("Stopped; nothing was written.", file=sys.stderr)
-        sys.exit(130)
-    except BrokenPipeError:
-        sys.exit(0)
+        print(STOPPED, file=sys.stderr)
+        return 130
+    except OSError:
+        raise
+    except UnicodeError as error:
+        return _fail(f"A name holds characters that are no text ({error}).")
+    except Exception as error:
+        return _fault(error)
+    return 0
+
+
+def _refusal(error: EvenstackError) -> str:
+    """One JSON document that says why there is no answer."""
+    problems = [asdict(problem) for problem in error.shown()]
+    left = len(error.problems) - len(problems)
+    document = {"schema": "evenstack.refusal/1", "problems": problems, "problems_left": left}
+    return json.dumps(document, indent=1)
+
+
+def _fail(words: str) -> int:
+    print(words, file=sys.stderr)
+    return 2
+
+
+def _fault(error: Exception) -> int:
+    """Say in one line that the program is at fault, and where."""
+    at = traceback.extract_tb(error.__traceback__)[-1]
+    what = f"{type(error).__name__} in {Path(at.filename).name} line {at.lineno}"
+    print(f"{FAULT} ({what}). Nothing you wrote is lost; please report it.", file=sys.stderr)
+    return 1
+
+
+def _stop(_signal: int, _frame: object) -> None:
+    """End at once: whatever was being loaded or computed, no traceback."""
+    os.write(2, f"{STOPPED}\n".encode())
+    os._exit(130)
 
 
 if __name__ == "__main__":

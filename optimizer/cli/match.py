@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed
+from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
 
 
 def match(
@@ -22,9 +22,7 @@ def match(
     xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
     fresh: Fresh = False,
     seed: Seed = 0,
-    time_limit: Annotated[
-        float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
-    ] = 60.0,
+    time_limit: TimeLimit = None,
     sets: Annotated[
         str, typer.Option(help="Sets to make of a lot: a number, or max for all it admits.")
     ] = "1",
@@ -39,7 +37,7 @@ def match(
     from optimizer.io.documents import to_json
     from optimizer.io.files import check_new, write_all_new
     from optimizer.match.plan import plan as write_plan
-    from optimizer.match.solve import Matched
+    from optimizer.match.result import Matched
     from optimizer.match.solve import match as solve
     from optimizer.match.workspace import open_job
     from optimizer.report.page import sheet_files
@@ -51,7 +49,7 @@ def match(
     targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
     work = open_job(job, fresh)
-    limits = Limits(time_limit)
+    limits = Limits.of(time_limit)
     warnings = work.warnings
     with keep_best_on_interrupt(limits), progress("match") as report:
         if wanted == 1:
@@ -65,7 +63,9 @@ def match(
             warnings += (lots.note,)
     seconds = monotonic() - started
     factor_sd = None if work.known is None else work.known.factor_sd
-    plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd)
+    plan = write_plan(
+        work.job, work.task, matched, warnings, seed, seconds, factor_sd, limits.stopped_by
+    )
     text = card(plan, work.job) + next_steps(plan, work.job, job, out and out / "plan.json")
     files: dict[Path, str | bytes] = {}
     if out is not None:
@@ -80,6 +80,9 @@ def match(
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
     say(to_json(plan) if json else text)
+    if limits.stopped:
+        warn("Interrupted: this is the best so far.")
+        raise typer.Exit(130)
 
 
 def _number(sets: str) -> int | None:

@@ -13,4 +13,10 @@ Fresh = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
 Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
+TimeLimit = Annotated[
+    float | None,
+    typer.Option(
+        help="Stop after so many seconds with the best so far; no limit if none.", min=0.1
+    ),
+]
 Seed = Annotated[int, typer.Option(help="Same seed, same answer.", min=0)]

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed
+from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
 
 
 def retarget(
@@ -32,9 +32,7 @@ def retarget(
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     fresh: Fresh = False,
     seed: Seed = 0,
-    time_limit: Annotated[
-        float, typer.Option(help="Seconds after which the best so far is given.", min=0.1)
-    ] = 60.0,
+    time_limit: TimeLimit = None,
     json: Json = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
@@ -60,7 +58,7 @@ def retarget(
             f"Expected an engagement speed from 50 to 50000 rpm, got {target:.6g}: today's is "
             f"{now.hookup.mean_rpm:.0f} rpm. Correct --later."
         )
-    limits = Limits(time_limit)
+    limits = Limits.of(time_limit)
     spread = work.job.target.spread_tolerance_n
     with keep_best_on_interrupt(limits), progress("retarget") as report:
         found = search(task, spread, now, target, work.job.units, limits, seed, report)

@@ -13,7 +13,7 @@ from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, Model, Packets, cone_left
 from optimizer.mechanics.stack import Datum, Installed, Seating
-from optimizer.model.job import Job, StackRules
+from optimizer.model.job import Job, StackRules, Units
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,8 @@ class Task:
     """What is to be assigned; S shoes, n discs.
 
     `target_n` (S) may differ between shoes that differ; `usable` are the discs that may be
-    taken, `use` those that must be, `together` groups that must share a shoe.
+    taken, `use` those that must be, `together` groups that must share a shoe; `units` are
+    those that the user reads.
     """
 
     belief: Belief
@@ -37,6 +38,7 @@ class Task:
     usable: Index
     use: Index
     together: tuple[Index, ...]
+    units: Units = "mm"
 
     @property
     def shoes(self) -> int:
@@ -137,6 +139,7 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
         together=tuple(
             np.array([number[name] for name in group], dtype=np.intp) for group in rules.together
         ),
+        units=job.units,
     )
 
 

@@ -14,7 +14,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from optimizer.control import Limits
-from optimizer.estimate.problem import Task
+from optimizer.estimate.problem import Task, constants
+from optimizer.match.packets import reach_n
 from optimizer.match.subproblem import Frame
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -22,6 +23,12 @@ from optimizer.mechanics.packet import Index
 #: integers a newton in the rows, and an objective unit as a share of the median cost
 PER_N = 1000
 COST_STEPS = 20000
+#: integers a millimetre in the exact rows, over those a newton
+PER_MM = 1e6 / PER_N
+#: the linear row may be off by this share of the way from the target
+BENDS = 0.03
+#: the same for the whole tolerance, with room to spare
+SPREAD_REACH = 2.0
 SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
@@ -40,9 +47,13 @@ class Verdict:
 class Assignment:
     """A CP-SAT model over some columns of a frame, to be given rows and an objective."""
 
-    def __init__(self, task: Task, frame: Frame, rows: Index) -> None:
-        """Model the discs, counts, height window and groups over columns `rows`."""
-        self.task, self.frame, self.rows = task, frame, rows
+    def __init__(self, task: Task, frame: Frame, rows: Index, side: int = 1) -> None:
+        """Model the discs, counts, height window and groups over columns `rows`.
+
+        Rounding to integers is turned by `side`: with 1 it leaves out sets on the very edge of a
+        limit, with -1 it lets in some beyond it, so that having none is a proof.
+        """
+        self.task, self.frame, self.rows, self.side = task, frame, rows, side
         self.model = cp_model.CpModel()
         stacks = range(task.shoes)
         self.use = [[self.model.new_bool_var("") for _ in stacks] for _ in rows]
@@ -71,9 +82,14 @@ class Assignment:
                         == sum(self.use[c][i] for c in holding.get(int(second), []))
                     )
         if task.rules.free_height_mm is not None:
-            low, high = (frame.rate_n_per_mm * mm for mm in task.rules.free_height_mm)
-            for total in self._sums(frame.columns.free_mm[:, None] * frame.rate_n_per_mm):
-                self.model.add_linear_constraint(total, _up(low), _down(high))
+            ends = [int(np.rint(mm * PER_MM * PER_N)) for mm in task.rules.free_height_mm]
+            for i, total in enumerate(self._sums(frame.columns.free_mm[:, None] * PER_MM)):
+                slack = self._slack(i)
+                self.model.add_linear_constraint(total, ends[0] + slack, ends[1] - slack)
+
+    def _slack(self, stack: int) -> int:
+        """What rounding may add to a sum over a stack, towards the safe side."""
+        return self.side * (self.frame.patterns[stack].packets + 1)
 
     def _sums(self, values: Array) -> list[Any]:
         """Sum of `values` (M, S or 1) over the chosen columns of each stack."""
@@ -102,11 +118,37 @@ class Assignment:
                         total, int(room[i]) - half, int(room[i]) + half
                     )
 
-    def least_spread(self, tolerance_n: float) -> None:
-        """Minimise the spread of the work row, every stack within the load tolerance."""
+    def within_tolerance(self) -> None:
+        """Ask every stack to stay within the load tolerance and its packets' limits.
+
+        A stack carries at least F exactly when its constants at F fit into the room.
+        """
+        task, frame = self.task, self.frame
+        reach = reach_n(task)
+        room = task.room_mm(task.travel_mm, np.array([sum(s) for s in frame.shims]))
+        ends = (task.target_n - reach, task.target_n + reach)
+        low, high = (constants(task, frame.columns.packets, end) for end in ends)
+        sums = zip(self._sums(low * PER_MM), self._sums(high * PER_MM), strict=True)
+        for i, (least, most) in enumerate(sums):
+            slack = self._slack(i)
+            self.model.add(least <= int(np.rint(room[i] * PER_MM * PER_N)) - slack)
+            self.model.add(most >= int(np.rint(room[i] * PER_MM * PER_N)) + slack)
+        work = self._sums(frame.rows[0].constant_n)
+        limit = frame.columns.limit_n[self.rows]
+        for i in range(task.shoes):
+            # the row is linear at the target: some per cent of the way are left to that
+            over = (task.target_n[i] - limit) * task.weight[i]
+            for at in np.flatnonzero(limit < ends[1][i]):
+                edge = over[at] + self.side * BENDS * abs(over[at])
+                self.model.add(
+                    work[i] - int(np.rint(frame.rows[0].room_n[i] * PER_N)) >= _up(edge)
+                ).only_enforce_if(self.use[at][i])
+
+    def least_spread(self) -> None:
+        """Minimise the spread of the work row."""
         row = self.frame.rows[0]
         room = np.rint(row.room_n * PER_N).astype(np.int64)
-        reach = _down(tolerance_n)
+        reach = _down(SPREAD_REACH * self.task.load_tolerance_n)
         low = self.model.new_int_var(-reach, reach, "low")
         high = self.model.new_int_var(-reach, reach, "high")
         for i, total in enumerate(self._sums(row.constant_n)):
@@ -114,11 +156,11 @@ class Assignment:
             self.model.add(total - int(room[i]) <= high)
         self.model.minimize(high - low)
 
-    def nearest_target(self, tolerance_n: float) -> None:
-        """Minimise the distance of the worst stack from its target, within the tolerance."""
+    def nearest_target(self) -> None:
+        """Minimise the distance of the worst stack from its target."""
         row = self.frame.rows[0]
         room = np.rint(row.room_n * PER_N).astype(np.int64)
-        off = self.model.new_int_var(0, _down(tolerance_n), "off")
+        off = self.model.new_int_var(0, _down(SPREAD_REACH * self.task.load_tolerance_n), "off")
         for i, total in enumerate(self._sums(row.constant_n)):
             self.model.add(total - int(room[i]) <= off)
             self.model.add(int(room[i]) - total <= off)
@@ -146,7 +188,8 @@ class Assignment:
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = seed
         solver.parameters.max_deterministic_time = work
-        solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
+        if limits.left() < np.inf:
+            solver.parameters.max_time_in_seconds = max(limits.left(), 0.01)
         solver.parameters.catch_sigint_signal = False
         status = solver.solve(self.model, _StopOnRequest(limits))
         chosen = None

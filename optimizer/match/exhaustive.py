@@ -17,7 +17,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
 from optimizer.match.packets import Columns
-from optimizer.match.result import LEEWAY, Assigned, exact, key
+from optimizer.match.result import LEEWAY, Assigned, exact, rank
 from optimizer.mechanics.bulk import bulk_loads, load_table
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
@@ -71,9 +71,9 @@ def best_whole(
             if not _allowed(task, stacks, picks):
                 continue
             answer = _answer(columns, stacks, picks, choice, rate)
-            rank = key(task, answer)
-            if best is None or rank < best[0]:
-                best = rank, answer
+            value = rank(task, answer)
+            if best is None or value < best[0]:
+                best = value, answer
         window *= 2
     return None if best is None else exact(task, best[1].stacks, choice.shims, best[1].cost)
 
@@ -104,7 +104,8 @@ def _list(task: Task, columns: Columns, choice: Arrangement) -> Stacks:
             continue
         load = _loads(task, columns, rows, i, choice.shims[i])
         off = (load[:, 1] - task.target_n[i]) * task.weight[i]
-        for k in np.flatnonzero(np.abs(off) <= task.load_tolerance_n):
+        bears = load[:, 1] <= columns.limit_n[rows].min(-1)
+        for k in np.flatnonzero((np.abs(off) <= task.load_tolerance_n) & bears):
             taken = sum(bits[c] for c in rows[k])
             chosen.append(rows[k])
             mask.append(taken if same else taken | 1 << (len(task.belief) + i))

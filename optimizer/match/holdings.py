@@ -6,14 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.control import Limits
 from optimizer.estimate.chance import odds_of
 from optimizer.estimate.known import Known
 from optimizer.estimate.prior import Belief
 from optimizer.estimate.problem import Task
 from optimizer.io.known_file import known_path
-from optimizer.match.infeasibility import refuse
 from optimizer.match.outlook import Outlook, outlooks
 from optimizer.match.packets import columns
+from optimizer.match.solve import proof, refusal
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import cone_left, limit_load, load, packets
@@ -128,7 +129,9 @@ def holdings(work: Workspace) -> Holdings:
         discs=_discs(bag, belief, task),
         lots=_lots(bag, belief),
         patterns=tuple(found),
-        reasons=() if found else tuple(str(p) for p in refuse(task, table).problems),
+        reasons=()
+        if found
+        else tuple(str(p) for p in refusal(task, proof(task, table), Limits()).problems),
         known=None if work.known is None else _known(work.known, job, task),
         warnings=bag.warnings,
     )

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, islice, product
 
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
-from optimizer.match.packets import Columns
+from optimizer.match.packets import Columns, complete, reach_n
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.stack import Installed
 from optimizer.model.pattern import Pattern, patterns
 
-#: unlike patterns are combined from this many of the most promising ones
+#: unlike patterns are combined from this many of the most promising ones, and so many ways
 MIXED_FROM = 6
+MOST_MIXED = 300
 
 
 @dataclass(frozen=True)
@@ -70,24 +72,21 @@ def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
 
     Every test is necessary: an arrangement left out cannot be built within the tolerance.
     """
-    tolerance = task.load_tolerance_n / task.weight
-    low = constants(task, columns.packets, task.target_n - tolerance)
-    high = constants(task, columns.packets, task.target_n + tolerance)
-    constant = Reach.of(columns, low.min(1), high.max(1))
+    constant = _reach_of(task, columns)
     free = Reach.of(columns, columns.free_mm, columns.free_mm)
     cost = Reach.of(columns, columns.variance_mm2, columns.variance_mm2)
     shims = shims_of(task)
     rooms = [task.room_mm(task.travel_mm, np.array([sum(s) for s in c])) for c in shims]
-    kinds = [
-        p
+    groups = [
+        (p,) * task.shoes
         for p in patterns(task.rules.packet_sizes, disc_window(task))
         if _height_fits(task, free, (p,) * task.shoes)
     ]
-    groups = [(p,) * task.shoes for p in kinds]
     if not task.rules.same_pattern:
-        fit = [g[0] for g in groups if any(_fits(constant, g, room) for room in rooms)]
-        near = sorted(fit, key=lambda p: _optimism(cost, (p,) * task.shoes))[:MIXED_FROM]
-        groups += [g for g in combinations_with_replacement(near, task.shoes) if len(set(g)) > 1]
+        single = _single_kinds(task, columns)
+        near = sorted(single, key=lambda p: _optimism(cost, (p,)))[:MIXED_FROM]
+        mixed = (g for g in _mixtures(task, near) if len(set(g)) > 1)
+        groups += [g for g in islice(mixed, MOST_MIXED) if _height_fits(task, free, g)]
     found = [
         Arrangement(g, choice, _optimism(cost, g))
         for g in groups
@@ -95,6 +94,62 @@ def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
         if _fits(constant, g, room)
     ]
     return sorted(found, key=lambda a: (sum(map(len, a.shims)), a.low_cost))
+
+
+def nothing_fits(task: Task, columns: Columns) -> bool:
+    """Whether it is proven by sums alone that no set of any arrangement is on target."""
+    return complete(task) and not _single_kinds(task, columns)
+
+
+def every_arrangement(task: Task, columns: Columns) -> bool:
+    """Whether `arrangements` leaves out none that could be built within the tolerance.
+
+    It does where shims are on hand, which it deals out evenly, where there are more patterns
+    to combine than it does combine, and where the packets are not all there are.
+    """
+    if task.rules.shims_mm and isinstance(task.datum, Installed):
+        return False
+    if task.rules.same_pattern or task.shoes == 1:
+        return complete(task)
+    single = _single_kinds(task, columns)
+    few = len(single) <= MIXED_FROM
+    return complete(task) and few and sum(1 for _ in _mixtures(task, single)) <= MOST_MIXED
+
+
+def _single_kinds(task: Task, columns: Columns) -> list[Pattern]:
+    """Patterns of which one stack could be built under some shoe, on any shims at hand."""
+    most = len(task.usable)
+    low, high = task.rules.discs or (1, most)
+    lowest, highest = task.rules.free_height_mm or (0.0, np.inf)
+    constant, free = _reach_of(task, columns), Reach.of(columns, columns.free_mm, columns.free_mm)
+    bare = task.room_mm(task.travel_mm, np.zeros(task.shoes))
+    least, greatest = float(bare.min()), float(bare.max()) + sum(task.rules.shims_mm)
+    found = []
+    for pattern in patterns(task.rules.packet_sizes, (low, min(high, most))):
+        sums, heights = constant.range(pattern.counts), free.range(pattern.counts)
+        if sums is None or heights is None or not least <= sums[1] or not sums[0] <= greatest:
+            continue
+        if heights[0] <= highest and heights[1] >= lowest:
+            found.append(pattern)
+    fewest = min((p.discs for p in found), default=0)
+    return [p for p in found if p.discs + (task.shoes - 1) * fewest <= most]
+
+
+def _reach_of(task: Task, columns: Columns) -> Reach:
+    """What constants can add up to at the ends of the load tolerance."""
+    tolerance = reach_n(task)
+    low = constants(task, columns.packets, task.target_n - tolerance)
+    high = constants(task, columns.packets, task.target_n + tolerance)
+    return Reach.of(columns, low.min(1), high.max(1))
+
+
+def _mixtures(task: Task, kinds: list[Pattern]) -> Iterator[tuple[Pattern, ...]]:
+    """Patterns of all stacks together; which shoe has which counts where the shoes differ."""
+    if task.alike:
+        groups: Iterator[tuple[Pattern, ...]] = combinations_with_replacement(kinds, task.shoes)
+    else:
+        groups = product(kinds, repeat=task.shoes)
+    return (g for g in groups if sum(p.discs for p in g) <= len(task.usable))
 
 
 def shims_of(task: Task) -> list[tuple[tuple[float, ...], ...]]:

@@ -13,8 +13,7 @@ from optimizer.match.levels import Levels
 from optimizer.match.lot_ways import Like, Way
 from optimizer.match.minimise_variance import INSIDE, stacks_of
 from optimizer.match.packets import columns_of
-from optimizer.match.result import Assigned
-from optimizer.match.solve import Matched
+from optimizer.match.result import Assigned, Matched
 from optimizer.match.subproblem import Frame, frame
 from optimizer.mechanics.packet import Index, limit_load, nesting_order
 from optimizer.mechanics.stack import (

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
-from optimizer.match.packets import Columns, tabulate, within_limit
+from optimizer.match.packets import Columns, bearable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
@@ -46,7 +46,7 @@ def like_packets(task: Task, size: int) -> Like:
     """Tabulate, for every usable disc, the packet of `size` discs just like it."""
     members = np.repeat(task.usable[:, None], size, axis=1)
     p = packets(task.discs, members, task.model)
-    return Like(tabulate(task, members, p), within_limit(task, p))
+    return Like(tabulate(task, members, p), bearable(task, p) >= float(task.target_n.max()))
 
 
 def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:

@@ -14,13 +14,13 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.estimate.problem import Task
-from optimizer.match.infeasibility import refuse
 from optimizer.match.layouts import shims_of
 from optimizer.match.levels import levels
 from optimizer.match.lot_stacks import deal
 from optimizer.match.lot_ways import like_packets, ways
 from optimizer.match.packets import columns
-from optimizer.match.solve import Matched, match
+from optimizer.match.result import Matched
+from optimizer.match.solve import match, refusal
 from optimizer.mechanics.stack import Installed
 
 #: patterns dealt before the best result is taken
@@ -85,7 +85,7 @@ def match_lots(
         for way in ways(_shimmed(task, shims), like, sets or len(task.usable))
     ]
     if not possible:
-        raise _refusal(task)
+        raise _refusal(task, limits)
     # a loose stack rattles: such ways only where none presses at rest
     possible = [one for one in possible if not one[0].loose] or possible
     possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
@@ -103,7 +103,7 @@ def match_lots(
         if len(found) > len(best):
             best = tuple(replace(one, answer=replace(one.answer, shims=shims)) for one in found)
     if not best:
-        raise _refusal(task)
+        raise _refusal(task, limits)
     return Lots(best[:sets], bound, len(best[:sets]) / bound)
 
 
@@ -127,10 +127,10 @@ def _shimmed(task: Task, shims: tuple[tuple[float, ...], ...]) -> Task:
     return replace(task, datum=Installed(length))
 
 
-def _refusal(task: Task) -> CannotBuildError:
+def _refusal(task: Task, limits: Limits) -> CannotBuildError:
     """Explain on a sample of the lot why there is no set of it."""
     sample = _sample(task)
-    headline, *reasons = refuse(sample, columns(sample)).problems
+    headline, *reasons = refusal(sample, "", limits).problems
     first = f"{len(sample.usable)} usable discs of the bag"
     lot = f"lot of {len(task.usable)} usable discs"
     return CannotBuildError(Problem(headline.what.replace(first, lot)), *reasons)

@@ -70,11 +70,12 @@ def match(
     relaxation: Relaxation,
     rng: np.random.Generator,
     limits: Limits,
+    rounds: int = MATCH_ROUNDS,
 ) -> Found | None:
     """Find any assignment that keeps all windows by descents, None when they do not."""
     score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
     starts = _starts(descent)
-    rounds = MATCH_ROUNDS * starts // STARTS
+    rounds = rounds * starts // STARTS
     starts //= 2  # the first that is kept will do
     for turn in range(rounds):
         if turn % 2:

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task, by_shoe, constants
 from optimizer.mechanics.constant import packet_constant_gradient
@@ -25,7 +24,7 @@ from optimizer.mechanics.packet import (
     Packets,
     compliance,
     cone_left,
-    limit_load,
+    load,
     nesting_order,
     packets,
 )
@@ -43,7 +42,8 @@ class Columns:
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 
     `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
-    mm/N, `variance_mm2` (M) the doubt of the constant, `free_mm` (M) the free height.
+    mm/N, `variance_mm2` (M) the doubt of the constant, `free_mm` (M) the free height, `limit_n`
+    (M) the load in N that presses it to the deflection limit.
     """
 
     members: Index
@@ -53,6 +53,7 @@ class Columns:
     compliance: Array
     variance_mm2: Array
     free_mm: Array
+    limit_n: Array
 
     def take(self, rows: Index) -> Columns:
         """Return the columns of `rows`."""
@@ -64,27 +65,41 @@ class Columns:
             self.compliance[rows],
             self.variance_mm2[rows],
             self.free_mm[rows],
+            self.limit_n[rows],
         )
 
 
 def columns(task: Task) -> Columns:
-    """Tabulate the packets that stay within the deflection limit at the target loads."""
+    """Tabulate the packets that stay within the deflection limit at some load allowed."""
     return columns_of(task, candidate_members(task))
 
 
 def columns_of(task: Task, members: Index) -> Columns:
-    """Tabulate those of the packets `members` (M, m) that stay within the deflection limit."""
+    """Tabulate those of the packets `members` (M, m) that can be in a stack on target."""
     p = packets(task.discs, members, task.model)
-    fit = np.flatnonzero(within_limit(task, p))
+    fit = np.flatnonzero(bearable(task, p) >= float((task.target_n - reach_n(task)).min()))
     return tabulate(task, members[fit], p.take(fit))
 
 
-def within_limit(task: Task, p: Packets) -> NDArray[np.bool_]:
-    """Whether packets (M) stay within the deflection limit at the target loads."""
-    highest = float(task.target_n.max())
-    share = 1 - cone_left(p, highest) / p.free_mm
-    fit: NDArray[np.bool_] = (share <= task.rules.deflection_limit) & (highest < limit_load(p))
-    return fit
+def bearable(task: Task, p: Packets) -> Array:
+    """Load in N that presses packets (M) to the deflection limit, flat or near their peak."""
+    left = np.maximum((1 - task.rules.deflection_limit) * p.free_mm, p.low_mm)
+    return load(p, left)
+
+
+def reach_n(task: Task) -> Array:
+    """How far the load of each shoe (S) may be from its target, in N."""
+    reach: Array = task.load_tolerance_n / task.weight
+    return reach
+
+
+def complete(task: Task) -> bool:
+    """Whether the candidates are all packets that the bag could give."""
+    size = sizes(task.discs.od_mm[task.usable], task.discs.id_mm[task.usable])
+    most = int(np.bincount(size).max(initial=0))
+    return (2 not in task.rules.packet_sizes or most <= ALL_PAIRS) and (
+        3 not in task.rules.packet_sizes or most <= ALL_TRIPLES
+    )
 
 
 def tabulate(task: Task, members: Index, p: Packets) -> Columns:
@@ -97,6 +112,7 @@ def tabulate(task: Task, members: Index, p: Packets) -> Columns:
         by_shoe(lambda force: compliance(p, cone_left(p, force)), task.target_n),
         constant_variance(task, members),
         p.height_mm + p.free_mm,
+        bearable(task, p),
     )
 
 

@@ -12,8 +12,7 @@ from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.loose import loose_note
-from optimizer.match.result import Assigned
-from optimizer.match.solve import Matched
+from optimizer.match.result import Assigned, Matched
 from optimizer.mechanics.packet import cone_left, packets
 from optimizer.mechanics.stack import Installed, free_height, rate
 from optimizer.model.job import Job
@@ -31,6 +30,7 @@ def plan(
     seed: int,
     solve_seconds: float | None,
     factor_sd: float | None = None,
+    stopped: str | None = None,
 ) -> Plan:
     """Write the plan of the matched sets.
 
@@ -52,6 +52,7 @@ def plan(
         warnings=warnings + notes + loose_note(_gaps(task, planned), job.units),
         seed=seed,
         solve_seconds=solve_seconds,
+        stopped=stopped,
     )
 
 

@@ -6,7 +6,8 @@ first it is relaxed, which makes that larger or rules it out, and waits again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -25,6 +26,24 @@ MOST_RELAXED = 60
 
 
 @dataclass(frozen=True)
+class Travels:
+    """At which travels stacks are to be alike, and what to say where it is not all of them."""
+
+    everywhere: bool
+    note: tuple[str, ...] = ()
+
+
+EVERYWHERE = Travels(True)
+AT_WORK = Travels(
+    False,
+    (
+        "No set of these discs was found that is alike at rest and on a worn drum too: this one "
+        "is matched at the working travel. More discs to choose from help.",
+    ),
+)
+
+
+@dataclass(frozen=True)
 class Lead:
     """A frame with its relaxation, ready to be searched."""
 
@@ -36,7 +55,7 @@ class Lead:
 class Queue:
     """Arrangements that press at rest first, then by shims, then by the least variance in N^2.
 
-    A stack that hangs loose at rest rattles, and where it comes to lie is anybody's guess.
+    A stack that hangs loose at rest rattles, and where it comes to lie is not known.
     """
 
     def __init__(
@@ -44,12 +63,15 @@ class Queue:
         task: Task,
         table: Columns,
         level: Levels,
-        choices: list[Arrangement],
+        choices: Sequence[Arrangement],
         half_window_n: float,
+        above_n: float = 0.0,
+        travels: Travels = EVERYWHERE,
     ) -> None:
-        """Line up `choices`; `half_window_n` as in `bound.relax`."""
+        """Line up `choices`; `half_window_n` as in `bounds.relax`, `above_n` as in `frame`."""
         self._parts = task, table, level
-        self._half_window_n = half_window_n
+        self._half_window_n, self._above_n = half_window_n, above_n
+        self._travels = travels
         self._relaxed = 0
         self._last = False, 0
         self._waiting: list[tuple[bool, int, float, int, Arrangement, Frame | Lead | None]] = []
@@ -77,10 +99,12 @@ class Queue:
                 self._last = loose, shims
                 return made
             if made is None:
-                made = frame(task, table, level, choice.patterns, choice.shims)
+                made = frame(task, table, level, choice.patterns, choice.shims, self._above_n)
                 if made is not None and made.loose:
                     heappush(self._waiting, (True, shims, promise, at, choice, made))
                     continue
+            if made is not None and not self._travels.everywhere:
+                made = replace(made, rows=made.rows[:1])
             self._relaxed += 1
             relaxation = None if made is None else relax(task, made, self._half_window_n)
             if made is not None and relaxation is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import StackDiscs, Task, members_of
-from optimizer.match.subproblem import REST_WINDOW
+from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, packets
 from optimizer.mechanics.stack import Installed, stack_load
@@ -37,6 +37,23 @@ class Assigned:
     def spread_n(self, weight: Array | float = 1.0) -> float:
         """Largest minus smallest working load, unlike shoes weighted alike."""
         return float(np.ptp(self.work_n * weight))
+
+
+@dataclass(frozen=True)
+class Matched:
+    """The answer and what is known of it.
+
+    `spread_bound_n` is a proven lower bound on the spread of any set within tolerance;
+    `proven` says that no set has a smaller spread, down to the resolution; `variance_gap`
+    is the share by which the variance could at most be smaller with the same match, over
+    all arrangements tried, or None where no bound is known.
+    """
+
+    answer: Assigned
+    proven: bool
+    spread_bound_n: float
+    variance_gap: float | None
+    notes: tuple[str, ...]
 
 
 def exact(
@@ -87,6 +104,19 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
         _beyond(rest, REST_WINDOW * resolution),
         answer.worth,
     )
+
+
+def rank(task: Task, answer: Assigned) -> tuple[float, ...]:
+    """Order answers of unlike arrangements: those that press at rest, then fewer shims, then `key`.
+
+    A stack that hangs loose at rest rattles, and where it comes to lie is not known.
+    """
+    return (is_loose(task, answer), sum(map(len, answer.shims)), *key(task, answer))
+
+
+def is_loose(task: Task, answer: Assigned) -> bool:
+    """Whether a stack hardly presses at rest."""
+    return isinstance(task.datum, Installed) and bool((answer.rest_n < LOOSE * task.target_n).any())
 
 
 def _beyond(value: float, resolution: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,41 +12,32 @@ from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.branch_and_bound import least_variance
 from optimizer.match.branch_bounds import cover
+from optimizer.match.check import broken, kept_of
 from optimizer.match.exhaustive import best_whole, listable
 from optimizer.match.infeasibility import refuse
-from optimizer.match.layouts import Arrangement, arrangements
+from optimizer.match.layouts import (
+    Arrangement,
+    arrangements,
+    every_arrangement,
+    nothing_fits,
+)
 from optimizer.match.levels import Levels, levels
 from optimizer.match.local_search import Descent
+from optimizer.match.nearest import any_set, within_tolerance
 from optimizer.match.packets import Columns, columns
-from optimizer.match.queue import Lead, Queue
-from optimizer.match.result import Assigned, exact, key, surcharge
-from optimizer.mechanics.packet import Index
+from optimizer.match.queue import AT_WORK, EVERYWHERE, Lead, Queue
+from optimizer.match.result import Assigned, Matched, rank, surcharge
 
 #: arrangements searched at most
 MOST_SEARCHED = 6
-_NOT_EVERYWHERE = (
-    "No set of these discs was found that is on target and alike at every travel: this is the "
-    "nearest. More discs to choose from help, or a target between what such stacks carry."
-)
 #: counted work for the least variance in each
 WORK = 300_000_000
-
-
-@dataclass(frozen=True)
-class Matched:
-    """The answer and what is known of it.
-
-    `spread_bound_n` is a proven lower bound on the spread of any set within tolerance;
-    `proven` says that no set has a smaller spread, down to the resolution; `variance_gap`
-    is the share by which the variance could at most be smaller with the same match, over
-    all arrangements tried, or None where no bound is known.
-    """
-
-    answer: Assigned
-    proven: bool
-    spread_bound_n: float
-    variance_gap: float | None
-    notes: tuple[str, ...]
+#: arrangements tried to tell whether a limit binds
+MOST_OPENED = 2
+#: what proves that there is no set
+NO_SUM = "no packets of this bag add up to such a load"
+LISTED = "every stack that these discs can make was looked at"
+PROGRAMME = "an integer programme over every packet has no solution"
 
 
 def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> Matched:
@@ -55,30 +46,73 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     Raises
     ------
     CannotBuildError
-        when no arrangement can reach the target within tolerance; says what binds.
+        when no set within the limits was found; says whether that is proven, what binds and
+        what comes nearest.
     """
+    found, why = search_all(task, limits, seed, report)
+    if found is not None:
+        return found
+    if limits.stopped:
+        raise KeyboardInterrupt
+    if limits.over():
+        raise CannotBuildError(
+            Problem(
+                "Stopped by the clock before a set was found; whether there is one is not known.",
+                remedy="Give it more seconds, or none with no --time-limit.",
+            )
+        )
+    raise refusal(task, why, limits, seed)
+
+
+def proof(task: Task, table: Columns) -> str:
+    """What proves without any search that there is no set; empty where nothing does."""
+    return NO_SUM if nothing_fits(task, table) else ""
+
+
+def refusal(task: Task, why: str, limits: Limits, seed: int = 0) -> CannotBuildError:
+    """Explain why there is no set; every limit is lifted by itself and a set searched again."""
+
+    return refuse(task, why, lambda other: _opens(other, limits, seed))
+
+
+def _opens(task: Task, limits: Limits, seed: int) -> bool:
+    """Whether a set is soon found of a task."""
+    table = columns(task)
+    choices = arrangements(task, table) if len(table.size) else []
+    if not choices:
+        return False
+    level = levels(task, table)
+    if listable(task, choices):
+        return _small(task, table, level, choices, limits, quiet) is not None
+    found = within_tolerance(task, table, level, choices, limits, seed, quiet, MOST_OPENED)
+    return found is not None
+
+
+def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[Matched | None, str]:
+    """Find the best set; where there is none, say by what that is proven, else nothing."""
     report("tabulating packets", 0.0)
     table = columns(task)
     choices = arrangements(task, table) if len(table.size) else []
     if not choices:
-        raise refuse(task, table)
+        return None, proof(task, table)
+    every = every_arrangement(task, table)
     level = levels(task, table)
     if listable(task, choices):
-        return _small(task, table, level, choices, limits, report)
-    queue = Queue(task, table, level, choices, task.resolution_n / 2)
-    best = _search(task, queue, limits, seed, report)
-    if best is None:
-        best = _loose(task, table, level, choices, limits, seed, report)
-    if best is None and limits.over():
-        raise CannotBuildError(
-            Problem(
-                "No set was found before the time was up; whether there is one is not known.",
-                remedy="Give it more seconds.",
-            )
-        )
-    if best is None:
-        raise refuse(task, table)
-    return best
+        found = _small(task, table, level, choices, limits, report)
+        return found, LISTED if found is None and every and not limits.over() else ""
+    window = task.resolution_n / 2
+    for travels in EVERYWHERE, AT_WORK:
+        queue = Queue(task, table, level, choices, window, task.resolution_n, travels)
+        best = _search(task, queue, limits, seed, report)
+        if best is not None:
+            return replace(best, notes=best.notes + travels.note), ""
+        if limits.over():
+            return None, ""
+    best = within_tolerance(task, table, level, choices, limits, seed, report)
+    if best is not None or limits.over():
+        return best, ""
+    best, none = any_set(task, table, level, choices, limits, seed)
+    return best, PROGRAMME if none and every else ""
 
 
 def _small(
@@ -88,16 +122,18 @@ def _small(
     choices: list[Arrangement],
     limits: Limits,
     report: Report,
-) -> Matched:
+) -> Matched | None:
     best = None
     for at, choice in enumerate(choices):
         report("listing every stack", at / len(choices))
         rate = float(np.mean([level.rate(p, level.target_n) for p in choice.patterns]))
         answer = best_whole(task, table, choice, rate, limits)
-        if answer is not None and (best is None or key(task, answer) < key(task, best)):
+        if answer is None or broken(task, answer):
+            continue
+        if best is None or rank(task, answer) < rank(task, best):
             best = answer
     if best is None:
-        raise refuse(task, table)
+        return None
     complete = not limits.over()
     spread = best.spread_n(task.weight)
     notes = () if complete else ("stopped before every stack was looked at",)
@@ -120,9 +156,8 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
         at += 1
         if found is None or not found.kept:
             continue
-        stacks = search.stacks_of(lead.frame, found.chosen)
-        answer = exact(task, stacks, lead.choice.shims, found.cost)
-        if best is None or key(task, answer) < key(task, best):
+        answer = kept_of(task, lead, found.chosen)
+        if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best, worth = answer, answer.worth
     if best is None:
         return None
@@ -153,69 +188,3 @@ def _in_frame(
     if best is None:
         return search.model(task, lead.frame, lead.relaxation, limits, seed)
     return best, bound
-
-
-def _loose(
-    task: Task,
-    table: Columns,
-    level: Levels,
-    choices: list[Arrangement],
-    limits: Limits,
-    seed: int,
-    report: Report,
-) -> Matched | None:
-    """Where no full match was found: the least spread within the load tolerance."""
-    best: Assigned | None = None
-    bound = np.inf
-    queue = Queue(task, table, level, choices, task.load_tolerance_n)
-    at = 0
-    while at < MOST_SEARCHED and (at == 0 or not limits.over()):
-        lead = queue.next(np.inf, limits)
-        if lead is None:
-            break
-        report("least spread", at / MOST_SEARCHED)
-        rng = np.random.default_rng([seed, MOST_SEARCHED + at])
-        chosen, least = _least_spread(task, lead, rng, limits, seed)
-        bound = min(bound, least)
-        at += 1
-        if chosen is not None:
-            cost = float(lead.frame.cost[np.concatenate(chosen)].sum())
-            stacks = search.stacks_of(lead.frame, chosen)
-            answer = exact(task, stacks, lead.choice.shims, cost)
-            if best is None or key(task, answer) < key(task, best):
-                best = answer
-    if best is None:
-        return None
-    spread = best.spread_n(task.weight)
-    bound = max(float(bound), 0.0) if queue.empty else 0.0
-    proven = spread <= max(bound, task.resolution_n) * 1.001
-    return Matched(best, proven, min(bound, spread), None, (_NOT_EVERYWHERE,))
-
-
-def _least_spread(
-    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
-) -> tuple[tuple[Index, ...] | None, float]:
-    """Columns of a set of little spread within the load tolerance, and a bound on the spread.
-
-    Where every disc is needed the mean of the stacks is as it is, so the level is left free:
-    descents first, then the solver.
-    """
-    from optimizer.match.cpsat import PER_N, Assignment  # slow to import
-
-    work, *others = lead.frame.rows
-    level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
-    rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
-    if not len(task.use) and not task.together:
-        descent = Descent(task, level_free)
-        found = search.match(level_free, descent, lead.relaxation, rng, limits)
-        if found is not None and search.off_target(lead.frame, found) <= task.load_tolerance_n:
-            near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found.chosen)))
-            near.within_rows()
-            near.nearest_target(task.load_tolerance_n)
-            near.hint(found.chosen)
-            return near.solve(limits, search.WORK, seed).chosen or found.chosen, 0.0
-    model = Assignment(task, lead.frame, rows)
-    model.least_spread(task.load_tolerance_n)
-    verdict = model.solve(limits, search.SPREAD_WORK, seed)
-    whole = len(rows) == len(lead.frame.cost)
-    return verdict.chosen, verdict.bound / PER_N if whole else 0.0

@@ -7,7 +7,7 @@ near it at every travel. What is left for the last two shoes is tried all at onc
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,11 +17,13 @@ from optimizer.match.stack_list import Stacks, apart
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
-#: stacks of the last but one shoe tried against all of the last in one go
+#: stacks of the last shoe tried in one go
 BLOCK = 256
-#: work of looking at a stack beside a chosen one, of taking it along, and of choosing one;
-#: that of looking at a pair of stacks is 1, and more for one that would be good enough
+#: work of looking at a stack beside a chosen one, of taking it along, of choosing one, and of a
+#: pair that would be good enough; that of looking at a pair is 1
 LOOK, TAKE, TURN, TEST = 2, 30, 8000, 10
+#: pairs of stacks up to which all are tried at once
+FEW_PAIRS = 1_000_000
 
 
 @dataclass
@@ -81,11 +83,21 @@ def choose(lists: Sequence[Stacks], kinds: Sequence[int], search: Search) -> Non
     Parameters
     ----------
     lists : stacks of every kind
-    kinds : kind of every shoe, two shoes at least, those of one kind next to each other
+    kinds : kind of every shoe, those of one kind next to each other
     """
     offers = [_offer(kind, stacks) for kind, stacks in enumerate(lists)]
-    if all(len(offer.stacks) for offer in offers):
+    if len(kinds) == 1:
+        _only(offers[0].stacks, search)
+    elif all(len(offer.stacks) for offer in offers):
         _next([offers[kind] for kind in kinds], search, _Chosen())
+
+
+def _only(stacks: Stacks, search: Search) -> None:
+    """Take the best stack of a clutch of one shoe."""
+    rows = np.flatnonzero((stacks.added <= search.room) & (stacks.cost < search.below))
+    if len(rows):
+        best = rows[stacks.cost[rows].argmin()]
+        search.found((int(stacks.number[best]),), float(stacks.cost[best]))
 
 
 def crowd(lists: Sequence[Stacks], window_n: Array, most: int) -> list[Stacks]:
@@ -169,7 +181,13 @@ def _near(
 
 
 def _last_two(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
-    """Try all pairs of stacks for the last two shoes."""
+    """Choose the stacks of the last two shoes."""
+    few = len(one.stacks) * len(two.stacks) <= FEW_PAIRS
+    (_all_pairs if few else _row_by_row)(one, two, search, chosen)
+
+
+def _all_pairs(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
+    """Try all pairs of two short lists at once."""
     a, b = one.stacks, two.stacks
     room = search.room - chosen.added
     same = one.kind == two.kind
@@ -189,3 +207,47 @@ def _last_two(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None
             best = cost[left, right].argmin()
             pair = int(a.number[some[left[best]]]), int(b.number[right[best]])
             search.found((*chosen.number, *pair), float(cost[left[best], right[best]]))
+
+
+def _row_by_row(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
+    """Try the stacks of one long list, the cheapest first, against those that go with it."""
+    a, b = one.stacks, two.stacks
+    room = search.room - chosen.added
+    cheapest = float(b.cost.min(initial=np.inf))
+    by_cost = np.argsort(b.cost, kind="stable")
+    for row in np.argsort(a.cost, kind="stable").tolist():
+        cost = chosen.cost + float(a.cost[row])
+        if cost + cheapest >= search.below or search.below <= search.enough:
+            return
+        for some in _partners(b, by_cost, a.off_n[row], search.below - cost, search.window_n):
+            if not search.work.spend(TURN + LOOK * len(some)):
+                search.complete = False
+                return
+            good = some[b.added[some] <= room - a.added[row]]
+            if one.kind == two.kind:
+                good = good[one.rank[row] < two.rank[good]]
+            good = good[apart(b.discs[good], a.discs[row])]
+            search.work.spend(TAKE * len(good))
+            if len(good):
+                best = int(good[b.cost[good].argmin()])
+                pair = int(a.number[row]), int(b.number[best])
+                search.found((*chosen.number, *pair), cost + float(b.cost[best]))
+                break
+
+
+def _partners(
+    b: Stacks, by_cost: Index, off_n: Array, below: float, window_n: Array
+) -> Iterator[Index]:
+    """Stacks of `b` that cost less than `below` and are like one with `off_n`, some at a time.
+
+    Without windows the cheapest come first; with them all at once, found along the first.
+    """
+    if not len(window_n):
+        last = int(np.searchsorted(b.cost[by_cost], below))
+        for start in range(0, last, BLOCK):
+            yield by_cost[start : min(start + BLOCK, last)]
+        return
+    ends = np.searchsorted(b.off_n[:, 0], off_n[0] + np.array([-1, 1]) * window_n[0])
+    span = np.arange(*ends.tolist())
+    like = (np.abs(b.off_n[span] - off_n) <= window_n).all(1)
+    yield span[like & (b.cost[span] < below)]

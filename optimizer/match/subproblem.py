@@ -71,14 +71,19 @@ def frame(
     level: Levels,
     patterns: tuple[Pattern, ...],
     shims: tuple[tuple[float, ...], ...],
+    above_n: float = 0.0,
 ) -> Frame | None:
-    """Make the rows of an arrangement; None when it would be flat on a worn drum."""
+    """Make the rows of an arrangement; None when it would be flat on a worn drum.
+
+    Packets that would reach the deflection limit `above_n` beyond a target are left out.
+    """
     used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
     shim_mm = np.array([sum(s) for s in shims])
     work_room = task.room_mm(task.travel_mm, shim_mm)
     worn = _level(task, level, patterns, task.worn_travel_mm - task.travel_mm)
     if worn is None:
         return None
+    used = used[columns.limit_n[used] >= float(task.target_n.max()) + above_n]
     fit = used[limit_load(columns.packets.take(used)) * 0.98 > worn.max()]
     columns = columns.take(fit)
     rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
@@ -98,6 +103,23 @@ def frame(
     mean = mean_rate(task, level, patterns)
     cost = columns.variance_mm2 * mean**2
     return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
+
+
+def bare_frame(
+    task: Task,
+    columns: Columns,
+    level: Levels,
+    patterns: tuple[Pattern, ...],
+    shims: tuple[tuple[float, ...], ...],
+) -> Frame:
+    """The work row alone, over every packet of the sizes that the patterns have."""
+    used = np.isin(columns.size, list({k for p in patterns for k in p.sizes}))
+    columns = columns.take(np.flatnonzero(used))
+    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
+    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in shims]))
+    work = _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
+    mean = mean_rate(task, level, patterns)
+    return Frame(patterns, shims, columns, columns.variance_mm2 * mean**2, mean, (work,), False)
 
 
 def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:

@@ -66,6 +66,7 @@ class Plan:
     """One or more sets, the discs left in the bag, and what to know about them.
 
     `solve_seconds` is None in a plan file: a file of the same job and seed is the same.
+    `stopped` says what ended the search early, "clock" or "interrupted", if anything did.
     """
 
     schema: str
@@ -79,6 +80,7 @@ class Plan:
     warnings: tuple[str, ...]
     seed: int
     solve_seconds: float | None = None
+    stopped: str | None = None
 
 
 def set_of(plan: Plan, number: int, where: str) -> PlanSet:

@@ -6,6 +6,7 @@ from pathlib import Path
 from shlex import quote
 
 from optimizer import text
+from optimizer.control import CLOCK, INTERRUPTED
 from optimizer.model.job import Job
 from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
 
@@ -24,6 +25,7 @@ def card(plan: Plan, job: Job) -> str:
         if len(plan.sets) > 1:
             lines += [f"SET {number}", ""]
         lines += _set(one, plan, job)
+    lines += _stopped(plan)
     lines += _left(plan)
     lines += [line for warning in plan.warnings for line in _wrapped(f"Note: {warning}", "")]
     lines += ["", *CAUTIONS]
@@ -131,6 +133,14 @@ def _wrapped(words: str, indent: str = "  ", width: int = 78) -> list[str]:
     return wrap(
         words, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
     )
+
+
+def _stopped(plan: Plan) -> list[str]:
+    """Say that something ended the search early."""
+    if plan.stopped is None:
+        return []
+    by = {CLOCK: "STOPPED BY THE CLOCK", INTERRUPTED: "INTERRUPTED"}[plan.stopped]
+    return [f"{by}: this is the best so far, not the best there is.", ""]
 
 
 def _left(plan: Plan) -> list[str]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.match.solve import match
-from optimizer.model.job import Job, StackRules
+from optimizer.model.job import Job, Shoe, StackRules
 from tests.bags import plain_job, seeded_bag, seeded_task
 
 
@@ -42,5 +44,39 @@ def test_a_count_window_that_binds_is_named() -> None:
 
 def test_packet_sizes_that_bind_are_named() -> None:
     rules = StackRules(packet_sizes=(1,))
+    text = refusal(40, plain_job(tolerance_n=5.0, rules=rules))
+    assert "the allowed packet sizes that binds: without it a set was found" in text
+
+
+def test_what_would_not_help_alone_is_not_said_to_bind() -> None:
+    rules = StackRules(packet_sizes=(1,))
     text = refusal(40, plain_job(target_n=1000.0, tolerance_n=5.0, rules=rules))
-    assert "the allowed packet sizes that binds" in text
+    assert "packet sizes that binds" not in text
+    freed = plain_job(target_n=1000.0, tolerance_n=5.0, rules=StackRules(packet_sizes=(1, 2, 3)))
+    assert "was found" in refusal(40, freed)
+
+
+def test_a_refusal_says_what_proves_it_or_that_nothing_does() -> None:
+    few = StackRules(packet_sizes=(1,), discs=(2, 2))
+    proven = refusal(12, plain_job(tolerance_n=1.0, rules=few))
+    assert "can be built" in proven
+    assert "of this bag add up to such a load" in proven
+    freed = plain_job(target_n=1000.0, tolerance_n=5.0, rules=StackRules(packet_sizes=(1, 2, 3)))
+    assert "It is not proven that there is none" in refusal(40, freed)
+
+
+def test_a_travel_ten_times_too_long_and_a_target_far_off_are_told_as_slips() -> None:
+    text = refusal(30, plain_job(travel_mm=15.24, worn_mm=17.0))
+    assert "No stack of these discs bears a travel of 15.240 mm" in text
+    assert "check the travel under [clutch]" in text
+    assert "With 1.524 mm of travel" in text
+    text = refusal(30, plain_job(target_n=89.0, tolerance_n=5.0))
+    assert "At this travel stacks of such discs carry from about" in text
+    assert "The target of 89.0 N looks wrong" in text
+
+
+def test_loads_of_unlike_shoes_are_named_shoe_by_shoe() -> None:
+    job = plain_job(target_n=2000.0)
+    job = replace(job, shoes=(Shoe(1.524, 1.7), Shoe(1.6, 1.8), Shoe(1.524, 1.7)))
+    (line,) = [s for s in refusal(30, job).splitlines() if s.startswith("At this travel")]
+    assert "shoe by shoe" in line

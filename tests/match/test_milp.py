@@ -91,7 +91,7 @@ def test_same_verdict_and_no_worse_spread_than_highs(seed: int) -> None:
     possible, spread = highs(task, made)
     model = Assignment(task, made, np.arange(len(made.cost)))
     model.within_rows()
-    model.least_spread(task.load_tolerance_n)
+    model.least_spread()
     verdict = model.solve(Limits(30), 30.0, 0)
     assert verdict.impossible != possible
     assert (verdict.chosen is not None) == possible

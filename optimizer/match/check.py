@@ -1,0 +1,95 @@
+"""Whether a set keeps every limit of the job: looked at once, on the exact mechanics.
+
+However an answer was found, it passes here before it is shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer import text
+from optimizer.errors import MechanicsError
+from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match import minimise_variance as search
+from optimizer.match.queue import Lead
+from optimizer.match.result import Assigned, exact
+from optimizer.mechanics.packet import Index, cone_left, packets
+from optimizer.mechanics.stack import free_height
+
+#: what rounding may add to a load in N, a length in mm, a share of the cone height
+ROUNDING_N, ROUNDING_MM, ROUNDING_SHARE = 1e-6, 1e-9, 1e-9
+
+
+def broken(task: Task, answer: Assigned) -> tuple[str, ...]:
+    """Say which limits of the job a set breaks; nothing where it keeps all of them.
+
+    That no stack is pressed solid, at the travel or on a worn drum, is known of every
+    `Assigned`: its loads could be computed.
+    """
+    return (*_of_discs(task, answer), *_of_stacks(task, answer))
+
+
+def _of_discs(task: Task, answer: Assigned) -> Iterator[str]:
+    stacks = [[d for packet in stack for d in packet] for stack in answer.stacks]
+    used = [d for stack in stacks for d in stack]
+    if len(set(used)) < len(used):
+        yield "a disc is used twice"
+    if not set(used) <= set(task.usable.tolist()):
+        yield "a disc is used that is to be left"
+    if not set(task.use.tolist()) <= set(used):
+        yield "a disc is left that must be used"
+    for group in task.together:
+        within = [len(set(group.tolist()) & set(stack)) for stack in stacks]
+        if sum(within) and max(within) < len(group):
+            yield "discs that belong together are under different shoes"
+    on_hand = list(task.rules.shims_mm)
+    for shim in (shim for shims in answer.shims for shim in shims):
+        if shim not in on_hand:
+            yield f"there is no shim of {text.length(shim, task.units)} left"
+            return
+        on_hand.remove(shim)
+
+
+def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
+    rules = task.rules
+    low, high = rules.discs or (0, len(task.belief))
+    if not all(low <= pattern.discs <= high for pattern in answer.patterns):
+        yield "a stack has more or fewer discs than allowed"
+    if not {size for pattern in answer.patterns for size in pattern.sizes} <= set(
+        rules.packet_sizes
+    ):
+        yield "a packet has a size that is not allowed"
+    if rules.same_pattern and len(set(answer.patterns)) > 1:
+        yield "the stacks have different patterns"
+    p = packets(task.discs, members_of(answer.stacks), task.model)
+    height = free_height(p)
+    lowest, highest = rules.free_height_mm or (0.0, np.inf)
+    if height.min() < lowest - ROUNDING_MM or height.max() > highest + ROUNDING_MM:
+        yield "a free height is outside its window"
+    off = np.abs(answer.work_n - task.target_n) * task.weight
+    if off.max() > task.load_tolerance_n + ROUNDING_N:
+        yield "a load is further from its target than the tolerance"
+    free = np.where(p.free_mm > 0, p.free_mm, 1.0)
+    share = np.where(p.free_mm > 0, 1 - cone_left(p, answer.work_n[:, None]) / free, 0.0)
+    if share.max() > rules.deflection_limit + ROUNDING_SHARE:
+        yield f"a packet is pressed to {share.max():.3f} h"
+
+
+def kept_of(task: Task, lead: Lead, chosen: tuple[Index, ...]) -> Assigned | None:
+    """Return the set of some columns, computed exactly; None where it breaks a limit."""
+    cost = float(lead.frame.cost[np.concatenate(chosen)].sum())
+    stacks = search.stacks_of(lead.frame, chosen)
+    return kept(task, stacks, lead.choice.shims, cost)
+
+
+def kept(
+    task: Task, stacks: tuple[StackDiscs, ...], shims: tuple[tuple[float, ...], ...], cost: float
+) -> Assigned | None:
+    """Return a set computed on the exact mechanics; None where it breaks a limit of the job."""
+    try:
+        answer = exact(task, stacks, shims, cost)
+    except MechanicsError:  # solid at the travel or on a worn drum
+        return None
+    return None if broken(task, answer) else answer

@@ -1,0 +1,139 @@
+"""Where no full match is found: the least spread within the tolerance, or any set at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.control import Limits, Report
+from optimizer.estimate.problem import Task
+from optimizer.match import minimise_variance as search
+from optimizer.match.check import kept, kept_of
+from optimizer.match.layouts import Arrangement
+from optimizer.match.levels import Levels
+from optimizer.match.local_search import Descent
+from optimizer.match.packets import Columns, reach_n
+from optimizer.match.queue import Lead, Queue
+from optimizer.match.result import Assigned, Matched, rank
+from optimizer.match.subproblem import Frame, bare_frame
+from optimizer.mechanics.packet import Index
+
+#: arrangements searched at most, and those of which it is asked whether there is any set
+MOST_SEARCHED, MOST_PROVEN = 6, 6
+#: rounds of descents in each
+ROUNDS = 4
+#: deterministic time for each of these
+ANY_WORK = 1.0
+_NOT_EVERYWHERE = (
+    "No set of these discs was found that is on target and alike at every travel: this is the "
+    "nearest. More discs to choose from help, or a target between what such stacks carry."
+)
+
+
+def within_tolerance(
+    task: Task,
+    table: Columns,
+    level: Levels,
+    choices: list[Arrangement],
+    limits: Limits,
+    seed: int,
+    report: Report,
+    most: int = MOST_SEARCHED,
+) -> Matched | None:
+    """Where no full match was found: the least spread within the load tolerance."""
+    best: Assigned | None = None
+    bound = np.inf
+    reach = float(reach_n(task).max())
+    queue = Queue(task, table, level, choices, task.load_tolerance_n, -2 * reach)
+    at = 0
+    while at < most and (at == 0 or not limits.over()):
+        lead = queue.next(np.inf, limits)
+        if lead is None:
+            break
+        report("least spread", at / most)
+        rng = np.random.default_rng([seed, MOST_SEARCHED + at])
+        answer, least = _least_spread(task, lead, rng, limits, seed)
+        bound = min(bound, least)
+        at += 1
+        if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
+            best = answer
+    if best is None:
+        return None
+    spread = best.spread_n(task.weight)
+    bound = max(float(bound), 0.0) if queue.empty else 0.0
+    proven = spread <= max(bound, task.resolution_n) * 1.001
+    return Matched(best, proven, min(bound, spread), None, (_NOT_EVERYWHERE,))
+
+
+def _least_spread(
+    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
+) -> tuple[Assigned | None, float]:
+    """Find a set of little spread within the load tolerance, and a bound on the spread.
+
+    Where every disc is needed the mean of the stacks is as it is, so the level is left free:
+    descents first, then the solver.
+    """
+    from optimizer.match.cpsat import PER_N, Assignment  # slow to import
+
+    work, *others = lead.frame.rows
+    level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
+    rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
+    if not len(task.use) and not task.together:
+        descent = Descent(task, level_free)
+        found = search.match(level_free, descent, lead.relaxation, rng, limits, ROUNDS)
+        if found is not None and search.off_target(lead.frame, found) <= task.load_tolerance_n:
+            near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found.chosen)))
+            near.within_rows()
+            near.within_tolerance()
+            near.nearest_target()
+            near.hint(found.chosen)
+            for chosen in (near.solve(limits, search.WORK, seed).chosen, found.chosen):
+                answer = None if chosen is None else kept_of(task, lead, chosen)
+                if answer is not None:
+                    return answer, 0.0
+    model = Assignment(task, lead.frame, rows)
+    model.within_tolerance()
+    model.least_spread()
+    verdict = model.solve(limits, search.SPREAD_WORK, seed)
+    whole = len(rows) == len(lead.frame.cost)
+    answer = None if verdict.chosen is None else kept_of(task, lead, verdict.chosen)
+    return answer, verdict.bound / PER_N if whole else 0.0
+
+
+def any_set(
+    task: Task,
+    table: Columns,
+    level: Levels,
+    choices: Sequence[Arrangement],
+    limits: Limits,
+    seed: int,
+) -> tuple[Matched | None, bool]:
+    """Ask the constraint solver for any set within the limits, over every packet there is.
+
+    Returns a set, or whether it is proven of every arrangement that there is none.
+    """
+    none = len(choices) <= MOST_PROVEN
+    for choice in choices[:MOST_PROVEN]:
+        made = bare_frame(task, table, level, choice.patterns, choice.shims)
+        chosen, impossible = _any_of(task, made, 1, limits, seed)
+        if chosen is not None:
+            cost = float(made.cost[np.concatenate(chosen)].sum())
+            answer = kept(task, search.stacks_of(made, chosen), choice.shims, cost)
+            if answer is not None:
+                return Matched(answer, False, 0.0, None, (_NOT_EVERYWHERE,)), False
+        none = none and impossible and _any_of(task, made, -1, limits, seed)[1]
+    return None, none
+
+
+def _any_of(
+    task: Task, made: Frame, side: int, limits: Limits, seed: int
+) -> tuple[tuple[Index, ...] | None, bool]:
+    """Columns of a set of the frame, or whether there is none; `side` as in `Assignment`."""
+    from optimizer.match.cpsat import Assignment  # slow to import
+
+    model = Assignment(task, made, np.arange(len(made.cost)), side)
+    model.within_tolerance()
+    verdict = model.solve(limits, ANY_WORK, seed)
+    return verdict.chosen, verdict.impossible
