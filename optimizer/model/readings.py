@@ -10,6 +10,9 @@ from optimizer.model.stack import Packs
 Kind = Literal["first", "settled"]
 
 
+Trust = "usual"
+
+
 @dataclass(frozen=True)
 class Reading:
     """One load seen on the gauge.
@@ -17,7 +20,7 @@ class Reading:
     `shoe` counts from 1 and is None for discs pressed by themselves; `travel_mm` is None
     where the job's travel holds; `rebuilt` says that the stack was taken apart before,
     although its discs are the same; `shims_mm` is the total under the stack, None for that of
-    the plan.
+    the plan; `trust` what is made of it.
     """
 
     round: int
@@ -29,6 +32,8 @@ class Reading:
     rebuilt: bool = False
     line: int = 0
     shims_mm: float | None = None
+    trust:
+
 
 
 @dataclass(frozen=True)
@@ -37,3 +42,8 @@ class Readings:
 
     rows: tuple[Reading, ...]
     warnings: tuple[str, ...]
+
+
+#: what is made of a reading: it counts; it counts though far off, as far as others bear it
+#: out; it only tells what stands
+Trust = Literal["usual", "insisted", "doubted"]
