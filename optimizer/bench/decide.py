@@ -24,7 +24,7 @@ from optimizer.model.stack import Packs
 
 #: stacks and shims of an assignment
 Anew = tuple[tuple[Packs, ...], tuple[tuple[float, ...], ...]]
-Kind = Literal["stop", "reread", "swap", "rebuild"]
+Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
 #: what a set must promise before it is certified
 STOP_AT = 0.9
@@ -36,6 +36,8 @@ COST_APART = 0.2
 OFF_TARGET = 0.5
 #: least chance for which reading again is worth it
 HOPE = 0.1
+#: least gain in odds for which a move is offered: what is shown is a whole per cent
+GAIN = 0.01
 #: a rebuild is worked out only where no swap promises this much
 ENOUGH = 0.85
 #: futures drawn for the chance that the next reading certifies the set
@@ -47,7 +49,9 @@ class Advice:
     """What to do next and why; odds are after the readings so far.
 
     `chance_reread` is the chance that another reading of what stands reaches the odds to
-    stop at; `moves` are ranked, the first is the one advised when `kind` is swap or rebuild.
+    stop at, `chance_then` that a reading after the move advised does; `moves` are ranked, the
+    first is the one advised when `kind` is swap or rebuild, and none gains nothing but that one,
+    where a reading of it promises more. `leave` is for what neither a move nor a reading betters.
     """
 
     kind: Kind
@@ -56,6 +60,7 @@ class Advice:
     loads: Loads
     chance_reread: float
     moves: tuple[Option, ...]
+    chance_then: float | None = None
 
 
 def next_move(
@@ -96,15 +101,25 @@ def next_move(
     if odds >= stop_at and not (found and found[0].worth(COST_PER_DISC) > odds * on_target):
         return Advice("stop", odds, on_target, now, again, ())
     if not found:
-        return Advice("reread", odds, on_target, now, again, ())
+        return Advice("reread" if again > HOPE else "leave", odds, on_target, now, again, ())
     best = found[0]
-    promise = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
-    promise -= COST_APART + COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
+    then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
+    stay: Kind = "reread" if max(again, then) > HOPE else "leave"
+    promise = then - COST_APART - COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
+    gaining = [o for o in found if gains(o, odds, on_target)]
     kind: Kind = "swap" if best.exchanges else "rebuild"
-    wanted = odds * on_target >= best.odds * best.on_target
-    if again >= promise and (again > HOPE or wanted) and not (off_target and kind == "rebuild"):
-        kind = "reread"
-    return Advice(kind, odds, on_target, now, again, tuple(found))
+    wanted = again > HOPE or best not in gaining
+    if again >= promise and wanted and not (off_target and kind == "rebuild"):
+        return Advice(stay, odds, on_target, now, again, tuple(gaining))
+    moves = [best, *(o for o in gaining if o is not best)]
+    return Advice(kind, odds, on_target, now, again, tuple(moves), then)
+
+
+def gains(option: Option, odds: float, on_target: float) -> bool:
+    """Whether a move betters both odds together, or the one at no cost to the other."""
+    both = option.odds * option.on_target - odds * on_target
+    alone = option.odds - odds if option.on_target > on_target - GAIN else 0.0
+    return max(both, alone) >= GAIN
 
 
 def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from optimizer.bench.groups import group_travel_mm, plan_groups, promised
 from optimizer.bench.step import Step, step
 from optimizer.control import Limits, Report
 from optimizer.errors import InputError, Problem, raise_if
-from optimizer.estimate.known import earlier, record, teach, with_record
+from optimizer.estimate.doubts import Doubt, Judged, doubts
+from optimizer.estimate.known import earlier, in_order, record, teach, with_record
 from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
 from optimizer.io.readings import read_readings
@@ -18,8 +19,9 @@ from optimizer.io.readings_log import readings_csv
 from optimizer.match.workspace import Workspace, measured, taught
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import PlanSet, set_of
-from optimizer.model.readings import Reading, Readings
+from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
+from optimizer.units import N_PER_LBF
 
 
 @dataclass(frozen=True)
@@ -49,10 +51,34 @@ class Session:
         """Packets in series in a planned stack."""
         return len(self.one.stacks[0].packets)
 
-    def read(self) -> Readings:
-        """Read the readings of this session."""
+    def read(self) -> Judged:
+        """Read the readings of this session, each judged against what was to be expected."""
         names = self.work.belief.names
-        return read_readings(self.log, names, len(self.work.job.shoes), self.planned)
+        found = read_readings(self.log, names, len(self.work.job.shoes), self.planned)
+        odd = self._doubts(found.rows, ())
+        rows = tuple(
+            replace(row, trust="doubted") if k in odd else row for k, row in enumerate(found.rows)
+        )
+        doubted = tuple(replace(d, reading=rows[k]) for k, d in odd.items())
+        return Judged(rows, found.warnings, doubted)
+
+    def doubt(
+        self, rows: tuple[Reading, ...], typed: Reading, others: Sequence[Reading]
+    ) -> Doubt | None:
+        """Judge a reading that was just typed; `others` are stacks it may have been meant for."""
+        rows = tuple(row for row in rows if row.round <= typed.round)
+        found = self._doubts((*rows, replace(typed, trust="usual")), others)
+        return found.get(len(rows))
+
+    def _doubts(self, rows: tuple[Reading, ...], others: Sequence[Reading]) -> dict[int, Doubt]:
+        """Doubts by the number of the row."""
+        sessions = (*earlier(self.records, self.record(rows)), self.record((*rows, *others)))
+        every = in_order(sessions)
+        end = len(every) - len(others)
+        judged = range(end - len(rows), end)
+        unit_n = N_PER_LBF if self.work.job.units == "in" else 1.0
+        found = doubts(self.work.rig, every, judged, unit_n, self.size > 0)
+        return {k - judged.start: doubt for k, doubt in found.items()}
 
     def record(self, rows: tuple[Reading, ...]) -> Record:
         """Write down this session as far as it was read."""
@@ -88,7 +114,7 @@ class Session:
         """Return the job, discs and task as readings taught them: the next plan rests on them."""
         return taught(self.work, done.known)
 
-    def files(self, out: Path, done: Step, read: Readings) -> dict[Path, str | bytes]:
+    def files(self, out: Path, done: Step, read: Judged) -> dict[Path, str | bytes]:
         """Return what is written beside the answer: the next plan and the readings."""
         return {
             out / "plan.json": to_json(done.next),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -109,9 +111,7 @@ def step(
         learned, task, stacks, totals, width, rebuild, 2.0 if never_built else stop_at
     )
     verdict = judge(learned, now.rows)
-    advice = _steadied(advice, verdict, now.rows)
-    if unread and advice.kind == "stop":
-        advice = replace(advice, kind="reread")
+    advice = steadied(advice, verdict, now.rows, unread)
     apart = loads(replace(learned, standing=NOTHING), stacks, totals)
     moved = advice.moves[0] if advice.kind in ("swap", "rebuild") else None
     return Step(
@@ -142,19 +142,23 @@ def _refuse_lost(known: Known) -> None:
     )
 
 
-def _steadied(advice: Advice, verdict: Verdict, readings: tuple[Reading, ...]) -> Advice:
+def steadied(
+    advice: Advice, verdict: Verdict, readings: Sequence[Reading], unread: Sequence[int]
+) -> Advice:
     """Do not chase noise: where readings contradict everything, read again before a move.
 
-    Once the same build was read twice the contradiction is no slip of the gauge, and the
-    advice stands.
+    So too where a shoe was read and none of its readings counts. Once the same build was read
+    in two rounds it is no slip of the gauge, and the advice stands; but no set stops while a
+    shoe is unread.
     """
     settled = [r for r in readings if r.kind == "settled"]
-    if not verdict.contradiction or not settled:
-        return advice
-    last = settled[-1].round
-    before = {(r.shoe, r.packs) for r in settled if r.round < last}
-    again = {(r.shoe, r.packs) for r in settled if r.round == last} & before
-    return advice if again else replace(advice, kind="reread")
+    rounds = Counter((r.shoe, r.packs) for r in {(r.round, r.shoe): r for r in settled}.values())
+    last = {(r.shoe, r.packs) for r in settled if r.round == settled[-1].round}
+    slipped = {build for build in last if build[0] in unread}
+    once = any(rounds[build] == 1 for build in slipped)
+    chasing = verdict.contradiction and all(rounds[build] == 1 for build in last)
+    waits = advice.kind in ("stop", "leave") and bool(unread)
+    return replace(advice, kind="reread") if once or chasing or waits else advice
 
 
 def next_plan(

@@ -3,28 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, field, replace
+
+import typer
 
 from optimizer import text
+from optimizer.bench.questions import Advise, Open, Question, missing, next_round, open_ones
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.cli.output import warn
+from optimizer.estimate.doubts import Doubt, Judged
+from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.readings_log import append, has_rows
-from optimizer.model.readings import Kind, Reading, Readings
-from optimizer.model.stack import Packs, stack_words
+from optimizer.io.readings_log import append, has_rows, mark_void
+from optimizer.model.job import Units
+from optimizer.model.readings import Reading
+from optimizer.model.stack import stack_words
+from optimizer.report.bench_card import wrapped
 from optimizer.units import N_PER_LBF
 
-
-@dataclass(frozen=True)
-class Question:
-    """One stack to read: `shoe` None and a travel for discs pressed by themselves."""
-
-    round: int
-    shoe: int | None
-    packs: Packs
-    travel_mm: float | None = None
+HELP = (
+    "At every prompt: a load, Enter to skip, back (take back the last), list, void LINE, "
+    "correct LINE LOAD, q to end."
+)
+#: words for yes, for insisting on a reading and for leaving
+_YES = ("", "y", "yes")
+_KEEP = ("keep", "insist", "ok")
+_LEAVE = ("q", "quit", "exit")
 
 
 class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
@@ -32,122 +37,243 @@ class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
 
 
 def converse(
-    session: Session, advise: Callable[[tuple[Reading, ...]], Step], show: Callable[[Step], None]
-) -> tuple[Step | None, Readings | None]:
+    session: Session, advise: Advise, show: Callable[[Step], None]
+) -> tuple[Step | None, Judged | None]:
     """Ask round after round until the advice is to stop or no answer comes.
 
     What the file holds from an earlier session is taken up where it ended: nothing is asked
     twice, and what was said last is said again. Returns the last step and the readings it
     was made from.
-    """
-    log = session.log
-    done: Step | None = None
-    read: Readings | None = None
-    advised = asked = 0
-    try:
-        while True:
-            read = session.read() if has_rows(log) else None
-            rows = read.rows if read else ()
-            todo = _missing(session, rows, advise) if asked == 0 else []
-            if not todo and rows:
-                done, advised = advise(rows), len(rows)
-                show(done)
-                if done.advice.kind == "stop":
-                    break
-                todo = [
-                    Question(rows[-1].round + 1, stack.shoe, stack.packets)
-                    for stack in done.next.sets[0].stacks
-                ]
-            asked += 1
-            if not ask(session, log, todo):
-                break
-    except Ended:
-        read = session.read() if has_rows(log) else None
-    if read is not None:
-        warn(f"The readings are kept in {log}.")
-        if len(read.rows) > advised:
-            done = advise(read.rows)
-            show(done)
-    return done, read
-
-
-def _missing(
-    session: Session, rows: tuple[Reading, ...], advise: Callable[[tuple[Reading, ...]], Step]
-) -> list[Question]:
-    """What the round in the file still lacks; the whole first round when there is none.
-
-    After a move only the stacks that it changed must be read; the others stand as they were.
-    """
-    if session.size and all(r.shoe is None for r in rows):
-        groups, travel, _ = session.groups()
-        read = {r.packs for r in rows if r.kind == "settled"}
-        return [Question(1, None, group, travel) for group in groups if group not in read]
-    last = rows[-1].round if rows else 1
-    before = tuple(r for r in rows if r.round < last)
-    seen = {r.shoe: r.packs for r in rows if r.round == last and r.kind == "settled"}
-    stacks = dict(session.planned)
-    if before:
-        then = advise(before)
-        ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
-        if any(packs != ordered.get(shoe) for shoe, packs in seen.items() if shoe):
-            return []  # another move was made than the one advised
-        stacks = {s: packs for s, packs in ordered.items() if packs != then.stacks[s - 1]}
-    return [Question(last, shoe, packs) for shoe, packs in stacks.items() if shoe not in seen]
-
-
-def ask(session: Session, log: Path, questions: list[Question]) -> int:
-    """Ask for first and settled loads; Enter skips. Returns how many settled were given.
 
     Raises
     ------
-    Ended
-        at the end of the input, or when the user asks to quit.
+    typer.Exit
+        with code 130 at Ctrl-C; what was typed is in the file by then.
     """
-    units = session.work.job.units
-    unit = "lbf" if units == "in" else "N"
-    given = 0
-    for question in questions:
-        place = f"Shoe {question.shoe}" if question.shoe else "Discs by themselves"
-        at = (
-            ""
-            if question.travel_mm is None
-            else f", travel {text.length(question.travel_mm, units)}"
-        )
-        warn(f"{place}, round {question.round}{at}: {stack_words(question.packs)}")
-        kinds: tuple[tuple[Kind, str], ...] = (
-            ("first", f"  first push in {unit} (Enter to skip): "),
-            ("settled", f"  settled load in {unit} (Enter to skip, q to end): "),
-        )
-        for kind, prompt in kinds:
-            answer = _number(prompt)
-            if answer is None:
+    warn(wrapped([HELP]).rstrip())
+    talk = _Talk(session, advise, show)
+    try:
+        talk.run()
+    except Ended:
+        pass
+    except KeyboardInterrupt:
+        kept = has_rows(session.log)
+        said = f"the readings are kept in {session.log}" if kept else "no reading was typed"
+        warn(f"\nStopped; {said}.")
+        raise typer.Exit(130) from None
+    read = talk.read()
+    if read.rows:
+        warn(f"The readings are kept in {session.log}.")
+        if read.rows != talk.advised:
+            talk.advise(read.rows)
+    return talk.done, read if read.rows else None
+
+
+@dataclass
+class _Talk:
+    """What is asked now: everything that was answered stands in the file."""
+
+    session: Session
+    advises: Advise
+    shows: Callable[[Step], None]
+    questions: list[Question] = field(default_factory=list)
+    skipped: list[Open] = field(default_factory=list)
+    #: newest last: what was skipped, or None for a reading
+    acts: list[Open | None] = field(default_factory=list)
+    advised: tuple[Reading, ...] = ()
+    done: Step | None = None
+    shown: Question | None = None
+    notes: tuple[Doubt, ...] = ()
+
+    @property
+    def units(self) -> Units:
+        return self.session.work.job.units
+
+    def read(self) -> Judged:
+        return self.session.read() if has_rows(self.session.log) else Judged(())
+
+    def advise(self, rows: tuple[Reading, ...]) -> Step:
+        self.done, self.advised, self.shown = self.advises(rows), rows, None
+        self.shows(self.done)
+        return self.done
+
+    def run(self) -> None:
+        """Ask until a set stops or a round brings nothing new."""
+        self.questions = missing(self.session, self.read().rows, self.advises)
+        while True:
+            read = self.read()
+            self.say_doubts(read)
+            todo = [o for o in open_ones(self.questions, read.rows) if o not in self.skipped]
+            if todo:
+                self.ask(todo, read.rows)
                 continue
-            typed, value = answer
-            newtons = value * N_PER_LBF if units == "in" else value
-            reading = Reading(
-                question.round, question.shoe, question.packs, kind, newtons, question.travel_mm
-            )
-            append(log, reading, units, typed)
-            given += kind == "settled"
-    return given
+            if read.rows == self.advised:
+                return
+            done = self.advise(read.rows)
+            if done.advice.kind in ("stop", "leave"):
+                return
+            self.questions = next_round(done, read.rows[-1].round + 1)
 
+    def say_doubts(self, read: Judged) -> None:
+        """Name rows of the file that do not count, once."""
+        for doubt in read.doubts:
+            if doubt not in self.notes:
+                warn(left_out_words(doubt, self.session.log.name, self.units))
+        self.notes = read.doubts
 
-def _number(prompt: str) -> tuple[str, float] | None:
-    """Ask until a load is typed; None when skipped."""
-    while True:
-        try:
-            typed = input(prompt).strip()
-        except (EOFError, KeyboardInterrupt):
-            raise Ended from None
-        if typed.lower() in ("q", "quit", "exit"):
-            raise Ended
-        if not typed:
-            return None
+    def ask(self, todo: list[Open], rows: tuple[Reading, ...]) -> None:
+        """Ask for one load."""
+        question, kind = todo[0]
+        if question != self.shown:
+            self.shown = question
+            place = f"Shoe {question.shoe}" if question.shoe else "Discs by themselves"
+            travel = question.travel_mm
+            at = "" if travel is None else f", travel {text.length(travel, self.units)}"
+            warn(f"{place}, round {question.round}{at}: {stack_words(question.packs)}")
+        unit = "lbf" if self.units == "in" else "N"
+        what = "first push" if kind == "first" else "settled load"
+        typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)
+        if typed is None:
+            return
+        if typed in ("", "skip"):
+            self.skipped.append((question, kind))
+            self.acts.append((question, kind))
+        elif (load_n := self.load(typed)) is not None:
+            self.take(question.reading(kind, load_n), typed, rows, [q for q, _ in todo])
+
+    def take(
+        self, reading: Reading, typed: str, rows: tuple[Reading, ...], others: list[Question]
+    ) -> bool:
+        """Keep a reading once it is believable or insisted on; whether it was kept."""
+        maybe = [q.reading("settled", reading.load_n) for q in dict.fromkeys(others)]
+        maybe = [r for r in maybe if r.shoe != reading.shoe]
+        while doubt := self.session.doubt(rows, reading, maybe):
+            warn(f"  {doubt_words(doubt, self.units)}")
+            offer = "Enter or yes takes it" if doubt.offered_n else "Enter asks again"
+            if doubt.first is not None:
+                offer = "Enter or yes swaps the two"
+            answer = self.prompt(f"  {offer}; or the right load, keep, skip: ", rows)
+            if answer is None:
+                return False
+            if answer in _YES and doubt.first is not None:
+                self.swap(doubt, doubt.first)
+                return True
+            if answer in _YES and doubt.offered_n is not None:
+                reading = replace(reading, load_n=doubt.offered_n)
+                typed = load_words(doubt.offered_n, self.units).split()[0]
+            elif answer in _YES:
+                return False
+            elif answer == "skip":
+                key = (reading.round, reading.shoe, reading.packs)
+                skips = [q for q in self.questions if (q.round, q.shoe, q.packs) == key]
+                self.skipped += [(q, reading.kind) for q in skips]
+                self.acts += [(q, reading.kind) for q in skips]
+                return False
+            elif answer in _KEEP:
+                reading = replace(reading, trust="insisted")
+                break
+            elif (load_n := self.load(answer)) is not None:
+                reading, typed = replace(reading, load_n=load_n), answer
+        self.keep(reading, typed)
+        return True
+
+    def keep(self, reading: Reading, typed: str) -> None:
+        append(self.session.log, reading, self.units, typed.replace(",", "."))
+        self.acts.append(None)
+
+    def swap(self, doubt: Doubt, first: Reading) -> None:
+        """Keep a first push and a settled load that were typed for each other."""
+        settled = doubt.reading
+        stands = next(r for r in self.read().rows if _same(r, first))
+        self.keep(replace(first, load_n=settled.load_n), self.plain(settled.load_n))
+        self.keep(replace(settled, load_n=first.load_n), self.plain(first.load_n))
+        mark_void(self.session.log, stands.line)
+
+    def plain(self, load_n: float) -> str:
+        return load_words(load_n, self.units).split()[0]
+
+    def prompt(self, prompt: str, rows: tuple[Reading, ...]) -> str | None:
+        """Return what was typed; None where it was a word that changes what is asked."""
+        while True:
+            try:
+                typed = input(prompt).strip().lower()
+            except EOFError:
+                raise Ended from None
+            word, _, rest = typed.partition(" ")
+            if word in _LEAVE:
+                raise Ended
+            if word == "list":
+                for row in rows:
+                    doubted = " (does not count)" if row.trust == "doubted" else ""
+                    load = load_words(row.load_n, self.units)
+                    warn(f"  line {row.line}: {whose_words(row)}: {load}{doubted}")
+            elif word == "back":
+                self.back(rows)
+                return None
+            elif word in ("void", "correct"):
+                if self.change(word, rest.split(), rows):
+                    return None
+            elif word in ("help", "?"):
+                warn(f"  {HELP}")
+            else:
+                return typed
+
+    def load(self, typed: str) -> float | None:
+        """Return a load in N, or say why it is none."""
         try:
             value = parse_number(typed)
         except NotANumber as error:
             warn(f"  {typed!r} is not a load. {error}")
-            continue
-        if value > 0:
-            return typed.replace(",", "."), value
-        warn(f"  Expected a load > 0, got {typed}.")
+            return None
+        if value <= 0:
+            warn(f"  Expected a load > 0, got {typed}.")
+            return None
+        return value * N_PER_LBF if self.units == "in" else value
+
+    def back(self, rows: tuple[Reading, ...]) -> None:
+        """Take back what was done last: a skip, or the newest reading of the file."""
+        last = self.acts.pop() if self.acts else None
+        if last is not None:
+            self.skipped.remove(last)
+        elif rows:
+            self.void(max(rows, key=lambda row: row.line), rows)
+        else:
+            warn("  Nothing to take back.")
+        self.shown = None
+
+    def change(self, word: str, rest: list[str], rows: tuple[Reading, ...]) -> bool:
+        """Void or correct the reading on a line of the file; whether it was done."""
+        by_line = {str(row.line): row for row in rows}
+        wanted = 1 if word == "void" else 2
+        if len(rest) != wanted or rest[0] not in by_line:
+            usage = "void LINE" if word == "void" else "correct LINE LOAD"
+            warn(f"  Write {usage}, with a line that `list` shows.")
+            return False
+        row = by_line[rest[0]]
+        if word == "correct":
+            load_n = self.load(rest[1])
+            if load_n is None:
+                return False
+            others = tuple(r for r in rows if r != row)
+            right = replace(row, load_n=load_n, trust="usual", line=0)
+            if not self.take(right, rest[1], others, self.questions):
+                return False
+        self.void(row, rows)
+        return True
+
+    def void(self, row: Reading, rows: tuple[Reading, ...]) -> None:
+        """Mark a row; where a round before the one asked for changed, ask anew from the file."""
+        mark_void(self.session.log, row.line)
+        self.shown = None
+        warn(f"  {whose_words(row)}: {load_words(row.load_n, self.units)} is void.")
+        now = self.questions[0].round if self.questions else row.round
+        if row.round != now and not any(r.round == now for r in rows):
+            self.questions = missing(self.session, self.read().rows, self.advises)
+            self.skipped.clear()
+
+
+def _same(one: Reading, other: Reading) -> bool:
+    key = (one.round, one.shoe, one.packs, one.kind)
+    return key == (other.round, other.shoe, other.packs, other.kind) and (
+        abs(one.load_n - other.load_n) < 1e-6 * one.load_n
+    )

@@ -46,6 +46,11 @@ def bench(
     """Learn from gauge readings, say how likely the loads truly agree, and what to do next.
 
     What the readings teach is kept beside the job, and every other command goes by it.
+
+    A reading is judged before it counts: beyond 4 standard deviations from what measurements and
+    earlier readings lead to expect (2 % of the load are allowed for what nobody foresaw), or
+    settled above the first push, it is asked about; in a file it is named and left out until ok
+    stands in its row in the column count. There no makes a row void.
     """
     from datetime import date
 
@@ -54,9 +59,10 @@ def bench(
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
+    from optimizer.estimate.words import left_out_words
     from optimizer.io.documents import document
     from optimizer.io.files import check_new, write_all_new
-    from optimizer.report.bench_card import bench_text, groups_text
+    from optimizer.report.bench_card import bench_text, groups_text, wrapped
     from optimizer.report.bench_json import bench_json, groups_json
     from optimizer.report.page import sheet_files
 
@@ -91,10 +97,12 @@ def bench(
         warnings = (*session.work.warnings, *read.warnings)
         if json:
             session.keep(done)
-            say(document(bench_json(done, warnings)))
+            say(document(bench_json(done, warnings, read.doubts)))
         else:
             for line in warnings:
                 warn(line)
+            for doubt in read.doubts:
+                say(wrapped([left_out_words(doubt, readings.name, units)]))
             show(done)
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
     if out is not None:

@@ -13,7 +13,8 @@ from statistics import fmean
 
 import numpy as np
 
-from optimizer.estimate.learn import Evidence, Learned
+from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.learn import Learned
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
 
@@ -69,9 +70,9 @@ def judge(learned: Learned, readings: Sequence[Reading]) -> Verdict:
     e = learned.evidence
     fit = 1.0
     suspects: tuple[Suspect, ...] = ()
-    if e.readings:
+    if e.count:
         inverse = np.asarray(np.linalg.inv(e.expected), dtype=np.float64)
-        fit = _fit(e.surprise_n, inverse)
+        fit = _fit(e.surprise_n, inverse, e.count)
         suspects = _suspects(e, inverse)
     factor, told = _scatter(learned, e)
     return Verdict(
@@ -85,11 +86,11 @@ def judge(learned: Learned, readings: Sequence[Reading]) -> Verdict:
     )
 
 
-def _fit(surprise: Array, inverse: Array) -> float:
+def _fit(surprise: Array, inverse: Array, count: int) -> float:
     from scipy.special import gammaincc
 
     square = float(surprise @ inverse @ surprise)
-    return float(gammaincc(len(surprise) / 2, square / 2))
+    return float(gammaincc(count / 2, square / 2))
 
 
 def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
@@ -100,6 +101,8 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
     candidates: dict[tuple[str, str], Array] = {}
     stack_of: dict[str, Array] = {}
     for row, reading in enumerate(e.readings):
+        if not e.heard[row]:
+            continue
         for packet in reading.packs:
             for disc in packet:
                 stack_of.setdefault(disc, np.zeros(len(e.readings)))[row] = 1.0
@@ -110,7 +113,7 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
         when = f"round {reading.round}" if reading.round > 0 else "an earlier session"
         name = f"{when}, {place}"
         candidates.setdefault(("build", name), np.zeros(len(e.readings)))[row] = 1.0
-    candidates["level", "all stacks"] = np.ones(len(e.readings))
+    candidates["level", "all stacks"] = e.heard.astype(np.float64)
     candidates |= {("disc", disc): effect for disc, effect in stack_of.items()}
     scored = []
     for (kind, name), effect in candidates.items():
@@ -127,7 +130,9 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
 def _repeatability(e: Evidence) -> float | None:
     """Pooled sd in N of readings of one build under one travel."""
     groups: dict[tuple[object, ...], list[float]] = {}
-    for reading, built in zip(e.readings, e.built, strict=True):
+    for reading, built, told in zip(e.readings, e.built, e.heard, strict=True):
+        if not told:
+            continue
         key = (reading.shoe, built.build, reading.travel_mm)
         groups.setdefault(key, []).append(reading.load_n)
     degrees = sum(len(loads) - 1 for loads in groups.values())
@@ -169,6 +174,7 @@ def _log_likelihood(surprise: Array, covariance: Array) -> float:
 def _seating_drop(readings: Sequence[Reading]) -> dict[int, float]:
     """Mean share (first - settled) / first of each shoe, first pushes beside settled ones."""
     drops: dict[int, list[float]] = {}
+    readings = [r for r in readings if r.trust == "usual"]
     for first in readings:
         if first.kind != "first" or first.shoe is None:
             continue

@@ -24,7 +24,7 @@ class Known:
     """What the records teach.
 
     `stacks` and `shims_mm` stand under the shoes (S); a stack is empty where its discs were
-    last seen under another shoe. `unread` are the shoes whose stack was never on the gauge.
+    last seen under another shoe. `unread` are the shoes of whose stack no reading counts.
     """
 
     records: tuple[Record, ...]
@@ -42,7 +42,7 @@ class Known:
     @property
     def factor_sd(self) -> float | None:
         """Relative doubt of the load factor; None while no settled reading told it."""
-        if not self.learned.evidence.readings:
+        if not self.learned.evidence.count:
             return None
         return self.learned.load_factor_sd / self.learned.load_factor
 
@@ -56,7 +56,7 @@ class Known:
             (number, row)
             for number, record in enumerate(self.records)
             for row in record.rows
-            if row.kind == "settled" and row.shoe == shoe
+            if row.kind == "settled" and row.shoe == shoe and row.trust != "doubted"
         ]
         if not rows or shoe in self.unread:
             return ()
@@ -85,7 +85,7 @@ def teach(rig: Rig, records: Sequence[Record], speed: Speed | None = None) -> Kn
         when a stack that was read would be pressed solid in the model.
     """
     keep = any(record.groups for record in records)
-    learned = learn(rig, _in_order(records), (0.0,) * len(rig.travel_mm), keep)
+    learned = learn(rig, in_order(records), (0.0,) * len(rig.travel_mm), keep)
     if not records:
         return Known((), speed, learned, (), (), ())
     stacks, unread = _standing(learned, records[-1])
@@ -140,7 +140,7 @@ def _rows(one: Record) -> list[tuple[object, ...]]:
     ]
 
 
-def _in_order(records: Sequence[Record]) -> tuple[Reading, ...]:
+def in_order(records: Sequence[Record]) -> tuple[Reading, ...]:
     """All readings, oldest first; the rounds of earlier sessions are numbered up to 0."""
     rows: list[Reading] = []
     first = 1
@@ -164,6 +164,8 @@ def _standing(learned: Learned, now: Record) -> tuple[tuple[Packs, ...], tuple[i
     for shoe, planned in enumerate(now.stacks, 1):
         if shoe in seen and (shoe in read_now or learned.standing.stands(shoe, planned)):
             stacks.append(seen[shoe].packs if shoe in read_now else planned)
+            if not learned.heard(shoe):
+                unread.append(shoe)
             continue
         unread.append(shoe)
         lost = bool(taken & {disc for packet in planned for disc in packet})

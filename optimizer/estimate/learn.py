@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.builds import Built, Standing, track
+from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.rig import Pressed, Rig, press
 from optimizer.mechanics.disc import Array
@@ -26,28 +27,6 @@ from optimizer.model.stack import Packs
 FACTOR_SD = 0.05
 #: the slopes are taken again until the loads move less than this share, at most so often
 SETTLED, ROUNDS = 1e-4, 4
-
-
-@dataclass(frozen=True)
-class Evidence:
-    """Settled readings (R) as linear observations of the state (D).
-
-    `surprise_n` (R) is reading minus what was expected before any reading; `slope` (R, D);
-    `prior` (D, D); `noise_n2` (R) the variance of the gauge and the travel stop.
-    """
-
-    readings: tuple[Reading, ...]
-    built: tuple[Built, ...]
-    surprise_n: Array
-    slope: Array
-    prior: Array
-    noise_n2: Array
-
-    @property
-    def expected(self) -> Array:
-        """Covariance (R, R) of the surprises if all that is assumed holds."""
-        covariance: Array = self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
-        return covariance
 
 
 @dataclass(frozen=True)
@@ -77,6 +56,14 @@ class Learned:
         at = len(self.shift) - 1
         return self.load_factor * float(np.sqrt(self.covariance[at, at]))
 
+    def heard(self, shoe: int) -> bool:
+        """Whether a reading of what stands under a shoe counts."""
+        e, now = self.evidence, self.standing.shoes.get(shoe)
+        return now is not None and any(
+            told and reading.shoe == shoe and set(built.build) <= set(now.build)
+            for told, reading, built in zip(e.heard, e.readings, e.built, strict=True)
+        )
+
 
 def learn(
     rig: Rig,
@@ -98,38 +85,89 @@ def learn(
     MechanicsError
         when a stack that was read would be pressed solid in the model.
     """
-    settled = tuple(r for r in readings if r.kind == "settled")
-    built, builds, standing = track(settled, keep_groups)
-    durable = 3 * len(rig.belief) + 1
-    state = np.zeros(durable + builds)
+    bench = _Gauged.of(rig, readings, shims_mm, keep_groups, factor_sd)
+    settled, durable = bench.readings, 3 * len(rig.belief) + 1
+    state = np.zeros(durable + bench.builds)
     if not settled:
-        prior = _prior(rig, np.zeros(0), factor_sd)
-        nothing = Evidence((), (), np.zeros(0), np.zeros((0, durable)), prior, np.zeros(0))
-        return Learned(rig, rig, state, state[:0], prior, standing, nothing)
-    members = rig.members(tuple(r.packs for r in settled))
-    shoe = np.array([(r.shoe or 1) - 1 for r in settled])
-    travel = np.array([r.travel_mm or rig.travel_mm[s] for r, s in zip(settled, shoe, strict=True)])
-    shim = np.array([_shim(r, shims_mm) for r in settled])
-    seen = np.array([r.load_n for r in settled])
-    middle = press(rig, members[:1], shoe[:1], travel[:1], shim[:1]).load_n[0]
-    state[durable - 1] = np.log(seen[0] / middle)  # near enough for a first slope
+        e = bench.evidence(state)
+        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e)
+    heard = np.array([r.trust == "usual" for r in settled])
+    tried = np.array([r.trust == "insisted" for r in settled])
+    if tried.any():
+        heard = bench.evidence(state).trial.borne_out(heard, tried)
+    if heard.any():
+        first = bench.evidence(state)
+        row = int(np.argmax(heard))
+        near = first.seen_n[row] / (first.seen_n[row] - first.surprise_n[row])
+        state[durable - 1] = np.log(near)  # near enough for a first slope
     for _ in range(ROUNDS):
-        pressed = press(rig.shifted(state[:durable]), members, shoe, travel, shim)
-        slope = np.concatenate([pressed.slope, build_slope(pressed, built, builds)], axis=1)
-        prior = _prior(rig, _build_variance(pressed, built, builds), factor_sd)
-        noise = reading_variance(rig.gauge, pressed.rate)
-        expected = pressed.load_n - pressed.slope @ state[:durable]
-        surprise = seen - expected
-        evidence = Evidence(settled, tuple(built), surprise, slope, prior, noise)
-        gain = np.linalg.solve(evidence.expected, slope @ prior).T
-        moved = slope @ (gain @ surprise - state)
-        state = gain @ surprise
-        if np.all(np.abs(moved) <= SETTLED * seen):
+        e = bench.evidence(state).only(heard)
+        gain = np.linalg.solve(e.expected, e.slope @ e.prior).T
+        moved = e.slope @ (gain @ e.surprise_n - state)
+        state = gain @ e.surprise_n
+        if np.all(np.abs(moved) <= SETTLED * e.seen_n):
             break
-    covariance = prior - gain @ slope @ prior
+    covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
     shift = state[:durable]
-    return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, standing, evidence)
+    return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, bench.standing, e)
+
+
+def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
+    """What settled readings would tell, seen from before any of them."""
+    bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, FACTOR_SD)
+    return bench.evidence(np.zeros(3 * len(rig.belief) + 1 + bench.builds))
+
+
+@dataclass(frozen=True)
+class _Gauged:
+    """Settled readings (R) with how each stack was pressed."""
+
+    rig: Rig
+    readings: tuple[Reading, ...]
+    built: tuple[Built, ...]
+    builds: int
+    standing: Standing
+    shims_mm: Sequence[float]
+    factor_sd: float
+
+    @staticmethod
+    def of(
+        rig: Rig,
+        readings: Sequence[Reading],
+        shims_mm: Sequence[float],
+        keep_groups: bool,
+        factor_sd: float,
+    ) -> _Gauged:
+        settled = tuple(r for r in readings if r.kind == "settled")
+        built, builds, standing = track(settled, keep_groups)
+        return _Gauged(rig, settled, tuple(built), builds, standing, shims_mm, factor_sd)
+
+    def evidence(self, state: Array) -> Evidence:
+        """Linear observations around a state (D), all of them heard."""
+        rows = self.readings
+        if not rows:
+            prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
+            return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
+        durable = 3 * len(self.rig.belief) + 1
+        shoe = np.array([(r.shoe or 1) - 1 for r in rows])
+        own = self.rig.travel_mm[shoe]
+        travel = np.array([r.travel_mm or t for r, t in zip(rows, own, strict=True)])
+        shim = np.array([_shim(r, self.shims_mm) for r in rows])
+        members = self.rig.members(tuple(r.packs for r in rows))
+        pressed = press(self.rig.shifted(state[:durable]), members, shoe, travel, shim)
+        by_build = build_slope(pressed, self.built, self.builds)
+        seen = np.array([r.load_n for r in rows])
+        return Evidence(
+            rows,
+            self.built,
+            seen - (pressed.load_n - pressed.slope @ state[:durable]),
+            np.concatenate([pressed.slope, by_build], axis=1),
+            _prior(self.rig, _build_variance(pressed, self.built, self.builds), self.factor_sd),
+            reading_variance(self.rig.gauge, pressed.rate),
+            seen,
+            np.ones(len(rows), dtype=bool),
+        )
 
 
 def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:

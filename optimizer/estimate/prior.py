@@ -107,7 +107,7 @@ def _unmeasured_flat(discs: tuple[Disc, ...]) -> Array:
     Notes
     -----
     A flat w raises the lever ratio r by 4/(De - Di) a millimetre, and the load with about
-    r^2, as long as the cone is shallow (design equations of `mechanics.law.en16984`).
+    r^2, as long as the cone is shallow (design equations of `physics.law.en16984`).
     """
     sd = np.array([FLAT_SD * d.flat_mm if d.flat_assumed else 0.0 for d in discs])
     doubt: Array = sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])

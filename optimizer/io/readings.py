@@ -10,18 +10,21 @@ from pathlib import Path
 from optimizer.errors import Problem, raise_if
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Row, read_table
-from optimizer.model.readings import Kind, Reading, Readings
+from optimizer.model.readings import Kind, Reading, Readings, Trust
 from optimizer.model.stack import Packs
 from optimizer.units import TO_INSIDE
 
+_PLAIN = ("round", "shoe", "discs", "kind", "rebuilt", "count", "note")
 _COLUMNS = {
-    **{name: (name, 1.0) for name in ("round", "shoe", "discs", "kind", "rebuilt", "note")},
+    **{name: (name, 1.0) for name in _PLAIN},
     "stack": ("shoe", 1.0),
     **{f"load_{unit}": ("load", TO_INSIDE[unit]) for unit in ("n", "lbf")},
     **{f"travel_{unit}": ("travel", TO_INSIDE[unit]) for unit in ("mm", "in")},
 }
 _YES = ("yes", "y", "true", "1", "x", "rebuilt")
 _NO = ("", "no", "n", "false", "0")
+#: words of the column count: judged as usual, insisted on, void
+_COUNT: dict[str, Trust | None] = {"": "usual", "yes": "usual", "ok": "insisted", "no": None}
 
 
 def parse_packs(text: str) -> Packs:
@@ -35,10 +38,12 @@ def read_readings(
 ) -> Readings:
     """Read and check a readings file; rows without a load are not read yet and left out.
 
+    So are rows with `no` in the column count, which are void; `ok` there insists on a reading.
+
     Parameters
     ----------
     path : CSV or XLSX with `round, shoe, discs, kind, load_lbf | load_n`; `stack` is read as
-        `shoe`; `discs`, `travel_mm | travel_in` and `rebuilt` may be left out or empty
+        `shoe`; `discs`, `travel_mm | travel_in`, `rebuilt` and `count` may be left out or empty
     names : the discs of the bag
     shoes : number of shoes of the job
     planned : the stack of each shoe where a row names no discs
@@ -53,11 +58,14 @@ def read_readings(
     raise_if(problems)
     rows: list[Reading] = []
     unnamed: set[int] = set()
-    blank = 0
+    blank = void = 0
     for row in table.rows:
         cells = {name: row.cells[index] for name, (index, _) in columns.items()}
         if not cells["load"]:
             blank += 1
+            continue
+        if cells.get("count", "").lower() == "no":
+            void += 1
             continue
         factors = {name: factor for name, (_, factor) in columns.items()}
         found = _reading(f"{path.name} line {row.line}", cells, factors, row.line, planned)
@@ -68,7 +76,7 @@ def read_readings(
         if not cells.get("discs"):
             unnamed.add(found.round)
     problems += _check(path.name, rows, names, shoes)
-    if blank == len(table.rows):
+    if blank and blank + void == len(table.rows):
         problems.append(
             Problem(
                 f"Expected a load in at least one row, found none in {blank}.",
@@ -80,6 +88,9 @@ def read_readings(
     if blank:
         rows_are = "1 row without a load is" if blank == 1 else f"{blank} rows without a load are"
         warnings.append(f"{path.name}: {rows_are} taken as not read yet and left out.")
+    if void:
+        rows_are = "1 row is" if void == 1 else f"{void} rows are"
+        warnings.append(f"{path.name}: {rows_are} void (no under count) and left out.")
     if len(unnamed) > 1:
         listed = ", ".join(str(number) for number in sorted(unnamed))
         warnings.append(
@@ -175,6 +186,12 @@ def _reading(
     rebuilt = cells.get("rebuilt", "").lower()
     if rebuilt not in (*_YES, *_NO):
         bad(f"Expected yes or no for rebuilt, got {rebuilt!r}.", "Leave it empty for no.")
+    word = cells.get("count", "").lower()
+    if word not in _COUNT:
+        bad(
+            f"Expected ok, no or nothing for count, got {word!r}.",
+            "ok insists on a reading that is far off, no makes it void.",
+        )
     if not discs and shoe is not None:
         discs = planned.get(shoe, ())
         if not discs:
@@ -187,7 +204,10 @@ def _reading(
     if problems or round_number is None or load is None:
         return problems
     settled: Kind = "settled" if kind == "settled" else "first"
-    return Reading(round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line)
+    trust = _COUNT[word] or "usual"
+    return Reading(
+        round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line, trust=trust
+    )
 
 
 def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -> list[Problem]:

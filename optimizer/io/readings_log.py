@@ -9,14 +9,15 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem
+from optimizer.io.files import write_atomic
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 _HEADERS: dict[Units, tuple[str, ...]] = {
-    "mm": ("round", "shoe", "discs", "kind", "load_n", "travel_mm", "rebuilt"),
-    "in": ("round", "shoe", "discs", "kind", "load_lbf", "travel_in", "rebuilt"),
+    "mm": ("round", "shoe", "discs", "kind", "load_n", "travel_mm", "rebuilt", "count"),
+    "in": ("round", "shoe", "discs", "kind", "load_lbf", "travel_in", "rebuilt", "count"),
 }
 
 
@@ -37,6 +38,7 @@ def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str,
         f"{reading.load_n / force:.8g}" if load is None else load,
         travel,
         "yes" if reading.rebuilt else "",
+        "ok" if reading.trust == "insisted" else "",
     )
     return dict(zip(_HEADERS[units], values, strict=True))
 
@@ -69,12 +71,13 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         when the file has other columns than this writes, or cannot be written.
     """
     cells = _cells(reading, units, load)
+    if cells["count"]:
+        _add_count(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         old = path.read_text(encoding="utf-8-sig") if path.exists() else ""
         head = old.strip().partition("\n")[0] or header_line(units).strip()
-        separator = max((",", ";", "\t"), key=head.count)
-        columns = [name.strip().lower() for name in head.split(separator)]
+        separator, columns = _columns(head)
         lacking = [name for name, cell in cells.items() if cell and name not in columns]
         if lacking:
             raise InputError(
@@ -96,3 +99,57 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         raise InputError(
             Problem(f"cannot write ({error.strerror}).", str(path), "Choose another place.")
         ) from error
+
+
+def mark_void(path: Path, line: int) -> None:
+    """Write `no` under count in the row on a line; the row itself stays as it was written.
+
+    Raises
+    ------
+    InputError
+        when the row does not stand on one line by itself, or the file cannot be written.
+    """
+    _add_count(path)
+    lines = _lines(path)
+    separator, columns = _columns(lines[_header_at(lines)])
+    body = lines[line - 1].rstrip("\r\n")
+    cells = next(csv.reader([body], delimiter=separator), [])
+    if not cells or body.count('"') % 2:
+        raise InputError(
+            Problem(
+                "This row cannot be marked.", f"{path.name} line {line}", "Write no under count."
+            )
+        )
+    cells += [""] * (len(columns) - len(cells))
+    cells[columns.index("count")] = "no"
+    end = lines[line - 1][len(body) :] or "\n"
+    lines[line - 1] = _line(cells, separator).removesuffix("\n") + end
+    write_atomic(path, "".join(lines))
+
+
+def _add_count(path: Path) -> None:
+    """Give a file that was written without it the column count."""
+    if not path.exists():
+        return
+    lines = _lines(path)
+    at = _header_at(lines)
+    separator, columns = _columns(lines[at])
+    if "count" not in columns:
+        head = lines[at].rstrip("\r\n")
+        lines[at] = f"{head}{separator}count{lines[at][len(head) :]}"
+        write_atomic(path, "".join(lines))
+
+
+def _lines(path: Path) -> list[str]:
+    """Lines with their ends, whatever these are."""
+    return path.read_bytes().decode("utf-8").splitlines(keepends=True)
+
+
+def _header_at(lines: list[str]) -> int:
+    return next((k for k, line in enumerate(lines) if line.strip("\ufeff\r\n ")), 0)
+
+
+def _columns(head: str) -> tuple[str, list[str]]:
+    """Separator and names of the columns of a header."""
+    separator = max((",", ";", "\t"), key=head.count)
+    return separator, [name.strip("\ufeff \r\n").lower() for name in head.split(separator)]

@@ -133,7 +133,7 @@ def holdings(work: Workspace) -> Holdings:
         if found
         else tuple(str(p) for p in refusal(task, proof(task, table), Limits()).problems),
         known=None if work.known is None else _known(work.known, job, task),
-        warnings=bag.warnings,
+        warnings=bag.warnings + work.job.notes,
     )
 
 
@@ -157,7 +157,7 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
         )
     return HeldKnown(
         file=known_path(job).name,
-        readings=len(known.learned.evidence.readings),
+        readings=known.learned.evidence.count,
         load_factor=known.learned.load_factor,
         load_factor_sd=known.learned.load_factor_sd,
         stacks=stacks,

@@ -40,6 +40,7 @@ def plan(
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
     planned = tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets)
     notes = tuple(note for m in sets for note in m.notes)
+    unused = tuple(n for i, n in enumerate(task.belief.names) if i not in used)
     return Plan(
         schema=SCHEMA,
         version=__version__,
@@ -48,11 +49,24 @@ def plan(
         load_tolerance_n=task.load_tolerance_n,
         spread_tolerance_n=job.target.spread_tolerance_n,
         sets=planned,
-        unused=tuple(n for i, n in enumerate(task.belief.names) if i not in used),
-        warnings=warnings + notes + loose_note(_gaps(task, planned), job.units),
+        unused=unused,
+        warnings=warnings
+        + notes
+        + _left(job, unused)
+        + loose_note(_gaps(task, planned), job.units),
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,
+    )
+
+
+def _left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
+    """Say which discs that are to be kept together are in no stack."""
+    left = [group for group in job.stack.together if set(group) <= set(unused)]
+    return tuple(
+        f"the discs kept together, {', '.join(group)}, were left in the bag: `together` does not "
+        "ask for them; to have them in a stack name them under `use` as well."
+        for group in left
     )
 
 

@@ -33,9 +33,9 @@ class Workspace:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What looked odd in the bag, how unlike shoes are matched, what the bench taught."""
+        """What looked odd in bag and job, how unlike shoes are matched, what the bench taught."""
         told = () if self.known is None else known_note(self.known, self.job)
-        return self.bag.warnings + matching_note(self.job) + told
+        return self.bag.warnings + self.job.notes + matching_note(self.job) + told
 
     @property
     def rig(self) -> Rig:
@@ -87,7 +87,7 @@ def taught(work: Workspace, known: Known) -> Workspace:
 
 def known_note(known: Known, job: Job) -> tuple[str, ...]:
     """What to say of an answer that rests on more than the measurements."""
-    count = len(known.learned.evidence.readings)
+    count = known.learned.evidence.count
     if not count:
         return ()
     return (

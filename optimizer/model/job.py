@@ -140,7 +140,10 @@ class Gauge:
 
 @dataclass(frozen=True)
 class Job:
-    """One job file, read and checked; `units` is what the user writes and reads."""
+    """One job file, read and checked; `units` is what the user writes and reads.
+
+    `notes` say what stands in it without effect.
+    """
 
     path: Path
     bag_file: Path
@@ -154,3 +157,4 @@ class Job:
     model: Model
     friction: Friction
     gauge: Gauge
+    notes: tuple[str, ...] = ()

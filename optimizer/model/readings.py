@@ -8,6 +8,9 @@ from typing import Literal
 from optimizer.model.stack import Packs
 
 Kind = Literal["first", "settled"]
+#: what is made of a reading: it counts; it counts though far off, as far as others bear it
+#: out; it only tells what stands
+Trust = Literal["usual", "insisted", "doubted"]
 
 
 @dataclass(frozen=True)
@@ -17,7 +20,7 @@ class Reading:
     `shoe` counts from 1 and is None for discs pressed by themselves; `travel_mm` is None
     where the job's travel holds; `rebuilt` says that the stack was taken apart before,
     although its discs are the same; `shims_mm` is the total under the stack, None for that of
-    the plan.
+    the plan; `trust` what is made of it.
     """
 
     round: int
@@ -29,6 +32,7 @@ class Reading:
     rebuilt: bool = False
     line: int = 0
     shims_mm: float | None = None
+    trust: Trust = "usual"
 
 
 @dataclass(frozen=True)
@@ -37,3 +41,7 @@ class Readings:
 
     rows: tuple[Reading, ...]
     warnings: tuple[str, ...]
+
+
+#: what is made of a reading: it counts; it counts though far off, as far as others bear it
+#: out; it only tells what stands

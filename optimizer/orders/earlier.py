@@ -70,7 +70,7 @@ def read_earlier(path: Path) -> Earlier:
     Raises
     ------
     InputError
-        as in `io.documents.read_document`.
+        as in `plan.store.read_document`.
     """
     return read_document(path, SCHEMA, REMEDY, lambda data: _earlier(path.name, data))
 

@@ -8,10 +8,12 @@ from textwrap import wrap
 import numpy as np
 
 from optimizer import text
+from optimizer.bench.decide import gains
 from optimizer.bench.moves import Exchange, Option
 from optimizer.bench.step import Step
-from optimizer.estimate.consistency import OFF, Suspect, Verdict
+from optimizer.estimate.consistency import OFF, Suspect
 from optimizer.estimate.shift import deflection_shift
+from optimizer.estimate.words import load_words, whose_words
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.stack import Packs, stack_words
@@ -28,22 +30,23 @@ def bench_text(step: Step, job: Job) -> str:
     """Say what was learned, how likely the set matches, and what to do next."""
     parts = [
         *_learned(step, job),
-        *_verdict(step.verdict, job),
+        *_verdict(step, job),
         "",
         *_standing(step, job),
         "",
         *_advice(step, job),
     ]
-    return _wrapped(parts)
+    return wrapped(parts)
 
 
 def _learned(step: Step, job: Job) -> list[str]:
     learned = step.learned
-    before = sum(reading.round < 1 for reading in learned.evidence.readings)
-    if not learned.evidence.readings:
+    e = learned.evidence
+    before = sum(r.round < 1 for r, told in zip(e.readings, e.heard, strict=True) if told)
+    if not e.count:
         return ["No settled reading yet: what follows is predicted from the measurements alone."]
     lines = [
-        f"Learned from {len(learned.evidence.readings)} settled readings"
+        f"Learned from {e.count} settled readings"
         f"{f', {before} of them of earlier sessions' if before else ''}:",
         f"  load factor {learned.load_factor:.4f} +- {learned.load_factor_sd:.4f} "
         f"(the job has {job.model.load_factor:g})",
@@ -76,8 +79,8 @@ def _prior_sd_um(step: Step) -> Array:
     return 1000 * deflection_shift(before, float(step.task.target_n.mean()))[1]
 
 
-def _verdict(v: Verdict, job: Job) -> list[str]:
-    lines = []
+def _verdict(step: Step, job: Job) -> list[str]:
+    v, lines = step.verdict, []
     if v.repeatability_n is not None:
         lines.append(f"  gauge repeatability seen {text.load(v.repeatability_n, job.units, 2)}")
     if v.seating_drop:
@@ -90,11 +93,21 @@ def _verdict(v: Verdict, job: Job) -> list[str]:
         )
     lines += [_suspect(s) for s in v.suspects]
     if v.contradiction:
+        then = (
+            "Clean the seats, push through a few strokes, check the travel stop and the zero."
+            if step.advice.kind == "reread"
+            else "They were read again and stay so: what follows goes by them."
+        )
         lines.append(
             "These readings contradict the measurements: so far off happens by chance less than "
-            "once in a thousand. Clean the seats, push through a few strokes, check the travel "
-            "stop and the zero, and read again before moving a disc."
+            f"once in a thousand. {then}"
         )
+    lines += [
+        f"{whose_words(r)}: {load_words(r.load_n, job.units)}, insisted on, fits nothing else that "
+        "was read or measured, so it moves nothing until a reading again bears it out: look for "
+        "a wrong disc, dirt on the seat or a stop that moved."
+        for r in step.learned.evidence.not_borne_out
+    ]
     return lines
 
 
@@ -116,13 +129,13 @@ def _standing(step: Step, job: Job) -> list[str]:
     sd = np.sqrt(np.diag(now.covariance_n2))
     lines = ["What stands, true loads at the travel as believed now:"]
     for s, load in enumerate(now.mean_n):
-        unread = " (never read)" if s + 1 in step.unread else ""
+        unread = " (not read)" if s + 1 in step.unread else ""
         lines.append(
             f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)} "
             f"(target {text.load(step.task.target_n[s], u)}){unread}"
         )
     width = text.load(job.target.spread_tolerance_n, u)
-    kind = "after readings" if step.learned.evidence.readings else "before any reading"
+    kind = "after readings" if step.learned.evidence.count else "before any reading"
     lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")
     lines.append(
         f"  {text.share(step.advice.odds_on_target)} likely that the mean is within "
@@ -145,22 +158,34 @@ def _advice(step: Step, job: Job) -> list[str]:
                 "goes by the load factor above."
             )
         return lines
+    if advice.kind == "leave":
+        return [
+            "LEAVE the stacks as they are: no swap and no rebuild gains anything, and reading them "
+            "again hardly settles it."
+        ]
     if advice.kind == "reread":
         if step.unread:
             shoes = ", ".join(str(shoe) for shoe in step.unread)
-            lines = [f"READ shoe {shoes}, not yet on the gauge as it stands."]
+            lines = [f"READ shoe {shoes}: no reading of it as it stands counts yet."]
         else:
             lines = ["READ AGAIN: push and read every stack once more, without taking it apart."]
         if advice.chance_reread > 0:
             lines.append(f"  {text.share(advice.chance_reread)} likely that this settles it.")
-    else:
-        lines = [f"{advice.kind.upper()}:"]
+        return lines
+    lines = [f"{advice.kind.upper()}:"]
     for rank, move in enumerate(_shown(advice.moves), 1):
-        first = rank == 1 and advice.kind != "reread"
         lines.append(
-            f"  {'' if first else 'or '}{move_words(move)} "
+            f"  {'' if rank == 1 else 'or '}{move_words(move)} "
             f"({_count(move.discs_moved)}, then {text.share(move.odds)} likely"
             + (f", {text.share(move.on_target)} on target)" if move.on_target < 0.9 else ")")
+        )
+    if advice.chance_then is not None and not gains(
+        advice.moves[0], advice.odds_now, advice.odds_on_target
+    ):
+        lines.append(
+            f"  It is no likelier to match than what stands, but {text.share(advice.chance_then)} "
+            f"likely to be settled by a reading, against {text.share(advice.chance_reread)} for "
+            "what stands."
         )
     return lines
 
@@ -205,9 +230,10 @@ def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units:
         f"Stacks built of them are {text.share(odds)} likely truly within the tolerance, provided "
         "that a group is never taken apart.",
     ]
-    return _wrapped(lines)
+    return wrapped(lines)
 
 
-def _wrapped(lines: list[str]) -> str:
+def wrapped(lines: list[str]) -> str:
+    """Break lines at 79 columns."""
     wrapped = (wrap(line, 79, subsequent_indent="    ", break_on_hyphens=False) for line in lines)
     return "\n".join(part for parts in wrapped for part in parts or [""]) + "\n"

@@ -8,13 +8,16 @@ from typing import Any
 import numpy as np
 
 from optimizer.bench.step import Step
+from optimizer.estimate.doubts import Doubt
 from optimizer.model.stack import Packs
 from optimizer.report.bench_card import move_words, shifts_um
 
 SCHEMA = "evenstack.bench/1"
 
 
-def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
+def bench_json(
+    step: Step, warnings: tuple[str, ...], doubts: tuple[Doubt, ...] = ()
+) -> dict[str, Any]:
     """Return what the readings told and what to do next; loads in N."""
     learned, advice, verdict = step.learned, step.advice, step.verdict
     shift, sd = shifts_um(step)
@@ -22,7 +25,7 @@ def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
     load_sd = np.sqrt(np.diag(now.covariance_n2))
     return {
         "schema": SCHEMA,
-        "readings": len(learned.evidence.readings),
+        "readings": learned.evidence.count,
         "load_factor": learned.load_factor,
         "load_factor_sd": learned.load_factor_sd,
         "discs": [
@@ -50,6 +53,7 @@ def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
         "odds_on_target": advice.odds_on_target,
         "odds_if_apart": step.odds_if_apart,
         "chance_reread": advice.chance_reread,
+        "chance_then": advice.chance_then,
         "advice": advice.kind,
         "moves": [
             {
@@ -61,6 +65,23 @@ def bench_json(step: Step, warnings: tuple[str, ...]) -> dict[str, Any]:
                 "exchanges": [asdict(exchange) for exchange in move.exchanges],
             }
             for move in advice.moves
+        ],
+        "left_out": [
+            {
+                "line": doubt.reading.line,
+                "shoe": doubt.reading.shoe,
+                "kind": doubt.reading.kind,
+                "load_n": doubt.reading.load_n,
+                "expected_n": doubt.expected.load_n,
+                "expected_sd_n": doubt.expected.sd_n,
+                "slip": doubt.slip,
+                "offered_n": doubt.offered_n,
+            }
+            for doubt in doubts
+        ],
+        "not_borne_out": [
+            {"round": reading.round, "shoe": reading.shoe, "load_n": reading.load_n}
+            for reading in learned.evidence.not_borne_out
         ],
         "warnings": list(warnings),
         "next": asdict(step.next),

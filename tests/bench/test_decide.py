@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.bench.decide import next_move
+from optimizer.bench.decide import COST_APART, GAIN, HOPE, gains, next_move
 from optimizer.estimate.learn import learn, loads
 from optimizer.model.readings import Reading
 from tests.simulator.setup import (
@@ -58,6 +58,27 @@ def test_readings_that_just_agree_are_read_again_before_anything_is_touched():
 
 def test_reading_again_for_ever_is_not_advised():
     assert advice((6.0, 0.0, -6.0), repeats=12).kind == "swap"
+
+
+def test_no_move_is_offered_that_gains_nothing_but_one_that_a_reading_may_settle():
+    said = advice((4.3, 0.0, -4.3), repeats=6)
+    (move,) = said.moves
+    assert move.odds < said.odds_now + GAIN
+    assert said.kind == "swap"
+    assert said.chance_then > said.chance_reread + COST_APART
+    once = advice((4.3, 0.0, -4.3))
+    assert (once.kind, once.moves, once.chance_then) == ("reread", (), None)
+    for gap in (4.5, 6.0):
+        said = advice((gap, 0.0, -gap), repeats=6)
+        assert all(gains(move, said.odds_now, said.odds_on_target) for move in said.moves)
+
+
+def test_what_neither_a_move_nor_a_reading_betters_is_left_as_it_is(monkeypatch):
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_: [])
+    assert advice((4.3, 0.0, -4.3)).kind == "reread"
+    said = advice((4.3, 0.0, -4.3), repeats=6)
+    assert said.kind == "leave"
+    assert said.chance_reread < HOPE
 
 
 def test_stacks_far_apart_are_swapped():

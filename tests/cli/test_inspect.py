@@ -101,3 +101,14 @@ def test_plain_text_fits_80_columns(capsys, job):
     assert "\x1b" not in ran.out
     assert not [line for line in ran.out.splitlines() if len(line) > 80]
     assert "thickness" in ran.out
+
+
+def test_what_stands_in_the_job_without_effect_is_shown(capsys, tmp_path):
+    source = ROOT / "examples" / "bench_in"
+    (tmp_path / "bag.csv").write_bytes((source / "bag.csv").read_bytes())
+    text = (source / "job.toml").read_text()
+    own = "[[clutch.shoe]]\nseat_depth_in = 0.01\n[datum]"
+    (tmp_path / "job.toml").write_text(text.replace("[datum]", own, 1))
+    said = inspect(capsys, tmp_path / "job.toml")["warnings"]
+    assert any("seat_depth_in = 0.01 has no effect" in line for line in said)
+    assert any("1 [[clutch.shoe]] table for 3 shoes" in line for line in said)

@@ -13,11 +13,13 @@ from itertools import count, islice
 import numpy as np
 
 from optimizer.bench.decide import STOP_AT, Advice, Anew, next_move
+from optimizer.bench.step import steadied
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.consistency import judge
 from optimizer.estimate.learn import Learned, learn, loads
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
+from optimizer.estimate.rig import Rig
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
@@ -106,11 +108,16 @@ class Turn:
 
 
 def turns(
-    truth: Truth, job: Job, stop_at: float = STOP_AT, seat_n: Sequence[float] = NO_SHIMS
+    truth: Truth,
+    job: Job,
+    stop_at: float = STOP_AT,
+    seat_n: Sequence[float] = NO_SHIMS,
+    typed: Callable[[Rig, Sequence[Reading], Reading, list[Array]], Reading] | None = None,
 ) -> Iterator[Turn]:
     """Play the advice of the bench command, round after round, without an end.
 
-    `seat_n` is what a bad seat adds to every reading of each shoe.
+    `seat_n` is what a bad seat adds to every reading of each shoe; `typed` makes of what the
+    gauge shows what the hand writes down, and the advice is then steadied as the command's.
     """
     rig = rig_for(truth, job)
     stacks = first_assignment(rig, job)
@@ -122,7 +129,8 @@ def turns(
         standing = packs_of(stacks)
         for s, packs in enumerate(standing):
             seen = truth.read_n(stacks[s]) + seat_n[s]
-            readings.append(Reading(number, s + 1, packs, "settled", seen))
+            shown = Reading(number, s + 1, packs, "settled", float(seen))
+            readings.append(typed(rig, readings, shown, stacks) if typed else shown)
         learned = learn(rig, readings, NO_SHIMS)
         task = learned_task(learned, job)
 
@@ -130,6 +138,9 @@ def turns(
             return packs_of(deal(task, len(readings))), ((),) * SHOES
 
         advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at)
+        if typed:
+            unread = [s for s in range(1, SHOES + 1) if not learned.heard(s)]
+            advice = steadied(advice, judge(learned, readings), readings, unread)
         yield Turn(stacks, bool(fresh), tuple(readings), learned, advice)
         fresh = []
         if advice.kind in ("swap", "rebuild"):
@@ -154,7 +165,7 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
             said.append((advice.odds_now, within))
         if score.ends(advice.kind == "stop", within):
             break
-        if advice.kind in ("stop", "reread"):
+        if advice.kind not in ("swap", "rebuild"):
             score.rereads += 1
         else:
             score.moved += advice.moves[0].discs_moved

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from optimizer.units import N_PER_LBF
-from tests.simulator import play, sets, travels
+from tests.simulator import play, sets, slips, travels
 from tests.simulator.setup import job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import SECTIONS, markdown
@@ -71,6 +71,10 @@ def trials() -> Iterator[Trial]:
     for name, world in WORLDS.items():
         yield Trial("suspects", f"{name} | nothing wrong", _suspects(world, 0.0), 100)
         yield Trial("suspects", f"{name} | a seat 6 lbf off", _suspects(world, 6.0), 50)
+        for slip in slips.SLIPS:
+            yield Trial("slips", f"{name} | {slip} | reads again", _slips(world, slip, False), 100)
+        for slip in slips.ASKED:
+            yield Trial("slips", f"{name} | {slip} | insists", _slips(world, slip, True), 100)
     yield Trial("travels", "the example", travels.example, 1)
     yield Trial("travels", "seeded bag", travels.seeded, 20)
 
@@ -89,6 +93,13 @@ def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
 def _suspects(world: World, seat_lbf: float) -> Callable[[int], Any]:
     seat_n = seat_lbf * N_PER_LBF
     return lambda seed: asdict(play.suspects(Truth.draw(world, seed), job_for(world), seat_n))
+
+
+def _slips(world: World, slip: str, insists: bool) -> Callable[[int], Any]:
+    how = slips.SLIPS[slip]
+    return lambda seed: asdict(
+        slips.session(Truth.draw(world, seed), job_for(world), how, insists, seed)
+    )
 
 
 def _rule(world: World, rule: play.Rule) -> Callable[[int], Any]:

@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 
-SECTIONS = ("rounds", "first", "odds", "advice", "groups", "wrong", "suspects", "travels")
+SECTIONS = (
+    "rounds", "first", "odds", "advice", "groups", "wrong", "suspects", "slips", "travels",
+)  # fmt: skip
 Done = Mapping[tuple[str, str, int], Any]
 
 
@@ -21,7 +23,7 @@ def markdown(done: Done, bags: int) -> str:
     writers = {
         "rounds": _rounds, "first": _first, "odds": _odds,
         "advice": _advice, "groups": _groups, "wrong": _wrong,
-        "suspects": _suspects, "travels": _travels,
+        "suspects": _suspects, "slips": _slips, "travels": _travels,
     }  # fmt: skip
     parts = [INTRODUCTION]
     for section in SECTIONS:
@@ -219,6 +221,28 @@ def _suspects(rows: Mapping[str, list[Any]]) -> list[str]:
             ["discs", "bench", "sessions", "rounds", "a suspect named", "that seat named"], lines
         ),
     ]
+
+
+def _slips(rows: Mapping[str, list[Any]]) -> list[str]:
+    lines = [
+        [*row.split(" | "), str(len(r)), f"{_of(r, 'slips').sum():.0f}",
+         f"{_of(r, 'asked_wrong').sum():.0f}", f"{_of(r, 'asked_right').sum():.0f}",
+         f"{_of(r, 'builds').mean():.2f}", f"{_of(r, 'rounds').mean():.2f}",
+         _share(_of(r, "within"))]
+        for row, r in rows.items()
+    ]  # fmt: skip
+    return [
+        "\n## A hand that slips once in twenty readings\n",
+        "Sessions until the advice is to stop. Who is asked reads the gauge again, or always "
+        "insists. A load on the wrong shoe is that of the next shoe. Aimed at: truly within in "
+        "95 %, at most half a round more than without slips.\n",
+        *_table(
+            ["discs", "slip", "who is asked", "sessions", "slips", "slips asked about",
+             "right readings asked about", "rounds of building", "rounds read",
+             "truly within at stop"],
+            lines,
+        ),
+    ]  # fmt: skip
 
 
 #: spreads in lbf asked for when three travels are matched at once, and odds that it may cost

@@ -27,6 +27,34 @@ def check_job(source: Source, sections: dict[str, Section], shoes: list[Section]
         _shoe(source, sections, shoe)
 
 
+def job_notes(
+    source: Source, sections: dict[str, Section], shoes: list[Section], tables: int
+) -> tuple[str, ...]:
+    """Say what stands in a job and has no effect, or another than it may seem.
+
+    `tables` is how many [[clutch.shoe]] tables there are.
+    """
+    notes = []
+    datum = sections["datum"]
+    deep = [shoe for shoe in shoes if "seat_depth" in shoe.written and shoe["seat_depth"]]
+    if deep and "installed_length" not in datum.written:
+        notes.append(
+            f"{source.where(deep[0].name, deep[0].spelled('seat_depth'))}: "
+            f"{_shown(deep[0], 'seat_depth')} has no effect, as [datum] "
+            f"{datum.spelled('seating_load')} zeroes the travel at a load, whatever the depth of "
+            "the seat; with [datum] installed_length it would count."
+        )
+    if 0 < tables < len(shoes):
+        own = "shoe 1" if tables == 1 else f"shoes 1 to {tables}"
+        others = ", ".join(str(shoe) for shoe in range(tables + 1, len(shoes) + 1))
+        notes.append(
+            f"{source.where('clutch.shoe 1')}: {tables} [[clutch.shoe]] "
+            f"{'table' if tables == 1 else 'tables'} for {len(shoes)} shoes: what stands there is "
+            f"of {own} alone, and shoe {others} is as [clutch] says."
+        )
+    return tuple(notes)
+
+
 def _shown(section: Section, name: str) -> str:
     """Return "travel_in = 0.06": a length or load in the unit the user wrote it in."""
     spelled = section.spelled(name)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from optimizer.errors import raise_if
-from optimizer.io.job.checks import check_job
+from optimizer.io.job.checks import check_job, job_notes
 from optimizer.io.job.keys import KEYS, SECTIONS, WORN_EXTRA_MM, keys_of
 from optimizer.io.job.section import Section, either, read_section, unknown_sections
 from optimizer.io.job.source import Source, parse_toml
@@ -59,7 +59,9 @@ def read_job(path: Path) -> Job:
     check_job(source, sections, shoes)
     units = _units(source, document.get("units"), shoes)
     raise_if(source.problems)
-    return _build(path, units, sections, shoes)
+    tables = len(shoe_tables) if isinstance(shoe_tables, list) else 0
+    notes = job_notes(source, sections, shoes, tables)
+    return _build(path, units, sections, shoes, notes)
 
 
 def _shoe_sections(source: Source, clutch: Section, tables: Any) -> list[Section]:
@@ -129,7 +131,13 @@ def _shoe(section: Section) -> Shoe:
     )
 
 
-def _build(path: Path, units: Units, sections: dict[str, Section], shoes: list[Section]) -> Job:
+def _build(
+    path: Path,
+    units: Units,
+    sections: dict[str, Section],
+    shoes: list[Section],
+    notes: tuple[str, ...],
+) -> Job:
     datum, target, stack = sections["datum"], sections["target"], sections["stack"]
     disc, instrument, gauge = sections["disc"], sections["instrument"], sections["gauge"]
     return Job(
@@ -168,4 +176,5 @@ def _build(path: Path, units: Units, sections: dict[str, Section], shoes: list[S
         model=Model(**sections["model"].values),
         friction=Friction(**sections["friction"].values),
         gauge=Gauge(gauge["resolution"], gauge["repeatability"], gauge["travel_stop"]),
+        notes=notes,
     )

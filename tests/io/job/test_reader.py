@@ -108,3 +108,21 @@ def test_any_toml_value_under_any_known_name_is_read_or_refused_in_words(tmp_pat
     for value in values:
         for section in ("bag", "clutch", "clutch.shoe", "stack", "model", "units"):
             complaints(tmp_path, f"{section} = {value}\n")  # raises nothing but InputError
+
+
+def test_what_has_no_effect_is_said(tmp_path):
+    assert job_of(tmp_path).notes == ()
+    three = SMALL.replace("travel_mm = 1.5", "shoes = 3\ntravel_mm = 1.5\nseat_depth_mm = 0.1")
+    (said,) = job_of(tmp_path, three).notes
+    assert said.startswith("job.toml line 6, [clutch] seat_depth_mm: seat_depth_mm = 0.1 has no")
+    room = three.replace("seating_load_n = 27", "installed_length_mm = 12")
+    assert job_of(tmp_path, room).notes == ()
+
+
+def test_fewer_shoe_tables_than_shoes_are_said(tmp_path):
+    one = SMALL.replace("[datum]", "[[clutch.shoe]]\ntravel_mm = 1.6\n[datum]")
+    (said,) = job_of(tmp_path, one).notes
+    assert "line 5, [[clutch.shoe]] number 1: 1 [[clutch.shoe]] table for 3 shoes" in said
+    assert "of shoe 1 alone, and shoe 2, 3 is as [clutch] says" in said
+    three = one.replace("[datum]", "[[clutch.shoe]]\n[[clutch.shoe]]\n[datum]")
+    assert job_of(tmp_path, three).notes == ()

@@ -1,0 +1,77 @@
+"""Which stacks are to be read next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from optimizer.bench.session import Session
+from optimizer.bench.step import Step
+from optimizer.model.readings import Kind, Reading
+from optimizer.model.stack import Packs
+
+Advise = Callable[[tuple[Reading, ...]], Step]
+
+
+@dataclass(frozen=True)
+class Question:
+    """One stack to read: `shoe` None and a travel for discs pressed by themselves."""
+
+    round: int
+    shoe: int | None
+    packs: Packs
+    travel_mm: float | None = None
+
+    def reading(self, kind: Kind, load_n: float) -> Reading:
+        """Return the answer."""
+        return Reading(self.round, self.shoe, self.packs, kind, load_n, self.travel_mm)
+
+
+#: a stack and a kind of reading that is not given yet
+Open = tuple[Question, Kind]
+
+
+def open_ones(questions: Sequence[Question], rows: tuple[Reading, ...]) -> list[Open]:
+    """What was not read yet, in order; a settled load makes up for the first push."""
+    seen = {(r.round, r.shoe, r.packs, r.kind) for r in rows if r.trust != "doubted"}
+    kinds: tuple[Kind, ...] = ("first", "settled")
+    return [
+        (q, kind)
+        for q in questions
+        if (q.round, q.shoe, q.packs, "settled") not in seen
+        for kind in kinds
+        if (q.round, q.shoe, q.packs, kind) not in seen
+    ]
+
+
+def next_round(done: Step, number: int) -> list[Question]:
+    """What to read after an advice: every stack, or those that no reading of counts yet."""
+    waiting = done.unread if done.advice.kind == "reread" else ()
+    return [
+        Question(number, stack.shoe, stack.packets)
+        for stack in done.next.sets[0].stacks
+        if not waiting or stack.shoe in waiting
+    ]
+
+
+def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list[Question]:
+    """What the round in the file still lacks; the whole first round when there is none.
+
+    After a move only the stacks that it changed must be read; the others stand as they were.
+    """
+    counted = tuple(r for r in rows if r.trust != "doubted")
+    if session.size and all(r.shoe is None for r in rows):
+        groups, travel, _ = session.groups()
+        read = {r.packs for r in counted if r.kind == "settled"}
+        return [Question(1, None, group, travel) for group in groups if group not in read]
+    last = rows[-1].round if rows else 1
+    before = tuple(r for r in rows if r.round < last)
+    seen = {r.shoe: r.packs for r in counted if r.round == last and r.kind == "settled"}
+    stacks = dict(session.planned)
+    if before:
+        then = advise(before)
+        ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
+        if any(packs != ordered.get(shoe) for shoe, packs in seen.items() if shoe):
+            return []  # another move was made than the one advised
+        stacks = {s: packs for s, packs in ordered.items() if packs != then.stacks[s - 1]}
+    return [Question(last, shoe, packs) for shoe, packs in stacks.items() if shoe not in seen]

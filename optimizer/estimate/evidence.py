@@ -1,0 +1,68 @@
+"""Settled readings as linear observations of what is believed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.estimate.builds import Built
+from optimizer.estimate.outliers import UNFORESEEN, Chosen, Trial
+from optimizer.mechanics.disc import Array
+from optimizer.model.readings import Reading
+
+#: sd in loads seen of a reading that does not count: it only tells what stands
+DEAF = 1e3
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Settled readings (R) as linear observations of the state (D).
+
+    `surprise_n` (R) is reading minus what was expected before any reading; `slope` (R, D);
+    `prior` (D, D); `noise_n2` (R) the variance of the gauge and the travel stop. Readings
+    that are not `heard` (R) only tell what stands: their noise is beyond all measure.
+    """
+
+    readings: tuple[Reading, ...]
+    built: tuple[Built, ...]
+    surprise_n: Array
+    slope: Array
+    prior: Array
+    noise_n2: Array
+    seen_n: Array
+    heard: Chosen
+
+    @property
+    def count(self) -> int:
+        """How many readings count."""
+        return int(self.heard.sum())
+
+    @property
+    def not_borne_out(self) -> tuple[Reading, ...]:
+        """Readings insisted on that fit nothing else and move nothing."""
+        pairs = zip(self.readings, self.heard, strict=True)
+        return tuple(r for r, told in pairs if r.trust == "insisted" and not told)
+
+    @property
+    def expected(self) -> Array:
+        """Covariance (R, R) of the surprises if all that is assumed holds."""
+        covariance: Array = self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
+        return covariance
+
+    @property
+    def trial(self) -> Trial:
+        """What decides whether readings that are insisted on count.
+
+        What nobody foresaw is the same in every reading of one build, so that readings
+        again bear each other out.
+        """
+        alike = np.array([[a == b for b in self.built] for a in self.built])
+        load = self.seen_n - self.surprise_n
+        off = alike * np.outer(load, load) * UNFORESEEN**2
+        return Trial(self.surprise_n, self.seen_n, self.expected + off)
+
+    def only(self, heard: Chosen) -> Evidence:
+        """Return the evidence of some of the readings (R, bool)."""
+        deaf = np.where(heard, self.noise_n2, (DEAF * self.seen_n) ** 2)
+        return replace(self, noise_n2=deaf, heard=heard)

@@ -1,0 +1,56 @@
+import pytest
+
+from optimizer.errors import InputError
+from optimizer.io.readings import read_readings
+from optimizer.io.readings_log import append, mark_void, readings_csv
+from optimizer.model.readings import Reading
+
+PACKS = (("B01",), ("B02", "B03"))
+NAMES = ("B01", "B02", "B03")
+
+
+def read(path):
+    return read_readings(path, NAMES, 1, {1: PACKS})
+
+
+def test_a_void_row_stays_with_its_mark_and_nothing_else_changes(tmp_path):
+    path = tmp_path / "readings.csv"
+    for load in ("813.8", "8138", "812"):
+        append(path, Reading(1, 1, PACKS, "settled", float(load)), "mm", load)
+    before = path.read_text().splitlines()
+    mark_void(path, 3)
+    after = path.read_text().splitlines()
+    assert after == [*before[:2], before[2] + "no", before[3]]
+    found = read(path)
+    assert [row.load_n for row in found.rows] == [813.8, 812.0]
+    assert found.warnings == ("readings.csv: 1 row is void (no under count) and left out.",)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_file_of_a_users_own_gets_the_column_and_keeps_all_it_has(tmp_path, end):
+    path = tmp_path / "readings.csv"
+    rows = ["\ufeffround;shoe;kind;load_n;note", "1;1;settled;813,8;mine", "1;1;first;8300;oh"]
+    path.write_bytes(end.join(rows).encode() + end.encode())
+    mark_void(path, 3)
+    assert path.read_bytes().decode() == end.join(
+        [f"{rows[0]};count", rows[1], f"{rows[2]};no", ""]
+    )
+    assert [row.load_n for row in read(path).rows] == [813.8]
+
+
+def test_what_is_insisted_on_is_written_so_and_read_so(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("round,shoe,discs,kind,load_n\n1,1,,settled,800\n")
+    insisted = Reading(1, 1, PACKS, "settled", 990.0, trust="insisted")
+    append(path, insisted, "mm", "990")
+    assert [row.trust for row in read(path).rows] == ["usual", "insisted"]
+    copy = tmp_path / "copy.csv"
+    copy.write_text(readings_csv(read(path).rows, "mm"))
+    assert [row.trust for row in read(copy).rows] == ["usual", "insisted"]
+
+
+def test_another_word_under_count_is_refused_with_its_line(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("round,shoe,kind,load_n,count\n1,1,settled,800,maybe\n")
+    with pytest.raises(InputError, match="line 2: Expected ok, no or nothing for count"):
+        read(path)
