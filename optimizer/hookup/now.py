@@ -134,7 +134,17 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     if unknown := [name for name in named if name not in number]:
         raise InputError(Problem(f"names {', '.join(unknown)}, not in the bag.", where, remedy))
     stacks = numbered(task, tuple(stack.packets for stack in one.stacks))
-    return exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
+    found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
+    if found.work_n.min() <= 0:
+        raise InputError(
+            Problem(
+                f"The stack of shoe {int(found.work_n.argmin()) + 1} does not press at the travel "
+                "of this job.",
+                where,
+                "The plan was made for another travel or installed_length: match anew.",
+            )
+        )
+    return found
 
 
 def numbered(task: Task, stacks: tuple[Packs, ...]) -> tuple[StackDiscs, ...]:

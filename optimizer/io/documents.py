@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from dataclasses import asdict, fields
+import math
+from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, TypeVar
 
-from optimizer.errors import InputError, Problem
-from optimizer.model.plan import SCHEMA, Plan, PlanSet, PlanStack
+from optimizer.errors import InputError, Problem, cut, raise_if
+from optimizer.model.plan import SCHEMA, Plan, PlanSet
 
 DIGITS = 6
+#: larger documents than this were not written here
+MOST_BYTES = 50_000_000
+#: thicker shims than this are none
+MOST_SHIM_MM = 50.0
 
 T = TypeVar("T")
 
@@ -23,7 +28,7 @@ def to_json(plan: Any) -> str:
 
 def document(value: dict[str, Any]) -> str:
     """Write any JSON document for users, numbers to six decimals."""
-    return json.dumps(_rounded(value), indent=1, ensure_ascii=False) + "\n"
+    return json.dumps(_rounded(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def read_plan(path: Path) -> Plan:
@@ -32,72 +37,86 @@ def read_plan(path: Path) -> Plan:
     Raises
     ------
     InputError
-        as in `read_document`.
+        as in `read_document`, and where a set holds a disc twice, a shoe twice or not at all,
+        or what is no packet or shim.
     """
     remedy = "Give a plan.json that `evenstack match JOB --out DIR` wrote."
-    return read_document(path, SCHEMA, remedy, from_dict)
+    plan = read_document(path, Plan, SCHEMA, remedy)
+    raise_if(
+        Problem(what, f"{path}, set {number}", remedy)
+        for number, one in enumerate(plan.sets, 1)
+        for what in _unsound(one)
+    )
+    return plan
 
 
-def read_document(path: Path, schema: str, remedy: str, build: Callable[[dict[str, Any]], T]) -> T:
-    """Read a JSON document that the program wrote, and build its value.
+def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
+    """Read a JSON document that the program wrote, validated whole, as a value of a kind.
 
     Raises
     ------
     InputError
-        when the file is missing, is not JSON, is not of the schema, or lacks what it needs.
+        when the file is missing, is not JSON, is too large, is not of the schema, or where a
+        value is missing or of another kind than it should be: the first of them by its place.
     """
+    from pydantic import TypeAdapter, ValidationError
+
+    def refuse(what: str, where: str = "") -> InputError:
+        return InputError(Problem(what, f"{path}, {where}" if where else str(path), remedy))
+
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
+        if path.stat().st_size > MOST_BYTES:
+            raise refuse(f"is larger than {MOST_BYTES // 1_000_000} MB.")
+        text = path.read_text(encoding="utf-8")
+        data = json.loads(text)
     except OSError as error:
-        raise InputError(
-            Problem(f"cannot be read ({error.strerror}).", str(path), remedy)
-        ) from None
+        raise refuse(f"cannot be read ({error.strerror}).") from None
+    except RecursionError:
+        raise refuse("is nested too deeply.") from None
     except ValueError as error:
-        raise InputError(Problem(f"is not JSON ({error}).", str(path), remedy)) from None
+        raise refuse(f"is not JSON ({cut(str(error))}).") from None
     found = data.get("schema") if isinstance(data, dict) else None
     if found != schema:
-        raise InputError(Problem(f"Expected schema {schema}, got {found}.", str(path), remedy))
+        raise refuse(f"Expected schema {schema}, got {cut(str(found))}.")
+    for where in _not_finite(data, ""):
+        raise refuse("Expected a finite number.", where)
     try:
-        return build(data)
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
-        raise InputError(Problem(f"lacks or garbles {error}.", str(path), remedy)) from None
+        return TypeAdapter(kind).validate_json(text, strict=True)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(str(part) for part in first["loc"])
+        shown = cut(repr(first["input"]))
+        got = "" if first["type"] == "missing" else f", got {shown}"
+        raise refuse(f"{first['msg']}{got}.", where) from None
 
 
-def from_dict(data: dict[str, Any]) -> Plan:
-    """Rebuild a plan from its JSON value."""
-    sets = tuple(
-        PlanSet(
-            **{
-                **_known(PlanSet, one),
-                "stacks": tuple(_stack(stack) for stack in one["stacks"]),
-                "doubt": tuple(one.get("doubt", ())),
-                "helps": tuple(one.get("helps", ())),
-            }
-        )
-        for one in data["sets"]
-    )
-    return Plan(
-        **{
-            **_known(Plan, data),
-            "sets": sets,
-            "unused": tuple(data["unused"]),
-            "warnings": tuple(data["warnings"]),
-        }
-    )
+def _not_finite(value: Any, where: str) -> Iterator[str]:
+    """Places of numbers that are infinite or none at all."""
+    if isinstance(value, float) and not math.isfinite(value):
+        yield where.removeprefix(".")
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield from _not_finite(item, f"{where}.{cut(key)}")
+    elif isinstance(value, list):
+        for at, item in enumerate(value):
+            yield from _not_finite(item, f"{where}.{at}")
 
 
-def _stack(data: dict[str, Any]) -> PlanStack:
-    return PlanStack(
-        **{
-            **_known(PlanStack, data),
-            "packets": tuple(tuple(packet) for packet in data["packets"]),
-            "shims_mm": tuple(data["shims_mm"]),
-        }
-    )
-
-
-def _known(kind: type, data: dict[str, Any]) -> dict[str, Any]:
-    return {f.name: data[f.name] for f in fields(kind) if f.name in data}
+def _unsound(one: PlanSet) -> Iterator[str]:
+    """Say what cannot be in a set of stacks."""
+    shoes = [stack.shoe for stack in one.stacks]
+    if sorted(shoes) != list(range(1, len(shoes) + 1)):
+        yield f"Expected shoes 1 to {len(shoes)} once each, got {cut(str(shoes))}."
+    discs = [disc for stack in one.stacks for packet in stack.packets for disc in packet]
+    twice = next((disc for disc in discs if discs.count(disc) > 1), None)
+    if twice is not None:
+        yield f"Expected each disc once, got {cut(twice)} twice."
+    for stack in one.stacks:
+        place = f"under shoe {stack.shoe}"
+        if not stack.packets or not all(1 <= len(packet) <= 3 for packet in stack.packets):
+            yield f"Expected packets of one to three discs {place}, got another number."
+        if not all(0 < shim <= MOST_SHIM_MM for shim in stack.shims_mm):
+            yield f"Expected shims above 0 and up to {MOST_SHIM_MM:g} mm {place}, got another."
 
 
 def _rounded(value: Any) -> Any:

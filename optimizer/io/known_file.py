@@ -11,10 +11,10 @@ import os
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
 
 from optimizer import text
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import Problem, raise_if
+from optimizer.io.documents import read_document
 from optimizer.io.files import write_atomic
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Datum, Job, Units
@@ -91,30 +91,10 @@ def read_known(job: Job, bag: Bag) -> tuple[tuple[Record, ...], Speed | None]:
     path = known_path(job)
     if not path.exists():
         return (), None
-    found = _parsed(path)
+    remedy = "Give --fresh to go by the measurements alone, or move the file away."
+    found = read_document(path, _KnownFile, SCHEMA, remedy)
     raise_if(_changes(found, job, bag, path))
     return found.sessions, found.speed
-
-
-def _parsed(path: Path) -> _KnownFile:
-    from pydantic import TypeAdapter, ValidationError
-
-    remedy = "Give --fresh to go by the measurements alone, or move the file away."
-    try:
-        found = TypeAdapter(_KnownFile).validate_json(path.read_bytes(), strict=True)
-    except OSError as error:
-        raise InputError(
-            Problem(f"cannot be read ({error.strerror}).", str(path), remedy)
-        ) from None
-    except ValidationError as error:
-        first: Any = error.errors(include_url=False)[0]
-        place = ".".join(map(str, first["loc"]))
-        raise InputError(Problem(f"{place}: {first['msg']}.", str(path), remedy)) from None
-    if found.schema != SCHEMA:
-        raise InputError(
-            Problem(f"Expected schema {SCHEMA}, got {found.schema[:80]}.", str(path), remedy)
-        )
-    return found
 
 
 def _shoes(job: Job) -> tuple[_KnownShoe, ...]:

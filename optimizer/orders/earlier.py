@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from optimizer.errors import InputError, Problem
 from optimizer.io.documents import read_document
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import Making
-from optimizer.orders.document import SCHEMA, Line
+from optimizer.orders.document import SCHEMA, Line, Order
 from optimizer.orders.quantity import Share
 
 REMEDY = "Give the order.json that `evenstack order JOB --sets N --out DIR` wrote."
@@ -72,24 +71,18 @@ def read_earlier(path: Path) -> Earlier:
     InputError
         as in `plan.store.read_document`.
     """
-    return read_document(path, SCHEMA, REMEDY, lambda data: _earlier(path.name, data))
+    return _earlier(path.name, read_document(path, Order, SCHEMA, REMEDY))
 
 
-def _earlier(file: str, data: dict[str, Any]) -> Earlier:
-    clutches = tuple(
-        EarlierClutch(str(of["name"]), int(of["sets"]), float(of["target_n"]))
-        for of in data["clutches"]
-    )
-    best = data["clutches"][0]["options"][0]
-    lines: tuple[Line, ...] | None
-    if data["joint"] is not None:
-        lines = tuple(Line(**line) for line in data["joint"]["lines"])
-        share = data["joint"]["confidence"]
-    else:
-        fields = ("size", "packs", "discs", "held", "cost")
-        lines = None if best["packs"] is None else (Line(**{name: best[name] for name in fields}),)
-        share = best["confidence"]
-    return Earlier(
-        file, str(data["catalog"]), float(data["asked"]), Making(**data["making"]), clutches, lines,
-        Share(**share),
-    )  # fmt: skip
+def _earlier(file: str, order: Order) -> Earlier:
+    clutches = tuple(EarlierClutch(of.name, of.sets, of.target_n) for of in order.clutches)
+    if not order.clutches or not order.clutches[0].options:
+        raise InputError(Problem("Expected an order of a clutch, found none.", file, REMEDY))
+    best = order.clutches[0].options[0]
+    lines: tuple[Line, ...] | None = None
+    share = best.confidence
+    if order.joint is not None:
+        lines, share = order.joint.lines, order.joint.confidence
+    elif best.packs is not None and best.discs is not None:
+        lines = (Line(best.size, best.packs, best.discs, best.held, best.cost),)
+    return Earlier(file, order.catalog, order.asked, order.making, clutches, lines, share)
