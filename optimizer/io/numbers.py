@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 
 _PLAIN = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
@@ -10,6 +9,10 @@ _DATE = re.compile(
     r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]*[A-Za-z]{3,}|[A-Za-z]{3,}[-. ]*\d"
 )
 _WITH_UNIT = re.compile(r"[-+]?[\d.,]+\s*(mm|in|inch|inches|\"|''|um|µm)")
+
+
+#: letters that a number has at most, and its size beyond which it is none that was measured
+LONGEST, SMALLEST, GREATEST = 40, 1e-12, 1e12
 
 
 class NotANumber(Exception):  # noqa: N818 - a finding to report, not a failure
@@ -26,9 +29,11 @@ def parse_number(text: str) -> float:
     """
     if not text:
         raise NotANumber("Fill the cell in.")
+    if len(text) > LONGEST:  # no number; and some patterns take the square of the length
+        raise NotANumber("Write a plain number.")
     if _PLAIN.fullmatch(text):
         value = float(text.replace(",", "."))
-        if math.isfinite(value):
+        if value == 0 or SMALLEST < abs(value) < GREATEST:
             return value
         raise NotANumber("Write a number of ordinary size.")
     if text.count(",") + text.count(".") > 1 and re.fullmatch(r"[-+]?[\d.,]+", text):

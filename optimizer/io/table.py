@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import warnings
+import zipfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,9 @@ from optimizer.io.text import read_bytes, read_text
 _WORKBOOKS = (".xlsx", ".xlsm")
 _OTHER_SHEETS = (".xls", ".xlsb", ".ods", ".numbers")
 _SEPARATORS = (",", ";", "\t")
+#: what a table may hold: rows, columns, bytes, and bytes unpacked of a workbook and of its styles
+MOST_ROWS, MOST_COLUMNS = 20_000, 100
+MOST_BYTES, MOST_UNPACKED, MOST_STYLES = 10_000_000, 60_000_000, 5_000_000
 
 
 @dataclass(frozen=True)
@@ -53,8 +57,18 @@ def read_table(path: Path, what: str) -> Table:
         raise InputError(
             Problem(f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv.")
         )
+    if path.is_file():
+        _check_size(path, path.stat().st_size, MOST_BYTES)
     rows = _workbook_rows(path, what) if kind in _WORKBOOKS else _text_rows(path, what)
     filled = [row for row in rows if any(row.cells)]
+    if len(rows) > MOST_ROWS:
+        raise InputError(
+            Problem(
+                f"Expected at most {MOST_ROWS} rows, got more.",
+                str(path),
+                "Delete empty rows, or give the discs in several bags.",
+            )
+        )
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
         raise InputError(
@@ -140,13 +154,18 @@ def _workbook_rows(path: Path, what: str) -> list[Row]:
     import openpyxl
 
     try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            sizes = {entry.filename: entry.file_size for entry in archive.infolist()}
+        _check_size(path, sum(sizes.values()), MOST_UNPACKED)
+        _check_size(path, sizes.get("xl/styles.xml", 0), MOST_STYLES)
         with warnings.catch_warnings(action="ignore"):  # about styles and links, not cells
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
             sheet = book.worksheets[0]
-            return [
-                Row(line, _stripped(cells))
-                for line, cells in enumerate(sheet.iter_rows(values_only=True), 1)
-            ]
+            sheet.reset_dimensions()  # what the file says of its size may be stale
+            rows = sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS, values_only=True)
+            return [Row(line, _stripped(cells)) for line, cells in enumerate(rows, 1)]
+    except InputError:
+        raise
     except Exception as error:  # a damaged workbook raises anything, from zlib.error to KeyError
         raise InputError(
             Problem(
@@ -155,3 +174,14 @@ def _workbook_rows(path: Path, what: str) -> list[Row]:
                 "Open it in a spreadsheet and save it as .xlsx or .csv.",
             )
         ) from error
+
+
+def _check_size(path: Path, size: int, most: int) -> None:
+    if size > most:
+        raise InputError(
+            Problem(
+                f"Expected at most {most / 1e6:g} MB of table, got {size / 1e6:.0f} MB.",
+                str(path),
+                "Save the table alone, as .csv without formats.",
+            )
+        )

@@ -6,11 +6,13 @@ opens on the stacks.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from io import BytesIO
 from typing import TYPE_CHECKING
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from optimizer import text
 from optimizer.match.workspace import Workspace
@@ -63,7 +65,22 @@ def workbook(plan: Plan, work: Workspace, day: date) -> bytes:
     book.properties.created = datetime.combine(day, time())
     stream = BytesIO()
     book.save(stream)
-    return stream.getvalue()
+    return _without_clock(stream, day)
+
+
+def _without_clock(stream: BytesIO, day: date) -> bytes:
+    """The same workbook, its times those of the day: one plan gives one file."""
+    stamp = f"{day.isoformat()}T00:00:00Z".encode()
+    packed = BytesIO()
+    with ZipFile(stream) as old, ZipFile(packed, "w", ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name == "docProps/core.xml":
+                data = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", stamp, data)
+            entry = ZipInfo(name, (day.year, day.month, day.day, 0, 0, 0))
+            entry.compress_type = ZIP_DEFLATED
+            new.writestr(entry, data)
+    return packed.getvalue()
 
 
 def _write(book: Workbook, page: _Page) -> None:

@@ -1,3 +1,4 @@
+import zipfile
 from io import BytesIO
 
 import openpyxl
@@ -101,3 +102,11 @@ def test_the_filled_in_form_is_read_as_readings(tmp_path):
     ]
     assert all(r.packs == planned[r.shoe] for r in read)
     assert read[0].load_n == 882
+
+
+def test_no_clock_is_in_the_workbook():
+    plan, work = dealt()
+    archive = zipfile.ZipFile(BytesIO(workbook(plan, work, DAY)))
+    assert {entry.date_time[:3] for entry in archive.infolist()} == {(DAY.year, DAY.month, DAY.day)}
+    core = archive.read("docProps/core.xml").decode()
+    assert core.count(f"{DAY.isoformat()}T00:00:00Z") == 2

@@ -9,9 +9,9 @@ from optimizer.errors import Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag
 from optimizer.io.bag.columns import read_header
 from optimizer.io.bag.discs import make_disc
-from optimizer.io.bag.repeats import averaged, check_repeats, grouped
+from optimizer.io.bag.repeats import averaged, check_repeats, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
-from optimizer.io.bag.slips import height_slips, unit_slips
+from optimizer.io.bag.slips import decimal_slips, height_slips, unit_slips
 from optimizer.io.table import read_table
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
@@ -52,6 +52,8 @@ def read_bag(path: Path, job: Job) -> Bag:
     if header.problems:  # without its columns a row tells no more than this
         raise_if(problems)
     slips = unit_slips(file, line, header.columns, rows, job.disc.od_mm)
+    slips = slips or decimal_slips(file, header.columns, rows)
+    problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []
     for group in grouped(rows):

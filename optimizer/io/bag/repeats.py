@@ -15,6 +15,8 @@ from optimizer.model.job import Instrument
 _AGREE_SDS = 6.0
 #: ... and always within this, because dirt and touch are not in a declared sd
 _AGREE_FLOOR_MM = 0.01
+#: so many discs repeated without any difference look like a block pasted twice
+_BLOCK = 5
 #: diameters are nominal to the load formula's eye; a caliper reads them this well
 _DIAMETER_MM = 0.05
 
@@ -78,6 +80,28 @@ def check_repeats(
                     )
                 )
     return problems
+
+
+def pasted_twice(file: str, rows: Sequence[Measurement]) -> list[Problem]:
+    """Report a block of rows that stands in the bag twice, which is no second measurement.
+
+    Measured again, some of many discs read differently; where they do not, a note that says
+    "again" in each repeated row tells that they were.
+    """
+    repeated = [group for group in grouped(rows) if len(group) > 1]
+    again = [row for group in repeated for row in group[1:]]
+    same = all(row.lengths == group[0].lengths for group in repeated for row in group[1:])
+    said = any("again" in row.words.get("note", "").lower() for row in again)
+    if len(repeated) < _BLOCK or not same or said:
+        return []
+    return [
+        Problem(
+            f"{len(repeated)} discs stand in the bag twice with the very same numbers, up to disc "
+            f"{again[-1].name}.",
+            place(file, again[0].line, again[0].name),
+            "Pasted twice? Delete these rows. If they were measured again, write again under note.",
+        )
+    ]
 
 
 def averaged(group: Sequence[Measurement]) -> Measurement:

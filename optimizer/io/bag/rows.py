@@ -13,6 +13,8 @@ from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Row
 
 EDGES = ("sharp", "dressed")
+#: no disc is larger, whatever unit it was typed in
+LONGEST_MM = 10_000.0
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,16 @@ def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement 
                 Problem(f"Expected a number for {column.heading}, {got}.", where, str(error))
             )
             continue
-        if value > 0 or (value == 0 and field == "flat"):
+        if value > LONGEST_MM:
+            problems.append(
+                Problem(
+                    f"Expected {field.replace('_', ' ')} below {column.shown(LONGEST_MM)} "
+                    f"{column.unit}, got {cell}.",
+                    where,
+                    "Look for a decimal point.",
+                )
+            )
+        elif value > 0 or (value == 0 and field == "flat"):
             lengths[field] = value
         else:
             problems.append(_not_positive(field, column, cell, where))

@@ -22,6 +22,9 @@ _CONE_LOW, _CONE_HIGH = 0.05, 0.2
 _STEEP = 1.45
 #: one value differs this much from the column's median, and the other unit mends it
 _FAR, _NEAR = 12.0, 2.5
+#: a value further from the median than this factor may have a shifted decimal point, in sizes
+#: of so many rows at least
+SHIFTED, FEWEST = 4.0, 3
 _SPOKEN = {"mm": "mm", "in": "inches"}
 
 
@@ -82,6 +85,49 @@ def unit_slips(
             and middle / _NEAR < value * to_other < middle * _NEAR
         ]
     return [_whole_slip(place(file, header_line), *found) for found in whole.items()] + problems
+
+
+def decimal_slips(
+    file: str, columns: Mapping[str, Column], rows: Sequence[Measurement]
+) -> list[Problem]:
+    """Report single values that a shifted decimal point explains.
+
+    One that is more than four times the median of its size, or less than a quarter of it, and
+    that a power of ten brings to within a factor two. Thicknesses of one size differ by less
+    than three times in EN 16983 (a test says so).
+    """
+    problems = []
+    groups: dict[tuple[float, ...], list[Measurement]] = {}
+    for row in rows:
+        size = tuple(round(row.lengths[name], 0) for name in ("od", "id") if name in row.lengths)
+        groups.setdefault(size, []).append(row)
+    for field in ("thickness", "cone_height", "height", "flat"):
+        for group in groups.values():
+            filled = [(row, row.lengths[field]) for row in group if row.lengths.get(field)]
+            if len(filled) < FEWEST:
+                continue
+            middle = median(value for _, value in filled)
+            for row, value in filled:
+                offered = _shifted(value, middle)
+                if offered is not None:
+                    column = columns[field]
+                    problems.append(
+                        Problem(
+                            f"Expected {column.heading} near {column.shown(middle)} like others "
+                            f"of its size, got {column.shown(value)}: {column.shown(offered)}?",
+                            place(file, row.line, row.name),
+                            "Look for the decimal point.",
+                        )
+                    )
+    return problems
+
+
+def _shifted(value: float, middle: float) -> float | None:
+    """The value with its decimal point where it fits the median; None where it fits as it is."""
+    if middle / SHIFTED < value < middle * SHIFTED:
+        return None
+    near = [value * 10.0**k for k in (-3, -2, -1, 1, 2, 3)]
+    return next((v for v in near if middle / 2 < v < middle * 2), None)
 
 
 def _whole_slip(where: str, meant: str, medians: Sequence[str]) -> Problem:
