@@ -18,9 +18,9 @@ KGM_PER_GMM = 1e-6
 class Shoes:
     """Shoes of one clutch, arrays of S; any shoe may differ.
 
-    `cg_radius_mm` is the radius of the centre of gravity at rest; a shoe that has moved out
-    by x has it at that radius plus x. `lever` is the force at the stack per centrifugal
-    force at the centre of gravity.
+    `cg_radius_mm` is the radius of the centre of gravity at rest, `travel_mm` the movement at
+    the stack from there to the drum. `lever` is the movement of the centre of gravity per
+    movement at the stack, the ratio of their arms about the shoe's pivot.
     """
 
     mass_g: Array
@@ -29,8 +29,16 @@ class Shoes:
     lever: Array
 
     def pull_kgm(self, moved_mm: Array | float) -> Array:
-        """Force at the stack per squared angular speed, in kg m, `moved_mm` (S) from rest."""
-        pull: Array = self.lever * self.mass_g * (self.cg_radius_mm + moved_mm) * KGM_PER_GMM
+        """Force at the stack per squared angular speed, in kg m, `moved_mm` (S) from rest there.
+
+        Notes
+        -----
+        Virtual work: the stack moves by dx and the centre of gravity by lever dx outwards, so
+        F dx = m r omega^2 lever dx, with the radius r = cg_radius + lever x (the same follows
+        from moments about the pivot).
+        """
+        radius = self.cg_radius_mm + self.lever * moved_mm
+        pull: Array = self.lever * self.mass_g * radius * KGM_PER_GMM
         return pull
 
     @property
@@ -41,10 +49,15 @@ class Shoes:
 
 @dataclass(frozen=True)
 class Linings:
-    """What turns pressure into torque, arrays of S: drum radius and friction of the lining."""
+    """What turns pressure into torque, arrays of S: drum radius and friction of the lining.
+
+    `lever` is the movement at the stack per movement of the lining: the force on the drum per
+    force that is left over at the stack.
+    """
 
     drum_radius_mm: Array
     friction: Array
+    lever: Array
 
 
 def has_masses(job: Job) -> bool:
@@ -91,4 +104,5 @@ def linings_of(job: Job) -> Linings | None:
     return Linings(
         drum_radius_mm=np.array([shoe.drum_radius_mm for shoe in job.shoes], dtype=np.float64),
         friction=np.array([shoe.friction for shoe in job.shoes], dtype=np.float64),
+        lever=np.array([shoe.arm_stack_mm / shoe.arm_lining_mm for shoe in job.shoes]),
     )

@@ -16,7 +16,9 @@ class Shoe:
 
     `seat_depth_mm` is how much deeper than nominal this shoe's spring seat is: it
     lengthens the room of the stack in the installed datum. The masses and radii are
-    None where the job does not give them (loads only).
+    None where the job does not give them (loads only). Arms are about the shoe's pivot, of
+    the forces at its centre of gravity, its stack and its lining; only their ratios count.
+    The travel is that at the stack.
     """
 
     travel_mm: float
@@ -26,7 +28,14 @@ class Shoe:
     cg_radius_mm: float | None = None
     drum_radius_mm: float | None = None
     friction: float | None = None
-    lever: float = 1.0
+    arm_centre_mm: float = 1.0
+    arm_stack_mm: float = 1.0
+    arm_lining_mm: float = 1.0
+
+    @property
+    def lever(self) -> float:
+        """Movement of the centre of gravity per movement at the stack."""
+        return self.arm_centre_mm / self.arm_stack_mm
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimizer.io.job.keys import ARMS, ARMS_APART
 from optimizer.io.job.section import Section
 from optimizer.io.job.source import Source
 from optimizer.io.job.values import show
@@ -148,6 +149,7 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             shoe.name,
             shoe.spelled("worn_travel"),
         )
+    _arms(source, shoe)
     if {"load", "engagement_rpm"} & sections["target"].written.keys() != {"engagement_rpm"}:
         return
     if lacking := [key for key in ("shoe_mass", "cg_radius") if key not in shoe.written]:
@@ -156,4 +158,30 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             "Add shoe_mass_g and cg_radius_mm or cg_radius_in under [clutch] or for each shoe, "
             "or give a target load.",
             shoe.name,
+        )
+
+
+def _arms(source: Source, shoe: Section) -> None:
+    """Check that the arms of a shoe are all given or none, and of one scale."""
+    given = [arm for arm in ARMS if arm in shoe.written]
+    if not given:
+        return
+    if lacking := [arm for arm in ARMS if arm not in shoe.written]:
+        source.add(
+            f"Expected {', '.join(ARMS)} or none of them, found no {' and no '.join(lacking)}.",
+            "Add it, with its unit in the key (_mm or _in), or delete the other arms.",
+            shoe.name,
+            shoe.spelled(given[0]),
+        )
+        return
+    if not all(shoe[arm] for arm in ARMS):
+        return  # told already
+    low, _, high = sorted(ARMS, key=lambda arm: shoe[arm])
+    if shoe[high] > ARMS_APART * shoe[low]:
+        source.add(
+            f"Expected arms within {ARMS_APART:g} times of each other, got "
+            f"{_shown(shoe, low)} and {_shown(shoe, high)}.",
+            "Check their units.",
+            shoe.name,
+            shoe.spelled(high),
         )

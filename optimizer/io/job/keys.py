@@ -76,8 +76,9 @@ def _number(
 
 
 _PER_SHOE = (
-    _number("clutch", "travel", "(0, 25.4]", "shoe movement from rest to the drum", "length",
-            likely="[0.3, 25.4]"),
+    _number("clutch", "travel", "(0, 25.4]",
+            "movement from rest to the drum, measured at the stack as the bench presses it",
+            "length", likely="[0.3, 25.4]"),
     _number("clutch", "worn_travel", "(0, 25.4]",
             "travel at the wear limit; assumed travel + 0.2 mm (0.008 in) when not given",
             "length", likely="[0.3, 25.4]"),
@@ -85,15 +86,27 @@ _PER_SHOE = (
             "how much deeper than nominal the spring seat is", "length", default=0.0),
     _number("clutch", "shoe_mass", "(0, 50000]", "mass of one shoe", "mass"),
     _number("clutch", "cg_radius", "(0, 1000]",
-            "radius of the shoe's centre of gravity at rest (the travel is added)", "length",
+            "distance of the shoe's centre of gravity from the axis, at rest", "length",
             likely="[12, 1000]"),
     _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
             likely="[12, 1000]"),
     _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),
-    _number("clutch", "lever", "(0, 20]",
-            "centrifugal force at the centre of gravity per force at the stack: "
-            "spring load = lever x mass x radius x speed squared", default=1.0),
+    _number("clutch", "arm_centre", "(0, 1000]",
+            "for a shoe that swings on a pivot: distance of the pivot from the line along which "
+            "its centre of gravity is thrown outwards; give all three arms or none, only their "
+            "ratios count, and none is a shoe that slides out as a whole", "length"),
+    _number("clutch", "arm_stack", "(0, 1000]",
+            "distance of the pivot from the line along which the stack pushes; when it is the "
+            "longer one the stack needs less load to hold the shoe", "length"),
+    _number("clutch", "arm_lining", "(0, 1000]",
+            "distance of the pivot from the line along which the drum pushes on the lining",
+            "length"),
 )  # fmt: skip
+
+#: the arms of a shoe, of which a job gives all or none
+ARMS = ("arm_centre", "arm_stack", "arm_lining")
+#: arms of one shoe further apart than this are a slip of the unit
+ARMS_APART = 10.0
 
 SHOE_KEYS = tuple(replace(key, section="clutch.shoe", default=None) for key in _PER_SHOE)
 

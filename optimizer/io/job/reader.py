@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from optimizer.errors import raise_if
 from optimizer.io.job.checks import check_job, job_notes
-from optimizer.io.job.keys import KEYS, SECTIONS, WORN_EXTRA_MM, keys_of
+from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, WORN_EXTRA_MM, keys_of
 from optimizer.io.job.section import Section, either, read_section, unknown_sections
 from optimizer.io.job.source import Source, parse_toml
 from optimizer.io.job.values import show
@@ -127,7 +127,7 @@ def _shoe(section: Section) -> Shoe:
         cg_radius_mm=section["cg_radius"],
         drum_radius_mm=section["drum_radius"],
         friction=section["friction"],
-        lever=section["lever"],
+        **{f"{arm}_mm": section[arm] or 1.0 for arm in ARMS},
     )
 
 

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from optimizer.io.job.keys import KEYS, SECTIONS, Key
+from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, Key
+from optimizer.io.job.lever import LEVER, refuse_lever
 from optimizer.io.job.source import Source
 from optimizer.io.job.values import Wrong, convert, show
 
@@ -46,7 +47,9 @@ def read_section(source: Source, name: str, keys: tuple[Key, ...], table: Any) -
     written: dict[str, str] = {}
     spellings = {spelling: key for key in keys for spelling in key.spellings()}
     for spelling in table:
-        if spelling not in spellings:
+        if spelling == LEVER and any(key.name in ARMS for key in keys):
+            refuse_lever(source, name, table)
+        elif spelling not in spellings:
             _unknown_key(source, name, spelling, spellings, table[spelling])
     for key in keys:
         given = [spelling for spelling in key.spellings() if spelling in table]
