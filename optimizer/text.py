@@ -24,6 +24,13 @@ def rate(n_per_mm: float, units: str) -> str:
     return f"{n_per_mm:.0f} N/mm"
 
 
+def stress(mpa: float, units: str) -> str:
+    """Say a stress in MPa or, for inch users, in ksi."""
+    if units == "in":
+        return f"{mpa * MM_PER_IN**2 / N_PER_LBF / 1000:.0f} ksi"
+    return f"{mpa:.0f} MPa"
+
+
 def share(part: float) -> str:
     """Say a probability in whole per cent, never claiming certainty."""
     if part > 0.99:

@@ -92,7 +92,7 @@ def _show(one: OneStack) -> None:
                 f"{d.deflection_share:.2f} h",
                 f"{d.worn.deflection_share:.2f} h",
                 text.load(d.load_n, u),
-                f"{max(d.stress_ii_mpa, d.stress_iii_mpa):.0f} MPa",
+                text.stress(max(d.stress_ii_mpa, d.stress_iii_mpa), u),
             )
             for d in one.discs
         ],

@@ -31,6 +31,7 @@ from optimizer.mechanics.stack import Seating
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanSet, set_of
 from optimizer.model.stack import Packs
+from optimizer.units import MM_PER_IN
 
 #: wear tabulated, in steps of the unit that the user reads
 STEPS = np.arange(1.0, 6.0)
@@ -52,6 +53,12 @@ class Engagement:
     drifts: tuple[Drift, ...]
 
 
+def _per_length(units: str) -> str:
+    if units == "in":
+        return f"{LINING_SHARE_PER_MM * MM_PER_IN / 100:.2%} of its mass per hundredth of an inch"
+    return f"{LINING_SHARE_PER_MM:.1%} of its mass per mm"
+
+
 def remarks(job: Job, lining_assumed: bool) -> tuple[str, ...]:
     """What to know of the numbers: where the load at rest and the lining's mass come from."""
     said = []
@@ -62,7 +69,7 @@ def remarks(job: Job, lining_assumed: bool) -> tuple[str, ...]:
         )
     if lining_assumed:
         said.append(
-            f"a shoe is assumed to lose {LINING_SHARE_PER_MM:.1%} of its mass per mm of lining; "
+            f"a shoe is assumed to lose {_per_length(job.units)} of lining; "
             "weigh one and give --lining-g-per-mm."
         )
     return tuple(said)

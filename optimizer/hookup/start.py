@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from optimizer import text
 from optimizer.clutch.engagement import balanced_load_n, calibrated_pull_kgm, speed_rpm
 from optimizer.clutch.shoes import has_masses, shoes_of
 from optimizer.errors import InputError, Problem
@@ -78,8 +79,8 @@ def _on_the_gauge(task: Task, stacks: Assigned, load_n: float) -> tuple[Task, As
     if not 1 / FAR < ratio < FAR:
         raise InputError(
             Problem(
-                f"Expected about {stacks.work_n.mean():.0f} N as the plan predicts, got "
-                f"{load_n:.0f} N.",
+                f"Expected about {text.load(float(stacks.work_n.mean()), task.units)} as the plan "
+                f"predicts, got {text.load(load_n, task.units)}.",
                 "--load-now",
                 "Check the unit (that of the job), the travel, and that the plan is of the "
                 "stacks in the clutch.",

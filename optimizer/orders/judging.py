@@ -94,8 +94,8 @@ def judge(
     if not every:
         raise CannotBuildError(
             Problem(
-                f"No size of the catalog reaches {clutch.target_n:.0f} N within the limits of "
-                "deflection, height and stress.",
+                "No size of the catalog reaches the target load within the limits of deflection, "
+                "height and stress.",
                 clutch.name,
                 "Allow more packet_sizes or discs in the job, widen the height window, or give a "
                 "catalog with other sizes.",

@@ -56,15 +56,22 @@ def _learned(step: Step, job: Job) -> list[str]:
     order = [int(d) for d in np.argsort(-np.abs(shift))[:MOST_DISCS]]
     names = learned.rig.belief.names
     told = [
-        f"{names[d]} {shift[d]:+.1f} +- {sd[d]:.1f}"
+        f"{names[d]} {_small(shift[d], job.units):+.1f} +- {_small(sd[d], job.units):.1f}"
         for d in order
         if abs(shift[d]) > WORTH * was[d]
     ]
     if told:
+        unit = "0.0001 in" if job.units == "in" else "um"
         lines.append(
-            f"  discs that moved most, um of deflection at work (+ is softer): {', '.join(told)}"
+            f"  discs that moved most, in {unit} of deflection at work (+ is softer): "
+            f"{', '.join(told)}"
         )
     return lines
+
+
+def _small(um: float, units: Units) -> float:
+    """A small length in um or, for inch users, in ten-thousandths of an inch."""
+    return um / 2.54 if units == "in" else um
 
 
 def shifts_um(step: Step) -> tuple[Array, Array]:

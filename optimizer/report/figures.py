@@ -1,4 +1,4 @@
-"""Numbers as the sheet prints them: in the user's units, the unit in the heading or both."""
+"""Numbers as the sheet prints them: in the user's units, with the unit or below a heading."""
 
 from __future__ import annotations
 
@@ -23,11 +23,6 @@ class Figures:
         """Unit of lengths."""
         return self.units
 
-    @property
-    def other(self) -> Figures:
-        """The same numbers in the other system."""
-        return Figures("mm" if self.units == "in" else "in")
-
     def load(self, newtons: float, digits: int = 1) -> str:
         """Say a load without its unit."""
         return _bare(text.load(newtons, self.units, digits))
@@ -41,21 +36,18 @@ class Figures:
         number = float(self.load(newtons, digits))
         return f"{number:+.{digits}f}".replace("-", "−") if number else f"{0:.{digits}f}"
 
-    def both_loads(self, newtons: float) -> str:
-        """Say a load in the user's unit and the other one."""
-        other = text.load(newtons, self.other.units, 1 if self.units == "mm" else 0)
-        return _pair(text.load(newtons, self.units), other)
+    def full_load(self, newtons: float) -> str:
+        """Say a load with its unit, not to be parted."""
+        return _hard(text.load(newtons, self.units))
 
-    def both_lengths(self, mm: float) -> str:
-        """Say a length in the user's unit and the other one."""
-        return _pair(text.length(mm, self.units), text.length(mm, self.other.units))
+    def full_length(self, mm: float) -> str:
+        """Say a length with its unit, not to be parted."""
+        return _hard(text.length(mm, self.units))
 
 
 def _bare(said: str) -> str:
     return said.rpartition(" ")[0]
 
 
-def _pair(own: str, other: str) -> str:
-    """Join both with the only place to break the line between them."""
-    hard = "\N{NO-BREAK SPACE}"
-    return f"{own.replace(' ', hard)} ({other.replace(' ', hard)})"
+def _hard(said: str) -> str:
+    return said.replace(" ", "\N{NO-BREAK SPACE}")

@@ -179,8 +179,8 @@ def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | N
     lines += [
         f"   {how.mean_rpm:.0f} rpm ({off}), band {how.band_rpm:.1f} rpm{wide} "
         f"(90 % below {how.band_ninety_rpm:.0f})",
-        f"   pressed to {one.share:.2f} h, tension {one.tension_mpa:.0f} MPa, centre "
-        f"{one.om_mpa:.0f} MPa",
+        f"   pressed to {one.share:.2f} h, tension {text.stress(one.tension_mpa, units)}, "
+        f"centre {text.stress(one.om_mpa, units)}",
         f"   {grows}" + ("" if one.moved is None else f", {one.moved} discs moved"),
     ]
     if one.loose:

@@ -99,7 +99,7 @@ def _details(best: Option, u: str) -> list[str]:
     return wrapped(
         f"Stack: {best.pattern}{on_shims}, nominal {text.load(best.nominal_load_n, u)}, pressed to "
         f"{best.deflection_share:.2f} h, length {text.length(best.length_mm, u)}, sigma_OM "
-        f"{best.stress_mpa:.0f} MPa. Expected true spread of a set as first built "
+        f"{text.stress(best.stress_mpa, u)}. Expected true spread of a set as first built "
         f"{text.load(best.spread_n, u)}; the bench mends that, more discs do not."
     )
 

@@ -23,8 +23,8 @@ def test_figures_come_without_their_unit_and_in_both():
     inch = Figures("in")
     assert inch.load(889.644) == "200.0"
     assert inch.length(25.4) == "1.0000"
-    assert inch.both_loads(889.644) == "200.0\N{NO-BREAK SPACE}lbf (890\N{NO-BREAK SPACE}N)"
-    assert Figures("mm").both_lengths(25.4).endswith("(1.0000\N{NO-BREAK SPACE}in)")
+    assert inch.full_load(889.644) == "200.0\N{NO-BREAK SPACE}lbf (890\N{NO-BREAK SPACE}N)"
+    assert Figures("mm").full_length(25.4).endswith("(1.0000\N{NO-BREAK SPACE}in)")
 
 
 def test_a_difference_has_a_sign_unless_it_is_nothing():

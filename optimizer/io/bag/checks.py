@@ -7,10 +7,11 @@ import math
 from collections.abc import Callable, Sequence
 from statistics import median
 
+from optimizer import text
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import place
 from optimizer.model.bag import Disc
-from optimizer.model.job import Instrument, Job
+from optimizer.model.job import Instrument, Job, Units
 from optimizer.model.sizes import sizes
 
 #: a lot smaller than this says nothing about what is usual in it
@@ -25,10 +26,12 @@ _MAD_TO_SD = 1.4826
 _THICKNESS_FLOOR, _CONE_FLOOR = 0.004, 0.015
 
 
-def bag_warnings(file: str, discs: Sequence[Disc], instrument: Instrument) -> list[str]:
-    """Return one line for each thing worth a second look."""
+def bag_warnings(
+    file: str, discs: Sequence[Disc], instrument: Instrument, units: Units
+) -> list[str]:
+    """Return one line for each thing worth a second look, lengths in the user's units."""
     return [
-        *_assumed_flats(file, discs),
+        *_assumed_flats(file, discs, units),
         *_names_alike(file, discs),
         *_steep(file, discs),
         *_outliers(
@@ -38,6 +41,7 @@ def bag_warnings(file: str, discs: Sequence[Disc], instrument: Instrument) -> li
             lambda d: d.thickness_mm,
             instrument.thickness_sd_mm,
             _THICKNESS_FLOOR,
+            units,
         ),
         *_outliers(
             file,
@@ -46,18 +50,19 @@ def bag_warnings(file: str, discs: Sequence[Disc], instrument: Instrument) -> li
             lambda d: d.cone_height_mm,
             instrument.height_sd_mm,
             _CONE_FLOOR,
+            units,
         ),
     ]
 
 
-def _assumed_flats(file: str, discs: Sequence[Disc]) -> list[str]:
+def _assumed_flats(file: str, discs: Sequence[Disc], units: Units) -> list[str]:
     assumed = [disc for disc in discs if disc.flat_assumed]
     if not assumed:
         return []
     width = assumed[0].flat_mm
     return [
         f"{file}: {len(assumed)} dressed {'disc has' if len(assumed) == 1 else 'discs have'} no "
-        f"measured flat; {width:.3g} mm ({width / 25.4:.2g} in) is assumed. "
+        f"measured flat; {text.length(width, units)} is assumed. "
         "A width that is off changes every load."
     ]
 
@@ -92,6 +97,7 @@ def _outliers(
     value: Callable[[Disc], float],
     sd_mm: float,
     floor: float,
+    units: Units,
 ) -> list[str]:
     """Return a warning for each disc beyond 3 robust sds of its lot.
 
@@ -112,11 +118,11 @@ def _outliers(
         far = [d for d in members if abs(value(d) - middle) > _OUTLIER_SDS * spread]
         if len(far) > _MIXED * len(members):
             continue
+        usual = f"median {text.length(middle, units)}"
         found += [
-            f"{place(file, disc.line, disc.name)}: {what} {value(disc):.4g} mm "
-            f"({value(disc) / 25.4:.4g} in) is {abs(value(disc) - middle) / spread:.1f} sd from "
-            f"{f'lot {disc.lot}' if disc.lot else 'the others'} (median {middle:.4g} mm); "
-            "measure it again."
+            f"{place(file, disc.line, disc.name)}: {what} {text.length(value(disc), units)} is "
+            f"{abs(value(disc) - middle) / spread:.1f} sd from "
+            f"{f'lot {disc.lot}' if disc.lot else 'the others'} ({usual}); measure it again."
             for disc in far
         ]
     return found

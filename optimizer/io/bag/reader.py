@@ -65,7 +65,7 @@ def read_bag(path: Path, job: Job) -> Bag:
     name_column = header.columns["disc"].index
     problems += names_not_in_bag(job, [row.cells[name_column] for row in table.rows])
     raise_if(problems)
-    warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument))
+    warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument, job.units))
     return Bag(path, tuple(discs), header.columns["thickness"].unit, warnings)
 
 
