@@ -14,7 +14,10 @@ def match(
     job: JobFile,
     json: Json = False,
     out: Annotated[
-        Path | None, typer.Option(help="Folder for plan.json, card and sheet; made if missing.")
+        Path | None,
+        typer.Option(
+            help="Folder for plan.json, card and sheet; a new match-1 ... beside the job."
+        ),
     ] = None,
     sheet: Annotated[
         Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
@@ -35,7 +38,7 @@ def match(
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.io.documents import to_json
-    from optimizer.io.files import check_new, write_all_new
+    from optimizer.io.files import check_new, new_folder, write_all_new
     from optimizer.match.plan import plan as write_plan
     from optimizer.match.result import Matched
     from optimizer.match.solve import match as solve
@@ -46,6 +49,8 @@ def match(
 
     started = monotonic()
     wanted = _number(sets)
+    if out is None and not json and sheet is None and xlsx is None:
+        out = new_folder(job, "match")
     targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
     work = open_job(job, fresh)

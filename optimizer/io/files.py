@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterable, Iterator
+from itertools import count
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
@@ -58,6 +59,14 @@ def check_new(paths: Iterable[Path]) -> None:
         with every file that is already there, or whose folder cannot be made or written.
     """
     raise_if(problem for path in paths for problem in _hindrance(path))
+
+
+def new_folder(beside: Path, name: str) -> Path | None:
+    """Name a folder name-1, name-2 ... beside a file that is not there yet; None if none can be."""
+    place = beside.parent
+    if not os.access(place, os.W_OK):
+        return None
+    return next(p for k in count(1) if not os.path.exists(p := place / f"{name}-{k}"))
 
 
 def _hindrance(path: Path) -> Iterator[Problem]:

@@ -77,11 +77,16 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
         lines += _stack(stack, u, job)
     # proven down to the resolution only: below it two spreads count as equal
     resolution = text.load(job.target.resolution_n, u, 2)
-    proof = f"none better down to {resolution}" if one.proven else "not proven least"
-    lines += [
+    proof = (
+        f"spreads below {resolution} count as equal: none is better"
+        if one.proven
+        else "not proven least"
+    )
+    lines += _wrapped(
         f"Predicted spread at the travel {text.load(one.spread_n, u, 2)} ({proof}), "
         f"worn {text.load(one.worn_spread_n, u, 2)}.",
-    ]
+        "",
+    )
     if one.variance_gap is not None:
         near = "" if one.variance_gap < 0.0005 else f"within {one.variance_gap:.1%} of "
         lines += [f"Doubt of the loads: {near}the least possible."]

@@ -84,3 +84,21 @@ def test_engage_without_a_drum_says_what_is_missing(job, tmp_path, capsys):
     job.write_text(text)
     assert evenstack(capsys, "engage", job, "--plot", tmp_path / "a.svg").code == 0
     assert (tmp_path / "a.svg").exists()
+
+
+def test_an_answer_nobody_named_a_folder_for_is_kept_beside_the_job(capsys, tmp_path):
+    import shutil
+    from pathlib import Path
+
+    from tests.shell import evenstack
+
+    example = Path(__file__).parents[2] / "examples" / "kart_mm"
+    shutil.copytree(example, tmp_path / "kart")
+    job = tmp_path / "kart" / "job.toml"
+    for name in ("match-1", "match-2"):
+        told = evenstack(capsys, "match", job)
+        assert told.code == 0
+        plan = job.parent / name / "plan.json"
+        assert plan.exists()
+        assert str(plan) in told.err
+        assert f"--plan {plan}" in told.out

@@ -63,7 +63,7 @@ def test_diameters_and_flat_come_from_the_job_where_the_bag_is_silent(tmp_path):
     assert (first.od_mm, first.id_mm, first.flat_mm, first.flat_assumed) == (20, 10.2, 0.2, True)
     assert (second.flat_mm, second.flat_assumed) == (0.0, False)
     assert len(bag.warnings) == 1
-    assert "1 dressed disc has no measured flat; 0.2 mm" in bag.warnings[0]
+    assert "1 dressed disc has no measured flat; 0.200 mm" in bag.warnings[0]
 
 
 def test_every_problem_of_a_bag_is_listed_at_once(tmp_path):
