@@ -10,7 +10,9 @@ from typing import Any
 from optimizer.errors import InputError, Problem
 
 _HEADER = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z_][\w. -]*?)\s*\]{1,2}\s*(?:#.*)?$")
-_KEY = re.compile(r"""^\s*([\w."' -]+?)\s*=""")
+_KEY = re.compile(r"""[\w."' -]+""")
+#: letters of a line that is looked at for a heading or a key
+LONGEST_LINE = 500
 _AT_LINE = re.compile(r"\s*\(at line (\d+), column \d+\)$")
 
 
@@ -52,19 +54,27 @@ def _find_lines(text: str) -> dict[tuple[str, str], int]:
     counts: dict[str, int] = {}
     section = ""
     for number, line in enumerate(text.splitlines(), 1):
+        if len(line) > LONGEST_LINE:
+            continue
         if heading := _HEADER.match(line):
             section = heading[2].replace(" ", "")
             if heading[1] == "[[":
                 counts[section] = counts.get(section, 0) + 1
                 section = f"{section} {counts[section]}"
             lines.setdefault((section, ""), number)
-        elif key := _KEY.match(line):
-            parts = [part.strip(" \"'") for part in key[1].split(".")]
+        elif key := _key(line):
+            parts = [part.strip(" \"'") for part in key.split(".")]
             inside = ".".join(part for part in (section, *parts[:-1]) if part)
             lines.setdefault((inside, parts[-1]), number)
             if not section and len(parts) == 1:
                 lines.setdefault((parts[0], ""), number)  # an inline table: name = { ... }
     return lines
+
+
+def _key(line: str) -> str:
+    """What a line sets, empty where it sets nothing; looked at once from end to end."""
+    key, equals, _ = line.partition("=")
+    return key.strip() if equals and _KEY.fullmatch(key.strip()) else ""
 
 
 def parse_toml(path: Path, text: str) -> dict[str, Any]:
@@ -77,7 +87,7 @@ def parse_toml(path: Path, text: str) -> dict[str, Any]:
     """
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits is one too
         said = str(error)
         lines = text.splitlines()
         at = _AT_LINE.search(said)

@@ -31,10 +31,16 @@ def convert(key: Key, written: str, raw: Any) -> Any:
     return _READERS[key.shape](key, written, raw)
 
 
+#: bits of a whole number that is shown
+MOST_BITS = 200
+
+
 def show(raw: Any) -> str:
     """Return a raw value the way it stands in a TOML file, cut to a readable length."""
     if isinstance(raw, bool):
         return str(raw).lower()
+    if isinstance(raw, int) and raw.bit_length() > MOST_BITS:  # too long to be written out
+        return "a number of very many digits"
     if isinstance(raw, list):
         text = f"[{', '.join(show(item) for item in raw)}]"
     else:
