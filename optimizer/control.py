@@ -14,6 +14,10 @@ from typing import Any
 INTERRUPTED, CLOCK = "interrupted", "clock"
 
 
+class Interrupted(Exception):  # noqa: N818 - the user's wish, nothing failed
+    """Ctrl-C ended a command that has nothing to show."""
+
+
 @dataclass
 class Limits:
     """A running time limit; `stopped` is set from outside, by Ctrl-C for one.
@@ -53,7 +57,7 @@ def keep_best_on_interrupt(limits: Limits) -> Iterator[None]:
 
     def stop(_signal: int, _frame: object) -> None:
         if limits.stopped:
-            raise KeyboardInterrupt
+            raise Interrupted
         limits.stopped = True
 
     with interrupts(stop):

@@ -22,7 +22,7 @@ from optimizer.cli.load import load
 from optimizer.cli.match import match
 from optimizer.cli.order import order
 from optimizer.cli.retarget import retarget
-from optimizer.control import interrupts
+from optimizer.control import Interrupted, interrupts
 from optimizer.errors import EvenstackError
 
 #: said when Ctrl-C ends a command that has nothing to show yet
@@ -109,7 +109,7 @@ def _command() -> int:
         if "--json" in sys.argv:
             print(_refusal(error))
         return 2
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, Interrupted):
         print(STOPPED, file=sys.stderr)
         return 130
     except OSError:

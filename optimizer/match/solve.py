@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.control import Limits, Report, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
@@ -53,7 +53,7 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     if found is not None:
         return found
     if limits.stopped:
-        raise KeyboardInterrupt
+        raise Interrupted
     if limits.over():
         raise CannotBuildError(
             Problem(
