@@ -53,7 +53,7 @@ def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> N
         drawn.add_column(head, justify="right" if k else "left")
     for row in rows:
         drawn.add_row(*row)
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)  # a name may look like markup
     if title:
         console.print(title)
     console.print(drawn, width=min(console.width, WIDTH))

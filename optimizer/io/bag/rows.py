@@ -89,6 +89,13 @@ def _not_positive(field: str, column: Column, cell: str, where: str) -> Problem:
 def _name(name: str) -> list[tuple[str, str]]:
     if not name:
         return [("Expected a name for the disc, found none.", "Give every disc its own name.")]
+    if not name.isprintable():
+        return [
+            (
+                "Expected a disc name of plain characters, got one that cannot be shown.",
+                "Type the name again.",
+            )
+        ]
     if re.search(r"[\s+]", name):
         return [
             (
