@@ -100,11 +100,7 @@ def step(
             answer = match(task, limits, seed, report).answer
         except CannotBuildError:
             return None
-        names = task.belief.names
-        return (
-            tuple(tuple(tuple(names[d] for d in p) for p in stack) for stack in answer.stacks),
-            answer.shims,
-        )
+        return task.named(answer.stacks), answer.shims
 
     never_built = bool(groups) and len(unread) == len(stacks)
     advice = next_move(
@@ -173,9 +169,7 @@ def next_plan(
     """Write the plan of what to put under each shoe next, with its odds after readings."""
     after = stacks if moved is None else moved.stacks
     shims = shims if moved is None else moved.shims or shims
-    number = {name: i for i, name in enumerate(task.belief.names)}
-    discs = tuple(tuple(tuple(number[d] for d in packet) for packet in s) for s in after)
-    matched = Matched(exact(task, discs, shims, 0.0), False, 0.0, None, ())
+    matched = Matched(exact(task, task.numbered(after), shims, 0.0), False, 0.0, None, ())
     job = learned_job(work.job, learned)
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd)
@@ -188,12 +182,8 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
     sd = np.sqrt(np.diag(then.covariance_n2))
 
     def told(stack: PlanStack, load: float, doubt: float) -> PlanStack:
-        rest, worn = as_built(
-            np.array([stack.rest_load_n, stack.worn_load_n]),
-            load / stack.working_load_n,
-            np.array(stack.working_load_n),
-            task.datum,
-        )
+        others = np.array([stack.rest_load_n, stack.worn_load_n])
+        rest, worn = as_built(others, stack.working_load_n, load, task.datum)
         return replace(
             stack,
             rest_load_n=float(rest),

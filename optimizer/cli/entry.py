@@ -6,15 +6,19 @@ import os
 import signal
 from types import FrameType
 
+#: said when Ctrl-C ends a command that has nothing to show yet
+STOPPED = "Stopped; nothing was written."
 
-def _stop(_signal: int, _frame: FrameType | None) -> None:
-    os.write(2, b"Stopped; nothing was written.\n")
+
+def stop(_signal: int, _frame: FrameType | None) -> None:
+    """End at once: whatever was being loaded or computed, no traceback."""
+    os.write(2, f"{STOPPED}\n".encode())
     os._exit(130)
 
 
 def main() -> None:
     """Load the commands and run them."""
-    signal.signal(signal.SIGINT, _stop)
+    signal.signal(signal.SIGINT, stop)
     from optimizer.cli.main import main as run
 
     run()

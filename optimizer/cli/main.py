@@ -16,6 +16,7 @@ from optimizer import __version__
 from optimizer.cli.bench import bench
 from optimizer.cli.catalog import catalog
 from optimizer.cli.engage import engage
+from optimizer.cli.entry import STOPPED, stop
 from optimizer.cli.init import init
 from optimizer.cli.inspect import inspect
 from optimizer.cli.load import load
@@ -25,8 +26,6 @@ from optimizer.cli.retarget import retarget
 from optimizer.control import Interrupted, interrupts
 from optimizer.errors import EvenstackError
 
-#: said when Ctrl-C ends a command that has nothing to show yet
-STOPPED = "Stopped; nothing was written."
 #: said when the program itself is wrong
 FAULT = "This is a fault of the program, not of your files"
 
@@ -78,7 +77,7 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a name may hold what the terminal cannot show
             stream.reconfigure(errors="backslashreplace")
-    with interrupts(_stop):
+    with interrupts(stop):
         sys.exit(_run())
 
 
@@ -140,12 +139,6 @@ def _fault(error: Exception) -> int:
     what = f"{type(error).__name__} in {Path(at.filename).name} line {at.lineno}"
     print(f"{FAULT} ({what}). Nothing you wrote is lost; please report it.", file=sys.stderr)
     return 1
-
-
-def _stop(_signal: int, _frame: object) -> None:
-    """End at once: whatever was being loaded or computed, no traceback."""
-    os.write(2, f"{STOPPED}\n".encode())
-    os._exit(130)
 
 
 if __name__ == "__main__":

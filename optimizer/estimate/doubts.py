@@ -119,7 +119,8 @@ class _Told:
 
     def __init__(self, evidence: Evidence) -> None:
         self.evidence = evidence
-        self.heard, self.tried = (np.zeros(len(evidence.readings), dtype=bool) for _ in "ht")
+        self.heard = np.zeros(len(evidence.readings), dtype=bool)
+        self.tried = self.heard.copy()
         self._start()
 
     def _start(self) -> None:

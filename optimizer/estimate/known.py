@@ -64,15 +64,14 @@ class Known:
         return tuple(r for k, r in rows if k == number and r.round == last.round)
 
 
-def as_built(load_n: Array, ratio: Array | float, work_n: Array, datum: Datum) -> Array:
-    """Loads of stacks at any travel, once they carry `ratio` of `work_n` at theirs.
+def as_built(load_n: Array, alone_n: Array | float, told_n: Array | float, datum: Datum) -> Array:
+    """Loads of stacks at any travel, once they carry `told_n` at theirs and not `alone_n`.
 
-    Where travel is zeroed at a seating load, that load is the same however the stack was put
-    together: only what is beyond it counts.
+    `load_n` and `alone_n` are what their discs alone tell. Where travel is zeroed at a seating
+    load, that load is the same however the stack was put together: only what is beyond it counts.
     """
     base = datum.load_n if isinstance(datum, Seating) else 0.0
-    beyond = (ratio * work_n - base) / (work_n - base)
-    drawn: Array = base + (load_n - base) * beyond
+    drawn: Array = base + (load_n - base) * ((told_n - base) / (alone_n - base))
     return drawn
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,10 @@ from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, Model, Packets, cone_left
 from optimizer.mechanics.stack import Datum, Installed, Seating
 from optimizer.model.job import Job, StackRules, Units
+from optimizer.model.stack import Packs
+
+#: a stack's packets, each a tuple of disc numbers bottom to top
+StackDiscs = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,24 @@ class Task:
         """
         weight: Array = self.target_n.mean() / self.target_n
         return weight
+
+    def datum_of(self, shoe: int) -> Datum:
+        """Where deflection is counted from under one shoe, numbered from 0."""
+        if isinstance(self.datum, Seating):
+            return self.datum
+        return Installed(float(np.broadcast_to(self.datum.length_mm, (self.shoes,))[shoe]))
+
+    def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
+        """Return stacks of named discs as stacks of disc numbers."""
+        number = {name: i for i, name in enumerate(self.belief.names)}
+        return tuple(
+            tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
+        )
+
+    def named(self, stacks: Iterable[StackDiscs]) -> tuple[Packs, ...]:
+        """Return stacks of disc numbers as stacks of named discs."""
+        names = self.belief.names
+        return tuple(tuple(tuple(names[d] for d in packet) for packet in stack) for stack in stacks)
 
     def room_mm(self, travel_mm: Array, shims_mm: Array) -> Array:
         """Right-hand side (S) of the linear identity at a travel: see `columns`."""
@@ -141,10 +163,6 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
         ),
         units=job.units,
     )
-
-
-#: a stack's packets, each a tuple of disc numbers bottom to top
-StackDiscs = tuple[tuple[int, ...], ...]
 
 
 def members_of(stacks: tuple[StackDiscs, ...]) -> Index:

@@ -9,12 +9,12 @@ import numpy as np
 
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.match.layouts import shims_of
 from optimizer.match.packets import candidate_members
 from optimizer.match.result import Assigned, exact
-from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, Packets, limit_load, packets
-from optimizer.mechanics.stack import Datum, Installed, deflection, load_at, required_deflection
+from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.stack import Installed, loads_below_flat
 
 ShimChoice = tuple[tuple[float, ...], ...]
 
@@ -23,37 +23,17 @@ MOST_SHIMMED = 3
 SIZES = {1: "single", 2: "pair", 3: "triple"}
 
 
-def choices(task: Task) -> list[ShimChoice]:
-    """Ways to shim the shoes from what is on hand; no shims on the seating datum."""
-    if not isinstance(task.datum, Installed):
-        return [((),) * task.shoes]
-    length = np.broadcast_to(task.datum.length_mm, (task.shoes,))
-    extra = tuple(float(x) for x in length - length.min())
-    return shim_choices(task.rules.shims_mm, extra)
-
-
-def loads(p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: Array) -> Array:
-    """Load of stacks at the travel, nan where a packet would be flat."""
-    wanted = np.broadcast_to(
-        required_deflection(p, datum, travel_mm, shims_mm), p.free_mm.shape[:-1]
-    )
-    fits = wanted < deflection(p, limit_load(p).min(-1))
-    found = np.full(wanted.shape, np.nan)
-    found[fits] = load_at(p.take(fits), wanted[fits])
-    return found
-
-
 def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
     """Today's stacks on other shims: the choices nearest to the target loads."""
     if not isinstance(task.datum, Installed):
         return
-    on_hand = [choice for choice in choices(task) if choice != today.shims]
+    on_hand = [choice for choice in shims_of(task) if choice != today.shims]
     if not on_hand:
         return
     p = packets(task.discs, members_of(today.stacks), task.model)
     many = p.take(np.tile(np.arange(task.shoes), (len(on_hand), 1)))
     shims = np.array([[sum(s) for s in choice] for choice in on_hand])
-    off = _off(loads(many, task.datum, task.travel_mm, shims), task.target_n).max(1)
+    off = _off(loads_below_flat(many, task.datum, task.travel_mm, shims), task.target_n).max(1)
     for at in np.argsort(off, kind="stable")[:MOST_SHIMMED]:
         if np.isfinite(off[at]):
             yield from _tried(task, "other shims, stacks as they are", today.stacks, on_hand[at])
@@ -65,7 +45,7 @@ def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]
     spare = np.array([d for d in task.usable if d not in used], dtype=np.intp)
     added = candidate_members(replace(task, usable=spare)) if len(spare) else None
     bound = set(task.use.tolist()) | {int(d) for group in task.together for d in group}
-    shimmed = choices(task)
+    shimmed = shims_of(task)
     for size, name in SIZES.items():
         less = [
             [
@@ -130,11 +110,8 @@ def _promising(task: Task, middle: list[Index], shimmed: list[ShimChoice]) -> li
 
 def _off_shoe(task: Task, shoe: int, members: Index, shims_mm: Array) -> Array:
     """Relative distance (C) from its target load of candidate stacks (C, P, 3) of one shoe."""
-    datum = task.datum
-    if isinstance(datum, Installed):
-        datum = Installed(float(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe]))
     p = packets(task.discs, members, task.model)
-    load = loads(p, datum, float(task.travel_mm[shoe]), shims_mm)
+    load = loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims_mm)
     return _off(load, float(task.target_n[shoe]))
 
 

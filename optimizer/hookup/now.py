@@ -20,7 +20,7 @@ from optimizer.clutch.shoes import Shoes, linings_of, shoes_of
 from optimizer.clutch.torque import Torque, speeds_around, torque
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.errors import InputError, Problem
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task, members_of
 from optimizer.io.documents import read_plan
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, exact
@@ -30,7 +30,6 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import Seating
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanSet, set_of
-from optimizer.model.stack import Packs
 from optimizer.units import MM_PER_IN
 
 #: wear tabulated, in steps of the unit that the user reads
@@ -105,16 +104,14 @@ def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
         stacks = planned(work.task, one, str(plan))
         source = str(plan)
     elif known is not None and known.stands:
-        stacks = exact(work.task, numbered(work.task, known.stacks), known.shims_mm, 0.0)
+        stacks = exact(work.task, work.task.numbered(known.stacks), known.shims_mm, 0.0)
         source = "what stands"
     else:
         return None
     if known is None:
         sd = np.array([stack.working_load_sd_n for stack in plan_stacks(work.task, stacks)])
         return Today(source, stacks, stacks.work_n, sd)
-    names = work.task.belief.names
-    packs = tuple(tuple(tuple(names[d] for d in p) for p in stack) for stack in stacks.stacks)
-    believed = known.loads(packs, stacks.shims)
+    believed = known.loads(work.task.named(stacks.stacks), stacks.shims)
     return Today(
         f"{source}, as the readings of the bench tell it",
         stacks,
@@ -136,11 +133,11 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
         raise InputError(
             Problem(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
         )
-    number = {name: i for i, name in enumerate(task.belief.names)}
+    known = set(task.belief.names)
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
-    if unknown := [name for name in named if name not in number]:
+    if unknown := [name for name in named if name not in known]:
         raise InputError(Problem(f"names {', '.join(unknown)}, not in the bag.", where, remedy))
-    stacks = numbered(task, tuple(stack.packets for stack in one.stacks))
+    stacks = task.numbered(stack.packets for stack in one.stacks)
     found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
     if found.work_n.min() <= 0:
         raise InputError(
@@ -152,14 +149,6 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
             )
         )
     return found
-
-
-def numbered(task: Task, stacks: tuple[Packs, ...]) -> tuple[StackDiscs, ...]:
-    """Return stacks of named discs as stacks of disc numbers."""
-    number = {name: i for i, name in enumerate(task.belief.names)}
-    return tuple(
-        tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
-    )
 
 
 def sd_apart(covariance_n2: Array) -> Array:

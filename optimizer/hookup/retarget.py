@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from optimizer.clutch.engagement import Hookup, balanced_load_n, hookup, rpm_per_newton
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError
+from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
@@ -131,7 +132,7 @@ def _small(wanted: Task, now: Now) -> list[Way]:
     if now.stacks is None:
         return []
     kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
-        ("shims", [(w, _as_built(a, now)) for w, a in shim_changes(wanted, now.stacks)]),
+        ("shims", [(w, _told(wanted, a, now)) for w, a in shim_changes(wanted, now.stacks)]),
         ("packet", list(packet_changes(wanted, now.stacks))),
     )
     made = [
@@ -142,11 +143,13 @@ def _small(wanted: Task, now: Now) -> list[Way]:
     return [w for w in made if w is not None]
 
 
-def _as_built(answer: Assigned, now: Now) -> Assigned:
+def _told(task: Task, answer: Assigned, now: Now) -> Assigned:
     """Today's stacks, not taken apart, keep what they carry beside what their discs tell."""
     assert now.stacks is not None
-    told = now.load_n / now.stacks.work_n
-    rest, work, worn = answer.rest_n * told, answer.work_n * told, answer.worn_n * told
+    rest, work, worn = (
+        as_built(load, now.stacks.work_n, now.load_n, task.datum)
+        for load in (answer.rest_n, answer.work_n, answer.worn_n)
+    )
     return replace(answer, rest_n=rest, work_n=work, worn_n=worn)
 
 

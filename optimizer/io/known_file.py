@@ -17,29 +17,14 @@ from optimizer.errors import Problem, raise_if
 from optimizer.io.documents import read_document
 from optimizer.io.files import write_atomic
 from optimizer.model.bag import Bag, Disc
-from optimizer.model.job import Datum, Job, Units
+from optimizer.model.job import Datum, Job, Shoe, Units
 from optimizer.model.knowledge import Record, Speed
 
 SCHEMA = "evenstack.known/1"
 #: lengths that differ by less are the same
 SAME_MM = 1e-6
-
-
-@dataclass(frozen=True)
-class _KnownDisc:
-    disc: str
-    od_mm: float
-    id_mm: float
-    thickness_mm: float
-    cone_height_mm: float
-    flat_mm: float
-    edge: str
-
-
-@dataclass(frozen=True)
-class _KnownShoe:
-    travel_mm: float
-    seat_depth_mm: float
+#: what of a disc a reading depends on, beside its edge
+MEASURED = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm")
 
 
 @dataclass(frozen=True)
@@ -48,8 +33,8 @@ class _KnownFile:
 
     schema: str
     datum: Datum
-    shoes: tuple[_KnownShoe, ...]
-    discs: tuple[_KnownDisc, ...]
+    shoes: tuple[Shoe, ...]
+    discs: tuple[Disc, ...]
     sessions: tuple[Record, ...]
     speed: Speed | None = None
 
@@ -75,7 +60,7 @@ def write_known(job: Job, bag: Bag, records: tuple[Record, ...], speed: Speed | 
     InputError
         when it cannot be written.
     """
-    document = _KnownFile(SCHEMA, job.datum, _shoes(job), _discs(bag), records, speed)
+    document = _KnownFile(SCHEMA, job.datum, job.shoes, bag.discs, records, speed)
     written = json.dumps(asdict(document), indent=1, ensure_ascii=False) + "\n"
     write_atomic(known_path(job), written)
 
@@ -97,16 +82,9 @@ def read_known(job: Job, bag: Bag) -> tuple[tuple[Record, ...], Speed | None]:
     return found.sessions, found.speed
 
 
-def _shoes(job: Job) -> tuple[_KnownShoe, ...]:
-    return tuple(_KnownShoe(shoe.travel_mm, shoe.seat_depth_mm) for shoe in job.shoes)
-
-
-def _discs(bag: Bag) -> tuple[_KnownDisc, ...]:
-    return tuple(map(_disc, bag.discs))
-
-
-def _disc(d: Disc) -> _KnownDisc:
-    return _KnownDisc(d.name, d.od_mm, d.id_mm, d.thickness_mm, d.cone_height_mm, d.flat_mm, d.edge)
+def _travels(shoes: tuple[Shoe, ...]) -> list[tuple[float, float]]:
+    """What of the shoes a reading depends on."""
+    return [(shoe.travel_mm, shoe.seat_depth_mm) for shoe in shoes]
 
 
 def _changes(found: _KnownFile, job: Job, bag: Bag, path: Path) -> Iterator[Problem]:
@@ -117,7 +95,7 @@ def _changes(found: _KnownFile, job: Job, bag: Bag, path: Path) -> Iterator[Prob
     )
     if found.datum != job.datum:
         yield Problem("[datum] has changed since the bench session.", job.path.name, remedy)
-    if found.shoes != _shoes(job):
+    if _travels(found.shoes) != _travels(job.shoes):
         yield Problem(
             "Number, travel or seat_depth of the shoes has changed since the bench session.",
             f"{job.path.name}, [clutch]",
@@ -132,30 +110,29 @@ def _changes(found: _KnownFile, job: Job, bag: Bag, path: Path) -> Iterator[Prob
         for disc in packet
     }
     for old in found.discs:
-        if old.disc not in read:
+        if old.name not in read:
             continue
-        new = now.get(old.disc)
+        new = now.get(old.name)
         if new is None:
             yield Problem(
-                f"Disc {old.disc} was read on the bench and is no longer in the bag.",
+                f"Disc {old.name} was read on the bench and is no longer in the bag.",
                 bag.path.name,
                 remedy,
             )
-        elif said := _differs(old, _disc(new), job.units):
+        elif said := _differs(old, new, job.units):
             yield Problem(
-                f"Disc {old.disc} was read on the bench with {said}.",
+                f"Disc {old.name} was read on the bench with {said}.",
                 f"{bag.path.name} line {new.line}",
                 remedy,
             )
 
 
-def _differs(old: _KnownDisc, new: _KnownDisc, units: Units) -> str:
-    for name, before in vars(old).items():
-        after = getattr(new, name)
-        if isinstance(before, str):
-            if before != after:
-                return f"{name} {before}, not {after}"
-        elif abs(before - after) > SAME_MM:
+def _differs(old: Disc, new: Disc, units: Units) -> str:
+    if old.edge != new.edge:
+        return f"edge {old.edge}, not {new.edge}"
+    for name in MEASURED:
+        before, after = getattr(old, name), getattr(new, name)
+        if abs(before - after) > SAME_MM:
             called = name.removesuffix("_mm").replace("_", " ")
             return f"{called} {text.length(before, units)}, not {text.length(after, units)}"
     return ""

@@ -22,8 +22,6 @@ from optimizer.mechanics.bulk import bulk_loads, load_table
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
 from optimizer.mechanics.stack import (
-    Datum,
-    Installed,
     deflection,
     free_height,
     required_deflection,
@@ -140,9 +138,7 @@ def _combine(columns: Columns, bits: list[int], pattern: Pattern) -> Index:
 def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[float, ...]) -> Array:
     """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
     p = columns.packets.take(rows)
-    datum: Datum = task.datum
-    if isinstance(datum, Installed):
-        datum = Installed(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe])
+    datum = task.datum_of(shoe)
     worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
     # the deflection at which the first packet of the stack would be flat
     fit = worn < deflection(p, limit_load(p).min(-1))

@@ -158,14 +158,15 @@ def one_stack(
         for travel in (0.0, alone.travel_mm[0], alone.worn_travel_mm[0], *travels)
     )
     names = task.belief.names
-    packs = tuple(tuple(names[d] for d in packet) for packet in stack)
+    (packs,) = task.named((stack,))
     sd = float(load_doubt(alone, (stack,), working).sd_n[0])
     if work.known is not None:
         told = loads_of(work.known.learned, (packs,), (sum(shims_mm),), (shoe,))
-        seen = float(told.mean_n[0] / working[0]) if working[0] > 0 else 1.0
-        rest, working, worn, *loads = (
-            as_built(load, seen, working, alone.datum) for load in (rest, working, worn, *loads)
-        )
+        if working[0] > 0:
+            rest, working, worn, *loads = (
+                as_built(load, working, told.mean_n, alone.datum)
+                for load in (rest, working, worn, *loads)
+            )
         sd = float(np.sqrt(told.covariance_n2[0, 0]))
     states = {f: disc_states(alone.discs, members, p, load) for f, load in
               (("rest", rest), ("work", working), ("worn", worn))}  # fmt: skip

@@ -12,8 +12,8 @@ from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable, columns
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, limit_load, packets
-from optimizer.mechanics.stack import Installed, deflection, free_height, load_at
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import Installed, loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
 
 #: patterns looked at, the smallest first, and those named
@@ -89,28 +89,18 @@ def reached(task: Task) -> list[Reached]:
         for k, size in enumerate(pattern.sizes):
             members[at, k, :size] = middle
     p = packets(task.discs, members, task.model)
+    bears = bearable(task, p).min(-1)[:, None]
     found = []
     for choice in shims_of(task):
         shims = tuple(sum(s) for s in choice)
-        loads = np.stack([_loads_at(task, p, shoe, shims[shoe]) for shoe in range(task.shoes)], 1)
-        good = (loads > 0).all(1) & (loads <= bearable(task, p).min(-1)[:, None]).all(1)
+        each = (
+            loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims[shoe])
+            for shoe in range(task.shoes)
+        )
+        loads = np.stack(list(each), axis=1)
+        good = ((loads > 0) & (loads <= bears)).all(1)
         found += [Reached(kinds[k], shims, loads[k]) for k in np.flatnonzero(good)]
     return found
-
-
-def _loads_at(task: Task, p: Packets, shoe: int, shims_mm: float) -> Array:
-    """Load in N of stacks (K) under one shoe at its travel; inf where pressed solid."""
-    travel = float(task.travel_mm[shoe])
-    if isinstance(task.datum, Installed):
-        length = float(np.broadcast_to(task.datum.length_mm, (task.shoes,))[shoe])
-        wanted = free_height(p) + shims_mm - length + travel
-    else:
-        wanted = deflection(p, task.datum.load_n) + travel
-    load = np.full(len(wanted), np.inf)
-    fits = wanted < deflection(p, limit_load(p).min(-1))
-    if fits.any():
-        load[fits] = load_at(p.take(np.flatnonzero(fits)), wanted[fits])
-    return load
 
 
 def _off(task: Task, one: Reached) -> float:

@@ -23,13 +23,11 @@ from optimizer.match.layouts import (
 )
 from optimizer.match.levels import Levels, levels
 from optimizer.match.local_search import Descent
-from optimizer.match.nearest import any_set, within_tolerance
+from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
 from optimizer.match.packets import Columns, columns
 from optimizer.match.queue import AT_WORK, EVERYWHERE, Lead, Queue
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 
-#: arrangements searched at most
-MOST_SEARCHED = 6
 #: counted work for the least variance in each
 WORK = 300_000_000
 #: arrangements tried to tell whether a limit binds
@@ -71,7 +69,6 @@ def proof(task: Task, table: Columns) -> str:
 
 def refusal(task: Task, why: str, limits: Limits, seed: int = 0) -> CannotBuildError:
     """Explain why there is no set; every limit is lifted by itself and a set searched again."""
-
     return refuse(task, why, lambda other: _opens(other, limits, seed))
 
 
@@ -95,11 +92,11 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     choices = arrangements(task, table) if len(table.size) else []
     if not choices:
         return None, proof(task, table)
-    every = every_arrangement(task, table)
     level = levels(task, table)
     if listable(task, choices):
         found = _small(task, table, level, choices, limits, report)
-        return found, LISTED if found is None and every and not limits.over() else ""
+        none = found is None and not limits.over()
+        return found, LISTED if none and every_arrangement(task, table) else ""
     window = task.resolution_n / 2
     for travels in EVERYWHERE, AT_WORK:
         queue = Queue(task, table, level, choices, window, task.resolution_n, travels)
@@ -112,7 +109,7 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     if best is not None or limits.over():
         return best, ""
     best, none = any_set(task, table, level, choices, limits, seed)
-    return best, PROGRAMME if none and every else ""
+    return best, PROGRAMME if none and every_arrangement(task, table) else ""
 
 
 def _small(

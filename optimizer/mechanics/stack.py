@@ -78,6 +78,19 @@ def stack_load(
     return load_at(p, required_deflection(p, datum, travel_mm, shims_mm))
 
 
+def loads_below_flat(
+    p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: Array | float = 0.0
+) -> Array:
+    """Load in N of stacks (S) as in `stack_load`, but nan where a packet would be flat."""
+    wanted = np.broadcast_to(
+        required_deflection(p, datum, travel_mm, shims_mm), p.free_mm.shape[:-1]
+    )
+    fits = wanted < deflection(p, limit_load(p).min(-1))
+    found = np.full(wanted.shape, np.nan)
+    found[fits] = load_at(p.take(fits), wanted[fits])
+    return found
+
+
 def load_at(p: Packets, deflection_mm: Array | float) -> Array:
     """Load in N of stacks (S) pressed together by `deflection_mm` (S).
 

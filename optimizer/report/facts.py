@@ -28,7 +28,8 @@ class SetFacts:
 
     `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn, beside what all
     stacks share; `reading_sd_n` (S) that of a settled reading at the travel, with what all
-    share, the gauge and the travel stop.
+    share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan,
+    `alone_n` (S) what the discs alone tell: readings know how a stack was put together.
     """
 
     stacks: tuple[StackDiscs, ...]
@@ -36,16 +37,13 @@ class SetFacts:
     shims_mm: Array
     sd_n: Array
     reading_sd_n: Array
-    ratio: Array
+    alone_n: Array
+    told_n: Array
 
 
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     """Work out the facts of one set of a plan made from `work`."""
-    number = {name: i for i, name in enumerate(work.belief.names)}
-    stacks = tuple(
-        tuple(tuple(number[name] for name in packet) for packet in stack.packets)
-        for stack in one.stacks
-    )
+    stacks = work.task.numbered(stack.packets for stack in one.stacks)
     rest, working, worn = (
         np.array([getattr(stack, f"{state}_load_n") for stack in one.stacks])
         for state in ("rest", "working", "worn")
@@ -63,7 +61,8 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         shims,
         np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
         np.sqrt(alone**2 + common**2 + reading_variance(work.job.gauge, slope)),
-        working / stack_load(p, work.task.datum, work.task.travel_mm, shims),
+        stack_load(p, work.task.datum, work.task.travel_mm, shims),
+        working,
     )
 
 
@@ -90,8 +89,7 @@ def curves(facts: SetFacts, task: Task, end_mm: Array) -> Curves:
     )
     every = np.broadcast_to(np.arange(len(facts.stacks)), wanted.shape)
     load = load_at(facts.packets.take(every), wanted)
-    work = stack_load(facts.packets, task.datum, task.travel_mm, facts.shims_mm)
-    return Curves(travel, as_built(load, facts.ratio, work, task.datum))
+    return Curves(travel, as_built(load, facts.alone_n, facts.told_n, task.datum))
 
 
 def differences(facts: SetFacts, task: Task) -> Curves:

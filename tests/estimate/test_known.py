@@ -85,5 +85,5 @@ def test_nothing_read_is_what_was_measured(rig):
 def test_a_stack_stiffer_than_its_discs_tell_is_so_at_every_travel_but_when_seated():
     load, work = np.array([20.0, 510.0, 1000.0]), np.array(1000.0)
     # half of what is beyond the seating load, 5 per cent more
-    assert as_built(load, 1.049, work, Seating(20.0)) == pytest.approx([20, 534.5, 1049])
-    assert as_built(load, 1.05, work, Installed(20.0)) == pytest.approx(1.05 * load)
+    assert as_built(load, work, 1049.0, Seating(20.0)) == pytest.approx([20, 534.5, 1049])
+    assert as_built(load, work, 1050.0, Installed(20.0)) == pytest.approx(1.05 * load)

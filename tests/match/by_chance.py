@@ -7,9 +7,9 @@ from itertools import combinations_with_replacement, permutations
 import numpy as np
 
 from optimizer.estimate.problem import Task
-from optimizer.match.shims import shim_choices
+from optimizer.match.layouts import shims_of
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height
+from optimizer.mechanics.stack import Installed, deflection, required_deflection
 from optimizer.model.pattern import patterns
 from tests.match.random_jobs import breaks, members_of_deal
 
@@ -25,7 +25,7 @@ def found_by_chance(task: Task, seed: int, looks: int = 8) -> tuple[np.ndarray, 
     kinds = list(patterns(task.rules.packet_sizes, (low, min(high, most))))
     if not kinds:
         return None
-    shims = _shims(task)
+    shims = shims_of(task)
     groups = [(p,) * task.shoes for p in kinds]
     if not task.rules.same_pattern and task.shoes > 1:
         near = kinds if len(kinds) <= 6 else [kinds[k] for k in rng.permutation(len(kinds))[:6]]
@@ -45,13 +45,6 @@ def found_by_chance(task: Task, seed: int, looks: int = 8) -> tuple[np.ndarray, 
     return None
 
 
-def _shims(task: Task):
-    if not isinstance(task.datum, Installed):
-        return [((),) * task.shoes]
-    length = np.broadcast_to(task.datum.length_mm, (task.shoes,))
-    return shim_choices(task.rules.shims_mm, tuple(float(x) for x in length - length.min()))
-
-
 def _off(task: Task, members: np.ndarray, choice) -> np.ndarray:
     """How far sets (K, S, P, 3) are from the target loads at the worst shoe, in N."""
     shim = np.array([sum(s) for s in choice])
@@ -61,10 +54,7 @@ def _off(task: Task, members: np.ndarray, choice) -> np.ndarray:
         datum = Installed(np.tile(np.broadcast_to(datum.length_mm, (task.shoes,)), k))
     p = packets(task.discs, members.reshape(-1, *members.shape[2:]), task.model)
     travel, shim = np.tile(task.travel_mm, k), np.tile(shim, k)
-    if isinstance(datum, Installed):
-        wanted = free_height(p) + shim - datum.length_mm + travel
-    else:
-        wanted = deflection(p, datum.load_n) + travel
+    wanted = required_deflection(p, datum, travel, shim)
     target = np.tile(task.target_n, k)
     # how much more the stack yields at its target than the travel gives, as a load
     yields = deflection(p, target)

@@ -14,7 +14,7 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError, EvenstackError
-from optimizer.estimate.problem import Task
+from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.mechanics.packet import cone_left, nesting_order, packets
@@ -174,15 +174,6 @@ def breaks(task: Task, members: np.ndarray, shims) -> list[str]:
     return found
 
 
-def asmembers_of_deal(answer: Assigned) -> np.ndarray:
-    most = max(map(len, answer.stacks))
-    members = np.full((len(answer.stacks), most, 3), -1, dtype=np.intp)
-    for i, stack in enumerate(answer.stacks):
-        for k, packet in enumerate(stack):
-            members[i, k, : len(packet)] = packet
-    return members
-
-
 @dataclass(frozen=True)
 class Outcome:
     """What became of one job; `seconds` are of the processor, first of two runs."""
@@ -205,7 +196,7 @@ def play(job: Random, twice: bool = True, search: bool = True) -> Outcome:
     differs = twice and repr(_answer(job.task)[0]) != repr(first[0])
     answer, said = first
     if answer is not None:
-        broken = breaks(job.task, asmembers_of_deal(answer), answer.shims)
+        broken = breaks(job.task, members_of(answer.stacks), answer.shims)
         return Outcome(job.number, True, tuple(broken), differs, False, False, seconds, said)
     from tests.match.by_chance import found_by_chance
 
