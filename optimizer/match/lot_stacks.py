@@ -8,11 +8,12 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
-from optimizer.match.dealing import Dealing, Units, choose, even_out, snake
+from optimizer.match.check import broken
+from optimizer.match.dealing import Dealing, Flags, Units, choose, even_out, snake
 from optimizer.match.levels import Levels
-from optimizer.match.lot_ways import Like, Way
+from optimizer.match.lot_ways import Way, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
-from optimizer.match.packets import columns_of
+from optimizer.match.packets import Columns, columns_of
 from optimizer.match.result import Assigned, Matched
 from optimizer.match.subproblem import Frame, frame
 from optimizer.mechanics.packet import Index, limit_load, nesting_order
@@ -20,56 +21,91 @@ from optimizer.mechanics.stack import (
     Datum,
     Installed,
     deflection,
-    free_height,
     required_deflection,
     stack_load,
 )
 from optimizer.model.sizes import sizes
 
-#: rounding of a free height that is no breach of its window
-HEIGHT_MM = 1e-6
+#: times a lot is dealt at most, and what is added in N to the load that its packets must bear
+DEALT, ABOVE_N = 3, 0.5
 
 
 def deal(
     task: Task,
-    like: dict[int, Like],
+    like: dict[int, Columns],
     level: Levels,
     way: Way,
     spread_n: float,
     limits: Limits,
     rng: np.random.Generator,
 ) -> tuple[Matched, ...]:
-    """Deal the lot into stacks of one pattern; the sets that match, best first."""
+    """Deal the lot into stacks of one pattern; the sets that match, best first.
+
+    A stack may come out above its target, and then a packet that bears the target alone is
+    pressed too far. Where that is so, the lot is dealt again from packets that bear more.
+    """
+    best: tuple[Matched, ...] = ()
+    above = 0.0
+    for _ in range(DEALT):
+        made, place = _place(task, like, level, way, above, limits, rng)
+        if made is None or len(place) <= len(best):
+            break
+        found, above_now = _matched(task, made, place, spread_n)
+        best = max(best, found, key=len)
+        if above_now <= above or limits.over():
+            break
+        above = above_now
+    return best
+
+
+def _place(
+    task: Task,
+    like: dict[int, Columns],
+    level: Levels,
+    way: Way,
+    above_n: float,
+    limits: Limits,
+    rng: np.random.Generator,
+) -> tuple[Frame | None, Index]:
+    """Deal the lot into sets (K, S, P) of columns of a frame, none where there is no set."""
     pattern = way.pattern
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
     width = max(kinds)
-    used = _discs(task, like, kinds, way.bound * task.shoes)
-    least = _least_size(task, like, kinds)
+    fit = {k: bears(task, like[k], above_n) for k in kinds}
+    used = _discs(task, like, fit, kinds, way.bound * task.shoes)
+    least = _least_size(task, fit)
     spare = np.setdiff1d(task.usable, used)
     members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
     table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
-    made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes)
+    made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
+    none = np.zeros((0, task.shoes, pattern.packets), dtype=np.intp)
     if made is None:
-        return ()
+        return None, none
     units = _units(task, made)
     chosen = np.flatnonzero(np.isin(made.columns.members[:, 0], used))
     sets = min(int((units.kind[chosen] == k).sum()) // n for k, n in kinds.items()) // task.shoes
     if not sets:
-        return ()
+        return None, none
     shoe = np.tile(np.arange(len(units.room)), sets * task.shoes // len(units.room))
     dealt = even_out(units, snake(units, chosen, kinds, shoe), shoe, rng, limits.over)
-    return _matched(task, made, dealt.place[_in_sets(dealt, shoe, task.shoes)], spread_n)
+    return made, dealt.place[_in_sets(dealt, shoe, task.shoes)]
 
 
-def _discs(task: Task, like: dict[int, Like], kinds: dict[int, int], stacks: int) -> Index:
+def _discs(
+    task: Task,
+    like: dict[int, Columns],
+    fit: dict[int, Flags],
+    kinds: dict[int, int],
+    stacks: int,
+) -> Index:
     """Choose the discs whose mean stack is nearest the target, of little doubt."""
-    rows = np.flatnonzero(like[max(kinds)].fit)
+    rows = np.flatnonzero(fit[max(kinds)])
     size = sum(k * n for k, n in kinds.items())
     count = min(stacks, len(rows) // size) * size
     if not count:
         return np.zeros(0, dtype=np.intp)
-    value = sum(n * like[k].table.constant_mm[rows].mean(1) for k, n in kinds.items())
-    cost = sum(n * like[k].table.variance_mm2[rows] for k, n in kinds.items())
+    value = sum(n * like[k].constant_mm[rows].mean(1) for k, n in kinds.items())
+    cost = sum(n * like[k].variance_mm2[rows] for k, n in kinds.items())
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes)).mean()
     same = np.zeros(len(rows), dtype=np.intp)
     chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
@@ -77,11 +113,11 @@ def _discs(task: Task, like: dict[int, Like], kinds: dict[int, int], stacks: int
     return picked
 
 
-def _least_size(task: Task, like: dict[int, Like], kinds: dict[int, int]) -> Index:
+def _least_size(task: Task, fit: dict[int, Flags]) -> Index:
     """For every disc number the smallest packet of the pattern that it bears to be in."""
-    least = np.full(len(task.belief), max(kinds))
-    for k in sorted(kinds, reverse=True):
-        least[task.usable[like[k].fit]] = k
+    least = np.full(len(task.belief), max(fit))
+    for k in sorted(fit, reverse=True):
+        least[task.usable[fit[k]]] = k
     return least
 
 
@@ -150,8 +186,14 @@ def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
     return np.stack([order[shoe[order] == i] for i in range(shoes)], axis=-1)
 
 
-def _matched(task: Task, made: Frame, place: Index, spread_n: float) -> tuple[Matched, ...]:
-    """Compute the sets (K, S, P) of columns exactly; keep those that match, best first."""
+def _matched(
+    task: Task, made: Frame, place: Index, spread_n: float
+) -> tuple[tuple[Matched, ...], float]:
+    """Compute the sets (K, S, P) of columns exactly; keep those that match, best first.
+
+    Returns with them how far above the targets packets would have to bear so that no set is
+    lost to the deflection limit; 0 where none is.
+    """
     flat = place.reshape(-1, place.shape[-1])
     flat = np.sort(flat, axis=1)  # packets of one size together, as the columns are
     p = made.columns.packets.take(flat)
@@ -161,14 +203,10 @@ def _matched(task: Task, made: Frame, place: Index, spread_n: float) -> tuple[Ma
         length = np.broadcast_to(datum.length_mm, (task.shoes,))
         datum = Installed(np.tile(length, turns))
     worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    good = worn < deflection(p, limit_load(p).min(-1))
-    if task.rules.free_height_mm is not None:
-        low, high = task.rules.free_height_mm
-        height = free_height(p)
-        good &= (height >= low - HEIGHT_MM) & (height <= high + HEIGHT_MM)
-    whole = np.flatnonzero(good.reshape(turns, -1).all(1))
+    solid = worn >= deflection(p, limit_load(p).min(-1))
+    whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
     if not len(whole):
-        return ()
+        return (), 0.0
     place = flat.reshape(place.shape)[whole]
     p = made.columns.packets.take(place.reshape(-1, place.shape[-1]))
     if isinstance(datum, Installed):
@@ -178,13 +216,14 @@ def _matched(task: Task, made: Frame, place: Index, spread_n: float) -> tuple[Ma
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
     spread = np.ptp(work * task.weight, axis=1)
-    off = np.abs((work - task.target_n) * task.weight).max(1)
-    keep = np.flatnonzero((spread <= spread_n) & (off <= task.load_tolerance_n))
     found = []
-    for k in keep[np.argsort(spread[keep], kind="stable")]:
+    for k in np.flatnonzero(spread <= spread_n)[np.argsort(spread[spread <= spread_n])]:
         stacks = stacks_of(made, tuple(place[k]))
         cost = float(made.cost[place[k]].sum())
         answer = Assigned(stacks, made.shims, made.patterns, rest[k], work[k], worn[k], cost)
-        proven = bool(spread[k] <= task.resolution_n)
-        found.append(Matched(answer, proven, 0.0, None, ()))
-    return tuple(found)
+        if not broken(task, answer):
+            proven = bool(spread[k] <= task.resolution_n)
+            found.append(Matched(answer, proven, 0.0, None, ()))
+    pressed = work > made.columns.limit_n[place].min(-1)
+    above = float((work - task.target_n).max()) + ABOVE_N if pressed.any() else 0.0
+    return tuple(found), above

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
-from optimizer.match.packets import Columns, bearable, tabulate
+from optimizer.match.packets import Columns, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
@@ -21,39 +21,35 @@ from optimizer.model.pattern import MOST_PACKETS, Pattern
 class Way:
     """A pattern with the greatest number of sets that it could give.
 
-    `loose` tells whether its mean stack hangs loose at rest; `cost` is the variance of its
-    load in N^2 with the surcharge on what is less steady.
+    `off_n` is how far from its target the mean stack of so many sets stays at least; `loose`
+    tells whether it hangs loose at rest; `cost` is the variance of its load in N^2 with the
+    surcharge on what is less steady.
     """
 
     pattern: Pattern
     bound: int
+    off_n: float
     loose: bool
     cost: float
 
 
-@dataclass(frozen=True)
-class Like:
-    """For each of n usable discs the packet of so many discs just like it.
-
-    `fit` (n) tells which of them stay within the deflection limit.
-    """
-
-    table: Columns
-    fit: NDArray[np.bool_]
-
-
-def like_packets(task: Task, size: int) -> Like:
+def like_packets(task: Task, size: int) -> Columns:
     """Tabulate, for every usable disc, the packet of `size` discs just like it."""
     members = np.repeat(task.usable[:, None], size, axis=1)
-    p = packets(task.discs, members, task.model)
-    return Like(tabulate(task, members, p), bearable(task, p) >= float(task.target_n.max()))
+    return tabulate(task, members, packets(task.discs, members, task.model))
 
 
-def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:
+def bears(task: Task, like: Columns, above_n: float = 0.0) -> NDArray[np.bool_]:
+    """Tell which packets stay within the deflection limit so far above every target."""
+    fit: NDArray[np.bool_] = like.limit_n >= float(task.target_n.max()) + above_n
+    return fit
+
+
+def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
     """Patterns that could give a set, with how many they could give."""
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
     tolerance = task.load_tolerance_n / task.weight
-    fit = {k: one.table.take(np.flatnonzero(one.fit)) for k, one in like.items()}
+    fit = {k: one.take(np.flatnonzero(bears(task, one))) for k, one in like.items()}
     low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in fit.items()}
     high = {k: (c.constant_mm + c.compliance * tolerance).max(1) for k, c in fit.items()}
     least = {k: np.concatenate([[0.0], np.cumsum(np.sort(v))]) for k, v in low.items()}
@@ -80,8 +76,21 @@ def ways(task: Task, like: dict[int, Like], most: int) -> list[Way]:
         count = _greatest(fits, top)
         if count and _height_fits(task, fit, kinds):
             cost = _cost(fit, kinds) * surcharge((pattern,))
-            found.append(Way(pattern, count, _loose(task, fit, kinds), cost))
+            off = _off_target(task, like, kinds, count * task.shoes, float(room.mean()))
+            found.append(Way(pattern, count, off, _loose(task, fit, kinds), cost))
     return found
+
+
+def _off_target(
+    task: Task, like: dict[int, Columns], kinds: dict[int, int], stacks: int, room_mm: float
+) -> float:
+    """Least distance in N of the mean of so many stacks from the target, all discs nested alike."""
+    able = np.flatnonzero(bears(task, like[max(kinds)]))
+    value = np.sort(sum(n * like[k].constant_mm[able].mean(1) for k, n in kinds.items()))
+    count = min(stacks * sum(k * n for k, n in kinds.items()), len(value))
+    low, high = value[:count].mean(), value[len(value) - count :].mean()
+    yielding = sum(n * float(like[k].compliance[able].mean()) for k, n in kinds.items())
+    return float(max(low - room_mm, room_mm - high, 0.0)) / yielding
 
 
 def _cost(fit: dict[int, Columns], kinds: dict[int, int]) -> float:

@@ -17,14 +17,19 @@ from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
 from optimizer.match.levels import levels
 from optimizer.match.lot_stacks import deal
-from optimizer.match.lot_ways import like_packets, ways
-from optimizer.match.packets import columns
-from optimizer.match.result import Matched
+from optimizer.match.lot_ways import Way, bears, like_packets, ways
+from optimizer.match.packets import Columns, columns
+from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
 from optimizer.mechanics.stack import Installed
 
+#: the shims of each shoe, in mm
+Shims = tuple[tuple[float, ...], ...]
+
 #: patterns dealt before the best result is taken
-MOST_TRIED = 4
+MOST_TRIED = 12
+#: part of the most sets that counts as the most where the stacks come nearer their target
+NEARLY = 0.95
 #: discs on which loads at other travels are tabulated
 SAMPLE = 40
 
@@ -33,8 +38,8 @@ SAMPLE = 40
 class Lots:
     """Matched sets of one pattern, an upper bound on their number, and the share reached.
 
-    The bound holds for sets of one pattern that presses at rest, if any does, whose nested
-    discs are of like cone height, and is no greater than the number asked for.
+    The bound holds for sets of one pattern whose nested discs are of like cone height, that
+    presses at rest if any set does, and is no greater than the number asked for.
     """
 
     sets: tuple[Matched, ...]
@@ -48,8 +53,8 @@ class Lots:
         shims = " Each set takes the shims of the job." if any(answer.shims) else ""
         return (
             f"{len(self.sets)} matched sets of {answer.patterns[0]} a stack, {self.share:.1%} of "
-            f"the at most {self.bound} that one pattern could give, pressing at rest and with "
-            f"nested discs of like cone height.{shims}"
+            f"the at most {self.bound} that one pattern could give with nested discs of like "
+            f"cone height.{shims}"
         )
 
 
@@ -78,33 +83,58 @@ def match_lots(
     _check(task)
     report("looking at the lot", 0.0)
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
-    like = {k: table for k, table in like.items() if table.fit.any()}
+    like = {k: table for k, table in like.items() if bears(task, table).any()}
     possible = [
         (way, shims)
         for shims in shims_of(task)
         for way in ways(_shimmed(task, shims), like, sets or len(task.usable))
     ]
-    if not possible:
-        raise _refusal(task, limits)
+    if max((way.bound for way, _ in possible), default=0) == 1:
+        # no lot, and a single set can be made better
+        return Lots((match(task, limits, seed, report),), 1, 1.0)
     # a loose stack rattles: such ways only where none presses at rest
-    possible = [one for one in possible if not one[0].loose] or possible
-    possible.sort(key=lambda one: (-one[0].bound, sum(map(len, one[1])), one[0].cost))
+    for loose in (False, True):
+        of_kind = [one for one in possible if one[0].loose == loose]
+        bound = max((way.bound for way, _ in of_kind), default=0)
+        best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
+        if best:
+            return Lots(best[:sets], bound, len(best[:sets]) / bound)
+    raise _refusal(task, limits)
+
+
+def _dealt(
+    task: Task,
+    like: dict[int, Columns],
+    possible: list[tuple[Way, Shims]],
+    bound: int,
+    spread_n: float,
+    limits: Limits,
+    seed: int,
+    report: Report,
+) -> tuple[Matched, ...]:
+    """Deal the lot in the likeliest ways; the sets of the one that gives most of the `bound`."""
+    possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
     level = levels(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
-    bound = possible[0][0].bound
-    if bound == 1:  # no lot, and a single set can be made better
-        return Lots((match(task, limits, seed, report),), 1, 1.0)
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
-        if way.bound <= len(best) or (best and limits.over()):
+        if len(best) >= NEARLY * bound or way.bound <= len(best) or (best and limits.over()):
             break
         report(f"dealing {way.bound} sets", at / MOST_TRIED)
         rng = np.random.default_rng([seed, at])
-        found = deal(_shimmed(task, shims), like, level, way, spread_n, limits, rng)
-        if len(found) > len(best):
-            best = tuple(replace(one, answer=replace(one.answer, shims=shims)) for one in found)
-    if not best:
-        raise _refusal(task, limits)
-    return Lots(best[:sets], bound, len(best[:sets]) / bound)
+        shimmed = _shimmed(task, shims)
+        found = [
+            replace(one, answer=replace(one.answer, shims=shims))
+            for one in deal(shimmed, like, level, way, spread_n, limits, rng)
+            if way.loose or not is_loose(shimmed, one.answer)
+        ]
+        best = max(best, tuple(found), key=len)
+    return best
+
+
+def _order(way: Way, shims: Shims, most: int, resolution_n: float) -> tuple[float, ...]:
+    """Ways that give about the most sets first, of these the one nearest its target."""
+    fewer = 0 if way.bound >= NEARLY * most else most - way.bound
+    return (fewer, round(way.off_n / resolution_n), sum(map(len, shims)), way.cost)
 
 
 def _check(task: Task) -> None:
@@ -118,7 +148,7 @@ def _check(task: Task) -> None:
         )
 
 
-def _shimmed(task: Task, shims: tuple[tuple[float, ...], ...]) -> Task:
+def _shimmed(task: Task, shims: Shims) -> Task:
     """The same task with rooms shorter by the shims of each shoe."""
     if not any(shims):
         return task
