@@ -10,6 +10,7 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned
+from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, cone_left, packets
 from optimizer.mechanics.stack import Installed, Seating, deflection, required_deflection
@@ -22,6 +23,7 @@ RATIOS = np.linspace(0.7, 1.6, 181)
 MOST_DISCS = 20
 MOST_SHIMS_MM = 1.0
 MOST = 2
+LOOSE_AT_REST = ", but LOOSE at rest: it would rattle"
 SIZES = np.array([[0, -1, -1], [0, 0, -1], [0, 0, 0]])
 
 
@@ -40,25 +42,31 @@ def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
     if need.min() < 0:
         return ("Shims cannot do it: today's stacks are too high without any.",)
     each = ", ".join(text.length(float(mm), units) for mm in need)
-    return (f"Shims under today's stacks, shoe by shoe {each}: pressed to {share:.2f} h.",)
+    at_rest = deflection(p, LOOSE * wanted.target_n) - required_deflection(p, wanted.datum, 0.0)
+    loose = LOOSE_AT_REST if (at_rest > need).any() else ""
+    return (f"Shims under today's stacks, shoe by shoe {each}: pressed to {share:.2f} h{loose}.",)
 
 
 def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
-    """Say thickness and pattern of discs of the bag's cone height, nearest to today's first."""
+    """Say thickness and pattern of discs of the bag's cone height, the nearest to today's first.
+
+    Those that press at rest come before those that hang loose there.
+    """
     t = float(np.median(wanted.discs.thickness_mm[wanted.usable]))
     h = float(np.median(wanted.discs.cone_height_mm[wanted.usable]))
-    found = sorted(_patterns(wanted), key=lambda one: (abs(one[1] - 1), one[0].packets % 2))
-    for pattern, ratio, shim, share in found[:MOST]:
+    found = sorted(_patterns(wanted), key=lambda one: (one[4], abs(one[1] - 1), one[0].packets % 2))
+    for pattern, ratio, shim, share, loose in found[:MOST]:
+        rattles = LOOSE_AT_REST if loose else ""
         shims = f", {text.length(shim, units)} of shims under each" if shim > 0 else ""
         yield (
             f"{wanted.shoes} x ({pattern}) of discs {text.length(t * ratio, units)} thick "
             f"({text.length(t, units)} in the bag), same diameters and cone height "
-            f"{text.length(h, units)}{shims}: pressed to {share:.2f} h."
+            f"{text.length(h, units)}{shims}: pressed to {share:.2f} h{rattles}."
         )
 
 
-def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float]]:
-    """Yield pattern, thickness ratio, shims and share of what carries the mean target."""
+def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool]]:
+    """Yield pattern, thickness ratio, shims, share and looseness of what carries the target."""
     force = float(wanted.target_n.mean())
     disc = wanted.discs.take(wanted.usable)
     middle = replace(
@@ -69,6 +77,7 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float]]:
         middle, np.where(SIZES < 0, -1, np.arange(len(RATIOS))[:, None, None]), wanted.model
     )
     left = cone_left(p, force)  # (ratios, sizes)
+    at_rest = cone_left(p, LOOSE * force)
     share = 1 - left / p.free_mm
     fits = share <= wanted.rules.deflection_limit
     travel = float(wanted.travel_mm.mean())
@@ -89,7 +98,10 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float]]:
         if len(at):
             best = at[np.abs(RATIOS[at] - 1).argmin()]
             shim = 0.0 if isinstance(wanted.datum, Seating) else float(short[best])
-            yield pattern, float(RATIOS[best]), shim, float(share[best][used].max())
+            loose = not isinstance(wanted.datum, Seating) and bool(
+                (p.height_mm + at_rest)[best] @ counts + shim < length
+            )
+            yield pattern, float(RATIOS[best]), shim, float(share[best][used].max()), loose
 
 
 def _crossing(short: Array) -> Index:

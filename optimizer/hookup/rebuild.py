@@ -63,7 +63,8 @@ def rebuilds(
 ) -> Iterator[Assigned]:
     """Yield a matched set for each pattern that can carry the targets, of the first `most`.
 
-    Today's pattern and those one packet away come first, then those of least doubt. Where
+    Patterns that press at rest come first, of these today's and those one packet away, then
+    those of least doubt. Where
     discs are bound to places there is one set, the assignment's own best.
     """
     if len(task.use) or task.together:
@@ -98,9 +99,9 @@ def _leads(
         if made is not None and relaxation is not None:
             leads[choice.patterns] = (choice, made, relaxation)
 
-    def order(lead: tuple[Arrangement, Frame, Relaxation]) -> tuple[int, float]:
-        choice, _, relaxation = lead
+    def order(lead: tuple[Arrangement, Frame, Relaxation]) -> tuple[float, ...]:
+        choice, made, relaxation = lead
         near = 2 if today is None else min(distance(choice.patterns, today), 2)
-        return near, relaxation.bound * surcharge(choice.patterns)
+        return made.loose, near, relaxation.bound * surcharge(choice.patterns)
 
     return sorted(leads.values(), key=order)

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.plan import plan_stacks
-from optimizer.match.result import Assigned
+from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
@@ -28,7 +28,8 @@ KINDS: tuple[Kind, ...] = ("shims", "packet", "discs", "pattern")
 class Way:
     """One way. `tension_mpa` is the greatest tension in any disc at the travel, `om_mpa` the
     stress there on the centre of rotation (compression, negative); `height_mm` the tallest
-    stack with its shims, unloaded; `moved` counts discs that come under another shoe, into
+    stack with its shims, unloaded; `loose` tells whether a stack hardly presses with the shoe at
+    rest; `moved` counts discs that come under another shoe, into
     another packet, or out of or into the bag, None where today's stacks are not known."""
 
     kind: Kind
@@ -40,12 +41,8 @@ class Way:
     tension_mpa: float
     om_mpa: float
     height_mm: float
+    loose: bool
     moved: int | None
-
-    @property
-    def loose(self) -> bool:
-        """Whether a stack rattles in its room with the shoe at rest."""
-        return bool(self.answer.rest_n.min() <= 0)
 
     def misses_rpm(self, target_rpm: float) -> float:
         """Mean engagement speed less the one asked for."""
@@ -78,6 +75,7 @@ def way(
         tension_mpa=float(max(stress.ii.max(), stress.iii.max())),
         om_mpa=float(stress.om.min()),
         height_mm=tallest_mm(stacks),
+        loose=is_loose(task, answer),
         moved=None if today is None else _moved(answer, today),
     )
 
@@ -99,14 +97,14 @@ def _moved(answer: Assigned, today: Assigned) -> int:
 
 
 def rank(ways: list[Way], target_rpm: float, band_rpm: float) -> list[Way]:
-    """Order ways: those that reach the speed, in the band allowed, not loose, of least work."""
+    """Order ways: those that reach the speed, that press at rest, in the band, of least work."""
 
     def key(one: Way) -> tuple[float, ...]:
         miss = abs(one.misses_rpm(target_rpm))
         return (
             miss if miss > REACHED_RPM else 0.0,
-            one.hookup.band_rpm > band_rpm,
             one.loose,
+            one.hookup.band_rpm > band_rpm,
             KINDS.index(one.kind),
             one.hookup.band_ninety_rpm or 0.0,
         )

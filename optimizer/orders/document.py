@@ -29,8 +29,8 @@ class Option:
     the end of the curve does; `left_discs` what would be over; `blind` the confidence
     without a gauge in the same quantity, `blind_most` that in any; `spread_n` the mean true
     spread of a set as first built, before the bench mends it; `shim_mm` what a nominal stack
-    stands on, `shimmed` the share of deliveries whose stacks stand on shims; `draws` the
-    deliveries that it was judged by.
+    stands on, `gap_mm` how far it hangs loose at rest, `shimmed` the share of deliveries
+    whose stacks stand on shims; `draws` the deliveries that it was judged by.
     """
 
     size: str
@@ -56,6 +56,7 @@ class Option:
     spread_n: float
     curve: tuple[Point, ...]
     steps: Steps
+    gap_mm: float = 0.0
 
     def in_steps(self, asked: float) -> bool:
         """Tell whether an order in two steps is worth a thought: the lot rules."""

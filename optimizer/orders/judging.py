@@ -182,8 +182,9 @@ def said_so_far(some: list[Judged], wish: Wish) -> str:
 
 
 def _shortlist(every: list[Candidate]) -> list[Candidate]:
+    """The first few; those that hang loose at rest only where none presses."""
     taken: list[Candidate] = []
-    for candidate in every:
+    for candidate in [c for c in every if not c.gap_mm] or every:
         same = sum(c.size.name == candidate.size.name for c in taken)
         if same < OF_ONE_SIZE and len(taken) < SHORTLIST:
             taken.append(candidate)

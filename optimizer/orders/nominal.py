@@ -7,9 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.match.result import surcharge
+from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, compliance, cone_left, limit_load, packets
+from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
@@ -22,8 +25,6 @@ MOST_SLENDER = 3.0
 STATIC_LIMIT_MPA = 1600.0
 #: a stack may be this many standard deviations of a disc off target and still be bought
 REACH_SD = 2.0
-#: an odd number of packets rests one end on the inside diameter, where it tilts more easily
-ODD_SURCHARGE = 1.1
 #: discs a stack may have where the job does not say
 MOST_DISCS = 24
 
@@ -34,7 +35,9 @@ class Candidate:
 
     `load_n` is what the nominal stack on `shim_mm` carries at the travel, to first order
     about the target; `share` the deflection over the cone height of its most pressed packet;
-    `off` is the distance from the target as a share of what choosing among discs can mend.
+    `off` is the distance from the target as a share of what choosing among discs can mend;
+    `gap_mm` how far the stack with its shim is from filling its place at rest, 0 where it
+    presses there.
     """
 
     size: Size
@@ -46,13 +49,13 @@ class Candidate:
     stress_mpa: float
     off: float
     shim_mm: float
+    gap_mm: float
 
     @property
     def merit(self) -> float:
-        """What the discs of a stack cost, dearer when far off target or odd: less is better."""
+        """What the discs of a stack cost, dearer when far off target or less steady."""
         each = 1.0 if self.size.price is None else self.size.price / self.size.pack
-        odd = ODD_SURCHARGE if self.pattern.packets % 2 else 1.0
-        return self.pattern.discs * each * odd * (1 + self.off)
+        return self.pattern.discs * each * surcharge((self.pattern,)) * (1 + self.off)
 
 
 @dataclass(frozen=True)
@@ -73,6 +76,8 @@ def candidates(
 ) -> list[Candidate]:
     """List sizes and patterns that reach the target within all limits, least cost first.
 
+    Those that press at rest come before those that hang loose there.
+
     Notes
     -----
     Limits: h/t below sqrt 2, deflection limit and height window of the job, not flat on a
@@ -88,7 +93,7 @@ def candidates(
     for at, size in enumerate(usable):
         one = _packets_of(steel.take(np.array([at])), size, clutch, making)
         found += _of_size(size, one, clutch, limit_mpa)
-    return sorted(found, key=lambda c: c.merit)
+    return sorted(found, key=lambda c: (c.gap_mm > 0, c.merit))
 
 
 def _packets_of(steel: Discs, size: Size, clutch: Clutch, making: Making) -> _Packets:
@@ -130,6 +135,7 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
     reach = clutch.load_tolerance_n + REACH_SD * rate * (counts @ one.sd_mm)
     more = (clutch.worn_travel_mm - clutch.travel_mm) * rate
     off = np.abs(load_n - clutch.target_n) / reach
+    gap = _gap_mm(clutch, length + np.array(clutch.shims_mm)[shims], rate)
     found = []
     for i, pattern in enumerate(every):
         used = counts[i] > 0
@@ -145,6 +151,16 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
                 Candidate(
                     size, pattern, float(load_n[i]), float(rate[i]), float(one.share[used].max()),
                     float(length[i]), float(stress), float(off[i]), clutch.shims_mm[shims[i]],
+                    float(gap[i]),
                 )
             )  # fmt: skip
     return found
+
+
+def _gap_mm(clutch: Clutch, height_mm: Array, rate_n_per_mm: Array) -> Array:
+    """How far unloaded stacks are from pressing in their place at rest, by the rule of `match`."""
+    if not isinstance(clutch.datum, Installed):
+        return np.zeros_like(height_mm)
+    pressed = LOOSE * clutch.target_n / rate_n_per_mm
+    gap: Array = np.maximum(float(np.mean(clutch.datum.length_mm)) + pressed - height_mm, 0.0)
+    return gap

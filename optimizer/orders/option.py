@@ -47,6 +47,7 @@ def option(judged: Judged, asked: float, priced: bool) -> Option:
         spread_n=float(outcome.spread_n[built].mean()) if built.any() else float("nan"),
         curve=_curve(judged, at, priced),
         steps=steps(outcome, packs, needed, sample_packs(candidate), asked),
+        gap_mm=candidate.gap_mm,
     )
 
 

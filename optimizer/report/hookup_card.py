@@ -168,6 +168,8 @@ def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | N
     off = f"{miss:+.0f} off" if abs(miss) >= 0.5 else "on target"
     head = f"{number}. " if number else ""
     lines = paragraph(f"{head}{one.what[0].upper()}{one.what[1:]}: {one.stacks[0].pattern}")
+    if one.loose:
+        lines += ["   LOOSE at rest: it rattles and frets in its place until the shoe moves"]
     how = one.hookup
     wide = " BEYOND the tolerance" if how.band_rpm > found.band_limit_rpm else ""
     grows = (
@@ -183,8 +185,6 @@ def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | N
         f"centre {text.stress(one.om_mpa, units)}",
         f"   {grows}" + ("" if one.moved is None else f", {one.moved} discs moved"),
     ]
-    if one.loose:
-        lines += ["   loose in its room at rest: it rattles and frets until the shoe moves"]
     for stack in one.stacks:
         lines += _stack(stack, units)
     return lines

@@ -66,6 +66,8 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
         f"asked {order.asked:.0%}",
         "",
     ]
+    if best.gap_mm:
+        lines += wrapped(hangs_loose(best, u))
     if best.packs is None:
         lines += wrapped(
             f"No quantity reaches {order.asked:.0%}: at most {said(best.confidence)} with "
@@ -81,13 +83,24 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
     lines += [*_details(best, u), "", *_blind(best, order), *_curve(best, order)]
     lines += ["  other ways:"] if len(clutch.options) > 1 else []
     for other in clutch.options[1:]:
+        hangs = ", LOOSE at rest" if other.gap_mm else ""
         many = "no quantity does" if other.packs is None else f"{other.packs} packs"
         lines += wrapped(
             f"{other.size}, {other.pattern}: {many}{_cost(other.cost, order)}, "
-            f"{said(other.confidence)}",
+            f"{said(other.confidence)}{hangs}",
             4,
         )
     return [*lines, ""]
+
+
+def hangs_loose(one: Option, units: str) -> str:
+    """Say of an option that hangs loose at rest what that means and what would mend it."""
+    return (
+        f"LOOSE AT REST: these stacks stand {text.length(one.gap_mm, units)} short of their place "
+        "with the shoe at rest, so that they rattle and wear; no pattern of this catalog that "
+        "reaches the target presses there. A shorter place, a seat or spacer that thick or "
+        "discs of another height would mend it."
+    )
 
 
 def _details(best: Option, u: str) -> list[str]:

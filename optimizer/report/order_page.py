@@ -12,7 +12,7 @@ from optimizer.orders.document import ClutchOrder, Option, Order
 from optimizer.orders.next_steps import next_steps
 from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis
 from optimizer.report.figures import Figures
-from optimizer.report.order_card import assumed, said, simulated
+from optimizer.report.order_card import assumed, hangs_loose, said, simulated
 from optimizer.report.page import rendered
 
 #: points of a curve that are marked one by one, and named packs along the axis
@@ -48,6 +48,7 @@ def order_page(order: Order, day: date) -> str:
             "f": Figures(order.units),
             "say": text,
             "said": said,
+            "hangs_loose": hangs_loose,
             "money": lambda cost: f"{cost:.2f} {order.currency}".rstrip(),
             "steps": next_steps(order),
             "assumed": assumed(order),

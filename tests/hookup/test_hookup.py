@@ -18,6 +18,7 @@ from optimizer.hookup.retarget import retarget
 from optimizer.hookup.start import start
 from optimizer.hookup.way import REACHED_RPM, rank, way
 from optimizer.match.result import exact
+from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import Installed, Seating, stack_load
 from tests.hookup.hookups import found, matched, now, work
@@ -179,3 +180,33 @@ def test_a_measured_load_sets_the_load_factor_and_a_seen_speed_the_pull():
     assert task.model.load_factor == pytest.approx(750 / matched().answer.work_n.mean())
     with pytest.raises(InputError, match="Check the unit"):
         start(work().task, work().job, as_planned(), 160.0, None)
+
+
+def test_ways_that_press_at_rest_come_before_those_that_hang_loose():
+    task = work().task
+    for later in (300.0, 600.0, -200.0):
+        for one in found(later).ways:
+            assert one.loose == bool((one.answer.rest_n < LOOSE * task_target(later)).any())
+        assert [one.loose for one in found(later).ways] == sorted(
+            one.loose for one in found(later).ways
+        )
+    one = found(300.0).ways[0]
+    hangs = replace(one, loose=True)
+    assert rank([hangs, replace(one, kind="pattern")], 3300, 18)[-1] is hangs
+    # 0.02 of the load is the border, not 0: such a stack rattles too
+    hardly = replace(matched().answer, rest_n=0.01 * matched().answer.work_n)
+    assert way(task, now().pull_kgm, "shims", "as today", hardly, None).loose
+
+
+def task_target(later):
+    return wanted(later).target_n
+
+
+def test_shims_and_discs_to_buy_say_where_they_would_hang_loose():
+    low = replace(wanted(300.0), datum=Installed(np.asarray(work().task.datum.length_mm) + 1.2))
+    (said,) = shims_to_buy(low, matched().answer, "mm")
+    thick = float(said.split("shoe by shoe ")[1].split()[0])
+    rest = exact(low, matched().answer.stacks, ((thick,),) * 3, 0.0).rest_n
+    assert ("LOOSE" in said) == bool((rest < LOOSE * low.target_n).any())
+    lines = list(discs_to_buy(low, "mm"))
+    assert [("LOOSE" in line) for line in lines] == sorted("LOOSE" in line for line in lines)

@@ -6,7 +6,8 @@ from optimizer.mechanics.stack import Installed, deflection, free_height, stack_
 from optimizer.model.job import StackRules
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.deliver import Making
-from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, candidates
+from optimizer.orders.judging import _shortlist
+from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, Candidate, candidates
 from tests.orders.cases import KART, candidate, clutch, size, stack_of, supplier
 
 EVERY = read_catalog().sizes + supplier().sizes
@@ -58,3 +59,33 @@ def test_a_height_window_that_nothing_fits_leaves_nothing():
 
 def test_an_empty_catalog_offers_nothing():
     assert candidates((), clutch(), Making()) == []
+
+
+def loose_or_not(length_mm: float, **rules: object) -> list[Candidate]:
+    rules = StackRules(packet_sizes=(1, 2), **rules)
+    return candidates(EVERY, clutch(datum=Installed(length_mm), rules=rules), Making())
+
+
+def test_what_presses_at_rest_comes_before_what_hangs_loose():
+    """The cheapest of these stands 0.2 mm short of its place with the shoe at rest."""
+    length = 13.0
+    found = loose_or_not(length)
+    gaps = [c.gap_mm > 0 for c in found]
+    assert 0 < sum(gaps) < len(gaps)
+    assert gaps == sorted(gaps)
+    assert min(found, key=lambda c: c.merit).gap_mm > 0
+    for c in found:
+        p = packets(*stack_of(c), clutch().model)
+        short = length - float(free_height(p)[0])
+        assert c.gap_mm >= short  # what presses with almost nothing counts as loose too
+        assert (c.gap_mm > 0) or short < 0
+    assert not any(c.gap_mm for c in _shortlist(found))
+
+
+def test_what_hangs_loose_is_still_offered_where_nothing_presses():
+    few = [c for c in loose_or_not(13.0) if c.gap_mm]
+    assert _shortlist(few)
+
+
+def test_nothing_is_loose_where_the_stack_is_zeroed_by_a_load():
+    assert not any(c.gap_mm for c in FOUND)
