@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
+from optimizer.model.plan import PlanStack
 from optimizer.model.readings import Kind, Reading
 from optimizer.model.stack import Packs
 
@@ -15,16 +16,21 @@ Advise = Callable[[tuple[Reading, ...]], Step]
 
 @dataclass(frozen=True)
 class Question:
-    """One stack to read: `shoe` None and a travel for discs pressed by themselves."""
+    """One stack to read: `shoe` None and a travel for discs pressed by themselves.
+
+    `shims_mm` is the total under the stack where it is not that of the plan.
+    """
 
     round: int
     shoe: int | None
     packs: Packs
     travel_mm: float | None = None
+    shims_mm: float | None = None
 
     def reading(self, kind: Kind, load_n: float) -> Reading:
         """Return the answer."""
-        return Reading(self.round, self.shoe, self.packs, kind, load_n, self.travel_mm)
+        row = Reading(self.round, self.shoe, self.packs, kind, load_n, self.travel_mm)
+        return replace(row, shims_mm=self.shims_mm)
 
 
 #: a stack and a kind of reading that is not given yet
@@ -48,10 +54,16 @@ def next_round(done: Step, number: int) -> list[Question]:
     """What to read after an advice: every stack, or those that no reading of counts yet."""
     waiting = done.unread if done.advice.kind == "reread" else ()
     return [
-        Question(number, stack.shoe, stack.packets)
+        _question(number, stack, done)
         for stack in done.next.sets[0].stacks
         if not waiting or stack.shoe in waiting
     ]
+
+
+def _question(number: int, stack: PlanStack, done: Step) -> Question:
+    planned = done.known.records[-1].shims_mm[stack.shoe - 1]
+    total = None if stack.shims_mm == planned else sum(stack.shims_mm)
+    return Question(number, stack.shoe, stack.packets, shims_mm=total)
 
 
 def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list[Question]:
@@ -67,11 +79,17 @@ def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list
     last = rows[-1].round if rows else 1
     before = tuple(r for r in rows if r.round < last)
     seen = {r.shoe: r.packs for r in counted if r.round == last and r.kind == "settled"}
-    stacks = dict(session.planned)
+    asked = [Question(last, shoe, packs) for shoe, packs in session.planned.items()]
     if before:
         then = advise(before)
-        ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
-        if any(packs != ordered.get(shoe) for shoe, packs in seen.items() if shoe):
+        ordered = then.next.sets[0].stacks
+        packs_of = {stack.shoe: stack.packets for stack in ordered}
+        if any(packs != packs_of.get(shoe) for shoe, packs in seen.items() if shoe):
             return []  # another move was made than the one advised
-        stacks = {s: packs for s, packs in ordered.items() if packs != then.stacks[s - 1]}
-    return [Question(last, shoe, packs) for shoe, packs in stacks.items() if shoe not in seen]
+        standing = zip(then.stacks, then.known.shims_mm, strict=True)
+        asked = [
+            _question(last, stack, then)
+            for stack, stands in zip(ordered, standing, strict=True)
+            if (stack.packets, stack.shims_mm) != stands
+        ]
+    return [question for question in asked if question.shoe not in seen]

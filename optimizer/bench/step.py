@@ -11,7 +11,7 @@ import numpy as np
 from optimizer.bench.decide import Advice, Anew, judged, next_move
 from optimizer.bench.groups import choose_groups
 from optimizer.bench.moves import Option
-from optimizer.control import Limits, Report, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError, Problem, raise_if
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.consistency import Verdict, judge
@@ -98,7 +98,7 @@ def step(
                 each = len(now.stacks[0]) // len(groups[0])
                 return choose_groups(learned, task, groups, each, totals, width, seed), shims
             answer = match(task, limits, seed, report).answer
-        except CannotBuildError:
+        except (CannotBuildError, Interrupted):
             return None
         return task.named(answer.stacks), answer.shims
 
@@ -116,7 +116,7 @@ def step(
         advice,
         task,
         judged(apart, task, width)[0],
-        next_plan(work, learned, task, stacks, shims, moved, seed),
+        next_plan(work, learned, task, stacks, shims, moved, seed, limits.stopped_by),
     )
 
 
@@ -165,14 +165,18 @@ def next_plan(
     shims: tuple[tuple[float, ...], ...],
     moved: Option | None,
     seed: int,
+    stopped: str | None,
 ) -> Plan:
-    """Write the plan of what to put under each shoe next, with its odds after readings."""
+    """Write the plan of what to put under each shoe next, with its odds after readings.
+
+    `stopped` says what ended the search for a better move early, if anything did.
+    """
     after = stacks if moved is None else moved.stacks
     shims = shims if moved is None else moved.shims or shims
     matched = Matched(exact(task, task.numbered(after), shims, 0.0), False, 0.0, None, ())
     job = learned_job(work.job, learned)
     sd = learned.load_factor_sd / learned.load_factor
-    made = write_plan(job, task, (matched,), work.warnings, seed, None, sd)
+    made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)
     then = loads(learned, after, tuple(sum(s) for s in shims))
     return replace(made, sets=(_with_odds(made.sets[0], work.job, task, then),))
 

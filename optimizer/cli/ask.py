@@ -129,7 +129,9 @@ class _Talk:
             place = f"Shoe {question.shoe}" if question.shoe else "Discs by themselves"
             travel = question.travel_mm
             at = "" if travel is None else f", travel {text.length(travel, self.units)}"
-            warn(f"{place}, round {question.round}{at}: {stack_words(question.packs)}")
+            shims = question.shims_mm
+            on = "" if shims is None else f", on {text.length(shims, self.units)} of shims"
+            warn(f"{place}, round {question.round}{at}{on}: {stack_words(question.packs)}")
         unit = "lbf" if self.units == "in" else "N"
         what = "first push" if kind == "first" else "settled load"
         typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)

@@ -57,7 +57,7 @@ def bench(
     from optimizer.bench.session import open_session
     from optimizer.cli.ask import converse
     from optimizer.cli.output import progress, say, warn
-    from optimizer.control import Limits, keep_best_on_interrupt
+    from optimizer.control import INTERRUPTED, Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words
     from optimizer.io.documents import document
@@ -84,6 +84,8 @@ def bench(
     def show(done: Step) -> None:
         session.keep(done)
         say(bench_text(done, session.work.job))
+        if done.next.stopped == INTERRUPTED and readings is None:
+            raise KeyboardInterrupt  # the user's wish to end the talk
 
     if readings is None:
         if groups:
@@ -110,3 +112,5 @@ def bench(
         page = sheet_files(out / "sheet.html", done.next, learned, date.today())
         write_all_new({**session.files(out, done, read), **page})
         warn(f"Wrote {', '.join(WRITTEN)} into {out}.")
+    if done.next.stopped == INTERRUPTED:
+        raise typer.Exit(130)

@@ -36,7 +36,7 @@ def retarget(
     json: Json = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
-    from optimizer.cli.output import progress, say
+    from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.hookup.loads import parse_load
@@ -64,3 +64,6 @@ def retarget(
         found = search(task, spread, now, target, work.job.units, limits, seed, report)
     units, notes = work.job.units, work.warnings
     say(retarget_json(found, notes) if json else retarget_card(found, units, notes))
+    if limits.stopped:
+        warn("Interrupted: not every way was tried.")
+        raise typer.Exit(130)

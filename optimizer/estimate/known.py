@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, learn, loads
 from optimizer.estimate.rig import Rig
@@ -88,7 +89,18 @@ def teach(rig: Rig, records: Sequence[Record], speed: Speed | None = None) -> Kn
     if not records:
         return Known((), speed, learned, (), (), ())
     stacks, unread = _standing(learned, records[-1])
-    return Known(tuple(records), speed, learned, stacks, records[-1].shims_mm, unread)
+    return Known(tuple(records), speed, learned, stacks, _shims(records[-1]), unread)
+
+
+def _shims(now: Record) -> Shims:
+    """Return the shims under each shoe: those of its last reading, else those of the plan."""
+    last = {r.shoe: r.shims_mm for r in now.rows if r.kind == "settled" and r.trust != "doubted"}
+    shims = []
+    for shoe, planned in enumerate(now.shims_mm, 1):
+        total = last.get(shoe)
+        as_planned = total is None or isclose(total, sum(planned), abs_tol=1e-6)
+        shims.append(planned if as_planned or total is None else (total,) if total > 0 else ())
+    return tuple(shims)
 
 
 def record(

@@ -7,7 +7,7 @@ from contextlib import suppress
 
 import numpy as np
 
-from optimizer.control import Limits
+from optimizer.control import Interrupted, Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
@@ -68,7 +68,7 @@ def rebuilds(
     discs are bound to places there is one set, the assignment's own best.
     """
     if len(task.use) or task.together:
-        with suppress(CannotBuildError):
+        with suppress(CannotBuildError, Interrupted):
             yield match(task, limits, seed).answer
         return
     for at, (choice, made, relaxation) in enumerate(_leads(task, today, limits)[:most]):

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.clutch.engagement import Hookup, balanced_load_n, hookup, rpm_per_newton
-from optimizer.control import Limits, Report, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
@@ -209,6 +209,8 @@ def _everything(
         answer = match(wanted, limits, seed).answer
     except CannotBuildError as error:
         return [], tuple(str(problem) for problem in error.problems)
+    except Interrupted:
+        return [], ()
     made = _described(wanted, now, answer)
     return ([] if made is None else [made]), ()
 

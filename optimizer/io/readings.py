@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from optimizer.errors import Problem, raise_if
+from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Row, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
@@ -20,6 +20,7 @@ _COLUMNS = {
     "stack": ("shoe", 1.0),
     **{f"load_{unit}": ("load", TO_INSIDE[unit]) for unit in ("n", "lbf")},
     **{f"travel_{unit}": ("travel", TO_INSIDE[unit]) for unit in ("mm", "in")},
+    **{f"shims_{unit}": ("shims", TO_INSIDE[unit]) for unit in ("mm", "in")},
 }
 _YES = ("yes", "y", "true", "1", "x", "rebuilt")
 _NO = ("", "no", "n", "false", "0")
@@ -43,7 +44,8 @@ def read_readings(
     Parameters
     ----------
     path : CSV or XLSX with `round, shoe, discs, kind, load_lbf | load_n`; `stack` is read as
-        `shoe`; `discs`, `travel_mm | travel_in`, `rebuilt` and `count` may be left out or empty
+        `shoe`; `discs`, `travel_mm | travel_in`, `rebuilt`, `count` and `shims_mm | shims_in`
+        (their total, where it is not that of the plan) may be left out or empty
     names : the discs of the bag
     shoes : number of shoes of the job
     planned : the stack of each shoe where a row names no discs
@@ -54,6 +56,14 @@ def read_readings(
         with every problem of the file: place, value and remedy.
     """
     table = read_table(path, "readings file")
+    if table.cut:
+        raise InputError(
+            Problem(
+                f"Expected {len(table.header.cells)} cells, got a line that ends before its last.",
+                f"{path.name} line {table.rows[-1].line}",
+                "It was cut off while it was written: complete it, or delete it.",
+            )
+        )
     columns, problems, warnings = _header(f"{path.name} line {table.header.line}", table.header)
     raise_if(problems)
     rows: list[Reading] = []
@@ -166,7 +176,7 @@ def _reading(
         except NotANumber as error:
             bad(f"Expected a number for the {name}, got {text!r}.", str(error))
             return None
-        if value > 0:
+        if value > 0 or (name == "shims" and value == 0):
             return value
         bad(f"Expected {name} > 0, got {text}.", "Zero the gauge and read again, or delete it.")
         return None
@@ -183,6 +193,7 @@ def _reading(
         )
     load = number("load")
     travel = number("travel") if cells.get("travel") else None
+    shims = number("shims") if cells.get("shims") else None
     rebuilt = cells.get("rebuilt", "").lower()
     if rebuilt not in (*_YES, *_NO):
         bad(f"Expected yes or no for rebuilt, got {rebuilt!r}.", "Leave it empty for no.")
@@ -206,7 +217,7 @@ def _reading(
     settled: Kind = "settled" if kind == "settled" else "first"
     trust = _COUNT[word] or "usual"
     return Reading(
-        round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line, trust=trust
+        round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line, shims, trust
     )
 
 

@@ -15,10 +15,13 @@ from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
+_FIRST = ("round", "shoe", "discs", "kind")
 _HEADERS: dict[Units, tuple[str, ...]] = {
-    "mm": ("round", "shoe", "discs", "kind", "load_n", "travel_mm", "rebuilt", "count"),
-    "in": ("round", "shoe", "discs", "kind", "load_lbf", "travel_in", "rebuilt", "count"),
+    "mm": (*_FIRST, "load_n", "travel_mm", "shims_mm", "rebuilt", "count"),
+    "in": (*_FIRST, "load_lbf", "travel_in", "shims_in", "rebuilt", "count"),
 }
+#: the column of the total of the shims under a stack
+_SHIMS: dict[Units, str] = {"mm": "shims_mm", "in": "shims_in"}
 
 
 def header_line(units: Units) -> str:
@@ -30,6 +33,7 @@ def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str,
     """One reading by column name; `load` is what was typed, else its value is written."""
     force, length = (N_PER_LBF, MM_PER_IN) if units == "in" else (1.0, 1.0)
     travel = "" if reading.travel_mm is None else f"{reading.travel_mm / length:.6g}"
+    shims = "" if reading.shims_mm is None else f"{reading.shims_mm / length:.6g}"
     values = (
         str(reading.round),
         "" if reading.shoe is None else str(reading.shoe),
@@ -37,6 +41,7 @@ def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str,
         reading.kind,
         f"{reading.load_n / force:.8g}" if load is None else load,
         travel,
+        shims,
         "yes" if reading.rebuilt else "",
         "ok" if reading.trust == "insisted" else "",
     )
@@ -71,8 +76,9 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         when the file has other columns than this writes, or cannot be written.
     """
     cells = _cells(reading, units, load)
-    if cells["count"]:
-        _add_count(path)
+    for name in ("count", _SHIMS[units]):
+        if cells[name]:
+            _add_column(path, name)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         old = path.read_text(encoding="utf-8-sig") if path.exists() else ""
@@ -109,7 +115,7 @@ def mark_void(path: Path, line: int) -> None:
     InputError
         when the row does not stand on one line by itself, or the file cannot be written.
     """
-    _add_count(path)
+    _add_column(path, "count")
     lines = _lines(path)
     separator, columns = _columns(lines[_header_at(lines)])
     body = lines[line - 1].rstrip("\r\n")
@@ -127,16 +133,16 @@ def mark_void(path: Path, line: int) -> None:
     write_atomic(path, "".join(lines))
 
 
-def _add_count(path: Path) -> None:
-    """Give a file that was written without it the column count."""
+def _add_column(path: Path, name: str) -> None:
+    """Give a file that was written without it a column."""
     if not path.exists():
         return
     lines = _lines(path)
     at = _header_at(lines)
     separator, columns = _columns(lines[at])
-    if "count" not in columns:
+    if name not in columns:
         head = lines[at].rstrip("\r\n")
-        lines[at] = f"{head}{separator}count{lines[at][len(head) :]}"
+        lines[at] = f"{head}{separator}{name}{lines[at][len(head) :]}"
         write_atomic(path, "".join(lines))
 
 

@@ -31,10 +31,14 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A header and the rows below it; rows that are empty throughout are left out."""
+    """A header and the rows below it; rows that are empty throughout are left out.
+
+    `cut` tells that the last line of a text file has neither an end nor all its cells.
+    """
 
     header: Row
     rows: tuple[Row, ...]
+    cut: bool = False
 
 
 def read_table(path: Path, what: str) -> Table:
@@ -59,7 +63,11 @@ def read_table(path: Path, what: str) -> Table:
         )
     if path.is_file():
         _check_size(path, path.stat().st_size, MOST_BYTES)
-    rows = _workbook_rows(path, what) if kind in _WORKBOOKS else _text_rows(path, what)
+    ended = True
+    if kind in _WORKBOOKS:
+        rows = _workbook_rows(path, what)
+    else:
+        rows, ended = _text_rows(path, what)
     filled = [row for row in rows if any(row.cells)]
     if len(rows) > MOST_ROWS:
         raise InputError(
@@ -82,7 +90,8 @@ def read_table(path: Path, what: str) -> Table:
     width = len(header.cells)
     if wide := [row for row in filled if any(row.cells[width:])]:
         raise InputError(_too_wide(path, wide, width))
-    return Table(header, tuple(Row(r.line, _padded(r.cells, width)) for r in filled[1:]))
+    cut = not ended and len(filled[-1].cells) < width
+    return Table(header, tuple(Row(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
 
 
 def _padded(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
@@ -98,7 +107,8 @@ def _too_wide(path: Path, rows: list[Row], width: int) -> Problem:
     )
 
 
-def _text_rows(path: Path, what: str) -> list[Row]:
+def _text_rows(path: Path, what: str) -> tuple[list[Row], bool]:
+    """Rows of a text file, and whether its last line has an end."""
     if read_bytes(path, what).startswith(b"PK\x03\x04"):
         raise InputError(
             Problem(
@@ -114,7 +124,7 @@ def _text_rows(path: Path, what: str) -> list[Row]:
         text, first_line = rest, 2
     while text.startswith("#"):  # remarks above the header
         text, first_line = text.partition("\n")[2], first_line + 1
-    return list(_split(path, text, first_line))
+    return list(_split(path, text, first_line)), text.endswith(("\n", "\r"))
 
 
 def _split(path: Path, text: str, first_line: int) -> Iterator[Row]:

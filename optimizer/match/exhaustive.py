@@ -13,7 +13,7 @@ from math import comb
 
 import numpy as np
 
-from optimizer.control import Limits
+from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
 from optimizer.match.packets import Columns
@@ -30,6 +30,8 @@ from optimizer.model.pattern import Pattern
 
 #: a bag with more possible stacks than this is not small
 MOST_STACKS = 6000
+#: counted work of looking whether a stack shares a disc with another
+LOOK = 8
 
 
 def listable(task: Task, choices: list[Arrangement]) -> bool:
@@ -51,9 +53,11 @@ def _count(pattern: Pattern, discs: int) -> int:
 
 
 def best_whole(
-    task: Task, columns: Columns, choice: Arrangement, rate: float, limits: Limits
+    task: Task, columns: Columns, choice: Arrangement, rate: float, limits: Limits, work: Work
 ) -> Assigned | None:
     """Find the best set of an arrangement by enumeration; None when there is none.
+
+    It is the best, and None a proof, unless the limits or `work` are over by then.
 
     Raises
     ------
@@ -64,8 +68,8 @@ def best_whole(
     window = LEEWAY * task.resolution_n
     reach = 2 * task.load_tolerance_n
     best: tuple[tuple[float, ...], Assigned] | None = None
-    while best is None and window < 2 * reach and not limits.over():
-        for picks in _disjoint(stacks, min(window, reach), task.shoes):
+    while best is None and window < 2 * reach and not limits.over() and work.left >= 0:
+        for picks in _disjoint(stacks, min(window, reach), task.shoes, limits, work):
             if not _allowed(task, stacks, picks):
                 continue
             answer = _answer(columns, stacks, picks, choice, rate)
@@ -154,8 +158,10 @@ def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[fl
     return load
 
 
-def _disjoint(stacks: Stacks, window_n: float, count: int) -> Iterator[tuple[int, ...]]:
-    """Yield every choice of `count` disjoint stacks within a window of deviation."""
+def _disjoint(
+    stacks: Stacks, window_n: float, count: int, limits: Limits, work: Work
+) -> Iterator[tuple[int, ...]]:
+    """Yield every choice of `count` disjoint stacks within a window of deviation, while it may."""
     deviation, mask = stacks.deviation_n, stacks.mask
     ends = np.searchsorted(deviation, deviation + window_n, side="right")
 
@@ -167,10 +173,14 @@ def _disjoint(stacks: Stacks, window_n: float, count: int) -> Iterator[tuple[int
             if len(pool) - at < count - len(picks):
                 return
             if not taken & mask[k]:
+                if not work.spend(LOOK * (len(pool) - at)) or limits.over():
+                    return
                 rest = [j for j in pool[at + 1 :] if not mask[j] & mask[k]]
                 yield from extend((*picks, k), taken | mask[k], rest)
 
     for first in range(len(deviation)):
+        if not work.spend(LOOK * (int(ends[first]) - first)) or limits.over():
+            return
         pool = [j for j in range(first + 1, int(ends[first])) if not mask[j] & mask[first]]
         yield from extend((first,), mask[first], pool)
 

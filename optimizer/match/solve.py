@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.control import Interrupted, Limits, Report, quiet
+from optimizer.control import Interrupted, Limits, Report, Work, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
@@ -30,6 +30,8 @@ from optimizer.match.result import Assigned, Matched, rank, surcharge
 
 #: counted work for the least variance in each
 WORK = 300_000_000
+#: counted work for looking at every stack of a small bag
+SMALL_WORK = 100_000_000
 #: arrangements tried to tell whether a limit binds
 MOST_OPENED = 2
 #: what proves that there is no set
@@ -80,7 +82,9 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
         return False
     level = levels(task, table)
     if listable(task, choices):
-        return _small(task, table, level, choices, limits, quiet) is not None
+        small, complete = _small(task, table, level, choices, limits, quiet)
+        if small is not None or complete:
+            return small is not None
     found = within_tolerance(task, table, level, choices, limits, seed, quiet, MOST_OPENED)
     return found is not None
 
@@ -93,10 +97,12 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     if not choices:
         return None, proof(task, table)
     level = levels(task, table)
+    small = None
     if listable(task, choices):
-        found = _small(task, table, level, choices, limits, report)
-        none = found is None and not limits.over()
-        return found, LISTED if none and every_arrangement(task, table) else ""
+        small, complete = _small(task, table, level, choices, limits, report)
+        if complete or limits.over():
+            none = small is None and complete
+            return small, LISTED if none and every_arrangement(task, table) else ""
     window = task.resolution_n / 2
     for travels in EVERYWHERE, AT_WORK:
         queue = Queue(task, table, level, choices, window, task.resolution_n, travels)
@@ -105,7 +111,7 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
             return replace(best, notes=best.notes + travels.note), ""
         if limits.over():
             return None, ""
-    best = within_tolerance(task, table, level, choices, limits, seed, report)
+    best = small or within_tolerance(task, table, level, choices, limits, seed, report)
     if best is not None or limits.over():
         return best, ""
     best, none = any_set(task, table, level, choices, limits, seed)
@@ -119,22 +125,25 @@ def _small(
     choices: list[Arrangement],
     limits: Limits,
     report: Report,
-) -> Matched | None:
+) -> tuple[Matched | None, bool]:
+    """Find the best of all stacks that can be written down, and whether all were looked at."""
     best = None
+    work = Work(SMALL_WORK)
     for at, choice in enumerate(choices):
         report("listing every stack", at / len(choices))
         rate = float(np.mean([level.rate(p, level.target_n) for p in choice.patterns]))
-        answer = best_whole(task, table, choice, rate, limits)
+        answer = best_whole(task, table, choice, rate, limits, work)
         if answer is None or broken(task, answer):
             continue
         if best is None or rank(task, answer) < rank(task, best):
             best = answer
+    complete = not limits.over() and work.left >= 0
     if best is None:
-        return None
-    complete = not limits.over()
+        return None, complete
     spread = best.spread_n(task.weight)
     notes = () if complete else ("stopped before every stack was looked at",)
-    return Matched(best, complete, spread if complete else 0.0, 0.0 if complete else None, notes)
+    gap = 0.0 if complete else None
+    return Matched(best, complete, spread if complete else 0.0, gap, notes), complete
 
 
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:

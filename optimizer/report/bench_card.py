@@ -17,6 +17,7 @@ from optimizer.estimate.words import load_words, whose_words
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.stack import Packs, stack_words
+from optimizer.report.plan_card import stopped_early
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
@@ -29,6 +30,7 @@ WORTH = 0.25
 def bench_text(step: Step, job: Job) -> str:
     """Say what was learned, how likely the set matches, and what to do next."""
     parts = [
+        *stopped_early(step.next),
         *_learned(step, job),
         *_verdict(step, job),
         "",

@@ -55,6 +55,7 @@ def bench_json(
         "chance_reread": advice.chance_reread,
         "chance_then": advice.chance_then,
         "advice": advice.kind,
+        "stopped": step.next.stopped,
         "moves": [
             {
                 "kind": "swap" if move.exchanges else "rebuild",

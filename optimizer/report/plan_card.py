@@ -25,7 +25,7 @@ def card(plan: Plan, job: Job) -> str:
         if len(plan.sets) > 1:
             lines += [f"SET {number}", ""]
         lines += _set(one, plan, job)
-    lines += _stopped(plan)
+    lines += stopped_early(plan)
     lines += _left(plan)
     lines += [line for warning in plan.warnings for line in _wrapped(f"Note: {warning}", "")]
     lines += ["", *CAUTIONS]
@@ -140,7 +140,7 @@ def _wrapped(words: str, indent: str = "  ", width: int = 78) -> list[str]:
     )
 
 
-def _stopped(plan: Plan) -> list[str]:
+def stopped_early(plan: Plan) -> list[str]:
     """Say that something ended the search early."""
     if plan.stopped is None:
         return []

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -56,3 +57,53 @@ def test_ctrl_c_before_any_answer_is_130_and_one_line(capsys, monkeypatch):
     assert told.code == 130
     assert told.err.strip() == "Stopped; nothing was written."
     assert told.out == ""
+
+
+INTERRUPTED = property(lambda self: "interrupted")
+
+
+def test_ctrl_c_in_the_search_of_the_bench_keeps_the_readings_and_is_130(
+    capsys, monkeypatch, tmp_path
+):
+    folder = tmp_path / "kart"
+    shutil.copytree(KART.parent, folder)
+    job, out = folder / "job.toml", tmp_path / "plan"
+    assert evenstack(capsys, "match", job, "--out", out).code == 0
+    readings = tmp_path / "readings.csv"
+    planned = json.loads((out / "plan.json").read_text())["sets"][0]["stacks"]
+    loads = [
+        round(stack["working_load_n"] + off)
+        for stack, off in zip(planned, (0, 30, -30), strict=True)
+    ]
+    readings.write_text(
+        "round,shoe,kind,load_n\n"
+        + "".join(f"1,{shoe},settled,{load}\n" for shoe, load in enumerate(loads, 1))
+    )
+    monkeypatch.setattr(Limits, "stopped_by", INTERRUPTED)
+    told = evenstack(
+        capsys, "bench", job, "--plan", out / "plan.json", "--readings", readings, "--json"
+    )
+    assert told.code == 130
+    assert json.loads(told.out)["stopped"] == "interrupted"
+    told = evenstack(capsys, "bench", job, "--plan", out / "plan.json", "--readings", readings)
+    assert told.code == 130
+    assert told.out.startswith("INTERRUPTED: this is the best so far")
+    assert (folder / "job.known.json").exists()
+
+
+def test_ctrl_c_in_retarget_says_that_not_every_way_was_tried(capsys, monkeypatch):
+    job = Path(__file__).parents[2] / "examples" / "unequal_shoes" / "job.toml"
+    real = Limits.of
+
+    def stopped(seconds):
+        limits = real(seconds)
+        limits.stopped = True
+        return limits
+
+    monkeypatch.setattr(Limits, "of", stopped)
+    told = evenstack(
+        capsys, "retarget", job, "--load-now", "700", "--rpm-now", "3000", "--later", "300"
+    )
+    assert told.code == 130
+    assert "not every way was tried" in told.err
+    assert "there may be more ways" in told.out

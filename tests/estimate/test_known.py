@@ -1,6 +1,10 @@
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from optimizer.bench.questions import next_round
 from optimizer.estimate.known import as_built, earlier, record, teach, with_record
 from optimizer.mechanics.stack import Installed, Seating
 from optimizer.model.knowledge import Record
@@ -87,3 +91,38 @@ def test_a_stack_stiffer_than_its_discs_tell_is_so_at_every_travel_but_when_seat
     # half of what is beyond the seating load, 5 per cent more
     assert as_built(load, work, 1049.0, Seating(20.0)) == pytest.approx([20, 534.5, 1049])
     assert as_built(load, work, 1050.0, Installed(20.0)) == pytest.approx(1.05 * load)
+
+
+def test_a_stack_rebuilt_on_other_shims_stands_on_them(rig):
+    planned = ((0.5,), (0.2, 0.1), (0.3,))
+    read = list(rows(rounds=(1, 2)))
+    read[3] = replace(read[3], shims_mm=0.7)  # shoe 1, round 2
+    read[5] = replace(read[5], shims_mm=0.0)  # shoe 3, round 2
+    known = teach(rig, (session("a.csv", tuple(read), shims=planned),))
+    assert known.shims_mm == ((0.7,), (0.2, 0.1), ())
+    doubted = replace(read[3], trust="doubted")
+    known = teach(rig, (session("a.csv", (*read[:3], doubted), shims=planned),))
+    assert known.shims_mm == planned
+
+
+def test_the_next_round_asks_for_the_shims_where_they_are_not_those_of_the_plan(rig):
+    planned = ((0.5,), (0.2,), (0.3,))
+    known = teach(rig, (session("a.csv", rows(), shims=planned),))
+    wanted = SimpleNamespace(
+        known=known,
+        unread=(),
+        advice=SimpleNamespace(kind="rebuild"),
+        next=SimpleNamespace(
+            sets=(
+                SimpleNamespace(
+                    stacks=[
+                        SimpleNamespace(shoe=s, packets=STACKS[s - 1], shims_mm=shims)
+                        for s, shims in ((1, (0.5,)), (2, (0.2, 0.1)), (3, ()))
+                    ]
+                ),
+            )
+        ),
+    )
+    asked = next_round(wanted, 2)
+    assert [question.shims_mm for question in asked] == [None, pytest.approx(0.3), 0]
+    assert asked[1].reading("settled", 800.0).shims_mm == pytest.approx(0.3)

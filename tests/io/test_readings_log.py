@@ -54,3 +54,34 @@ def test_another_word_under_count_is_refused_with_its_line(tmp_path):
     path.write_text("round,shoe,kind,load_n,count\n1,1,settled,800,maybe\n")
     with pytest.raises(InputError, match="line 2: Expected ok, no or nothing for count"):
         read(path)
+
+
+def test_a_stack_on_other_shims_than_planned_is_written_so_and_read_so(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("round,shoe,discs,kind,load_n\n1,1,,settled,800\n")
+    append(path, Reading(2, 1, PACKS, "settled", 830.0, shims_mm=0.35), "mm", "830")
+    append(path, Reading(3, 1, PACKS, "settled", 790.0, shims_mm=0.0), "mm", "790")
+    assert [row.shims_mm for row in read(path).rows] == [None, 0.35, 0.0]
+    copy = tmp_path / "copy.csv"
+    copy.write_text(readings_csv(read(path).rows, "in"))
+    assert "shims_in" in copy.read_text()
+    assert read(copy).rows[1].shims_mm == pytest.approx(0.35, abs=1e-6)
+
+
+def test_a_last_line_that_was_cut_off_is_no_load(tmp_path):
+    """A full disk or a pulled plug left 813 of 813.8 behind."""
+    path = tmp_path / "readings.csv"
+    for load in ("812.4", "813.8"):
+        append(path, Reading(1, 1, PACKS, "settled", float(load)), "mm", load)
+    whole = path.read_text()
+    path.write_text(whole[: whole.index("813.8") + 3])
+    with pytest.raises(InputError, match="line 3: Expected 9 cells, got a line that ends before"):
+        read(path)
+    path.write_text(whole.rstrip("\n"))  # only the end of the line is lost
+    assert [row.load_n for row in read(path).rows] == [812.4, 813.8]
+
+
+def test_a_short_line_that_has_an_end_is_whole(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("round,shoe,kind,load_n,note\n1,1,settled,800\n")
+    assert [row.load_n for row in read(path).rows] == [800.0]
