@@ -59,6 +59,10 @@ class InputError(EvenstackError):
     """A file or an option cannot be used as it stands."""
 
 
+class NoRowsError(InputError):
+    """A table holds nothing below its header, which for a bag of a new builder is right."""
+
+
 class MechanicsError(EvenstackError):
     """A disc, packet or stack is outside what the load formulas cover."""
 

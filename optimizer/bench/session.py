@@ -16,7 +16,7 @@ from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
 from optimizer.io.readings import read_readings
 from optimizer.io.readings_log import readings_csv
-from optimizer.match.workspace import Workspace, measured, taught
+from optimizer.match.workspace import Workspace, as_seen, measured, taught
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import PlanSet, set_of
 from optimizer.model.readings import Reading
@@ -165,4 +165,5 @@ def open_session(
     )
     log = readings or plan.with_name("readings.csv")
     records, speed = ((), None) if fresh else read_known(work.job, work.bag)
+    work = as_seen(work, speed)
     return Session(work, one, log, size, stop_at, seed, records, speed)

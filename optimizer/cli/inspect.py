@@ -142,7 +142,7 @@ def _show_patterns(held: Holdings, taught: bool) -> None:
 
     u = held.units
     show_table(
-        ("pattern", "discs", "load", "+-", "free height", "pressed", "odds", "best"),
+        ("pattern", "discs", "mean load", "+-", "free height", "pressed", "odds", "best"),
         [
             (
                 p.pattern,
@@ -156,8 +156,9 @@ def _show_patterns(held: Holdings, taught: bool) -> None:
             )
             for p in held.patterns[:MOST_PATTERNS]
         ],
-        f"Patterns that may reach {text.load(held.target_load_n, u)} "
-        f"+- {text.load(held.load_tolerance_n, u)}: load of average discs;\n"
+        f"Patterns that chosen discs may bring to {text.load(held.target_load_n, u)} "
+        f"+- {text.load(held.load_tolerance_n, u)}:\nmean load is that of average discs, before "
+        "choosing;\n"
         f"odds that the true spread of a matched set is within "
         f"{text.load(held.spread_tolerance_n, u)},\nwith average discs and, at best, "
         "with the least doubtful ones",

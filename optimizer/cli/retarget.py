@@ -51,7 +51,8 @@ def retarget(
         raise InputError("Expected either --later RPM or --engage RPM. Give exactly one of them.")
     work = open_job(job, fresh)
     measured = None if load_now is None else parse_load(load_now, work.job, "--load-now")
-    task, now = start(work.task, work.job, today(work, plan, number), measured, rpm_now)
+    seen = None if work.known is None else work.known.speed
+    task, now = start(work.task, work.job, today(work, plan, number), measured, rpm_now, seen)
     target = engage if engage is not None else now.hookup.mean_rpm + (later or 0.0)
     if not 50 <= target <= 50_000:
         raise InputError(

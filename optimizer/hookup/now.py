@@ -108,7 +108,7 @@ def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
         source = "what stands"
     else:
         return None
-    if known is None:
+    if known is None or not known.records:
         sd = np.array([stack.working_load_sd_n for stack in plan_stacks(work.task, stacks)])
         return Today(source, stacks, stacks.work_n, sd)
     believed = known.loads(work.task.named(stacks.stacks), stacks.shims)
@@ -116,7 +116,7 @@ def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
         f"{source}, as the readings of the bench tell it",
         stacks,
         believed.mean_n,
-        sd_apart(believed.covariance_n2),
+        sd_apart(believed.covariance_n2, believed.mean_n),
     )
 
 
@@ -151,14 +151,16 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     return found
 
 
-def sd_apart(covariance_n2: Array) -> Array:
-    """Standard deviations (S) of loads beside what they share, from their covariance (S, S).
+def sd_apart(covariance_n2: Array, load_n: Array) -> Array:
+    """Standard deviations (S) of loads (S) beside what they share, from their covariance (S, S).
 
-    What they share is the mean covariance of two of them.
+    What they share, the load factor above all, is in proportion to the loads: it is the mean
+    relative covariance of two of them.
     """
-    own = np.diag(covariance_n2)
-    shared = (covariance_n2.sum() - own.sum()) / max(len(own) * (len(own) - 1), 1)
-    sd: Array = np.sqrt(np.maximum(own - max(shared, 0.0), 0.0))
+    relative = covariance_n2 / np.outer(load_n, load_n)
+    own = np.diag(relative)
+    shared = (relative.sum() - own.sum()) / max(len(own) * (len(own) - 1), 1)
+    sd: Array = load_n * np.sqrt(np.maximum(own - max(shared, 0.0), 0.0))
     return sd
 
 

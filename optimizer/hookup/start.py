@@ -16,6 +16,7 @@ from optimizer.hookup.retarget import Now
 from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
+from optimizer.model.knowledge import Speed
 
 #: a load measured so far from the predicted one is of another stack, or a slip of the hand
 FAR = 1.5
@@ -24,7 +25,12 @@ ROUNDS = 4
 
 
 def start(
-    task: Task, job: Job, today: Today | None, load_n: float | None, rpm: float | None
+    task: Task,
+    job: Job,
+    today: Today | None,
+    load_n: float | None,
+    rpm: float | None,
+    seen: Speed | None = None,
 ) -> tuple[Task, Now]:
     """Return the task with its load factor, and where the clutch stands.
 
@@ -35,6 +41,7 @@ def start(
         afterwards is one that the gauge would show
     rpm : engagement speed seen with that load: sets lever * mass * radius, so that the job
         need not give them
+    seen : what was seen on the engine before, used where neither masses nor `rpm` are given
 
     Raises
     ------
@@ -52,7 +59,13 @@ def start(
         )
     if stacks is not None and load_n is not None:
         task, stacks = _on_the_gauge(task, stacks, load_n)
-    pull = shoes_of(job).contact_pull_kgm if has_masses(job) or rpm is None else None
+    pull = None
+    if has_masses(job):
+        pull = shoes_of(job).contact_pull_kgm
+    elif seen is not None and rpm is None:
+        pull = _pull(np.array(seen.loads_n), np.ones(task.shoes), seen.rpm) * np.ones(task.shoes)
+    elif rpm is None:
+        pull = shoes_of(job).contact_pull_kgm  # says what lacks
     relative = np.ones(task.shoes) if pull is None else pull / pull.mean()
     if stacks is not None and today is not None:
         load = today.load_n if load_n is None else stacks.work_n

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError, NoRowsError, Problem
 from optimizer.io.text import read_bytes, read_text
 
 _WORKBOOKS = (".xlsx", ".xlsm")
@@ -54,7 +54,9 @@ def read_table(path: Path, what: str) -> Table:
     Raises
     ------
     InputError
-        when the file cannot be read as such a table, or holds no row below its header.
+        when the file cannot be read as such a table.
+    NoRowsError
+        when it holds no row below its header.
     """
     kind = path.suffix.lower()
     if kind in _OTHER_SHEETS:
@@ -79,7 +81,7 @@ def read_table(path: Path, what: str) -> Table:
         )
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
-        raise InputError(
+        raise NoRowsError(
             Problem(
                 f"Expected a {what} with a header and rows below it, got {held}.",
                 str(path),

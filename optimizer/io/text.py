@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError, NoRowsError, Problem
 
 
 def read_bytes(path: Path, what: str) -> bytes:
@@ -13,7 +13,9 @@ def read_bytes(path: Path, what: str) -> bytes:
     Raises
     ------
     InputError
-        when the file is missing, is a folder, is empty or cannot be read.
+        when the file is missing, is a folder or cannot be read.
+    NoRowsError
+        when it is empty.
     """
     try:
         data = path.read_bytes()
@@ -30,10 +32,12 @@ def read_bytes(path: Path, what: str) -> bytes:
             path, f"The {what} file cannot be read ({error}).", "Check its name and permissions."
         ) from error
     if not data.strip():
-        raise _refusal(
-            path,
-            f"Expected a {what}, got an empty file.",
-            "`evenstack init` writes a commented one to start from.",
+        raise NoRowsError(
+            Problem(
+                f"Expected a {what}, got an empty file.",
+                str(path),
+                "`evenstack init` writes a commented one to start from.",
+            )
         )
     return data
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from optimizer.clutch.target import matching_note, target_loads
+from optimizer.clutch.target import matching_note, seen_job, target_loads
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, calibrated
 from optimizer.estimate.prior import Belief, believe
@@ -13,9 +13,10 @@ from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
-from optimizer.io.known_file import known_path, read_known
+from optimizer.io.known_file import known_path, read_known, write_known
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
+from optimizer.model.knowledge import Speed
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,32 @@ def open_job(path: Path, fresh: bool = False) -> Workspace:
     records, speed = read_known(work.job, work.bag)
     if not records and speed is None:
         return work
-    return taught(work, teach(work.rig, records, speed))
+    return taught(as_seen(work, speed), teach(work.rig, records, speed))
+
+
+def as_seen(work: Workspace, speed: Speed | None) -> Workspace:
+    """Return the job with shoes and target loads as a speed seen on the engine tells."""
+    job = seen_job(work.job, speed)
+    return replace(work, job=job, task=pose(work.belief, job, target_loads(job)))
+
+
+def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
+    """Keep a speed seen on the engine with what is known of a job, and go by it.
+
+    With `fresh` the sessions of the bench are kept too, but `work` still goes without them.
+
+    Raises
+    ------
+    InputError
+        where speed and masses are too far apart, or the file cannot be written.
+    """
+    alone = measured(work.job.path)
+    seen = as_seen(alone, speed)
+    records, _ = read_known(alone.job, alone.bag)
+    write_known(alone.job, alone.bag, records, speed)
+    if fresh or not records:
+        return seen
+    return taught(seen, teach(seen.rig, records, speed))
 
 
 def taught(work: Workspace, known: Known) -> Workspace:
@@ -88,9 +114,19 @@ def taught(work: Workspace, known: Known) -> Workspace:
 def known_note(known: Known, job: Job) -> tuple[str, ...]:
     """What to say of an answer that rests on more than the measurements."""
     count = known.learned.evidence.count
+    rpm = None if known.speed is None else known.speed.rpm
+    seen = (
+        ()
+        if rpm is None
+        else (
+            f"shoes are taken to pull as {rpm:.0f} rpm, seen on the engine, tells "
+            f"({known_path(job).name}; --fresh leaves it out).",
+        )
+    )
     if not count:
-        return ()
+        return seen
     return (
+        *seen,
         f"this rests on {count} settled readings of the bench as well as on the measurements: "
         f"load factor {known.learned.load_factor:.4f} +- {known.learned.load_factor_sd:.4f} "
         f"({known_path(job).name}; --fresh leaves them out).",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimizer.clutch.target import target_loads
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import InputError, NoRowsError, Problem, raise_if
 from optimizer.estimate.prior import Belief, believe
 from optimizer.estimate.problem import pose
 from optimizer.io.bag.reader import read_bag
@@ -196,7 +196,12 @@ def _bag(job: Job, received: Path | None) -> tuple[Belief | None, list[str]]:
     path = job.bag_file if received is None else received
     if received is None and not path.exists():
         return None, [f"There is no bag {path.name}: planned with no disc on hand."]
-    bag = read_bag(path, job)
+    try:
+        bag = read_bag(path, job)
+    except NoRowsError:
+        if received is not None:
+            raise
+        return None, [f"The bag {path.name} is empty: planned with no disc on hand."]
     return believe(bag, job), list(bag.warnings)
 
 

@@ -1,9 +1,13 @@
 """`evenstack engage` as a user's shell sees it."""
 
 import json
+import re
+import shutil
 
+import numpy as np
 import pytest
 
+from optimizer.match.workspace import open_job
 from tests.hookup.hookups import JOB, write_plan
 from tests.io.job.files import SMALL
 from tests.shell import evenstack
@@ -149,3 +153,55 @@ def test_a_plan_of_another_job_is_refused(capsys, tmp_path):
     ran = evenstack(capsys, "engage", JOB, "--plan", tmp_path / "plan.json", "--set", "2")
     assert ran.code == 2
     assert "Expected a set from 1 to 1, got 2" in ran.err
+
+
+@pytest.fixture
+def unequal(tmp_path):
+    """The shipped clutch of unequal shoes in a folder of its own, with its plan."""
+    folder = tmp_path / "clutch"
+    shutil.copytree(JOB.parent, folder)
+    return folder / "job.toml", write_plan(tmp_path)
+
+
+def test_a_speed_seen_on_the_engine_is_kept_and_all_commands_go_by_it(capsys, unequal):
+    job, plan = unequal
+    told = evenstack(capsys, "engage", job, "--plan", plan, "--rpm-seen", "3120", "--json")
+    assert told.code == 0, told.err
+    assert "kept in" in told.err
+    how = json.loads(told.out)["hookup"]
+    assert np.mean(how["touch_rpm"]) == pytest.approx(3120)
+    assert numbers(capsys, job, "--plan", plan)["hookup"] == how  # the next command, without it
+    assert np.mean(numbers(capsys, job, "--plan", plan, "--fresh")["hookup"]["touch_rpm"]) == (
+        pytest.approx(3000, abs=1)
+    )
+    ways = evenstack(capsys, "retarget", job, "--plan", plan, "--later", "300", "--json")
+    assert json.loads(ways.out)["target_rpm"] == pytest.approx(3420)
+    # the job asks for 3000 rpm, which now takes less load
+    asked = open_job(job).task.target_n / open_job(job, fresh=True).task.target_n
+    assert asked == pytest.approx([(3000 / 3120) ** 2] * 3, rel=1e-3)
+    assert "3120 rpm" in evenstack(capsys, "inspect", job).out
+
+
+def test_a_speed_far_from_what_the_masses_tell_is_refused_and_not_kept(capsys, unequal):
+    job, plan = unequal
+    told = evenstack(capsys, "engage", job, "--plan", plan, "--rpm-seen", "312")
+    assert told.code == 2
+    assert "Expected about 3000 rpm" in told.err
+    assert not (job.parent / "job.known.json").exists()
+
+
+def test_a_speed_without_the_loads_it_was_seen_with_is_refused(capsys, unequal):
+    told = evenstack(capsys, "engage", unequal[0], "--rpm-seen", "3100")
+    assert told.code == 2
+    assert "Add --plan" in told.err
+
+
+def test_without_masses_a_speed_that_was_kept_tells_where_a_retarget_starts(capsys, unequal):
+    job, plan = unequal
+    evenstack(capsys, "engage", job, "--plan", plan, "--rpm-seen", "3120")
+    text = job.read_text()
+    bare = re.sub(r"(?m)^(shoe_mass|cg_radius|engagement)\w* *=.*$", "", text)
+    job.write_text(bare.replace("[target]", "[target]\nload_n = 700"))
+    told = evenstack(capsys, "retarget", job, "--plan", plan, "--later", "200", "--json")
+    assert told.code == 0, told.err
+    assert json.loads(told.out)["target_rpm"] == pytest.approx(3320, abs=25)

@@ -12,7 +12,7 @@ from optimizer.errors import InputError
 from optimizer.estimate.problem import members_of
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
-from optimizer.hookup.now import Today
+from optimizer.hookup.now import Today, sd_apart
 from optimizer.hookup.rebuild import rebuilds
 from optimizer.hookup.retarget import retarget
 from optimizer.hookup.start import start
@@ -210,3 +210,11 @@ def test_shims_and_discs_to_buy_say_where_they_would_hang_loose():
     assert ("LOOSE" in said) == bool((rest < LOOSE * low.target_n).any())
     lines = list(discs_to_buy(low, "mm"))
     assert [("LOOSE" in line) for line in lines] == sorted("LOOSE" in line for line in lines)
+
+
+def test_what_loads_share_in_proportion_is_not_told_as_their_own_doubt():
+    load, own = np.array([660.0, 680.0, 720.0]), np.array([5.0, 6.0, 7.0])
+    shared = 0.05  # of the load factor
+    cover = np.diag(own**2) + np.outer(shared * load, shared * load)
+    assert sd_apart(cover, load) == pytest.approx(own)
+    assert sd_apart(np.diag(own**2), load) == pytest.approx(own)
