@@ -305,5 +305,5 @@ def test_an_empty_bag_is_that_of_a_builder_who_owns_nothing(capsys, small, tmp_p
         asked = ask(Request((tmp_path / "job.toml",), (1,), small), 20)
         assert asked.on_hand == {}
         assert "The bag bag.csv is empty: planned with no disc on hand." in asked.warnings
-    with pytest.raises(InputError, match="with a header and rows below it"):
+    with pytest.raises(InputError, match="Expected a bag"):
         ask(Request((tmp_path / "job.toml",), (1,), small, received=tmp_path / "bag.csv"), 20)
