@@ -25,13 +25,12 @@ from optimizer.mechanics.packet import Index
 class Group:
     """Shoes that the relaxation takes together, since their stacks could change places.
 
-    `sharp` is how many sharp discs each of them has in packets of the smallest size, or all
-    of them together where `summed`; None where that is open.
+    `sharp` is how many sharp discs they have together in packets of the smallest size; None
+    where that is open.
     """
 
     shoes: tuple[int, ...]
     sharp: int | None = None
-    summed: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,8 +100,7 @@ def relax(
             packets = sum(frame.patterns[i].counts[size - 1] for i in stacks)
             rows.add([at], frame.columns.size == size, packets, packets)
         if group.sharp is not None:
-            sharp = group.sharp if group.summed else count * group.sharp
-            rows.add([at], sharp_alone(task, frame), sharp, sharp)
+            rows.add([at], sharp_alone(task, frame), group.sharp, group.sharp)
         work = frame.rows[0]
         room, reach = work.room_n[stacks].sum(), count * half_window_n
         rows.add([at], work.constant_n[:, stacks[0]], room - reach, room + reach)

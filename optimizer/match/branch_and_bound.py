@@ -14,7 +14,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation
 from optimizer.match.branch_bounds import Cover
 from optimizer.match.minimise_variance import ENOUGH, Found
-from optimizer.match.stack_choice import Search, choose, crowd
+from optimizer.match.stack_choice import Search, choose
 from optimizer.match.stack_list import INSIDE, Stacks, list_stacks
 from optimizer.match.subproblem import Frame
 
@@ -22,8 +22,6 @@ from optimizer.match.subproblem import Frame
 LEVELS = tuple(0.0001 * 2**step for step in range(11))
 #: part of the work that one level may take before the next one is tried
 PART = 0.5
-#: stacks of a kind looked at first where there are many
-CROWD = 3000
 
 
 def least_variance(
@@ -78,10 +76,6 @@ def _set_below(task: Task, frame: Frame, branch: Relaxation, search: Search) -> 
         lists.append(stacks)
     shoes = [(kind, shoe) for kind, group in enumerate(branch.groups) for shoe in group.shoes]
     kinds = [kind for kind, _ in shoes]
-    if max(map(len, lists)) > CROWD:
-        room, search.room = search.room, np.inf
-        choose(crowd(lists, search.window_n, CROWD), kinds, search)
-        search.room = min(room, search.below - search.bound)
     choose(lists, kinds, search)
     if search.chosen is None:
         return None

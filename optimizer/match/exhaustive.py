@@ -18,13 +18,13 @@ from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
 from optimizer.match.packets import Columns
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
-from optimizer.mechanics.bulk import bulk_loads, load_table
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
 from optimizer.mechanics.stack import (
     deflection,
     free_height,
     required_deflection,
+    stack_load,
 )
 from optimizer.model.pattern import Pattern
 
@@ -150,11 +150,10 @@ def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[fl
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)
     load = np.full((len(rows), 3), -np.inf)
-    table = load_table(columns.packets, datum, float(task.target_n[shoe]))
     travels = (0.0, task.travel_mm[shoe], task.worn_travel_mm[shoe])
     if fit.any():
         for at, travel in enumerate(travels):
-            load[fit, at] = bulk_loads(table, rows[fit], float(travel), sum(shims))
+            load[fit, at] = stack_load(p.take(np.flatnonzero(fit)), datum, travel, sum(shims))
     return load
 
 

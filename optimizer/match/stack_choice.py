@@ -100,22 +100,6 @@ def _only(stacks: Stacks, search: Search) -> None:
         search.found((int(stacks.number[best]),), float(stacks.cost[best]))
 
 
-def crowd(lists: Sequence[Stacks], window_n: Array, most: int) -> list[Stacks]:
-    """Some stacks of each kind, `most` at most, that are like most others at every travel.
-
-    Any of them go together, so a set is soon found among them, if not the best.
-    """
-    for c, window in enumerate(window_n):
-        at = np.sort(np.concatenate([stacks.off_n[:, c] for stacks in lists]))
-        within = np.searchsorted(at, at + window, side="right") - np.arange(len(at))
-        low = at[within.argmax()] if len(at) else 0.0
-        lists = [
-            stacks.take(np.flatnonzero(np.abs(stacks.off_n[:, c] - low - window / 2) <= window / 2))
-            for stacks in lists
-        ]
-    return [stacks.take(np.arange(0, len(stacks), len(stacks) // most + 1)) for stacks in lists]
-
-
 def _offer(kind: int, stacks: Stacks) -> _Offer:
     rank = np.empty(len(stacks), dtype=np.intp)
     rank[np.argsort(stacks.added, kind="stable")] = np.arange(len(stacks))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
-from optimizer.match.bounds import Group, Relaxation, sharp_alone
+from optimizer.match.bounds import Group, Relaxation
 from optimizer.match.subproblem import Frame
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -96,7 +96,7 @@ def list_stacks(
     offered = offered[np.argsort(added[offered], kind="stable")]
     masks = _masks(task, frame.columns.members[offered])
     halves = []
-    first, second = _halves(_kinds(task, frame, relaxation.groups[group], offered))
+    first, second = _halves(_kinds(frame, relaxation.groups[group], offered))
     for half in (first, second):
         parts = _Parts(
             np.empty((1, 0), dtype=np.intp), np.zeros((1, masks.shape[1]), np.uint64), np.zeros(1)
@@ -145,18 +145,11 @@ class _Kind:
     count: int
 
 
-def _kinds(task: Task, frame: Frame, group: Group, offered: Index) -> list[_Kind]:
-    """The packets a stack of the group takes: of every size, sharp single ones apart."""
+def _kinds(frame: Frame, group: Group, offered: Index) -> list[_Kind]:
+    """The packets of every size that a stack of the group takes."""
     size = frame.columns.size[offered]
-    sharp = sharp_alone(task, frame)[offered]
-    kinds = []
-    for k, count in enumerate(frame.patterns[group.shoes[0]].counts, 1):
-        if k == 1 and group.sharp is not None and not group.summed:
-            kinds.append(_Kind(np.flatnonzero((size == k) & (sharp == 1)), group.sharp))
-            kinds.append(_Kind(np.flatnonzero((size == k) & (sharp == 0)), count - group.sharp))
-        else:
-            kinds.append(_Kind(np.flatnonzero(size == k), count))
-    return [kind for kind in kinds if kind.count]
+    counts = enumerate(frame.patterns[group.shoes[0]].counts, 1)
+    return [_Kind(np.flatnonzero(size == k), count) for k, count in counts if count]
 
 
 def _masks(task: Task, members: Index) -> Masks:

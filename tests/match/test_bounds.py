@@ -51,4 +51,4 @@ def test_what_no_shares_can_do_is_told_by_both(monkeypatch: pytest.MonkeyPatch) 
 def test_more_sharp_discs_than_there_are_cannot_be() -> None:
     task = seeded_task(seeded_bag(24, 1), plain_job())
     frame, half = lead(task).frame, task.resolution_n / 2
-    assert relax(task, frame, half, (Group((0, 1, 2), 25, summed=True),)) is None
+    assert relax(task, frame, half, (Group((0, 1, 2), 25),)) is None

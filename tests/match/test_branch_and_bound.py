@@ -12,7 +12,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
-from optimizer.match.bounds import Group, relax, sharp_alone
+from optimizer.match.bounds import Group, relax
 from optimizer.match.branch_and_bound import least_variance
 from optimizer.match.branch_bounds import cover
 from optimizer.match.layouts import arrangements
@@ -20,7 +20,6 @@ from optimizer.match.levels import levels
 from optimizer.match.minimise_variance import Found, misfit
 from optimizer.match.packets import columns
 from optimizer.match.queue import Lead, Queue
-from optimizer.match.stack_choice import crowd
 from optimizer.match.stack_list import INSIDE, list_stacks
 from optimizer.match.subproblem import Frame
 from optimizer.model.pattern import Pattern
@@ -176,22 +175,6 @@ def test_a_list_holds_every_stack_once(height: float | None) -> None:
     assert len(part) == (stacks.added <= 1.0).sum()
 
 
-def test_lists_by_number_of_sharp_discs_make_up_the_whole() -> None:
-    task, frame = small(2, FACTOR, 3)
-    half = FACTOR * task.resolution_n / 2
-    sharp = sharp_alone(task, frame)
-    counted = 0
-    relaxation = relax(task, frame, half)
-    assert relaxation is not None
-    for number in range(frame.patterns[0].singles + 1):
-        one = replace(relaxation, groups=(Group((0, 1, 2), number),))
-        stacks = list_stacks(task, frame, one, 0, np.inf, Work(PLENTY))
-        assert stacks is not None
-        assert (sharp[stacks.columns].sum(1) == number).all()
-        counted += len(stacks)
-    assert counted == len(stacks_of(frame, 0))
-
-
 @pytest.mark.parametrize("seed", range(4))
 def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
     # HiGHS solves the same choice of packets, without the stacks: no set can cost less
@@ -221,25 +204,5 @@ def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
     found, bound = least_variance(task, frame, covering, None, PLENTY // 10**4, Limits())
     assert bound >= covering.bound * (1 - 1e-9)
     assert found is None or found.cost >= least.fun * (1 - 1e-9)
-    by_number = [relax(task, frame, half, (Group((0, 1, 2), b, summed=True),)) for b in range(13)]
+    by_number = [relax(task, frame, half, (Group((0, 1, 2), b),)) for b in range(13)]
     assert min(r.bound for r in by_number if r is not None) <= least.fun * (1 + 1e-9)
-
-
-def test_a_crowd_goes_together_at_every_travel() -> None:
-    task, frame = small(3, FACTOR, 3)
-    relaxation = relax(task, frame, FACTOR * task.resolution_n / 2)
-    assert relaxation is not None
-    stacks = list_stacks(task, frame, relaxation, 0, np.inf, Work(PLENTY))
-    assert stacks is not None
-    window = np.array([row.window_n for row in frame.rows[1:]]) / 2
-    (few,) = crowd([stacks], window, 20)
-    assert 2 < len(few) <= 20
-    assert (np.ptp(few.off_n, axis=0) <= window * (1 + 1e-9)).all()
-    number = few.number
-    np.testing.assert_array_equal(stacks.columns[number], few.columns)
-    (every,) = crowd([stacks], window, PLENTY)
-    inside = [
-        (np.abs(stacks.off_n - stacks.off_n[at] - window / 2) <= window / 2).all(1).sum()
-        for at in range(len(stacks))
-    ]
-    assert len(every) >= max(inside)
