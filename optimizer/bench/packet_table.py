@@ -11,6 +11,7 @@ from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, cone_left, limit_load, packets
+from optimizer.model.sizes import sizes
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class PacketTable:
 def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     """Tabulate packets `members` (U, 3) of discs in any order at a load.
 
-    A packet may be built when its discs are of one diameter, none is pressed beyond the
+    A packet may be built when its discs are of one size, none is pressed beyond the
     deflection limit, and it is not flat at the load.
     """
     cone = np.where(members >= 0, task.discs.cone_height_mm[members], -1.0)
@@ -43,8 +44,8 @@ def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     rows = np.arange(len(nested))[:, None]
     np.add.at(slope[:, :-1].reshape(-1, n, 3), (rows, at), each)
     slope[:, -1] = each[..., 2].sum(1)
-    od, bore = task.discs.od_mm[at], task.discs.id_mm[at]
-    alike = ((od == od[:, :1]) & (bore == bore[:, :1])).all(1)
+    size = sizes(task.discs.od_mm, task.discs.id_mm)[at]
+    alike = (size == size[:, :1]).all(1)
     share = 1 - cone_left(p, force_n) / p.free_mm
     return PacketTable(
         packet_constant(task.discs, nested, task.model, task.datum, force_n),

@@ -27,11 +27,10 @@ from optimizer.mechanics.stack import (
 )
 from optimizer.mechanics.state import DiscStates, disc_states
 from optimizer.mechanics.stress import Stresses
+from optimizer.model.sizes import sizes
 
 #: lines of the small travel/load table
 TRAVELS = 9
-#: nested discs whose diameters differ by more than this do not sit on each other
-LIKE_DIAMETER_MM = 0.5
 
 
 @dataclass(frozen=True)
@@ -266,6 +265,7 @@ def _minds(
                 f"{', '.join(over)} pressed beyond the deflection limit {limit:g} h {word} "
                 f"(to {share.max():.2f} h): it may set or crack early."
             )
+    size = sizes(d.od_mm, d.id_mm)
     for packet in stack:
         cone = d.cone_height_mm[list(packet)]
         if len(packet) == 3 and cone[1] < min(cone[0], cone[2]):
@@ -274,8 +274,7 @@ def _minds(
                 f"{text.packet(tuple(names[k] for k in packet))}: a shorter cone between two "
                 f"taller ones carries far less than computed. Build it as {order}."
             )
-        for size in (d.od_mm, d.id_mm):
-            if np.ptp(size[list(packet)]) > LIKE_DIAMETER_MM:
-                nested = text.packet(tuple(names[k] for k in packet))
-                apart = text.length(float(np.ptp(size[list(packet)])), units)
-                yield (f"{nested}: diameters differ by {apart}; such discs do not nest.")
+        if np.ptp(size[list(packet)]):
+            nested = text.packet(tuple(names[k] for k in packet))
+            apart = max(float(np.ptp(each[list(packet)])) for each in (d.od_mm, d.id_mm))
+            yield f"{nested}: diameters differ by {text.length(apart, units)}; they do not nest."

@@ -17,9 +17,16 @@ from tests.simulator.setup import WIDTH_N
 NO_SHIMS = (0.0, 0.0, 0.0)
 
 
-def bench(rules, stacks, gaps_n):
-    """Stacks of a seeded bag read so far from their common level."""
+def bench(rules, stacks, gaps_n, diameters_mm=0.0):
+    """Stacks of a seeded bag read so far from their common level, diameters measured or not."""
     bag, job = seeded_bag(34, 3), plain_job(rules=rules)
+    rng = np.random.default_rng(8)
+    bag = replace(
+        bag,
+        discs=tuple(
+            replace(d, od_mm=d.od_mm + diameters_mm * rng.uniform(-1, 1)) for d in bag.discs
+        ),
+    )
     belief = believe(bag, job)
     task = pose(belief, job, np.full(3, job.target.load_n))
     rig = Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
@@ -98,3 +105,10 @@ def test_a_height_window_is_kept():
     narrow = replace(task, rules=replace(task.rules, free_height_mm=(1.0, 2.0)))
     assert best.odds > 0
     assert options(learned, narrow, SINGLES, now, WIDTH_N, 0.02) == []
+
+
+def test_nested_discs_whose_diameters_were_measured_are_swapped_too():
+    """They differ by some hundredths and are of one size all the same."""
+    learned, task, now = bench(StackRules(packet_sizes=(2,)), PAIRS, (15.0, 0.0, -6.0), 0.03)
+    found = options(learned, task, PAIRS, now, WIDTH_N, 0.02)
+    assert any(option.exchanges for option in found)
