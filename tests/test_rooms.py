@@ -22,6 +22,7 @@ RANKS = [
     {"match"},
     {"bench", "hookup", "orders"},
     {"report"},
+    {"face"},
     {"cli"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(RANKS) for room in rooms}

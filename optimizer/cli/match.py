@@ -31,54 +31,32 @@ def match(
     ] = "1",
 ) -> None:
     """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike."""
-    from dataclasses import replace
     from datetime import date
-    from time import monotonic
 
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
+    from optimizer.face.matching import match as find
     from optimizer.io.documents import to_json
     from optimizer.io.files import check_new, new_folder, write_all_new
-    from optimizer.match.plan import plan as write_plan
-    from optimizer.match.result import Matched
-    from optimizer.match.solve import match as solve
-    from optimizer.match.workspace import open_job
     from optimizer.report.page import sheet_files
-    from optimizer.report.plan_card import card, next_steps
+    from optimizer.report.plan_card import next_steps
     from optimizer.report.workbook import workbook
 
-    started = monotonic()
     wanted = _number(sets)
     if out is None and not json and sheet is None and xlsx is None:
         out = new_folder(job, "match")
     targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
-    work = open_job(job, fresh)
     limits = Limits.of(time_limit)
-    warnings = work.warnings
     with keep_best_on_interrupt(limits), progress("match") as report:
-        if wanted == 1:
-            matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
-        else:
-            from optimizer.match.lots import match_lots
-
-            tolerance = work.job.target.spread_tolerance_n
-            lots = match_lots(work.task, wanted, tolerance, limits, seed, report)
-            matched = lots.sets
-            warnings += (lots.note,)
-    seconds = monotonic() - started
-    factor_sd = None if work.known is None else work.known.factor_sd
-    plan = write_plan(
-        work.job, work.task, matched, warnings, seed, seconds, factor_sd, limits.stopped_by
-    )
-    text = card(plan, work.job) + next_steps(plan, work.job, job, out and out / "plan.json")
+        found = find(job, None, wanted, seed, None, fresh, limits, report)
+    plan, work = found.plan, found.work
+    text = found.summary() + next_steps(plan, work.job, job, out and out / "plan.json")
     files: dict[Path, str | bytes] = {}
     if out is not None:
-        files[out / "plan.json"] = to_json(replace(plan, solve_seconds=None))
-        files[out / "card.txt"] = text
-    for path in (out / "sheet.html" if out else None, sheet):
-        if path is not None:
-            files |= sheet_files(path, plan, work, date.today())
+        files |= found.files(out) | {out / "card.txt": text}
+    if sheet is not None:
+        files |= sheet_files(sheet, plan, work, date.today())
     if xlsx is not None:
         files[xlsx] = workbook(plan, work, date.today())
     write_all_new(files)

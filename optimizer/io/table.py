@@ -9,9 +9,13 @@ import zipfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from optimizer.errors import InputError, NoRowsError, Problem
 from optimizer.io.text import read_bytes, read_text
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 _WORKBOOKS = (".xlsx", ".xlsm")
 _OTHER_SHEETS = (".xls", ".xlsb", ".ods", ".numbers")
@@ -94,6 +98,22 @@ def read_table(path: Path, what: str) -> Table:
         raise InputError(_too_wide(path, wide, width))
     cut = not ended and len(filled[-1].cells) < width
     return Table(header, tuple(Row(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
+
+
+def table_of(frame: pd.DataFrame, what: str) -> Table:
+    """Return a table held in memory; its rows count as lines of a file below the header.
+
+    Raises
+    ------
+    NoRowsError
+        when it holds no row.
+    """
+    if not len(frame):
+        raise NoRowsError(Problem(f"Expected a {what} with rows, got none.", "DataFrame"))
+    cells = frame.astype(object).where(frame.notna(), None)
+    rows = (Row(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
+    filled = tuple(row for row in rows if any(row.cells))
+    return Table(Row(1, _stripped(frame.columns)), filled)
 
 
 def _padded(cells: tuple[str, ...], width: int) -> tuple[str, ...]:

@@ -54,7 +54,11 @@ def measured(path: Path) -> Workspace:
         with everything that is wrong in either file.
     """
     job = read_job(path)
-    bag = read_bag(job.bag_file, job)
+    return posed(job, read_bag(job.bag_file, job))
+
+
+def posed(job: Job, bag: Bag) -> Workspace:
+    """Pose the task of a job and a bag that were read."""
     belief = believe(bag, job)
     return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
 

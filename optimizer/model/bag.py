@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from optimizer.model.job import Units
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Edge = Literal["sharp", "dressed"]
 
@@ -43,3 +46,24 @@ class Bag:
     discs: tuple[Disc, ...]
     units: Units
     warnings: tuple[str, ...] = ()
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every disc, as a bag file has them, lengths in mm."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                {
+                    "disc": disc.name,
+                    "od_mm": disc.od_mm,
+                    "id_mm": disc.id_mm,
+                    "thickness_mm": disc.thickness_mm,
+                    "cone_height_mm": disc.cone_height_mm,
+                    "edge": disc.edge,
+                    "flat_mm": disc.flat_mm or None,
+                    "lot": disc.lot,
+                    "note": disc.note,
+                }
+                for disc in self.discs
+            ]
+        )

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 SCHEMA = "evenstack.plan/1"
 
@@ -81,6 +84,30 @@ class Plan:
     seed: int
     solve_seconds: float | None = None
     stopped: str | None = None
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every disc placed: packets and places count from the bottom."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                {
+                    "set": number,
+                    "shoe": stack.shoe,
+                    "packet": packet,
+                    "place": place,
+                    "disc": disc,
+                    "pattern": stack.pattern,
+                    "shims_mm": sum(stack.shims_mm),
+                    "free_height_mm": stack.free_height_mm,
+                    "working_load_n": stack.working_load_n,
+                }
+                for number, one in enumerate(self.sets, 1)
+                for stack in one.stacks
+                for packet, discs in enumerate(stack.packets, 1)
+                for place, disc in enumerate(discs, 1)
+            ]
+        )
 
 
 def set_of(plan: Plan, number: int, where: str) -> PlanSet:

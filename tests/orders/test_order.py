@@ -1,7 +1,6 @@
 """Orders as a user gets them: from the command line, on the shipped example."""
 
 import json
-import shutil
 import signal
 from dataclasses import replace
 from pathlib import Path
@@ -9,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from optimizer.cli.main import main
-from optimizer.errors import InputError
 from optimizer.orders.choose import Ware
 from optimizer.orders.joint import Way, join
 from optimizer.orders.judging import Wish
@@ -296,14 +294,3 @@ def test_the_catalog_of_the_earlier_order_is_asked_for(capsys, written):
         "--catalog: Expected the catalog of the earlier order, small.csv, got none. "
         "Add --catalog small.csv, so that what lacks is bought from it."
     )
-
-
-def test_an_empty_bag_is_that_of_a_builder_who_owns_nothing(capsys, small, tmp_path):
-    shutil.copytree(EXAMPLE, tmp_path, dirs_exist_ok=True)
-    for held in ("disc,thickness_mm,cone_height_mm\n", ""):
-        (tmp_path / "bag.csv").write_text(held)
-        asked = ask(Request((tmp_path / "job.toml",), (1,), small), 20)
-        assert asked.on_hand == {}
-        assert "The bag bag.csv is empty: planned with no disc on hand." in asked.warnings
-    with pytest.raises(InputError, match="Expected a bag"):
-        ask(Request((tmp_path / "job.toml",), (1,), small, received=tmp_path / "bag.csv"), 20)

@@ -12,7 +12,7 @@ from optimizer.io.bag.discs import make_disc
 from optimizer.io.bag.repeats import averaged, check_repeats, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
 from optimizer.io.bag.slips import decimal_slips, height_slips, unit_slips
-from optimizer.io.table import read_table
+from optimizer.io.table import Table, read_table
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 
@@ -41,8 +41,12 @@ def read_bag(path: Path, job: Job) -> Bag:
     InputError
         with every problem of the file: place, value and remedy.
     """
+    return bag_of(read_table(path, "bag"), path, job)
+
+
+def bag_of(table: Table, path: Path, job: Job) -> Bag:
+    """Check a table of measured discs; `path` names it in messages. Else as in `read_bag`."""
     file = path.name
-    table = read_table(path, "bag")
     line = table.header.line
     header = read_header(place(file, line), table.header.cells, job.disc)
     problems = list(header.problems)

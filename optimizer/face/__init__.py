@@ -1,0 +1,37 @@
+"""What another program may use: one function a question, each with a result to look at.
+
+>>> from optimizer import face as es
+>>> found = es.match("examples/kart_mm/job.toml")
+>>> found.plan.sets[0].spread_n < 0.5
+True
+
+See `examples/tutorial.py` for the whole way, from a table of measured discs to a picture.
+"""
+
+from optimizer.face.benching import BenchResult, bench
+from optimizer.face.curves import LoadCurve, load_curve
+from optimizer.face.matching import MatchResult, build_sheet, match
+from optimizer.face.ordering import OrderResult, plan_order
+from optimizer.face.result import Result
+from optimizer.face.sources import open_job, read_bag, read_job
+from optimizer.face.speeds import EngagementResult, RetargetResult, engagement, retarget
+
+__all__ = [
+    "BenchResult",
+    "EngagementResult",
+    "LoadCurve",
+    "MatchResult",
+    "OrderResult",
+    "Result",
+    "RetargetResult",
+    "bench",
+    "build_sheet",
+    "engagement",
+    "load_curve",
+    "match",
+    "open_job",
+    "plan_order",
+    "read_bag",
+    "read_job",
+    "retarget",
+]

@@ -1,0 +1,119 @@
+"""`match`: which discs go under which shoe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.control import Limits, Report, quiet
+from optimizer.face.result import Result
+from optimizer.face.sources import JobLike, open_job
+from optimizer.io.documents import to_json
+from optimizer.io.files import write_all_new
+from optimizer.match.lots import match_lots
+from optimizer.match.plan import plan as write_plan
+from optimizer.match.result import Matched
+from optimizer.match.solve import match as solve
+from optimizer.match.workspace import Workspace
+from optimizer.model.bag import Bag
+from optimizer.model.plan import Plan
+from optimizer.report.page import sheet_files
+from optimizer.report.plan_card import card
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class MatchResult(Result):
+    """The plan of one set or of many, with the job and discs that it is of."""
+
+    work: Workspace
+    plan: Plan
+
+    def summary(self) -> str:
+        """Return the card: what to put where, and what the gauge should say."""
+        return card(self.plan, self.work.job)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every disc placed: set, shoe, packet and place from the bottom."""
+        return self.plan.to_frame()
+
+    def files(self, folder: Path) -> dict[Path, str | bytes]:
+        """Return plan.json, card.txt and the build sheet, in as many parts as it takes."""
+        return {
+            folder / "plan.json": to_json(replace(self.plan, solve_seconds=None)),
+            folder / "card.txt": self.summary(),
+            **sheet_files(folder / "sheet.html", self.plan, self.work, date.today()),
+        }
+
+
+def match(
+    job: JobLike,
+    bag: Bag | None = None,
+    sets: int | None = 1,
+    seed: int = 0,
+    time_limit: float | None = None,
+    fresh: bool = False,
+    limits: Limits | None = None,
+    report: Report = quiet,
+) -> MatchResult:
+    """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike.
+
+    Parameters
+    ----------
+    job : a job file, a job, or an opened job
+    bag : the discs, where they are not those of the file that the job names
+    sets : sets to make of a lot, None for as many as it admits
+    time_limit : seconds after which the best so far is taken; none where None
+    fresh : go by the measurements alone, not by what the bench taught
+    limits : stands in for `time_limit` where something else may end the search
+    report : is told the stage and the share of the work that is done
+
+    Raises
+    ------
+    CannotBuildError
+        when no set within the limits was found; says whether that is proven and what binds.
+    InputError
+        with everything that is wrong in job or bag.
+
+    Examples
+    --------
+    >>> found = match("examples/kart_mm/job.toml")
+    >>> [stack.shoe for stack in found.plan.sets[0].stacks]
+    [1, 2, 3]
+    >>> list(found.to_frame().columns)[:5]
+    ['set', 'shoe', 'packet', 'place', 'disc']
+    """
+    from time import monotonic
+
+    started = monotonic()
+    work = open_job(job, bag, fresh)
+    limits = limits or Limits.of(time_limit)
+    warnings = work.warnings
+    if sets == 1:
+        matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
+    else:
+        spread_n = work.job.target.spread_tolerance_n
+        lots = match_lots(work.task, sets, spread_n, limits, seed, report)
+        matched, warnings = lots.sets, (*warnings, lots.note)
+    factor_sd = None if work.known is None else work.known.factor_sd
+    seconds = monotonic() - started
+    stopped = limits.stopped_by
+    plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd, stopped)
+    return MatchResult(work, plan)
+
+
+def build_sheet(found: MatchResult, path: str | Path) -> tuple[Path, ...]:
+    """Write the sheet to build by, one self-contained HTML page or, of many sets, several.
+
+    Raises
+    ------
+    InputError
+        when a file is in the way or cannot be written.
+    """
+    pages = sheet_files(Path(path), found.plan, found.work, date.today())
+    write_all_new(pages)
+    return tuple(pages)

@@ -1,0 +1,51 @@
+"""What every result can do: be read, be a table, be kept."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.io.files import write_all_new
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class Result(ABC):
+    """An answer; `print(result.summary())` reads as the command of the same name."""
+
+    @abstractmethod
+    def summary(self) -> str:
+        """Return the answer as text of at most 80 columns, in the units of the job."""
+
+    @abstractmethod
+    def to_frame(self) -> pd.DataFrame:
+        """Return the answer as a table; every column of a quantity ends in its unit."""
+
+    @abstractmethod
+    def files(self, folder: Path) -> Mapping[Path, str | bytes]:
+        """Return what `save` writes, by path."""
+
+    def save(self, folder: str | Path) -> tuple[Path, ...]:
+        """Write the answer into a new folder, or a folder without files of these names.
+
+        Returns
+        -------
+        tuple of Path
+            the files written
+
+        Raises
+        ------
+        InputError
+            when one of them is there already or cannot be written; then none is.
+        """
+        contents = self.files(Path(folder))
+        write_all_new(contents)
+        return tuple(contents)
+
+    def _repr_html_(self) -> str:
+        """Show summary and table in a notebook."""
+        return f"<pre>{escape(self.summary())}</pre>{self.to_frame().to_html(index=False)}"

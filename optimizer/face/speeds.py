@@ -1,0 +1,190 @@
+"""`engagement` and `retarget`: at which speed shoes take hold, and how to change it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from optimizer.clutch.shoes import shoes_of
+from optimizer.clutch.wear import LINING_SHARE_PER_MM
+from optimizer.control import Limits, Report, quiet
+from optimizer.errors import InputError
+from optimizer.face.result import Result
+from optimizer.face.sources import JobLike, open_job
+from optimizer.hookup.now import Engagement, remarks, today
+from optimizer.hookup.now import engagement as engage
+from optimizer.hookup.retarget import Retarget
+from optimizer.hookup.retarget import retarget as search
+from optimizer.hookup.start import start
+from optimizer.report.hookup_card import engagement_card, retarget_card
+from optimizer.report.hookup_json import engagement_json, retarget_json
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class EngagementResult(Result):
+    """Engagement speeds, torque against speed, and drift with wear."""
+
+    units: str
+    engagement: Engagement
+    warnings: tuple[str, ...]
+
+    def summary(self) -> str:
+        """Say at which speeds the shoes take hold, and what wear does to it."""
+        return engagement_card(self.engagement, self.units, self.warnings)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every shoe: load, engagement speed and its sd."""
+        import pandas as pd
+
+        how = self.engagement.hookup
+        table = {
+            "shoe": list(range(1, len(how.work_n) + 1)),
+            "load_n": how.work_n,
+            "touch_rpm": how.touch_rpm,
+        }
+        sd = {} if how.touch_sd_rpm is None else {"touch_sd_rpm": how.touch_sd_rpm}
+        return pd.DataFrame({**table, **sd})
+
+    def document(self) -> str:
+        """Return all of it as one JSON document."""
+        return engagement_json(self.engagement, self.warnings)
+
+    def files(self, folder: Path) -> dict[Path, str | bytes]:
+        """Return engagement.json and engagement.txt."""
+        return {
+            folder / "engagement.json": self.document(),
+            folder / "engagement.txt": self.summary(),
+        }
+
+
+@dataclass(frozen=True)
+class RetargetResult(Result):
+    """Ways to a later or earlier hookup, best first."""
+
+    units: str
+    found: Retarget
+    warnings: tuple[str, ...]
+
+    def summary(self) -> str:
+        """Say what to do for it, way by way, and what to buy where nothing on hand reaches it."""
+        return retarget_card(self.found, self.units, self.warnings)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every way: mean speed, band, deflection share, discs moved."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                {
+                    "way": number,
+                    "what": one.what,
+                    "pattern": str(one.stacks[0].pattern),
+                    "mean_rpm": one.hookup.mean_rpm,
+                    "band_rpm": one.hookup.band_rpm,
+                    "deflection_share": one.share,
+                    "loose": one.loose,
+                    "moved": one.moved,
+                }
+                for number, one in enumerate(self.found.ways, 1)
+            ]
+        )
+
+    def document(self) -> str:
+        """Return all of it as one JSON document."""
+        return retarget_json(self.found, self.warnings)
+
+    def files(self, folder: Path) -> dict[Path, str | bytes]:
+        """Return retarget.json and retarget.txt."""
+        return {
+            folder / "retarget.json": self.document(),
+            folder / "retarget.txt": self.summary(),
+        }
+
+
+def engagement(
+    job: JobLike,
+    plan: str | Path | None = None,
+    number: int = 1,
+    fresh: bool = False,
+    lining_g_per_mm: float | None = None,
+) -> EngagementResult:
+    """Work out at which speed the shoes take hold.
+
+    Parameters
+    ----------
+    plan : plan file of the stacks in the clutch; what the bench left standing, or else the
+        job's target loads, where None
+    number : which set of the plan
+    lining_g_per_mm : mass a shoe loses per mm of lining; assumed where None
+
+    Raises
+    ------
+    InputError
+        when the job lacks masses or radii of the shoes, or the plan is of another bag.
+
+    Examples
+    --------
+    >>> found = engagement("examples/kart_mm/job.toml")
+    >>> 3300 < found.engagement.hookup.mean_rpm < 3400
+    True
+    """
+    work = open_job(job, fresh=fresh)
+    mass_g = shoes_of(work.job).mass_g
+    now = today(work, None if plan is None else Path(plan), number)
+    lost = mass_g * LINING_SHARE_PER_MM
+    if lining_g_per_mm is not None:
+        lost = np.full_like(mass_g, lining_g_per_mm)
+    if now is None:
+        source, load_n, sd_n, stacks = "the job's target loads", work.task.target_n, None, None
+    else:
+        source, load_n, sd_n, stacks = now.source, now.load_n, now.sd_n, now.stacks
+    found = engage(work.task, work.job, source, load_n, sd_n, stacks, lost)
+    notes = work.warnings + remarks(work.job, lining_g_per_mm is None)
+    return EngagementResult(work.job.units, found, notes)
+
+
+def retarget(
+    job: JobLike,
+    later_rpm: float,
+    plan: str | Path | None = None,
+    number: int = 1,
+    load_now_n: float | None = None,
+    rpm_now: float | None = None,
+    fresh: bool = False,
+    seed: int = 0,
+    limits: Limits | None = None,
+    report: Report = quiet,
+) -> RetargetResult:
+    """Find ways from today's stacks to a later hookup, or to an earlier one below 0.
+
+    Parameters
+    ----------
+    later_rpm : change of the engagement speed
+    plan, number : as in `engagement`
+    load_now_n, rpm_now : mean load and engagement speed as seen today, where they were
+
+    Raises
+    ------
+    InputError
+        when it takes a plan, a load, a speed or the masses more to know where it stands.
+    """
+    work = open_job(job, fresh=fresh)
+    where = today(work, None if plan is None else Path(plan), number)
+    seen = None if work.known is None else work.known.speed
+    task, now = start(work.task, work.job, where, load_now_n, rpm_now, seen)
+    target = now.hookup.mean_rpm + later_rpm
+    if not 50 <= target <= 50_000:
+        raise InputError(
+            f"Expected an engagement speed from 50 to 50000 rpm, got {target:.6g}: today's is "
+            f"{now.hookup.mean_rpm:.0f} rpm."
+        )
+    spread_n = work.job.target.spread_tolerance_n
+    limits = limits or Limits()
+    found = search(task, spread_n, now, target, work.job.units, limits, seed, report)
+    return RetargetResult(work.job.units, found, work.warnings)
