@@ -14,7 +14,7 @@ def order(
     jobs: Annotated[list[Path], typer.Argument(help="The job file; more jobs share one order.")],
     sets: Annotated[
         list[int] | None,
-        typer.Option(help="Sets to build; repeat it to give each job its own.", min=1),
+        typer.Option(help="Sets to build; repeat it to give each job its own.", min=1, max=1000),
     ] = None,
     catalog: Annotated[
         Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
@@ -30,7 +30,8 @@ def order(
         float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
     ] = None,
     flat: Annotated[
-        float | None, typer.Option(help="Width of the flats you will dress; sharp if none.", min=0)
+        float | None,
+        typer.Option(help="Width of the flats you will dress; sharp if none.", min=0, max=20),
     ] = None,
     received: Annotated[
         Path | None, typer.Option(help="The bag that was delivered: what it builds, what lacks.")
@@ -40,11 +41,12 @@ def order(
         typer.Option(help="With --received: the order.json to compare it with; tells the sets."),
     ] = None,
     limits_at_sd: Annotated[
-        float | None, typer.Option(help="Assumed: limits at so many sds of a disc; 3.", min=0.5)
+        float | None,
+        typer.Option(help="Assumed: limits at so many sds of a disc; 3.", min=0.5, max=20),
     ] = None,
     lot_share: Annotated[
         float | None,
-        typer.Option(help="Assumed: sd of a lot's mean over that of a disc; 0.5.", min=0.0),
+        typer.Option(help="Assumed: sd of a lot's mean over that of a disc; 0.5.", min=0.0, max=5),
     ] = None,
     modulus_sd: Annotated[
         float | None,
@@ -58,7 +60,7 @@ def order(
             max=0.2,
         ),
     ] = None,
-    draws: Annotated[int, typer.Option(help="Simulated deliveries.", min=20)] = 1000,
+    draws: Annotated[int, typer.Option(help="Simulated deliveries.", min=20, max=1_000_000)] = 1000,
     seed: Seed = 0,
     workers: Annotated[
         int | None, typer.Option(help="Processes; as many as there are cores if none.", min=1)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any, TypeVar
 
 from optimizer.errors import InputError, Problem, cut, raise_if
+from optimizer.io.numbers import GREATEST
 from optimizer.model.plan import SCHEMA, Plan, PlanSet
 
 DIGITS = 6
@@ -78,8 +78,8 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     found = data.get("schema") if isinstance(data, dict) else None
     if found != schema:
         raise refuse(f"Expected schema {schema}, got {cut(str(found))}.")
-    for where in _not_finite(data, ""):
-        raise refuse("Expected a finite number.", where)
+    for where in _not_ordinary(data, ""):
+        raise refuse("Expected a number of ordinary size.", where)
     try:
         return TypeAdapter(kind).validate_json(text, strict=True)
     except ValidationError as error:
@@ -90,16 +90,16 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
         raise refuse(f"{first['msg']}{got}.", where) from None
 
 
-def _not_finite(value: Any, where: str) -> Iterator[str]:
-    """Places of numbers that are infinite or none at all."""
-    if isinstance(value, float) and not math.isfinite(value):
+def _not_ordinary(value: Any, where: str) -> Iterator[str]:
+    """Places of numbers that are infinite, none at all, or larger than anything measured."""
+    if isinstance(value, int | float) and not abs(value) < GREATEST:
         yield where.removeprefix(".")
     elif isinstance(value, dict):
         for key, item in value.items():
-            yield from _not_finite(item, f"{where}.{cut(key)}")
+            yield from _not_ordinary(item, f"{where}.{cut(key)}")
     elif isinstance(value, list):
         for at, item in enumerate(value):
-            yield from _not_finite(item, f"{where}.{at}")
+            yield from _not_ordinary(item, f"{where}.{at}")
 
 
 def _unsound(one: PlanSet) -> Iterator[str]:

@@ -26,6 +26,16 @@ LEAST_GOOD = 0.5
 MOST_SCRAPPED = 200
 
 
+#: what may be assumed, lowest and highest; the options of `order` have the same
+RANGES = {
+    "limits_at_sd": (0.5, 20.0),
+    "lot_share": (0.0, 5.0),
+    "modulus_sd": (0.0, 0.2),
+    "disc_stiffness_sd": (0.0, 0.2),
+    "flat_mm": (0.0, 20.0),
+}
+
+
 @dataclass(frozen=True)
 class Making:
     """How discs are made; all of it assumed, none of it measured.

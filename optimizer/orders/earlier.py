@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.documents import read_document
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
+from optimizer.orders.deliver import RANGES, Making
 from optimizer.orders.document import SCHEMA, Line, Order
 from optimizer.orders.quantity import Share
 
@@ -69,9 +69,15 @@ def read_earlier(path: Path) -> Earlier:
     Raises
     ------
     InputError
-        as in `plan.store.read_document`.
+        as in `read_document`, and where what it assumed is out of range.
     """
-    return _earlier(path.name, read_document(path, Order, SCHEMA, REMEDY))
+    order = read_document(path, Order, SCHEMA, REMEDY)
+    raise_if(
+        Problem(f"Expected {name} from {low:g} to {high:g}, got {value:g}.", path.name, REMEDY)
+        for name, (low, high) in RANGES.items()
+        if not low <= (value := getattr(order.making, name)) <= high
+    )
+    return _earlier(path.name, order)
 
 
 def _earlier(file: str, order: Order) -> Earlier:

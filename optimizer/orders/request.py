@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -25,6 +26,8 @@ from optimizer.orders.order import plan_order
 from optimizer.orders.received import Received, count_sets, expected, lot_means
 from optimizer.units import TO_INSIDE
 
+#: sets in all times deliveries simulated: some ten minutes of work
+MOST_SIMULATED = 100_000
 #: seconds that dealing a received bag may take
 DEALING_SECONDS = 60.0
 
@@ -105,7 +108,7 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     InputError
         with everything that is wrong in the first file that has a problem.
     """
-    raise_if(_problems(request))
+    raise_if((*_problems(request), *_too_much(request, draws)))
     earlier = None if request.plan is None else read_earlier(request.plan)
     jobs = tuple(read_job(path) for path in request.jobs)
     factor = TO_INSIDE[jobs[0].units]
@@ -148,6 +151,17 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     return Asked(
         jobs, tuple(clutches), catalog, sizes, making, belief, held, wish, earlier, tuple(warnings)
     )
+
+
+def _too_much(request: Request, draws: int) -> Iterator[Problem]:
+    each = request.sets if len(request.sets) > 1 else request.sets * len(request.jobs)
+    if sum(each) * draws > MOST_SIMULATED:
+        yield Problem(
+            f"Expected at most {MOST_SIMULATED} sets simulated in all, got {sum(each)} sets in "
+            f"{draws} deliveries.",
+            "--sets, --draws",
+            f"Write --draws {max(MOST_SIMULATED // sum(each), 20)}, or plan fewer sets at once.",
+        )
 
 
 def _problems(request: Request) -> list[Problem]:

@@ -36,7 +36,7 @@ ATTACKS = [
     (lambda p: stack(p).update(shoe=99), "Expected shoes 1 to"),
     (lambda p: stack(p, 1).update(shoe=1), "Expected shoes 1 to"),
     (lambda p: stack(p).update(working_load_n=float("nan")), "sets.0.stacks.0.working_load_n"),
-    (lambda p: stack(p).update(working_load_n=float("inf")), "finite"),
+    (lambda p: stack(p).update(working_load_n=float("inf")), "ordinary size"),
     (lambda p: p.update(sets={}), "sets"),
     (lambda p: p.pop("unused"), "unused: Field required"),
     (lambda p: p.update(version="x" * 100_000, seed="y" * 100_000), " ..."),

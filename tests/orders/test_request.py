@@ -1,11 +1,14 @@
 """From files and options to what is to be planned."""
 
+import json
+import re
 import shutil
 from pathlib import Path
 
 import pytest
 
 from optimizer.errors import InputError
+from optimizer.orders.earlier import read_earlier
 from optimizer.orders.request import Request, ask
 from tests.orders.cases import SUPPLIER
 
@@ -21,3 +24,22 @@ def test_an_empty_bag_is_that_of_a_builder_who_owns_nothing(tmp_path):
         assert "The bag bag.csv is empty: planned with no disc on hand." in asked.warnings
     with pytest.raises(InputError, match="Expected a bag"):
         ask(Request((tmp_path / "job.toml",), (1,), SUPPLIER, received=tmp_path / "bag.csv"), 20)
+
+
+def test_more_than_can_be_simulated_is_refused_with_what_can():
+    with pytest.raises(InputError, match=r"1000 sets in 1000 deliveries\. Write --draws 100"):
+        ask(Request((EXAMPLE / "job.toml",), (1000,), SUPPLIER), 1000)
+    assert ask(Request((EXAMPLE / "job.toml",), (1000,), SUPPLIER), 100).wish.draws == 100
+
+
+def test_an_earlier_order_that_assumed_what_cannot_be_is_refused(tmp_path):
+    order = json.loads((Path(__file__).parents[1] / "fuzz" / "order.json").read_text())
+    for name, value, said in (
+        ("disc_stiffness_sd", -0.1, "Expected disc_stiffness_sd from 0 to 0.2, got -0.1"),
+        ("disc_stiffness_sd", -1e300, "making.disc_stiffness_sd: Expected a number of ordinary"),
+        ("limits_at_sd", 0.0, "Expected limits_at_sd from 0.5 to 20, got 0"),
+    ):
+        path = tmp_path / "order.json"
+        path.write_text(json.dumps({**order, "making": {**order["making"], name: value}}))
+        with pytest.raises(InputError, match=re.escape(said)):
+            read_earlier(path)
