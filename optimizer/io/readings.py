@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import InputError, Problem, cut, raise_if
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Row, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
@@ -136,10 +136,10 @@ def _header(
             )
         elif near := difflib.get_close_matches(name, _COLUMNS, 1, 0.8):
             problems.append(
-                Problem(f"{cell!r} is not a column of readings.", place, f"Is it {near[0]}?")
+                Problem(f"{cut(cell)!r} is not a column of readings.", place, f"Is it {near[0]}?")
             )
         elif cell:
-            warnings.append(f"{place}: the column {cell!r} is not used.")
+            warnings.append(f"{place}: the column {cut(cell)!r} is not used.")
     missing = [name for name in ("round", "kind", "load") if name not in columns]
     missing += ["shoe"] if not columns.keys() & {"shoe", "discs"} else []
     for name in missing:

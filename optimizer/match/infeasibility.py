@@ -50,7 +50,7 @@ def _headline(task: Task, proof: str) -> Problem:
             f"bag: {proof}."
         )
     return Problem(
-        f"No {wanted} {asked} was found among the {len(task.usable)} usable discs of the bag. It "
+        f"No {wanted} {asked} was found among {len(task.usable)} usable discs of the bag. It "
         "is not proven that there is none: the counted work ended first."
     )
 

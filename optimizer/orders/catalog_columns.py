@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.errors import Problem
+from optimizer.errors import Problem, cut
 from optimizer.io.bag.columns import Column, normal_heading
 from optimizer.units import TO_INSIDE
 
@@ -59,12 +59,16 @@ def read_catalog_header(place: str, cells: tuple[str, ...]) -> CatalogHeader:
             near = difflib.get_close_matches(name, _KNOWN, 1, 0.8)
             if name in _MEASURED:
                 advice = f"Write the unit: {name}_mm or {name}_in."
-                problems.append(Problem(f"{cell!r} is not a column of a catalog.", place, advice))
+                problems.append(
+                    Problem(f"{cut(cell)!r} is not a column of a catalog.", place, advice)
+                )
             elif near:
                 advice = f"Did you mean {near[0]}? Else give it a name less alike."
-                problems.append(Problem(f"{cell!r} is not a column of a catalog.", place, advice))
+                problems.append(
+                    Problem(f"{cut(cell)!r} is not a column of a catalog.", place, advice)
+                )
             elif cell:
-                warnings.append(f"{place}: the column {cell!r} is not used.")
+                warnings.append(f"{place}: the column {cut(cell)!r} is not used.")
             continue
         if field in columns:
             both = f"{columns[field].heading!r} and {cell!r}"

@@ -10,9 +10,10 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task, members_of
+from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
 from optimizer.match.result import Assigned
-from optimizer.match.solve import Matched, match
+from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import cone_left, packets
 from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.job import Shoe, StackRules
@@ -147,3 +148,17 @@ def test_discs_of_one_size_are_nested_whatever_their_own_diameters() -> None:
     rules = StackRules(packet_sizes=(2,))
     task = seeded_task(replace(bag, discs=measured), plain_job(rules=rules))
     assert len(candidate_members(task)) == 40 * 39 // 2
+
+
+def test_of_a_bag_of_hundreds_some_discs_are_looked_at_and_it_is_said() -> None:
+    rules = StackRules(packet_sizes=(1, 2), use=("D150", "D299"))
+    task = seeded_task(seeded_bag(300, 4), plain_job(rules=rules))
+    few = thinned(task)
+    assert len(few.usable) == MOST_DISCS
+    assert {149, 298} <= set(few.usable.tolist())
+    assert thinned(few) is few
+    found = match(replace(task, use=task.use[:0]), Limits())
+    assert found.variance_gap is None
+    assert "only 100 of the 300 usable discs were looked at" in found.notes[-1]
+    check = broken(task, found.answer)
+    assert all("must be used" in words for words in check)

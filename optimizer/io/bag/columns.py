@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.errors import Problem
+from optimizer.errors import Problem, cut
 from optimizer.model.job import DiscDefaults, Units
 from optimizer.units import TO_INSIDE
 
@@ -58,9 +58,9 @@ def read_header(place: str, cells: tuple[str, ...], defaults: DiscDefaults) -> H
         name = normal_heading(cell)
         if name not in _KNOWN:
             if advice := _advice(name):
-                problems.append(Problem(f"{cell!r} is not a column of a bag.", place, advice))
+                problems.append(Problem(f"{cut(cell)!r} is not a column of a bag.", place, advice))
             elif cell:
-                warnings.append(f"{place}: the column {cell!r} is not used.")
+                warnings.append(f"{place}: the column {cut(cell)!r} is not used.")
             continue
         field, _, suffix = name.rpartition("_") if name not in WORDS else (name, "", "mm")
         if field in columns:
