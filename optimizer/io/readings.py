@@ -55,7 +55,7 @@ def read_readings(
     InputError
         with every problem of the file: place, value and remedy.
     """
-    table = read_table(path, "readings file")
+    table = read_table(path, "table of readings")
     if table.cut:
         raise InputError(
             Problem(

@@ -65,6 +65,8 @@ def has_rows(path: Path) -> bool:
         return sum(1 for line in path.read_text(encoding="utf-8-sig").splitlines() if line) > 1
     except OSError:
         return False
+    except UnicodeDecodeError:  # whoever reads it says so
+        return True
 
 
 def append(path: Path, reading: Reading, units: Units, load: str) -> None:

@@ -17,19 +17,20 @@ def read_bytes(path: Path, what: str) -> bytes:
     NoRowsError
         when it is empty.
     """
+    named = what if what.startswith("table") else f"{what} file"
     try:
         data = path.read_bytes()
     except FileNotFoundError as error:
         raise _refusal(
-            path, f"Expected a {what} file, found none.", "Check the name and the folder."
+            path, f"Expected a {named}, found none.", "Check the name and the folder."
         ) from error
     except IsADirectoryError as error:
         raise _refusal(
-            path, f"Expected a {what} file, got a folder.", f"Name the {what} file inside it."
+            path, f"Expected a {named}, got a folder.", f"Name the {named} inside it."
         ) from error
     except (OSError, ValueError) as error:
         raise _refusal(
-            path, f"The {what} file cannot be read ({error}).", "Check its name and permissions."
+            path, f"The {named} cannot be read ({error}).", "Check its name and permissions."
         ) from error
     if not data.strip():
         raise NoRowsError(

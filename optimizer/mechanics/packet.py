@@ -114,8 +114,8 @@ def _check(d: Discs, used: Index) -> None:
         if bad.any():
             worst = used[bad][0]
             raise MechanicsError(
-                f"Expected a {what} > 0 mm, got {values[worst]:g} (disc {worst + 1} of the list): "
-                "only a cone with a ring to press on is a spring. Leave it out."
+                f"Expected a {what} > 0 mm, got {values[worst]:g}: only a cone with a ring to "
+                "press on is a spring. Leave it out."
             )
 
 
@@ -123,8 +123,8 @@ def _check_curve(curve: Curve, members: Index, present: NDArray[np.bool_]) -> No
     bad = present & ~(np.isfinite(curve.q) & (curve.free_mm > 0) & (curve.g > 0))
     if bad.any():
         raise MechanicsError(
-            f"Disc {members[bad][0] + 1} of the list is too steep for so wide a flat: the load law "
-            "has no answer. Measure its cone height and its flat again, or leave it out."
+            "A disc is too steep for so wide a flat: the load law has no answer. Measure its cone "
+            "height and its flat again, or leave it out."
         )
 
 

@@ -25,18 +25,10 @@ if TYPE_CHECKING:
 
 Cell = str | float | int | None
 
-#: how a spreadsheet program may take the first character of a text for a formula
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
 
 def harmless(words: str) -> str:
-    """Return a user's text so that no spreadsheet program takes it for a formula.
-
-    Such text gets an apostrophe in front; control characters, which a workbook cannot hold,
-    become spaces.
-    """
-    shown = "".join(c if c.isprintable() else " " for c in words)
-    return f"'{shown}" if words.startswith(_FORMULA) or shown.startswith(_FORMULA) else shown
+    """Return a user's text with spaces for control characters, which a workbook cannot hold."""
+    return "".join(c if c.isprintable() else " " for c in words)
 
 
 @dataclass(frozen=True)
@@ -92,6 +84,10 @@ def _write(book: Workbook, page: _Page) -> None:
     sheet.append(list(page.header))
     for row in page.rows:
         sheet.append([harmless(cell) if isinstance(cell, str) else cell for cell in row])
+        for cell in sheet[sheet.max_row]:
+            if isinstance(cell.value, str):  # text stays text, also where it begins like a formula
+                cell.data_type = "s"
+                cell.quotePrefix = True
         widest = [max(w, len(str(cell))) for w, cell in zip(widest, row, strict=True)]
     for cell in sheet[1]:
         cell.font = Font(bold=True)

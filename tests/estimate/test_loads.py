@@ -1,11 +1,17 @@
 """Doubt of loads against Monte Carlo on the exact mechanics."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from optimizer.errors import MechanicsError
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
+from optimizer.estimate.problem import pose
+from tests.bags import plain_job, seeded_bag
 from tests.estimate.sets import a_set, spread_odds, true_loads
 
 DRAWS = 6000
@@ -75,3 +81,11 @@ def test_the_common_factor_moves_all_loads_and_not_their_spread():
     assert chance(one.task, doubt, one.load_n, 9.0, 0.0).within_tolerance == pytest.approx(
         found.within_tolerance, abs=1e-3
     )
+
+
+def test_a_disc_that_the_law_has_no_answer_for_is_named():
+    bag, job = seeded_bag(6, 1), plain_job()
+    wide = tuple(replace(d, flat_mm=2.44) if d.name == "D04" else d for d in bag.discs)
+    with pytest.raises(MechanicsError, match="disc D04: Expected a ring width") as caught:
+        pose(believe(replace(bag, discs=wide), job), job, np.full(3, 890.0))
+    assert len(caught.value.problems) == 1

@@ -21,12 +21,6 @@ def table(sheet):
     return [dict(zip(head, row, strict=True)) for row in rows]
 
 
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
-def test_text_that_could_be_a_formula_gets_an_apostrophe(start):
-    assert harmless(f"{start}1+1")[0] == "'"
-    assert harmless(f"a{start}1")[0] == "a"
-
-
 def test_control_characters_become_blanks():
     assert harmless("a\x00b\x0bc") == "a b c"
     assert harmless("\x00=1") == " =1"
@@ -36,9 +30,8 @@ def test_no_cell_is_a_formula_whatever_the_names_say():
     plan, _, book = book_of(wicked=True)
     cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row]
     assert not [cell for cell in cells if cell.data_type == "f"]
-    words = [cell.value for cell in cells if isinstance(cell.value, str)]
-    assert not [word for word in words if word.startswith(("=", "+", "-", "@"))]
-    assert {f"'{name}" for name in WICKED[1:4]} <= set(words)
+    words = [cell for cell in cells if isinstance(cell.value, str)]
+    assert set(WICKED[1:4]) <= {cell.value for cell in words}  # as they were written
     assert plan.sets[0].stacks[0].packets[0][0] in WICKED  # they are in stacks, not only left
 
 
