@@ -14,6 +14,8 @@ from optimizer.model.readings import Kind, Reading, Readings, Trust
 from optimizer.model.stack import Packs
 from optimizer.units import TO_INSIDE
 
+#: rows of one bench session: a long day has a hundred
+MOST_READINGS = 800
 _PLAIN = ("round", "shoe", "discs", "kind", "rebuilt", "count", "note")
 _COLUMNS = {
     **{name: (name, 1.0) for name in _PLAIN},
@@ -56,6 +58,14 @@ def read_readings(
         with every problem of the file: place, value and remedy.
     """
     table = read_table(path, "table of readings")
+    if len(table.rows) > MOST_READINGS:
+        raise InputError(
+            Problem(
+                f"Expected at most {MOST_READINGS} readings, got {len(table.rows)}.",
+                str(path),
+                "Look for rows that were pasted twice; give each bench session a file of its own.",
+            )
+        )
     if table.cut:
         raise InputError(
             Problem(

@@ -108,3 +108,9 @@ def test_a_header_says_what_it_lacks(tmp_path, header, says):
 def test_rounds_that_name_no_discs_are_taken_as_readings_again_and_said_so(tmp_path):
     found = read(tmp_path, "round,shoe,kind,load_n\n1,1,settled,900\n2,1,settled,901\n")
     assert "rounds 1, 2 name no discs" in found.warnings[0]
+
+
+def test_more_readings_than_a_bench_session_has_are_refused(tmp_path):
+    rows = "1,1,,settled,200\n" * 801
+    with pytest.raises(InputError, match="Expected at most 800 readings, got 801"):
+        read(tmp_path, "round,shoe,discs,kind,load_lbf\n" + rows)
