@@ -65,7 +65,7 @@ def _show(held: Holdings) -> None:
             )
             for d in held.discs
         ],
-        f"Discs as measured; load at {held.reference_share:g} of the disc's own cone height;\n"
+        f"Discs as measured; load at {held.reference_share:g} of the disc's own cone height; "
         f"how far {text.load(held.target_load_n, u)} would press it alone; times measured",
     )
     show_table(
@@ -157,7 +157,7 @@ def _show_patterns(held: Holdings, taught: bool) -> None:
             for p in held.patterns[:MOST_PATTERNS]
         ],
         f"Patterns that chosen discs may bring to {text.load(held.target_load_n, u)} "
-        f"+- {text.load(held.load_tolerance_n, u)}:\nmean load is that of average discs, before "
+        f"+- {text.load(held.load_tolerance_n, u)}; mean load is that of average discs, before "
         "choosing;\n"
         f"odds that the true spread of a matched set is within "
         f"{text.load(held.spread_tolerance_n, u)},\nwith average discs and, at best, "

@@ -9,10 +9,11 @@ import traceback
 from dataclasses import asdict
 from io import TextIOWrapper
 from pathlib import Path
+from shutil import get_terminal_size
 
 import typer
 
-from optimizer import __version__
+from optimizer import __version__, wrapping
 from optimizer.cli.bench import bench
 from optimizer.cli.catalog import catalog
 from optimizer.cli.engage import engage
@@ -77,7 +78,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a name may hold what the terminal cannot show
             stream.reconfigure(errors="backslashreplace")
-    with interrupts(stop):
+    wide = get_terminal_size().columns if sys.stdout and sys.stdout.isatty() else wrapping.FULL
+    with interrupts(stop), wrapping.columns(wide):
         sys.exit(_run())
 
 

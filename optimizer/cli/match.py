@@ -33,6 +33,7 @@ def match(
     """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike."""
     from datetime import date
 
+    from optimizer import wrapping
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.face.matching import match as find
@@ -51,10 +52,12 @@ def match(
     with keep_best_on_interrupt(limits), progress("match") as report:
         found = find(job, None, wanted, seed, None, fresh, limits, report)
     plan, work = found.plan, found.work
-    text = found.summary() + next_steps(plan, work.job, job, out and out / "plan.json")
+    plan_file = out and out / "plan.json"
     files: dict[Path, str | bytes] = {}
     if out is not None:
-        files |= found.files(out) | {out / "card.txt": text}
+        with wrapping.columns(wrapping.FULL):
+            card = found.summary() + next_steps(plan, work.job, job, plan_file)
+        files |= found.files(out) | {out / "card.txt": card}
     if sheet is not None:
         files |= sheet_files(sheet, plan, work, date.today())
     if xlsx is not None:
@@ -62,7 +65,7 @@ def match(
     write_all_new(files)
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
-    say(to_json(plan) if json else text)
+    say(to_json(plan) if json else found.summary() + next_steps(plan, work.job, job, plan_file))
     if limits.stopped:
         warn("Interrupted: this is the best so far.")
         raise typer.Exit(130)

@@ -80,7 +80,9 @@ def order(
     given, as in the earlier order (--plan) or as usual.
     """
     from datetime import date
+    from functools import partial
 
+    from optimizer import wrapping
     from optimizer.cli.output import progress, say, warn
     from optimizer.io.documents import to_json
     from optimizer.io.files import check_new, write_all_new
@@ -103,20 +105,23 @@ def order(
         with progress("order") as report, on_cluster(cluster):
             if received is None:
                 planned = plan_request(asked, report)
-                document, text = to_json(planned), order_card(planned)
+                document = to_json(planned)
+                card = partial(order_card, planned)
                 bought: Order | None = planned
             else:
                 found = after_delivery(asked, report)
-                document, text = to_json(found), received_card(found, asked.units)
+                document = to_json(found)
+                card = partial(received_card, found, asked.units)
                 bought = found.reorder
     except KeyboardInterrupt as stop:
         warn(str(stop) or "Stopped; nothing was written.")
         raise typer.Exit(130) from None
-    contents: list[str | bytes] = [document, text]
+    with wrapping.columns(wrapping.FULL):
+        contents: list[str | bytes] = [document, card()]
     if bought is not None:  # a delivery that is enough leaves nothing to order
         contents.append(order_page(bought, date.today()))
     if paths:
         files = dict(zip(paths, contents, strict=False))
         write_all_new(files)
         warn(f"Wrote {', '.join(map(str, files))}.")
-    say(document if json else text)
+    say(document if json else card())

@@ -4,38 +4,30 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from shutil import get_terminal_size
 
-#: what the widest table must fit into
-WIDTH = 80
+from optimizer import wrapping
+
+#: a terminal narrower than this gets blocks instead of a drawn table
+DRAWN_FROM = 70
 
 
 def show_text(words: str) -> None:
-    """Print a paragraph, wrapped to the width of the tables."""
-    from textwrap import fill
-
-    sys.stdout.write(fill(words, WIDTH, break_on_hyphens=False) + "\n")
+    """Print a paragraph, wrapped to the width of the terminal."""
+    sys.stdout.write("\n".join(wrapping.wrapped(words)) + "\n")
 
 
 def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str = "") -> None:
     """Print a table to standard output; the first column is words, the others numbers."""
-    if sys.stdout.isatty():
+    if sys.stdout.isatty() and get_terminal_size().columns >= DRAWN_FROM:
         _drawn(heads, rows, title)
     else:
         sys.stdout.write(plain(heads, rows, title))
 
 
 def plain(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str = "") -> str:
-    """Return a table as text, columns two blanks apart."""
-    lines = [heads, *rows]
-    widths = [max(len(line[k]) for line in lines) for k in range(len(heads))]
-    shown = [
-        "  ".join(
-            cell.rjust(width) if k else cell.ljust(width)
-            for k, (cell, width) in enumerate(zip(line, widths, strict=True))
-        ).rstrip()
-        for line in lines
-    ]
-    return "\n".join([*([title] if title else []), *shown]) + "\n\n"
+    """Return a table as text."""
+    return "\n".join([*wrapping.wrapped(title), *wrapping.table(heads, rows)]) + "\n\n"
 
 
 def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> None:
@@ -55,6 +47,6 @@ def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> N
         drawn.add_row(*row)
     console = Console(highlight=False, markup=False)  # a name may look like markup
     if title:
-        console.print(title)
-    console.print(drawn, width=min(console.width, WIDTH))
+        console.print("\n".join(wrapping.wrapped(title)))
+    console.print(drawn, width=min(console.width, wrapping.FULL))
     console.print()

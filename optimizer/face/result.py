@@ -8,6 +8,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer import wrapping
 from optimizer.io.files import write_all_new
 
 if TYPE_CHECKING:
@@ -42,7 +43,8 @@ class Result(ABC):
         InputError
             when one of them is there already or cannot be written; then none is.
         """
-        contents = self.files(Path(folder))
+        with wrapping.columns(wrapping.FULL):
+            contents = self.files(Path(folder))
         write_all_new(contents)
         return tuple(contents)
 

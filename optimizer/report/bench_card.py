@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from textwrap import wrap
 
 import numpy as np
 
-from optimizer import text
+from optimizer import text, wrapping
 from optimizer.bench.decide import gains
 from optimizer.bench.moves import Exchange, Option
 from optimizer.bench.step import Step
@@ -243,6 +242,6 @@ def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units:
 
 
 def wrapped(lines: list[str]) -> str:
-    """Break lines at 79 columns."""
-    wrapped = (wrap(line, 79, subsequent_indent="    ", break_on_hyphens=False) for line in lines)
-    return "\n".join(part for parts in wrapped for part in parts or [""]) + "\n"
+    """Break lines at the width of the text; what is left of a line hangs."""
+    broken = (wrapping.wrapped(line, hang="    ") or [""] for line in lines)
+    return "\n".join(part for parts in broken for part in parts) + "\n"

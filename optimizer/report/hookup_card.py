@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
-
 import numpy as np
 
-from optimizer import text
+from optimizer import text, wrapping
 from optimizer.clutch.drift import Drift
 from optimizer.clutch.torque import Torque
 from optimizer.hookup.now import Engagement
@@ -15,7 +13,6 @@ from optimizer.hookup.way import REACHED_RPM, Way
 from optimizer.model.plan import PlanStack
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
-WIDTH = 80
 NM_PER_LBF_FT = N_PER_LBF * 12 * MM_PER_IN / 1000
 
 CAUTIONS = (
@@ -34,11 +31,6 @@ SHARE = (
 )
 
 
-def paragraph(words: str) -> list[str]:
-    """Wrap words to the width of the card."""
-    return wrap(words, WIDTH, break_on_hyphens=False)
-
-
 def torque_unit(nm: float, units: str) -> float:
     """Torque in the unit users of inches or of millimetres read: lbf ft or N m."""
     return nm / NM_PER_LBF_FT if units == "in" else nm
@@ -48,13 +40,14 @@ def engagement_card(now: Engagement, units: str, warnings: tuple[str, ...]) -> s
     """Write what `engage` found."""
     how = now.hookup
     lines = ["ENGAGEMENT", f"of {now.source}", ""]
-    lines += [f"shoe{'at rest':>14}{'moves at':>12}{'at the drum':>16}{'touches at':>24}"]
+    rows = []
     for i, load in enumerate(how.work_n):
         rest = "-" if now.rest_n is None else text.load(float(now.rest_n[i]), units)
         moves = "-" if now.moves_rpm is None else f"{now.moves_rpm[i]:.0f} rpm"
         doubt = "" if how.touch_sd_rpm is None else f" +- {how.touch_sd_rpm[i]:.0f}"
         touch = f"{how.touch_rpm[i]:.0f}{doubt} rpm"
-        lines += [f"{i + 1:>4}{rest:>14}{moves:>12}{text.load(float(load), units):>16}{touch:>24}"]
+        rows += [(str(i + 1), rest, moves, text.load(float(load), units), touch)]
+    lines += wrapping.table(("shoe", "at rest", "moves at", "at the drum", "touches at"), rows)
     first, last = int(how.touch_rpm.argmin()) + 1, int(how.touch_rpm.argmax()) + 1
     says = (
         f"Hookup band, first shoe ({first}) to last ({last}): {how.band_rpm:.1f} rpm as predicted."
@@ -65,40 +58,41 @@ def engagement_card(now: Engagement, units: str, warnings: tuple[str, ...]) -> s
             f"{how.band_median_rpm:.0f} rpm, and above {how.band_ninety_rpm:.0f} rpm in one "
             "clutch of ten."
         )
-    lines += ["", *paragraph(says)]
+    lines += ["", *wrapping.wrapped(says)]
     unit = N_PER_LBF if units == "in" else 1.0
-    lines += paragraph(
+    lines += wrapping.wrapped(
         f"One {'lbf' if units == 'in' else 'N'} of spread is {how.rpm_per_newton * unit:.2f} rpm; "
         "the stiffer stack comes in later."
     )
-    lines += paragraph(SHARE)
+    lines += wrapping.wrapped(SHARE)
     lines += ["", *_torque(now.torque, units)]
     lines += ["", *_drifts(now, units)]
-    lines += [line for warning in warnings for line in paragraph(f"Note: {warning}")]
-    lines += ["", *(line for words in CAUTIONS for line in paragraph(words))]
+    lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
+    lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
 
 
 def _torque(table: Torque | None, units: str) -> list[str]:
     if table is None:
-        return paragraph(
+        return wrapping.wrapped(
             "No torque: add drum_radius_mm (or drum_radius_in) and friction under [clutch]."
         )
     unit = "lbf ft" if units == "in" else "N m"
     shoes = table.shoe_nm.shape[1]
-    lines = [
-        f"TORQUE in {unit} that the clutch carries before it slips",
-        f"{'rpm':>6}{'all':>9}" + "".join(f"{f'shoe {i + 1}':>9}" for i in range(shoes)),
+    rows = [
+        (f"{rpm:.0f}", *(f"{torque_unit(float(nm), units):.2f}" for nm in (total, *each)))
+        for rpm, total, each in zip(table.rpm, table.total_nm, table.shoe_nm, strict=True)
     ]
-    for rpm, total, each in zip(table.rpm, table.total_nm, table.shoe_nm, strict=True):
-        values = (torque_unit(float(nm), units) for nm in (total, *each))
-        lines += [f"{rpm:>6.0f}" + "".join(f"{value:>9.2f}" for value in values)]
-    return lines
+    heads = ("rpm", "all", *(f"shoe {i + 1}" for i in range(shoes)))
+    return [
+        f"TORQUE in {unit} that the clutch carries before it slips",
+        *wrapping.table(heads, rows),
+    ]
 
 
 def _drifts(now: Engagement, units: str) -> list[str]:
     if not now.drifts:
-        return paragraph(
+        return wrapping.wrapped(
             "No wear table: give the plan whose stacks these are (--plan), as wear needs to "
             "know how their load rises."
         )
@@ -106,22 +100,28 @@ def _drifts(now: Engagement, units: str) -> list[str]:
     scale, unit = (MM_PER_IN, "inches") if units == "in" else (1.0, "mm")
     amounts = now.drifts[0].amount_mm / scale
     digits = 3 if units == "in" else 1
-    lines = [f"WEAR: change of the mean engagement in rpm / band in rpm, wear in {unit}"]
-    heads = "".join(f"{f'+{amount:.{digits}f}':>10}" for amount in amounts)
-    lines += [f"{'':<20}{heads}{'leaves':>10}"]
+    lines = wrapping.wrapped(
+        f"WEAR: change of the mean engagement in rpm / band in rpm, wear in {unit}"
+    )
     mean = now.hookup.mean_rpm
-    for drift in now.drifts:
-        cells = "".join(
-            f"{'solid' if np.isnan(m) else f'{m - mean:+.0f}/{b:.0f}':>10}"
-            for m, b in zip(drift.mean_rpm, drift.band_rpm, strict=True)
+    rows = [
+        (
+            drift.name,
+            *(
+                "solid" if np.isnan(m) else f"{m - mean:+.0f}/{b:.0f}"
+                for m, b in zip(drift.mean_rpm, drift.band_rpm, strict=True)
+            ),
+            _limit(drift, scale, digits),
         )
-        lines += [f"{drift.name:<20}{cells}{_limit(drift, scale, digits):>10}"]
-    lines += paragraph(
+        for drift in now.drifts
+    ]
+    lines += wrapping.table(("", *(f"+{amount:.{digits}f}" for amount in amounts), "leaves"), rows)
+    lines += wrapping.wrapped(
         f"Leaves: the wear at which the set leaves tolerance, which is {tolerance.rpm:.0f} +- "
         f"{tolerance.off_rpm:.0f} rpm with a band of {tolerance.band_rpm:.0f} rpm "
         "(the job's tolerances of load, as speeds)."
     )
-    lines += paragraph(
+    lines += wrapping.wrapped(
         "Why: " + "; ".join(f"{drift.name}: {drift.why}" for drift in now.drifts) + "."
     )
     return lines
@@ -136,7 +136,7 @@ def _limit(drift: Drift, scale: float, digits: int) -> str:
 def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str:
     """Write the ways to a new engagement speed."""
     now = found.now.hookup
-    lines = paragraph(
+    lines = wrapping.wrapped(
         f"From {now.mean_rpm:.0f} rpm at {text.load(float(now.work_n.mean()), units)} to "
         f"{found.target_rpm:.0f} rpm ({found.target_rpm - now.mean_rpm:+.0f}), which takes "
         f"{text.load(float(found.target_n.mean()), units)} at the travel (speed goes with the "
@@ -146,20 +146,20 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
     for number, one in enumerate(found.ways, 1):
         lines += ["", *_way(number, one, found, units, height)]
     if not found.reached:
-        lines += ["", *paragraph("Nothing on hand reaches it within "
+        lines += ["", *wrapping.wrapped("Nothing on hand reaches it within "
                                  f"{REACHED_RPM:.0f} rpm:")]  # fmt: skip
-        lines += [line for reason in found.reasons for line in paragraph(f"- {reason}")]
+        lines += [line for reason in found.reasons for line in wrapping.wrapped(f"- {reason}")]
         if found.nearest is not None:
-            lines += ["", *paragraph("The nearest that can be built:")]
+            lines += ["", *wrapping.wrapped("The nearest that can be built:")]
             lines += _way(0, found.nearest, found, units, height)
     if found.stopped:
         lines += ["", "Stopped at the time limit or by hand: there may be more ways."]
     if found.buy:
         lines += ["", "TO BUY"]
-        lines += [line for what in found.buy for line in paragraph(f"- {what}")]
-    lines += ["", *paragraph(SHARE)]
-    lines += [line for warning in warnings for line in paragraph(f"Note: {warning}")]
-    lines += ["", *(line for words in CAUTIONS for line in paragraph(words))]
+        lines += [line for what in found.buy for line in wrapping.wrapped(f"- {what}")]
+    lines += ["", *wrapping.wrapped(SHARE)]
+    lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
+    lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
 
 
@@ -167,9 +167,10 @@ def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | N
     miss = one.misses_rpm(found.target_rpm)
     off = f"{miss:+.0f} off" if abs(miss) >= 0.5 else "on target"
     head = f"{number}. " if number else ""
-    lines = paragraph(f"{head}{one.what[0].upper()}{one.what[1:]}: {one.stacks[0].pattern}")
+    lines = wrapping.wrapped(f"{head}{one.what[0].upper()}{one.what[1:]}: {one.stacks[0].pattern}")
     if one.loose:
-        lines += ["   LOOSE at rest: it rattles and frets in its place until the shoe moves"]
+        words = "LOOSE at rest: it rattles and frets in its place until the shoe moves"
+        lines += wrapping.wrapped(words, "   ", "     ")
     how = one.hookup
     wide = " BEYOND the tolerance" if how.band_rpm > found.band_limit_rpm else ""
     grows = (
@@ -178,13 +179,14 @@ def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | N
         else f"height {(one.height_mm - today_mm) / (MM_PER_IN if units == 'in' else 1):+.3f} "
         f"{units} ({text.length(one.height_mm, units)} in all)"
     )
-    lines += [
-        f"   {how.mean_rpm:.0f} rpm ({off}), band {how.band_rpm:.1f} rpm{wide} "
+    for words in (
+        f"{how.mean_rpm:.0f} rpm ({off}), band {how.band_rpm:.1f} rpm{wide} "
         f"(90 % below {how.band_ninety_rpm:.0f})",
-        f"   pressed to {one.share:.2f} h, tension {text.stress(one.tension_mpa, units)}, "
+        f"pressed to {one.share:.2f} h, tension {text.stress(one.tension_mpa, units)}, "
         f"centre {text.stress(one.om_mpa, units)}",
-        f"   {grows}" + ("" if one.moved is None else f", {one.moved} discs moved"),
-    ]
+        grows + ("" if one.moved is None else f", {one.moved} discs moved"),
+    ):
+        lines += wrapping.wrapped(words, "   ", "     ")
     for stack in one.stacks:
         lines += _stack(stack, units)
     return lines
@@ -194,4 +196,4 @@ def _stack(stack: PlanStack, units: str) -> list[str]:
     packets = " ".join(text.packet(packet) for packet in stack.packets)
     shims = ", ".join(text.length(mm, units) for mm in stack.shims_mm)
     words = f"shoe {stack.shoe}: {packets}" + (f", shims {shims}" if shims else "")
-    return [f"   {line}" for line in wrap(words, WIDTH - 3, break_on_hyphens=False)]
+    return wrapping.wrapped(words, "   ", "     ")

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
-
-from optimizer import text
+from optimizer import text, wrapping
 from optimizer.orders.document import ClutchOrder, Joint, Option, Order
 from optimizer.orders.next_steps import next_steps
 from optimizer.orders.quantity import Share
 
-WIDTH = 78
 BAR = 20
 
 
@@ -22,10 +19,7 @@ def order_card(order: Order) -> str:
         lines += _joint(order.joint, order)
     lines += ["NEXT"]
     for number, step in enumerate(next_steps(order), 1):
-        lines += [
-            f"  {number}. " + line if not i else "     " + line
-            for i, line in enumerate(wrap(step, WIDTH - 5))
-        ]
+        lines += wrapping.wrapped(step, f"  {number}. ", "     ")
     lines += ["", "ASSUMED, NOT MEASURED"]
     lines += wrapped(assumed(order))
     lines += wrapped(simulated(order))
@@ -177,4 +171,4 @@ def _held(held: int) -> str:
 
 def wrapped(words: str, indent: int = 2) -> list[str]:
     """Break a paragraph into indented lines."""
-    return [" " * indent + line for line in wrap(words, WIDTH - indent)]
+    return wrapping.wrapped(words, " " * indent)

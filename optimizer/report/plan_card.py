@@ -5,16 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 from shlex import quote
 
-from optimizer import text
+from optimizer import text, wrapping
 from optimizer.control import CLOCK, INTERRUPTED
 from optimizer.model.job import Job
 from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
 
 CAUTIONS = (
-    "Cautions: a compressed stack stores energy: press and release it in a guided",
-    "fixture, wear eye protection, keep dust of linings and ground steel out of your",
-    "lungs, never run a clutch uncovered. The limits of the clutch and engine maker",
-    "and the race rules go before anything said here.",
+    "Cautions: a compressed stack stores energy: press and release it in a guided fixture, wear "
+    "eye protection, keep dust of linings and ground steel out of your lungs, never run a clutch "
+    "uncovered. The limits of the clutch and engine maker and the race rules go before anything "
+    "said here."
 )
 
 
@@ -27,8 +27,8 @@ def card(plan: Plan, job: Job) -> str:
         lines += _set(one, plan, job)
     lines += stopped_early(plan)
     lines += _left(plan)
-    lines += [line for warning in plan.warnings for line in _wrapped(f"Note: {warning}", "")]
-    lines += ["", *CAUTIONS]
+    lines += [line for warning in plan.warnings for line in wrapping.wrapped(f"Note: {warning}")]
+    lines += ["", *wrapping.wrapped(CAUTIONS)]
     return "\n".join(lines) + "\n"
 
 
@@ -38,7 +38,7 @@ def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> 
     which = " --set 1" if len(plan.sets) > 1 else ""
     lines = [
         "",
-        *_wrapped(
+        *wrapping.wrapped(
             "NEXT: build each stack from the bottom as listed, check its free height, "
             f"{_to_the_gauge(job)} Push a few times until the reading settles, then read "
             "each stack. Type the readings into:",
@@ -82,7 +82,7 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
         if one.proven
         else "not proven least"
     )
-    lines += _wrapped(
+    lines += wrapping.wrapped(
         f"Predicted spread at the travel {text.load(one.spread_n, u, 2)} ({proof}), "
         f"worn {text.load(one.worn_spread_n, u, 2)}.",
         "",
@@ -99,7 +99,7 @@ def _odds(one: PlanSet, plan: Plan) -> list[str]:
         return []
     u = plan.units
     basis = ", resting on assumed scatter" if one.odds_known == BEFORE else ""
-    lines = _wrapped(
+    lines = wrapping.wrapped(
         f"{text.share(one.odds_within_tolerance)} likely truly within "
         f"{text.load(plan.spread_tolerance_n, u)} of each other, "
         f"{text.share(one.odds_on_target)} that their mean is within "
@@ -107,37 +107,34 @@ def _odds(one: PlanSet, plan: Plan) -> list[str]:
         "",
     )
     parts = ", ".join(f"{d['source']} {text.share(d['share'])}" for d in one.doubt)
-    lines += _wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
+    lines += wrapping.wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
     for help in one.helps:
         then = f"{text.share(help['odds_now'])} -> {text.share(help['odds_then'])}"
-        lines += _wrapped(f"Would help: {help['action']}: {then}", "")
-        lines += _wrapped(" ".join(help["discs"]), "    ")
+        lines += wrapping.wrapped(f"Would help: {help['action']}: {then}", "")
+        lines += wrapping.wrapped(" ".join(help["discs"]), "    ")
     return lines
 
 
 def _stack(stack: PlanStack, u: str, job: Job) -> list[str]:
     packets = " ".join(text.packet(p) for p in stack.packets)
-    lines = [f"SHOE {stack.shoe}: {stack.pattern}, from the bottom, facing alternately"]
-    lines += _wrapped(packets)
+    lines = wrapping.wrapped(
+        f"SHOE {stack.shoe}: {stack.pattern}, from the bottom, facing alternately", hang="  "
+    )
+    lines += wrapping.wrapped(packets, "  ")
     if stack.shims_mm:
         lines += ["  shims: " + ", ".join(text.length(s, u) for s in stack.shims_mm)]
-    lines += [
-        f"  free height {text.length(stack.free_height_mm, u)}, at the travel "
+    lines += wrapping.wrapped(
+        f"free height {text.length(stack.free_height_mm, u)}, at the travel "
         f"{text.load(stack.working_load_n, u)} +- {text.load(stack.working_load_sd_n, u)} "
         f"(target {text.load(stack.target_load_n, u)})",
-        f"  at rest {text.load(stack.rest_load_n, u)}, worn {text.load(stack.worn_load_n, u)}, "
-        f"rate {text.rate(stack.rate_n_per_mm, u)}, pressed to {stack.max_deflection_share:.2f} h",
-        "",
-    ]
-    return lines
-
-
-def _wrapped(words: str, indent: str = "  ", width: int = 78) -> list[str]:
-    from textwrap import wrap
-
-    return wrap(
-        words, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+        "  ",
     )
+    lines += wrapping.wrapped(
+        f"at rest {text.load(stack.rest_load_n, u)}, worn {text.load(stack.worn_load_n, u)}, "
+        f"rate {text.rate(stack.rate_n_per_mm, u)}, pressed to {stack.max_deflection_share:.2f} h",
+        "  ",
+    )
+    return [*lines, ""]
 
 
 def stopped_early(plan: Plan) -> list[str]:
@@ -151,4 +148,4 @@ def stopped_early(plan: Plan) -> list[str]:
 def _left(plan: Plan) -> list[str]:
     if not plan.unused:
         return ["Every disc of the bag is used."]
-    return ["Left in the bag:", *_wrapped(" ".join(plan.unused))]
+    return ["Left in the bag:", *wrapping.wrapped(" ".join(plan.unused), "  ")]

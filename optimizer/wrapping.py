@@ -1,0 +1,57 @@
+"""Paragraphs and tables that fit the columns there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from textwrap import wrap
+
+#: columns of text; narrower on a narrow terminal
+FULL, NARROW = 80, 40
+_COLUMNS: ContextVar[int] = ContextVar("columns", default=FULL)
+
+
+@contextmanager
+def columns(wide: int) -> Iterator[None]:
+    """Write text of so many columns for a while, no wider than 80."""
+    token = _COLUMNS.set(min(max(wide, NARROW), FULL))
+    try:
+        yield
+    finally:
+        _COLUMNS.reset(token)
+
+
+def wrapped(words: str, indent: str = "", hang: str | None = None) -> list[str]:
+    """Break a paragraph into lines, never inside a word; later lines hang as the first if None."""
+    return wrap(
+        words,
+        _COLUMNS.get(),
+        initial_indent=indent,
+        subsequent_indent=indent if hang is None else hang,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+
+
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Write rows under their heads, columns two blanks apart: words left, then numbers right.
+
+    Where that is too wide every row becomes a block of its own, a line a cell.
+    """
+    every = [heads, *rows]
+    widths = [max(len(line[k]) for line in every) for k in range(len(heads))]
+    if sum(widths) + 2 * len(widths) - 2 > _COLUMNS.get():
+        longest = max(map(len, heads))
+        return [
+            f"{'' if not k else '  '}{head:<{longest}}  {cell}"
+            for row in rows
+            for k, (head, cell) in enumerate(zip(heads, row, strict=True))
+        ]
+    return [
+        "  ".join(
+            cell.rjust(width) if k else cell.ljust(width)
+            for k, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ).rstrip()
+        for line in every
+    ]

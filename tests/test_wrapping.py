@@ -1,0 +1,79 @@
+"""Text fits the columns there are, and no word is broken."""
+
+import os
+import pty
+import re
+import subprocess
+import sys
+import termios
+from pathlib import Path
+from struct import pack
+
+import pytest
+
+from optimizer import wrapping
+
+ROOT = Path(__file__).parents[1]
+KART = ROOT / "examples" / "kart_mm" / "job.toml"
+
+
+def test_a_paragraph_hangs_and_breaks_between_words_only():
+    with wrapping.columns(40):
+        lines = wrapping.wrapped("one two-three " * 8 + "x" * 50, "  ", "    ")
+    assert lines[0].startswith("  one")
+    assert lines[1].startswith("    ")
+    assert max(map(len, lines[:-1])) <= 40
+    assert lines[-1].strip() == "x" * 50
+    assert "two-three" in lines[0]
+
+
+def test_a_table_too_wide_becomes_blocks():
+    heads, rows = ("disc", "thickness", "load"), [("A01", "0.902 mm", "812.4 N")] * 2
+    assert wrapping.table(heads, rows)[1] == "A01    0.902 mm  812.4 N"
+    with wrapping.columns(40):
+        wide = wrapping.table((*heads, "what else there is"), [(*rows[0], "nothing")] * 2)
+    assert wide[:3] == [
+        "disc                A01",
+        "  thickness           0.902 mm",
+        "  load                812.4 N",
+    ]
+
+
+def on_a_terminal(columns: int, *words: object) -> str:
+    """What a terminal of so many columns is sent."""
+    ours, theirs = pty.openpty()
+    size = pack("HHHH", 40, columns, 0, 0)
+    import fcntl
+
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, size)
+    kept = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "FORCE_COLOR")}
+    kept |= {"TERM": "xterm", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)}
+    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, words)]
+    with subprocess.Popen(command, stdout=theirs, stderr=subprocess.DEVNULL, env=kept) as running:
+        os.close(theirs)
+        sent = b""
+        while True:
+            try:
+                chunk = os.read(ours, 4096)
+            except OSError:  # the end, on a terminal
+                break
+            if not chunk:
+                break
+            sent += chunk
+        os.close(ours)
+        assert running.wait() == 0
+    return re.sub(r"\x1b\[[0-9;]*m", "", sent.decode()).replace("\r\n", "\n")
+
+
+@pytest.mark.parametrize(
+    "words", [("inspect", KART), ("engage", KART), ("match", KART, "--out", "out")]
+)
+def test_nothing_is_wider_than_a_terminal_of_60_columns(words, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    lines = on_a_terminal(60, *words).splitlines()
+    commands = [line for line in lines if line.startswith("  evenstack ")]  # to be copied whole
+    wide = [line for line in lines if len(line) > 60 and line not in commands]
+    assert not wide
+    if words[0] == "match":  # a file is as wide as ever
+        kept = (tmp_path / "out" / "card.txt").read_text().splitlines()
+        assert 60 < max(len(line) for line in kept if line not in commands) <= 80
