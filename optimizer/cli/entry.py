@@ -16,9 +16,15 @@ def stop(_signal: int, _frame: FrameType | None) -> None:
     os._exit(130)
 
 
+def end(_signal: int, _frame: FrameType | None) -> None:
+    """Take the wish of a system to end for Ctrl-C, so that whatever is open is put away."""
+    signal.raise_signal(signal.SIGINT)
+
+
 def main() -> None:
     """Load the commands and run them."""
     signal.signal(signal.SIGINT, stop)
+    signal.signal(signal.SIGTERM, end)
     from optimizer.cli.main import main as run
 
     run()

@@ -84,7 +84,7 @@ def _show(held: Holdings) -> None:
             )
             for lot in held.lots
         ],
-        "Lots: mean, measured sd, and how much of the measured differences is real: the\n"
+        "Lots: mean, measured sd, and how much of the measured differences is real: the "
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
     if held.known is not None:
@@ -158,9 +158,9 @@ def _show_patterns(held: Holdings, taught: bool) -> None:
         ],
         f"Patterns that chosen discs may bring to {text.load(held.target_load_n, u)} "
         f"+- {text.load(held.load_tolerance_n, u)}; mean load is that of average discs, before "
-        "choosing;\n"
+        "choosing; "
         f"odds that the true spread of a matched set is within "
-        f"{text.load(held.spread_tolerance_n, u)},\nwith average discs and, at best, "
+        f"{text.load(held.spread_tolerance_n, u)}, with average discs and, at best, "
         "with the least doubtful ones",
     )
     if len(held.patterns) > MOST_PATTERNS:

@@ -6,6 +6,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -107,3 +108,26 @@ def test_ctrl_c_in_retarget_says_that_not_every_way_was_tried(capsys, monkeypatc
     assert told.code == 130
     assert "not every way was tried" in told.err
     assert "there may be more ways" in told.out
+
+
+def test_the_wish_of_a_system_to_end_is_taken_for_ctrl_c_and_no_child_is_left(tmp_path):
+    job = Path(__file__).parents[2] / "examples" / "spring_order" / "job.toml"
+    words = command("order", job, "--sets", 10, "--workers", 2, "--draws", 5000)
+    with subprocess.Popen(words, stderr=subprocess.PIPE, text=True) as running:
+        children = Path(f"/proc/{running.pid}/task/{running.pid}/children")
+        if not children.exists():
+            running.kill()
+            pytest.skip("this system does not tell children")
+        until = time.monotonic() + 60
+        while len(children.read_text().split()) < 2 and time.monotonic() < until:
+            time.sleep(0.1)
+        born = children.read_text().split()
+        assert len(born) >= 2
+        running.terminate()
+        said = running.stderr.read()
+        assert running.wait(30) == 130
+    assert "nothing was written" in said
+    until = time.monotonic() + 10
+    while any(Path(f"/proc/{child}").exists() for child in born) and time.monotonic() < until:
+        time.sleep(0.1)
+    assert not [child for child in born if Path(f"/proc/{child}").exists()]
