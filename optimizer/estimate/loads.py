@@ -12,7 +12,7 @@ from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate
 
 #: where the doubt comes from, in the order of the last axis of `parts_n2`
-SOURCES = ("thickness", "cone height", "stiffness", "edges")
+SOURCES = ("thickness", "cone height", "stiffness", "edges", "flats")
 
 #: relative sd of the modulus from lot to lot, and so of all loads together before any
 #: reading; an assumption, not a measurement
@@ -41,7 +41,7 @@ AXES = np.stack([_packet_axes(size) for size in range(4)])
 class LoadDoubt:
     """Doubt of the working loads of S stacks.
 
-    `disc_n2` (S, P, m, 4) is the variance in N^2 that each disc brings, by source;
+    `disc_n2` (S, P, m, 5) is the variance in N^2 that each disc brings, by source;
     `shift_n` (S) how far the expected load lies from that of the believed discs;
     `common_n` (S) how far each load moves, in N, when all stiffness factors rise by the
     factor e (so by 1 % for a hundredth of it).
@@ -53,7 +53,7 @@ class LoadDoubt:
 
     @property
     def parts_n2(self) -> Array:
-        """Variance in N^2 of each stack's load by source, (S, 4)."""
+        """Variance in N^2 of each stack's load by source, (S, 5)."""
         parts: Array = self.disc_n2.sum((1, 2))
         return parts
 
@@ -110,7 +110,7 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
 
 
 def _steps(task: Task, members: Index) -> tuple[Array, Array]:
-    """Moves of discs (4 sources times m axes, n, 3) and the axes (S, P, m, m) of packets."""
+    """Moves of discs (5 sources times m axes, n, 3) and the axes (S, P, m, m) of packets."""
     present = members >= 0
     axes = AXES[present.sum(-1)]
     toward = _directions(task)[:, np.where(present, members, 0)]
@@ -122,7 +122,7 @@ def _steps(task: Task, members: Index) -> tuple[Array, Array]:
 
 
 def _directions(task: Task) -> Array:
-    """One standard deviation of (thickness, cone height, ln stiffness) by source: (4, n, 3)."""
+    """One standard deviation of (thickness, cone height, ln stiffness) by source: (5, n, 3)."""
     cover = task.belief.covariance
     toward = np.zeros((len(SOURCES), len(cover), 3))
     toward[0, :, 0] = np.sqrt(cover[:, 0, 0])
@@ -130,8 +130,10 @@ def _directions(task: Task) -> Array:
         cover[:, 0, 1], toward[0, :, 0], out=np.zeros(len(cover)), where=toward[0, :, 0] > 0
     )
     toward[1, :, 1] = np.sqrt(np.maximum(cover[:, 1, 1] - toward[0, :, 1] ** 2, 0.0))
-    toward[2, :, 2] = np.sqrt(cover[:, 2, 2])
+    of_flat = task.belief.flat_share
+    toward[2, :, 2] = np.sqrt(cover[:, 2, 2] * (1 - of_flat))
     toward[3, :, 2] = task.belief.scatter
+    toward[4, :, 2] = np.sqrt(cover[:, 2, 2] * of_flat)
     return toward
 
 

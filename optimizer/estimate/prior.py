@@ -7,11 +7,18 @@ differences; the doubt that stays is that of the same linear-Gaussian model.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.errors import MechanicsError
+from optimizer.mechanics.disc import Discs
+from optimizer.mechanics.disc import discs as disc_arrays
+from optimizer.mechanics.law import LAWS
+from optimizer.mechanics.packet import Model, load, packets
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Instrument, Job
 from optimizer.model.sizes import sizes
@@ -25,6 +32,8 @@ SMALLEST_LOT = 4
 UNKNOWN_MM2 = 1.0
 #: true standard deviations tried, up to this many times the one measured
 TRIED, WIDEST = 200, 3.0
+#: step by which a flat is widened to see what it does
+FLAT_STEP_MM = 0.001
 #: below this variance in mm^2 two lengths are one
 NOTHING_MM2 = 1e-18
 #: sd of a flat that was not measured, as a share of the width assumed; an assumption
@@ -36,9 +45,10 @@ class Belief:
     """Believed discs, arrays of n; lengths in mm.
 
     `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
-    logarithm of the stiffness factor; `scatter` (n) the relative load scatter of a disc
-    from build to build; `factor` (n) the believed stiffness factor; `overall` (n) tells
-    that the overall height was measured, not the cone height.
+    logarithm of the stiffness factor, of whose variance the part `flat_share` (n) is the doubt
+    of the flat; `scatter` (n) the relative load scatter of a disc from build to build;
+    `factor` (n) the believed stiffness factor; `overall` (n) tells that the overall height was
+    measured, not the cone height.
     """
 
     names: tuple[str, ...]
@@ -51,6 +61,7 @@ class Belief:
     covariance: Array
     scatter: Array
     overall: Mask
+    flat_share: Array
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -81,7 +92,9 @@ def believe(bag: Bag, job: Job) -> Belief:
     before = np.zeros((len(discs), 3, 3))
     for k, (_, variance, _) in enumerate(lots):
         before[:, k, k] = variance
-    before[:, 2, 2] = job.model.disc_stiffness_sd**2 + _unmeasured_flat(discs) ** 2
+    check_discs(discs, job.model.law)
+    flat = flat_doubt(discs, repeats, job.instrument, job.model.law) ** 2
+    before[:, 2, 2] = job.model.disc_stiffness_sd**2 + flat
     gain, covariance = measured_again(before, noise)
     believed = mean + np.einsum("nij,nj->ni", gain[:, :2], measured - mean)
     for k, (_, _, unsure) in enumerate(lots):
@@ -98,20 +111,65 @@ def believe(bag: Bag, job: Job) -> Belief:
         covariance=covariance,
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
         overall=overall,
+        flat_share=np.divide(flat, before[:, 2, 2], out=np.zeros_like(flat), where=flat > 0),
     )
 
 
-def _unmeasured_flat(discs: tuple[Disc, ...]) -> Array:
-    """Relative load doubt (n) of dressed discs whose flat was assumed, 0 for the others.
-
-    Notes
-    -----
-    A flat w raises the lever ratio r by 4/(De - Di) a millimetre, and the load with about
-    r^2, as long as the cone is shallow (design equations of `physics.law.en16984`).
-    """
-    sd = np.array([FLAT_SD * d.flat_mm if d.flat_assumed else 0.0 for d in discs])
-    doubt: Array = sd * np.array([8 / (d.od_mm - d.id_mm) for d in discs])
+def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str) -> Array:
+    """Relative load doubt (n) of the flats of dressed discs, measured or assumed; 0 for sharp."""
+    measured = tool.flat_sd_mm / np.sqrt(repeats)
+    sd = [
+        FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" else 0.0
+        for d, own in zip(discs, measured, strict=True)
+    ]
+    doubt: Array = np.array(sd) * load_per_flat(discs, law)
     return doubt
+
+
+def load_per_flat(discs: Sequence[Disc], law: str) -> Array:
+    """Relative change of each disc's load (n) per mm of its flat, at half its cone height.
+
+    Raises
+    ------
+    MechanicsError
+        that names the discs for which the load law has no answer.
+    """
+    loads = []
+    for wider in (0.0, FLAT_STEP_MM):
+        d = _arrays(discs, wider)
+        p = packets(d, np.arange(len(discs))[:, None], Model(LAWS[law]))
+        loads.append(load(p, p.free_mm / 2))
+    slope: Array = np.log(loads[1] / loads[0]) / FLAT_STEP_MM
+    return slope
+
+
+def _arrays(discs: Sequence[Disc], wider_mm: float = 0.0) -> Discs:
+    """Discs as measured, every flat a little wider."""
+    columns = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm")
+    od, bore, t, h, flat = (np.array([getattr(d, name) for d in discs]) for name in columns)
+    return disc_arrays(od, bore, t, h, flat + wider_mm)
+
+
+def check_discs(discs: Sequence[Disc], law: str) -> None:
+    """Name the discs that the load law has no answer for.
+
+    Raises
+    ------
+    MechanicsError
+        with each of them.
+    """
+    every, model = np.arange(len(discs))[:, None], Model(LAWS[law])
+    d = _arrays(discs, FLAT_STEP_MM)
+    with suppress(MechanicsError):
+        packets(d, every, model)
+        return
+    problems = []
+    for row, disc in zip(every, discs, strict=True):
+        try:
+            packets(d, row[None], model)
+        except MechanicsError as error:
+            problems += [replace(one, where=f"disc {disc.name}") for one in error.problems]
+    raise MechanicsError(*problems)
 
 
 def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.errors import InputError, MechanicsError, Problem
+from optimizer.errors import InputError, Problem
 from optimizer.estimate.prior import Belief
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, Model, Packets, cone_left, packets
+from optimizer.mechanics.packet import Index, Model, Packets, cone_left
 from optimizer.mechanics.stack import Datum, Installed, Seating
 from optimizer.model.job import Job, StackRules, Units
 from optimizer.model.stack import Packs
@@ -147,7 +146,6 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
         )
     left = {number[name] for name in rules.leave}
     discs, model = disc_arrays(belief, job), load_model(job)
-    _check_discs(belief, discs, model)
     return Task(
         belief=belief,
         discs=discs,
@@ -166,21 +164,6 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
         ),
         units=job.units,
     )
-
-
-def _check_discs(belief: Belief, discs: Discs, model: Model) -> None:
-    """Name the discs that the load law has no answer for."""
-    every = np.arange(len(belief))[:, None]
-    with suppress(MechanicsError):
-        packets(discs, every, model)
-        return
-    problems = []
-    for row, name in zip(every, belief.names, strict=True):
-        try:
-            packets(discs, row[None], model)
-        except MechanicsError as error:
-            problems += [replace(one, where=f"disc {name}") for one in error.problems]
-    raise MechanicsError(*problems)
 
 
 def members_of(stacks: tuple[StackDiscs, ...]) -> Index:

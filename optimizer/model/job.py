@@ -103,6 +103,7 @@ class Instrument:
     height_sd_mm: float = 0.005
     thickness_resolution_mm: float = 0.0
     height_resolution_mm: float = 0.0
+    flat_sd_mm: float = 0.02
 
     @property
     def thickness_variance_mm2(self) -> float:

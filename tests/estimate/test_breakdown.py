@@ -5,12 +5,12 @@ import pytest
 
 from optimizer.estimate.breakdown import LEAST_GAIN, MOST_AGAIN, shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import SOURCES, load_doubt
 from optimizer.model.job import Instrument
 from tests.estimate.sets import a_set
 
-CALIPER = Instrument(0.010, 0.010)
-MICROMETER = Instrument(0.002, 0.002)
+CALIPER = Instrument(0.010, 0.010, flat_sd_mm=0.0)
+MICROMETER = Instrument(0.002, 0.002, flat_sd_mm=0.0)
 TOLERANCE_N = 9.0
 
 
@@ -28,12 +28,17 @@ def test_shares_make_the_whole_and_the_largest_comes_first():
     parts = shares(load_doubt(one.task, one.stacks, one.load_n))
     assert sum(p.share for p in parts) == pytest.approx(1.0)
     assert [p.share for p in parts] == sorted((p.share for p in parts), reverse=True)
-    assert {p.source for p in parts} == {"thickness", "cone height", "stiffness", "edges"}
+    assert {p.source for p in parts} == set(SOURCES)
 
 
 @pytest.mark.parametrize(
     ("tool", "sharp", "first"),
-    [(CALIPER, 0.0, "thickness"), (MICROMETER, 1.0, "edges"), (MICROMETER, 0.0, "stiffness")],
+    [
+        (CALIPER, 0.0, "thickness"),
+        (MICROMETER, 1.0, "edges"),
+        (MICROMETER, 0.0, "stiffness"),
+        (replace(MICROMETER, flat_sd_mm=0.03), 0.0, "flats"),
+    ],
 )
 def test_the_largest_source_is_the_one_put_in(tool, sharp, first):
     one = a_set(tool=tool, sharp=sharp)
@@ -91,3 +96,11 @@ def test_the_odds_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
     dressed = replace(one.task, belief=replace(one.task.belief, scatter=scatter))
     doubt = load_doubt(dressed, one.stacks, level(one))
     assert dress.odds_then == chance(dressed, doubt, level(one), TOLERANCE_N).within_tolerance
+
+
+def test_flats_are_measured_again_where_they_leave_the_most_doubt():
+    one = a_set(tool=replace(MICROMETER, flat_sd_mm=0.03), sharp=0.0)
+    found = [h for h in helps(one) if "flats" in h.action]
+    assert found
+    assert "three times more" in found[0].action
+    assert found[0].odds_then > found[0].odds_now + LEAST_GAIN

@@ -7,10 +7,12 @@ import pytest
 
 from optimizer.errors import MechanicsError
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.loads import LOT_MODULUS_SD, SOURCES, load_doubt
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
-from optimizer.estimate.problem import pose
+from optimizer.estimate.problem import members_of, pose
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import stack_load
 from tests.bags import plain_job, seeded_bag
 from tests.estimate.sets import a_set, spread_odds, true_loads
 
@@ -89,3 +91,24 @@ def test_a_disc_that_the_law_has_no_answer_for_is_named():
     with pytest.raises(MechanicsError, match="disc D04: Expected a ring width") as caught:
         pose(believe(replace(bag, discs=wide), job), job, np.full(3, 890.0))
     assert len(caught.value.problems) == 1
+
+
+@pytest.mark.parametrize("law", ["en16984", "thick"])
+def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
+    """Flats drawn as declared, all else as believed: 3,000 stacks pressed exactly."""
+    bag, job = seeded_bag(12, 3), plain_job()
+    discs = tuple(replace(d, edge="dressed", flat_mm=0.15) for d in bag.discs)
+    job = replace(job, model=replace(job.model, law=law, disc_stiffness_sd=0.0))
+    task = pose(believe(replace(bag, discs=discs), job), job, np.full(3, 890.0))
+    stacks = (tuple((k,) for k in range(9)),)
+    alone = replace(task, travel_mm=task.travel_mm[:1], target_n=task.target_n[:1])
+    load = stack_load(packets(task.discs, members_of(stacks), task.model), task.datum, 1.5)
+    part = load_doubt(alone, stacks, load).parts_n2[0, SOURCES.index("flats")]
+    rng = np.random.default_rng(2)
+    drawn = []
+    for _ in range(3000):
+        off = rng.normal(0, job.instrument.flat_sd_mm, len(task.belief))
+        own = replace(task.discs, flat_mm=task.discs.flat_mm + off)
+        p = packets(own, members_of(stacks), task.model)
+        drawn.append(float(stack_load(p, task.datum, 1.5)[0]))
+    assert np.sqrt(part) == pytest.approx(np.std(drawn), rel=0.06)

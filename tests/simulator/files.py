@@ -33,6 +33,7 @@ discs = [{SERIES}, {SERIES}]
 [instrument]
 thickness_sd_mm = {world.instrument_sd_mm}
 height_sd_mm = {world.instrument_sd_mm}
+flat_sd_mm = {world.flat_sd_mm}
 [gauge]
 resolution_lbf = 1
 repeatability_lbf = {bench.NOISE_N / N_PER_LBF:g}

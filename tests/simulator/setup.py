@@ -64,7 +64,7 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
         target=Target(nominal_load_n(world), None, 10 * N_PER_LBF, WIDTH_N, 0.1 * N_PER_LBF),
         stack=StackRules(packet_sizes=(1,), discs=(SERIES, SERIES)),
         disc=DiscDefaults(),
-        instrument=Instrument(sd, sd),
+        instrument=Instrument(sd, sd, flat_sd_mm=world_said.flat_sd_mm),
         model=Model(
             disc_stiffness_sd=world_said.stiffness_sd,
             sharp_scatter=world_said.sharp_scatter,

@@ -38,6 +38,7 @@ class World:
     dressed_scatter: float = 0.004
     discs: int = 40
     friction: float = FRICTION
+    flat_sd_mm: float = 0.0
 
     @property
     def scatter(self) -> float:
@@ -75,10 +76,14 @@ class Truth:
         t = rng.normal(world.thickness_mm, THICKNESS_SD_MM, n)
         h = rng.normal(CONE_MM, CONE_SD_MM, n)
         factor = np.exp(rng.normal(0, MODULUS_SD) + rng.normal(0, world.stiffness_sd, n))
+        flat = np.full(n, world.flat_mm)
+        if world.flat_sd_mm:
+            off = np.random.default_rng([seed, 20261127]).normal(0, world.flat_sd_mm, n)
+            flat = np.clip(flat + off, 0.01, None)
         return Truth(
             world,
             rng,
-            discs(OD_MM, ID_MM, t, h, world.flat_mm, factor=factor),
+            discs(OD_MM, ID_MM, t, h, flat, factor=factor),
             t + rng.normal(0, world.instrument_sd_mm, n),
             h + rng.normal(0, world.instrument_sd_mm, n),
             rng.normal(0, ZERO_SD_N),

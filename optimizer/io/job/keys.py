@@ -165,6 +165,10 @@ KEYS = (
             "smallest step shown, thickness", "length", default=0.0),
     _number("instrument", "height_resolution", "[0, 0.5]", "smallest step shown, height",
             "length", default=0.0),
+    _number("instrument", "flat_sd", "[0, 1]",
+            "standard deviation of one measured width of a dressed flat; 0.02 mm is usual with a "
+            "caliper or a loupe, and a hundredth of a millimetre is a per cent of the load",
+            "length", default=0.02),
     Key("model", "law", "word", "load law: the standard's, or the finite-thickness form",
         default="en16984", choices=("en16984", "thick")),
     _number("model", "load_factor", "[0.5, 2]", "global load factor, learned on the bench",

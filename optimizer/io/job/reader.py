@@ -172,6 +172,7 @@ def _build(
             instrument["height_sd"],
             instrument["thickness_resolution"],
             instrument["height_resolution"],
+            instrument["flat_sd"],
         ),
         model=Model(**sections["model"].values),
         friction=Friction(**sections["friction"].values),
