@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.loads import LOT_MODULUS_SD, LoadDoubt
+from optimizer.estimate.loads import LoadDoubt
+from optimizer.estimate.prior import level_sd
 from optimizer.estimate.probability import mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
@@ -29,14 +30,16 @@ def chance(
     doubt: LoadDoubt,
     load_n: Array,
     spread_tolerance_n: float,
-    common_sd: float = LOT_MODULUS_SD,
+    common_sd: float | None = None,
 ) -> Chance:
     """Odds of stacks with predicted loads `load_n` (S) and their doubt.
 
     Unlike shoes count by relative deviation, as `Task.weight` says. `common_sd` is the
-    relative doubt of the factor that all loads share: it hardly touches their differences
-    but decides how near the target they are.
+    relative doubt of the factor that all loads share, that before any reading where None: it
+    hardly touches their differences but decides how near the target they are.
     """
+    if common_sd is None:
+        common_sd = level_sd(task.model.law)
     cover = doubt.covariance_n2(common_sd)
     return odds_of(task, load_n + doubt.shift_n, cover, spread_tolerance_n)
 

@@ -16,15 +16,13 @@ import numpy as np
 from optimizer.estimate.builds import Built, Standing, track
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.prior import level_sd
 from optimizer.estimate.rig import Pressed, Rig, press
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
 
-#: prior sd of the ln load factor: the load formula is off by up to some 5 %, a lot's
-#: modulus by some 1.5 %
-FACTOR_SD = 0.05
 #: the slopes are taken again until the loads move less than this share, at most so often
 SETTLED, ROUNDS = 1e-4, 4
 
@@ -70,7 +68,7 @@ def learn(
     readings: Sequence[Reading],
     shims_mm: Sequence[float],
     keep_groups: bool = False,
-    factor_sd: float = FACTOR_SD,
+    factor_sd: float | None = None,
 ) -> Learned:
     """Learn from the settled readings; without any the state is the prior.
 
@@ -79,13 +77,15 @@ def learn(
     readings : in the order they were taken
     shims_mm : total of the shims of each shoe (S), where a reading does not know its own
     keep_groups : sub-stacks gauged without a shoe stay together
+    factor_sd : relative doubt of the load factor before them; that of the law where None
 
     Raises
     ------
     MechanicsError
         when a stack that was read would be pressed solid in the model.
     """
-    bench = _Gauged.of(rig, readings, shims_mm, keep_groups, factor_sd)
+    sd = level_sd(rig.model.law) if factor_sd is None else factor_sd
+    bench = _Gauged.of(rig, readings, shims_mm, keep_groups, sd)
     settled, durable = bench.readings, 3 * len(rig.belief) + 1
     state = np.zeros(durable + bench.builds)
     if not settled:
@@ -115,7 +115,8 @@ def learn(
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
-    bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, FACTOR_SD)
+    sd = level_sd(rig.model.law)
+    bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
     return bench.evidence(np.zeros(3 * len(rig.belief) + 1 + bench.builds))
 
 

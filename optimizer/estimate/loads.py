@@ -14,10 +14,6 @@ from optimizer.mechanics.stack import rate
 #: where the doubt comes from, in the order of the last axis of `parts_n2`
 SOURCES = ("thickness", "cone height", "stiffness", "edges", "flats")
 
-#: relative sd of the modulus from lot to lot, and so of all loads together before any
-#: reading; an assumption, not a measurement
-LOT_MODULUS_SD = 0.015
-
 #: square of the step of the differences in standard deviations: 3 suits the normal law
 STEP = 3.0
 #: relative step of the factor common to all discs

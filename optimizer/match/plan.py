@@ -9,7 +9,8 @@ import numpy as np
 from optimizer import __version__
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
@@ -92,7 +93,7 @@ def plan_set(
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
     doubt = load_doubt(task, answer.stacks, load)
-    common = LOT_MODULUS_SD if factor_sd is None else factor_sd
+    common = level_sd(task.model.law) if factor_sd is None else factor_sd
     odds = chance(task, doubt, load, tolerance, common)
     helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
     return PlanSet(

@@ -8,7 +8,8 @@ import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
-from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
@@ -51,7 +52,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
     # once readings were learned from, the doubt of a stack holds that of the common factor
-    shared = (one.common_sd or LOT_MODULUS_SD) if one.odds_known == BEFORE else 0.0
+    shared = (one.common_sd or level_sd(work.task.model.law)) if one.odds_known == BEFORE else 0.0
     common = shared * load_doubt(work.task, stacks, working).common_n
     p = packets(work.task.discs, members_of(stacks), work.task.model)
     shims = np.array([sum(stack.shims_mm) for stack in one.stacks])

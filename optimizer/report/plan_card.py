@@ -106,6 +106,11 @@ def _odds(one: PlanSet, plan: Plan) -> list[str]:
         f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
         "",
     )
+    if one.odds_known == BEFORE and one.common_sd:
+        lines += wrapping.wrapped(
+            f"Read one stack before you move any: until then the level of all loads is known to "
+            f"{one.common_sd:.1%} only, which says nothing of how alike they are."
+        )
     parts = ", ".join(f"{d['source']} {text.share(d['share'])}" for d in one.doubt)
     lines += wrapping.wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
     for help in one.helps:

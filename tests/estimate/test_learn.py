@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from optimizer.estimate.learn import FACTOR_SD, calibrated, learn, loads
+from optimizer.estimate.learn import calibrated, learn, loads
+from optimizer.estimate.prior import LEVEL_SD
 from optimizer.model.readings import Reading
 from tests.simulator.setup import job_for, packs_of, rig_for
 from tests.simulator.truth import Truth, World
@@ -33,7 +34,7 @@ def test_readings_as_expected_move_nothing_but_narrow_the_doubt():
     learned = learn(bench, readings(*before.mean_n), NO_SHIMS)
     assert learned.load_factor == pytest.approx(1.0, abs=1e-9)
     assert np.abs(learned.shift).max() < 1e-9
-    assert learned.load_factor_sd < FACTOR_SD / 5
+    assert learned.load_factor_sd < LEVEL_SD["en16984"] / 5
     gauge = bench.gauge
     noise = gauge.resolution_n**2 / 12 + gauge.repeatability_n**2
     noise += (before.rate * gauge.travel_stop_mm) ** 2

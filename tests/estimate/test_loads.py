@@ -7,8 +7,8 @@ import pytest
 
 from optimizer.errors import MechanicsError
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import LOT_MODULUS_SD, SOURCES, load_doubt
-from optimizer.estimate.prior import believe
+from optimizer.estimate.loads import SOURCES, load_doubt
+from optimizer.estimate.prior import believe, level_sd
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
 from optimizer.mechanics.packet import packets
@@ -73,7 +73,7 @@ def test_the_common_factor_moves_all_loads_and_not_their_spread():
     doubt = load_doubt(one.task, one.stacks, one.load_n)
     # at a given deflection every load is proportional to the modulus
     np.testing.assert_allclose(doubt.common_n, one.load_n, rtol=1e-3)
-    drawn = true_loads(one, DRAWS, common_sd=LOT_MODULUS_SD)
+    drawn = true_loads(one, DRAWS, common_sd=level_sd(one.task.model.law))
     found = chance(one.task, doubt, one.load_n, 9.0)
     assert found.within_tolerance == pytest.approx((np.ptp(drawn, axis=1) <= 9.0).mean(), abs=0.015)
     off = drawn.mean(1) - one.task.target_n.mean()

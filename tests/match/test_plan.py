@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import LOT_MODULUS_SD, load_doubt
+from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.prior import LEVEL_SD
 from optimizer.io.documents import read_plan, to_json
 from optimizer.match.plan import plan
 from optimizer.match.result import exact
@@ -61,7 +62,7 @@ def test_json_and_back(one, tmp_path: Path):
 
 def test_the_doubt_that_all_loads_share_is_kept_and_older_files_read_without(one, tmp_path: Path):
     path = tmp_path / "plan.json"
-    for factor_sd, kept in ((None, LOT_MODULUS_SD), (0.002, 0.002)):
+    for factor_sd, kept in ((None, LEVEL_SD["en16984"]), (0.002, 0.002)):
         path.write_text(to_json(planned(one, factor_sd=factor_sd)))
         assert read_plan(path).sets[0].common_sd == kept
     older = json.loads(path.read_text())

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from optimizer.estimate.gauge import reading_variance
-from optimizer.estimate.loads import LOT_MODULUS_SD
+from optimizer.estimate.prior import LEVEL_SD
 from optimizer.model.plan import AFTER
 from optimizer.report.facts import set_facts
 from tests.report.plans import dealt
@@ -22,9 +22,9 @@ def test_before_readings_the_steel_of_the_lot_comes_on_top():
     gauge = reading_variance(work.job.gauge, rate)
     # nearly: a load rises by somewhat less than its share of the stiffness, the seating load
     # being given
-    steel = LOT_MODULUS_SD * load
+    steel = LEVEL_SD["en16984"] * load
     assert reading == pytest.approx(np.sqrt(alone**2 + steel**2 + gauge), rel=0.05)
-    half = replace(one, common_sd=LOT_MODULUS_SD / 2)
+    half = replace(one, common_sd=LEVEL_SD["en16984"] / 2)
     assert np.all(set_facts(half, work).reading_sd_n < 0.8 * reading)
 
 
