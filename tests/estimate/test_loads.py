@@ -95,7 +95,7 @@ def test_a_disc_that_the_law_has_no_answer_for_is_named():
 
 @pytest.mark.parametrize("law", ["en16984", "thick"])
 def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
-    """Flats drawn as declared, all else as believed: 3,000 stacks pressed exactly."""
+    """Flats drawn as declared, all else as believed: 1,200 stacks pressed exactly."""
     bag, job = seeded_bag(12, 3), plain_job()
     discs = tuple(replace(d, edge="dressed", flat_mm=0.15) for d in bag.discs)
     job = replace(job, model=replace(job.model, law=law, disc_stiffness_sd=0.0))
@@ -106,9 +106,9 @@ def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
     part = load_doubt(alone, stacks, load).parts_n2[0, SOURCES.index("flats")]
     rng = np.random.default_rng(2)
     drawn = []
-    for _ in range(3000):
+    for _ in range(1200):
         off = rng.normal(0, job.instrument.flat_sd_mm, len(task.belief))
         own = replace(task.discs, flat_mm=task.discs.flat_mm + off)
         p = packets(own, members_of(stacks), task.model)
         drawn.append(float(stack_load(p, task.datum, 1.5)[0]))
-    assert np.sqrt(part) == pytest.approx(np.std(drawn), rel=0.06)
+    assert np.sqrt(part) == pytest.approx(np.std(drawn), rel=0.08)

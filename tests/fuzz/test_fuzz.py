@@ -6,7 +6,7 @@ import pytest
 
 from tests.fuzz.play import play, prepare
 
-FEW, PARTS = 160, 4
+FEW, PARTS = 96, 4
 
 
 @pytest.mark.parametrize("part", range(PARTS))

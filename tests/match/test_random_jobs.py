@@ -15,6 +15,6 @@ def test_no_answer_breaks_a_limit_and_no_set_by_chance_was_refused(number):
     assert not found.by_chance
 
 
-@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("number", [3, 13])
 def test_the_same_seed_gives_the_same_answer(number):
     assert not play(random_job(number), search=False).differs
