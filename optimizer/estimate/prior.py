@@ -186,12 +186,12 @@ def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
 
     Notes
     -----
-    One measurement has variance sd^2 + resolution^2/12 (uniform rounding), a mean of
-    `repeats` that much less. A cone height found as overall height less thickness holds
-    the error of the thickness with the opposite sign.
+    The mean of `repeats` measurements has variance sd^2/repeats + resolution^2/12: a display
+    that rounds the same length rounds it the same way each time. A cone height found as
+    overall height less thickness holds the error of the thickness with the opposite sign.
     """
-    thickness = tool.thickness_variance_mm2 / repeats
-    height = tool.height_variance_mm2 / repeats
+    thickness = tool.thickness_sd_mm**2 / repeats + tool.thickness_resolution_mm**2 / 12
+    height = tool.height_sd_mm**2 / repeats + tool.height_resolution_mm**2 / 12
     shared = np.where(overall, thickness, 0.0)
     rows = [[thickness, -shared], [-shared, height + shared]]
     return np.moveaxis(np.array(rows), -1, 0)

@@ -12,6 +12,7 @@ from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
+from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
 from optimizer.mechanics.packet import cone_left, packets
@@ -54,7 +55,8 @@ def plan(
         warnings=warnings
         + notes
         + _left(job, unused)
-        + loose_note(_gaps(task, planned), job.units),
+        + loose_note(_gaps(task, planned), job.units)
+        + tuple(extremes_note(task, (m.answer for m in sets))),
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,

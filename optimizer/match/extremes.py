@@ -1,0 +1,51 @@
+"""How far stacks are pressed where nobody reads them: on a worn drum, and at rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from optimizer.estimate.problem import Task, members_of
+from optimizer.match.result import Assigned
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Packets, cone_left, packets
+from optimizer.mechanics.stack import Installed
+from optimizer.mechanics.state import greatest_share
+
+#: least preload of a spring that works to and fro, as a share of the cone height (supplier
+#: guidance after DIN 2093: cracks begin at point I below; memory)
+PRELOAD = 0.15
+
+
+def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
+    """Say where stacks leave what the limits allow at the travel, on a worn drum or at rest."""
+    worn, rest = [], []
+    for answer in answers:
+        p = packets(task.discs, members_of(answer.stacks), task.model)
+        worn += greatest_share(p, answer.worn_n).tolist()
+        rest += _least_share(p, answer.rest_n).tolist()
+    limit = task.rules.deflection_limit
+    over = [share for share in worn if share > limit]
+    if over:
+        yield (
+            f"on a worn drum {len(over)} of {len(worn)} stacks are pressed beyond the deflection "
+            f"limit of {limit:g} h, to {max(over):.2f} h: they may set or crack before the drum is "
+            "worn out. Replace the drum sooner (worn_travel), or ask for more discs a stack."
+        )
+    loose = np.array(rest) < PRELOAD
+    if isinstance(task.datum, Installed) and loose.any():
+        yield (
+            f"at rest discs of {loose.sum()} of {len(rest)} stacks are pressed to "
+            f"{min(rest):.2f} h only: "
+            f"springs that work to and fro should keep {PRELOAD:g} h, or cracks may begin at their "
+            "upper inside edge. More shims or a taller pattern press them further."
+        )
+
+
+def _least_share(p: Packets, force_n: Array) -> Array:
+    """Deflection share of the least pressed packet of stacks (S)."""
+    there = p.free_mm > 0
+    pressed = p.free_mm - cone_left(p, force_n[:, None])
+    least: Array = np.where(there, pressed / np.where(there, p.free_mm, 1.0), np.inf).min(-1)
+    return least
