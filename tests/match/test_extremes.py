@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from optimizer.control import Limits
@@ -9,7 +11,9 @@ from optimizer.estimate.problem import members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.solve import match
 from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.stack import Seating
 from tests.bags import plain_job, seeded_bag, seeded_task
+from tests.hookup.hookups import matched, work
 
 
 def test_a_stack_beyond_its_limit_on_a_worn_drum_is_told_with_how_far() -> None:
@@ -30,11 +34,13 @@ def test_nothing_is_said_of_stacks_that_keep_the_limits() -> None:
 
 
 def test_a_stack_hardly_pressed_at_rest_is_told_where_its_place_is_known() -> None:
-    task = seeded_task(seeded_bag(40, 1), plain_job(worn_mm=1.53, installed_mm=13.45))
-    answer = match(task, Limits()).answer
+    task = work().task  # the shipped clutch of unequal shoes
+    answer = matched().answer
     p = packets(task.discs, members_of(answer.stacks), task.model)
     share = 1 - cone_left(p, answer.rest_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
     least = share[p.free_mm > 0].min()
-    notes = list(extremes_note(task, [answer]))
-    assert bool([n for n in notes if "at rest" in n]) == (least < 0.15)
     assert least < 0.15
+    (note,) = extremes_note(task, [answer])
+    assert f"are pressed to {least:.2f} h only" in note
+    seated = replace(task, datum=Seating(27.0))
+    assert not [n for n in extremes_note(seated, [answer]) if "at rest" in n]
