@@ -15,6 +15,7 @@ from optimizer.estimate.shift import deflection_shift
 from optimizer.estimate.words import load_words, whose_words
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
+from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs, stack_words
 from optimizer.report.plan_card import stopped_early
 
@@ -27,15 +28,15 @@ WORTH = 0.25
 
 
 def bench_text(step: Step, job: Job) -> str:
-    """Say what was learned, how likely the set matches, and what to do next."""
+    """Say what to do next, then why: what stands, and what was learned."""
     parts = [
         *stopped_early(step.next),
-        *_learned(step, job),
-        *_verdict(step, job),
+        *_advice(step, job),
         "",
         *_standing(step, job),
         "",
-        *_advice(step, job),
+        *_learned(step, job),
+        *_verdict(step, job),
     ]
     return wrapped(parts)
 
@@ -142,6 +143,11 @@ def _standing(step: Step, job: Job) -> list[str]:
             f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)} "
             f"(target {text.load(step.task.target_n[s], u)}){unread}"
         )
+    read = [np.mean([row.load_n for row in rows]) for rows in _last_read(step)]
+    if len(read) > 1:
+        shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
+        apart = text.load(float(np.ptp(np.array(read))), u)
+        lines.append(f"  last readings of {shoes}: {apart} between the highest and the lowest")
     width = text.load(job.target.spread_tolerance_n, u)
     kind = "after readings" if step.learned.evidence.count else "before any reading"
     lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")
@@ -154,6 +160,12 @@ def _standing(step: Step, job: Job) -> list[str]:
         "with the same discs"
     )
     return lines
+
+
+def _last_read(step: Step) -> list[tuple[Reading, ...]]:
+    """The last settled readings of every shoe that was read as it stands."""
+    every = (step.known.last(s + 1) for s in range(len(step.stacks)))
+    return [rows for rows in every if rows]
 
 
 def _advice(step: Step, job: Job) -> list[str]:

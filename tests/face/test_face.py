@@ -94,7 +94,8 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
     plan.with_name("readings.csv").write_text("\n".join(lines) + "\n")
     learned = es.bench(job, plan)
     assert learned.to_frame().read.all()
-    assert learned.summary().startswith("Learned from 3 settled readings")
+    assert "Learned from 3 settled readings" in learned.summary()
+    assert "last readings of all shoes: " in learned.summary()
     assert {p.name for p in learned.save(tmp_path / "next")} >= {"plan.json", "readings.csv"}
     how = es.engagement(job)  # what stands, as the bench tells it
     assert "readings of the bench" in how.engagement.source
