@@ -1,17 +1,12 @@
 """Text fits the columns there are, and no word is broken."""
 
-import os
-import pty
-import re
-import subprocess
 import sys
-import termios
 from pathlib import Path
-from struct import pack
 
 import pytest
 
 from optimizer import wrapping
+from tests.shell import sent_to_a_terminal
 
 ROOT = Path(__file__).parents[1]
 KART = ROOT / "examples" / "kart_mm" / "job.toml"
@@ -39,38 +34,13 @@ def test_a_table_too_wide_becomes_blocks():
     ]
 
 
-def on_a_terminal(columns: int, *words: object) -> str:
-    """What a terminal of so many columns is sent."""
-    ours, theirs = pty.openpty()
-    size = pack("HHHH", 40, columns, 0, 0)
-    import fcntl
-
-    fcntl.ioctl(theirs, termios.TIOCSWINSZ, size)
-    kept = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "FORCE_COLOR")}
-    kept |= {"TERM": "xterm", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)}
-    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, words)]
-    with subprocess.Popen(command, stdout=theirs, stderr=subprocess.DEVNULL, env=kept) as running:
-        os.close(theirs)
-        sent = b""
-        while True:
-            try:
-                chunk = os.read(ours, 4096)
-            except OSError:  # the end, on a terminal
-                break
-            if not chunk:
-                break
-            sent += chunk
-        os.close(ours)
-        assert running.wait() == 0
-    return re.sub(r"\x1b\[[0-9;]*m", "", sent.decode()).replace("\r\n", "\n")
-
-
 @pytest.mark.parametrize(
     "words", [("inspect", KART), ("engage", KART), ("match", KART, "--out", "out")]
 )
 def test_nothing_is_wider_than_a_terminal_of_60_columns(words, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    lines = on_a_terminal(60, *words).splitlines()
+    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, words)]
+    lines = sent_to_a_terminal(command, 60, NO_COLOR="1").splitlines()
     commands = [line for line in lines if line.startswith("  evenstack ")]  # to be copied whole
     wide = [line for line in lines if len(line) > 60 and line not in commands]
     assert not wide

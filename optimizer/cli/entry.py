@@ -6,6 +6,8 @@ import os
 import signal
 from types import FrameType
 
+#: seconds until the wish to end is said again
+AGAIN_S = 0.2
 #: said when Ctrl-C ends a command that has nothing to show yet
 STOPPED = "Stopped; nothing was written."
 
@@ -17,7 +19,14 @@ def stop(_signal: int, _frame: FrameType | None) -> None:
 
 
 def end(_signal: int, _frame: FrameType | None) -> None:
-    """Take the wish of a system to end for Ctrl-C, so that whatever is open is put away."""
+    """Take the wish of a system to end for Ctrl-C, so that whatever is open is put away.
+
+    Where Ctrl-C is not heard for a moment, as while workers are started, it is said again.
+    """
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN and hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, end)
+        signal.setitimer(signal.ITIMER_REAL, AGAIN_S)
+        return
     signal.raise_signal(signal.SIGINT)
 
 

@@ -27,24 +27,21 @@ def load(
     json: Json = False,
 ) -> None:
     """Compute the load of one stack at rest, at the travel and worn, disc by disc."""
-    from dataclasses import asdict
-
     from optimizer.cli.output import check_plot, say, write_plot
-    from optimizer.io.documents import document
-    from optimizer.match.one_stack import one_stack, read_stack
-    from optimizer.match.workspace import open_job
+    from optimizer.face.curves import load_curve
+    from optimizer.face.sources import open_job
     from optimizer.report.pictures import picture, stack_picture
 
     check_plot(plot)
-    work = open_job(job, fresh)
-    units = work.job.units
-    found = one_stack(work, read_stack(stack, work.belief.names), _lengths(shims, units), shoe)
+    work = open_job(job, fresh=fresh)
+    found = load_curve(work, stack, _lengths(shims, work.job.units), shoe)
     if plot is not None:
-        write_plot(plot, picture(stack_picture(found, work.job), plot))
+        write_plot(plot, picture(stack_picture(found.stack, work.job), plot))
     if json:
-        say(document({"schema": "evenstack.load/1", **asdict(found)}))
+        say(found.document())
     else:
-        _show(found)
+        say(found.summary() + "\n")
+        _show(found.stack)
 
 
 def _lengths(written: str, units: str) -> tuple[float, ...]:
@@ -64,19 +61,9 @@ def _lengths(written: str, units: str) -> tuple[float, ...]:
 
 def _show(one: OneStack) -> None:
     from optimizer import text
-    from optimizer.cli.output import say
     from optimizer.cli.table import show_table, show_text
 
     u = one.units
-    shims = " with shims " + ", ".join(text.length(s, u) for s in one.shims_mm)
-    say(
-        f"Shoe {one.shoe}: {' '.join(text.packet(p) for p in one.packets)}"
-        f"{shims if one.shims_mm else ''}\n"
-        f"free height {text.length(one.free_height_mm, u)}, at the travel "
-        f"{text.load(one.working_load_n, u)} +- {text.load(one.working_load_sd_n, u)}, "
-        f"rate {text.rate(one.rate_n_per_mm, u)}\n"
-        f"at rest {text.load(one.rest_load_n, u)}, worn {text.load(one.worn_load_n, u)}\n"
-    )
     show_table(
         ("travel", "load"),
         [(text.length(travel, u), text.load(force, u)) for travel, force in one.table],

@@ -39,32 +39,20 @@ def retarget(
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
+    from optimizer.face.sources import open_job
+    from optimizer.face.speeds import retarget as find
     from optimizer.hookup.loads import parse_load
-    from optimizer.hookup.now import today
-    from optimizer.hookup.retarget import retarget as search
-    from optimizer.hookup.start import start
-    from optimizer.match.workspace import open_job
-    from optimizer.report.hookup_card import retarget_card
-    from optimizer.report.hookup_json import retarget_json
 
     if (later is None) == (engage is None):
         raise InputError("Expected either --later RPM or --engage RPM. Give exactly one of them.")
-    work = open_job(job, fresh)
-    measured = None if load_now is None else parse_load(load_now, work.job, "--load-now")
-    seen = None if work.known is None else work.known.speed
-    task, now = start(work.task, work.job, today(work, plan, number), measured, rpm_now, seen)
-    target = engage if engage is not None else now.hookup.mean_rpm + (later or 0.0)
-    if not 50 <= target <= 50_000:
-        raise InputError(
-            f"Expected an engagement speed from 50 to 50000 rpm, got {target:.6g}: today's is "
-            f"{now.hookup.mean_rpm:.0f} rpm. Correct --later."
-        )
+    work = open_job(job, fresh=fresh)
+    load_now_n = None if load_now is None else parse_load(load_now, work.job, "--load-now")
     limits = Limits.of(time_limit)
-    spread = work.job.target.spread_tolerance_n
     with keep_best_on_interrupt(limits), progress("retarget") as report:
-        found = search(task, spread, now, target, work.job.units, limits, seed, report)
-    units, notes = work.job.units, work.warnings
-    say(retarget_json(found, notes) if json else retarget_card(found, units, notes))
+        found = find(
+            work, later, engage, plan, number, load_now_n, rpm_now, False, seed, limits, report
+        )
+    say(found.document() if json else found.summary())
     if limits.stopped:
         warn("Interrupted: not every way was tried.")
         raise typer.Exit(130)

@@ -151,7 +151,8 @@ def engagement(
 
 def retarget(
     job: JobLike,
-    later_rpm: float,
+    later_rpm: float | None = None,
+    target_rpm: float | None = None,
     plan: str | Path | None = None,
     number: int = 1,
     load_now_n: float | None = None,
@@ -165,24 +166,27 @@ def retarget(
 
     Parameters
     ----------
-    later_rpm : change of the engagement speed
+    later_rpm, target_rpm : change of the engagement speed, or the speed itself: one of the two
     plan, number : as in `engagement`
     load_now_n, rpm_now : mean load and engagement speed as seen today, where they were
 
     Raises
     ------
     InputError
-        when it takes a plan, a load, a speed or the masses more to know where it stands.
+        when it takes a plan, a load, a speed or the masses more to know where it stands, and
+        for no speed or one that no engine has.
     """
+    if (later_rpm is None) == (target_rpm is None):
+        raise InputError("Expected later_rpm or target_rpm, got both or neither.")
     work = open_job(job, fresh=fresh)
     where = today(work, None if plan is None else Path(plan), number)
     seen = None if work.known is None else work.known.speed
     task, now = start(work.task, work.job, where, load_now_n, rpm_now, seen)
-    target = now.hookup.mean_rpm + later_rpm
+    target = target_rpm if target_rpm is not None else now.hookup.mean_rpm + (later_rpm or 0.0)
     if not 50 <= target <= 50_000:
         raise InputError(
             f"Expected an engagement speed from 50 to 50000 rpm, got {target:.6g}: today's is "
-            f"{now.hookup.mean_rpm:.0f} rpm."
+            f"{now.hookup.mean_rpm:.0f} rpm. Correct --later."
         )
     spread_n = work.job.target.spread_tolerance_n
     limits = limits or Limits()

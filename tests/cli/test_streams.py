@@ -112,8 +112,9 @@ def test_ctrl_c_in_retarget_says_that_not_every_way_was_tried(capsys, monkeypatc
 
 def test_the_wish_of_a_system_to_end_is_taken_for_ctrl_c_and_no_child_is_left(tmp_path):
     job = Path(__file__).parents[2] / "examples" / "spring_order" / "job.toml"
-    words = command("order", job, "--sets", 10, "--workers", 2, "--draws", 5000)
-    with subprocess.Popen(words, stderr=subprocess.PIPE, text=True) as running:
+    words = command("order", job, "--sets", 10, "--workers", 2, "--draws", "9000")
+    pipe, null = subprocess.PIPE, subprocess.DEVNULL
+    with subprocess.Popen(words, stdout=null, stderr=pipe, text=True) as running:
         children = Path(f"/proc/{running.pid}/task/{running.pid}/children")
         if not children.exists():
             running.kill()

@@ -1,9 +1,7 @@
-import os
-import pty
-import subprocess
 import sys
 
 from optimizer.cli.table import plain
+from tests.shell import sent_to_a_terminal
 
 HEADS, ROWS = ("disc", "load"), [("A1", "9.0 N"), ("A10", "123.4 N")]
 
@@ -11,23 +9,7 @@ SHOW = f"from optimizer.cli.table import show_table; show_table({HEADS!r}, {ROWS
 
 
 def on_a_terminal(**environment: str) -> str:
-    """What a terminal of 80 columns is sent."""
-    ours, theirs = pty.openpty()
-    kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
-    kept |= {"TERM": "xterm", "COLUMNS": "80", "PYTHONPATH": os.pathsep.join(sys.path)}
-    subprocess.run([sys.executable, "-c", SHOW], stdout=theirs, env=kept | environment, check=True)
-    os.close(theirs)
-    sent = b""
-    while True:
-        try:
-            chunk = os.read(ours, 4096)
-        except OSError:  # the end, on a terminal
-            break
-        if not chunk:
-            break
-        sent += chunk
-    os.close(ours)
-    return sent.decode()
+    return sent_to_a_terminal([sys.executable, "-c", SHOW], 80, **environment)
 
 
 def test_plain_text_is_aligned_words_left_and_numbers_right():

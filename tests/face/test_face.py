@@ -99,7 +99,7 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
     assert {p.name for p in learned.save(tmp_path / "next")} >= {"plan.json", "readings.csv"}
     how = es.engagement(job)  # what stands, as the bench tells it
     assert "readings of the bench" in how.engagement.source
-    ways = es.retarget(job, 150.0)
+    ways = es.retarget(job, later_rpm=150.0)
     assert ways.found.target_rpm == pytest.approx(how.engagement.hookup.mean_rpm + 150)
     assert len(ways.to_frame()) == len(ways.found.ways)
 
