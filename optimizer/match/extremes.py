@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from optimizer.estimate.problem import Task, members_of
-from optimizer.match.result import Assigned
+from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, cone_left, packets
 from optimizer.mechanics.stack import Installed
@@ -24,7 +24,8 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
     for answer in answers:
         p = packets(task.discs, members_of(answer.stacks), task.model)
         worn += greatest_share(p, answer.worn_n).tolist()
-        rest += _least_share(p, answer.rest_n).tolist()
+        if not is_loose(task, answer):  # of which more is said elsewhere
+            rest += _least_share(p, answer.rest_n).tolist()
     limit = task.rules.deflection_limit
     over = [share for share in worn if share > limit]
     if over:
