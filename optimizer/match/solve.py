@@ -111,8 +111,32 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
         small, complete = _small(task, table, level, choices, limits, quiet)
         if small is not None or complete:
             return small is not None
+    if _soon_found(task, table, level, choices, limits, seed):
+        return True
     found = within_tolerance(task, table, level, choices, limits, seed, quiet, MOST_OPENED)
     return found is not None
+
+
+def _soon_found(
+    task: Task,
+    table: Columns,
+    level: Levels,
+    choices: list[Arrangement],
+    limits: Limits,
+    seed: int,
+) -> bool:
+    """Whether descents alone find a set that matches at the travel in a likely arrangement."""
+    queue = Queue(task, table, level, choices, task.resolution_n / 2, task.resolution_n, AT_WORK)
+    for at in range(MOST_OPENED):
+        lead = queue.next(np.inf, limits)
+        if lead is None:
+            return False
+        rng = np.random.default_rng([seed, at])
+        descent = Descent(task, lead.frame)
+        found = search.match(lead.frame, descent, lead.relaxation, rng, limits)
+        if found is not None and kept_of(task, lead, found.chosen) is not None:
+            return True
+    return False
 
 
 def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[Matched | None, str]:
