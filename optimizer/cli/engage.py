@@ -66,14 +66,13 @@ def engage(
     if now is not None:
         source, load_n, sd_n = now.source, now.load_n, now.sd_n
     stacks = None if now is None else now.stacks
-    warnings = work.warnings + remarks(work.job, lining_g_per_mm is None)
+    more: tuple[str, ...] = ()
     if loads is not None:
         source = "the loads given"
         load_n, sd_n = given_loads(loads, work.job)
     if readings is not None:
         source = str(readings)
         load_n, sd_n, more = read_loads(readings, work.job, work.task, stacks)
-        warnings += more
     if rpm_seen is not None:
         if now is None and loads is None and readings is None:
             raise InputError(
@@ -82,6 +81,7 @@ def engage(
             )
         work = keep_speed(work, Speed(rpm_seen, tuple(load_n.tolist())), fresh)
         warn(f"The speed is kept in {known_path(work.job)}; the other commands go by it.")
+    warnings = work.warnings + remarks(work.job, lining_g_per_mm is None) + more
     mass_g = shoes_of(work.job).mass_g
     lost = mass_g * LINING_SHARE_PER_MM if lining_g_per_mm is None else lining_g_per_mm + 0 * mass_g
     found = engagement(work.task, work.job, source, load_n, sd_n, stacks, lost)

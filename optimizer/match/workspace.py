@@ -101,7 +101,7 @@ def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
     seen = as_seen(alone, speed)
     records, _ = read_known(alone.job, alone.bag)
     write_known(alone.job, alone.bag, records, speed)
-    if fresh or not records:
+    if fresh:
         return seen
     return taught(seen, teach(seen.rig, records, speed))
 

@@ -168,6 +168,7 @@ def test_a_speed_seen_on_the_engine_is_kept_and_all_commands_go_by_it(capsys, un
     told = evenstack(capsys, "engage", job, "--plan", plan, "--rpm-seen", "3120", "--json")
     assert told.code == 0, told.err
     assert "kept in" in told.err
+    assert any("3120 rpm, seen on the engine" in w for w in json.loads(told.out)["warnings"])
     how = json.loads(told.out)["hookup"]
     assert np.mean(how["touch_rpm"]) == pytest.approx(3120)
     assert numbers(capsys, job, "--plan", plan)["hookup"] == how  # the next command, without it
