@@ -20,8 +20,9 @@ from optimizer.model.pattern import Pattern, patterns
 MOST_PATTERNS, NAMED = 400, 3
 #: a travel, length or load that is off by this factor is a slip rather than a wish
 SLIP = 3.0
-#: tries of the travel when nothing can be pressed so far
-TRAVELS = (1 / 25.4, 0.1, 0.5)
+#: tries of the travel when nothing can be pressed so far, the likeliest slip first, and how near
+#: a load must come, as a share of the target, for the first of them to be believed
+TRAVELS, NEAR = (0.1, 1 / 25.4, 0.5), 0.1
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,8 @@ def reached(task: Task) -> list[Reached]:
         for k, size in enumerate(pattern.sizes):
             members[at, k, :size] = middle
     p = packets(task.discs, members, task.model)
-    bears = bearable(task, p).min(-1)[:, None]
+    there = p.present.any(-1)
+    bears = np.where(there, bearable(task, p), np.inf).min(-1)[:, None]
     found = []
     for choice in shims_of(task):
         shims = tuple(sum(s) for s in choice)
@@ -126,7 +128,9 @@ def _no_travel(task: Task) -> Iterator[str]:
     tried = [replace(task, travel_mm=task.travel_mm * share) for share in TRAVELS]
     ways = [(_off(task, one), other, one) for other in tried for one in reached(other)]
     if ways:
-        _, other, near = min(ways, key=lambda way: way[0])
+        believed = [way for way in ways if way[0] <= NEAR * float(task.target_n.mean())]
+        first = [way for way in believed if way[1] is believed[0][1]]
+        _, other, near = min(first or ways, key=lambda way: way[0])
         yield (
             f"With {text.length(float(other.travel_mm.max()), task.units)} of travel "
             f"{near.pattern} gives about {_loads(task, near)}: check the travel under "

@@ -9,6 +9,7 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
+from optimizer.match.reach import reached
 from optimizer.match.solve import match
 from optimizer.model.job import Job, Shoe, StackRules
 from tests.bags import plain_job, seeded_bag, seeded_task
@@ -82,3 +83,15 @@ def test_loads_of_unlike_shoes_are_named_shoe_by_shoe() -> None:
     job = replace(job, shoes=(Shoe(1.524, 1.7), Shoe(1.6, 1.8), Shoe(1.524, 1.7)))
     (line,) = [s for s in refusal(30, job).splitlines() if s.startswith("At this travel")]
     assert "shoe by shoe" in line
+
+
+def test_what_the_bag_can_reach_is_told_over_patterns_of_any_number_of_packets() -> None:
+    """Only those of the most packets were looked at: "from 362.7 N (13 singles) to 362.7 N"."""
+    job = plain_job(worn_mm=1.53, installed_mm=13.6)
+    found = reached(seeded_task(seeded_bag(40, 1), job))
+    assert len({one.pattern.packets for one in found}) > 2
+    text = refusal(40, job)
+    (line,) = [s for s in text.splitlines() if s.startswith("At this travel")]
+    low, high = (float(part.split(" N")[0]) for part in line.split("about ")[1].split(" to "))
+    assert low < 500 < high
+    assert "check the travel" not in text
