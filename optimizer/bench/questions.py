@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
@@ -29,8 +29,9 @@ class Question:
 
     def reading(self, kind: Kind, load_n: float) -> Reading:
         """Return the answer."""
-        row = Reading(self.round, self.shoe, self.packs, kind, load_n, self.travel_mm)
-        return replace(row, shims_mm=self.shims_mm)
+        return Reading(
+            self.round, self.shoe, self.packs, kind, load_n, self.travel_mm, shims_mm=self.shims_mm
+        )
 
 
 #: a stack and a kind of reading that is not given yet

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import SOURCES, LoadDoubt, load_doubt
-from optimizer.estimate.prior import measured_again, measurement_noise
+from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -21,8 +21,6 @@ MICROMETER = Instrument(thickness_sd_mm=0.002, height_sd_mm=0.002)
 #: how many discs are proposed for measuring again, and how often
 MOST_AGAIN = 8
 TIMES_MORE = 3
-#: what a flat adds to the load, over the ring that is left: some 9 over 9.8 mm a mm
-LEVER = 9.0
 #: a gain in odds below this is not worth a line
 LEAST_GAIN = 0.01
 
@@ -118,8 +116,7 @@ def _flats(task: Task, used: Index, tool: Instrument) -> Iterator[tuple[str, Ind
     """Discs whose flats could be measured, or measured better, and the variance that leaves."""
     belief = task.belief
     now = belief.covariance[used, 2, 2] * belief.flat_share[used]
-    ring = belief.od_mm[used] - belief.id_mm[used] - 4 * belief.flat_mm[used]
-    once = (LEVER / ring * tool.flat_sd_mm) ** 2
+    once = (load_per_flat(task.discs.take(used), task.model.law) * tool.flat_sd_mm) ** 2
     assumed = now > 1.01 * once
     if assumed.any():
         yield "measure the flats of these {} dressed discs", used[assumed], once[assumed]

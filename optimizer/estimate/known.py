@@ -98,8 +98,10 @@ def _shims(now: Record) -> Shims:
     shims = []
     for shoe, planned in enumerate(now.shims_mm, 1):
         total = last.get(shoe)
-        as_planned = total is None or isclose(total, sum(planned), abs_tol=1e-6)
-        shims.append(planned if as_planned or total is None else (total,) if total > 0 else ())
+        if total is None or isclose(total, sum(planned), abs_tol=1e-6):
+            shims.append(planned)
+        else:
+            shims.append((total,) if total > 0 else ())
     return tuple(shims)
 
 

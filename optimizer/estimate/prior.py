@@ -126,22 +126,16 @@ def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str
         FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
-    doubt: Array = np.array(sd) * load_per_flat(discs, law)
+    doubt: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
     return doubt
 
 
-def load_per_flat(discs: Sequence[Disc], law: str) -> Array:
-    """Relative change of each disc's load (n) per mm of its flat, at half its cone height.
-
-    Raises
-    ------
-    MechanicsError
-        that names the discs for which the load law has no answer.
-    """
+def load_per_flat(d: Discs, law: Law) -> Array:
+    """Relative change of each disc's load (n) per mm of its flat, at half its cone height."""
     loads = []
     for wider in (0.0, FLAT_STEP_MM):
-        d = _arrays(discs, wider)
-        p = packets(d, np.arange(len(discs))[:, None], Model(LAWS[law]))
+        each = np.arange(len(d.flat_mm))[:, None]
+        p = packets(replace(d, flat_mm=d.flat_mm + wider), each, Model(law))
         loads.append(load(p, p.free_mm / 2))
     slope: Array = np.log(loads[1] / loads[0]) / FLAT_STEP_MM
     return slope
@@ -152,11 +146,11 @@ def level_sd(law: Law) -> float:
     return next(sd for name, sd in LEVEL_SD.items() if LAWS[name] is law)
 
 
-def _arrays(discs: Sequence[Disc], wider_mm: float = 0.0) -> Discs:
-    """Discs as measured, every flat a little wider."""
+def _arrays(discs: Sequence[Disc]) -> Discs:
+    """Discs as measured."""
     columns = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm")
     od, bore, t, h, flat = (np.array([getattr(d, name) for d in discs]) for name in columns)
-    return disc_arrays(od, bore, t, h, flat + wider_mm)
+    return disc_arrays(od, bore, t, h, flat)
 
 
 def check_discs(discs: Sequence[Disc], law: str) -> None:
@@ -168,7 +162,8 @@ def check_discs(discs: Sequence[Disc], law: str) -> None:
         with each of them.
     """
     every, model = np.arange(len(discs))[:, None], Model(LAWS[law])
-    d = _arrays(discs, FLAT_STEP_MM)
+    d = _arrays(discs)
+    d = replace(d, flat_mm=d.flat_mm + FLAT_STEP_MM)
     with suppress(MechanicsError):
         packets(d, every, model)
         return

@@ -145,11 +145,10 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
             )
         )
     left = {number[name] for name in rules.leave}
-    discs, model = disc_arrays(belief, job), load_model(job)
     return Task(
         belief=belief,
-        discs=discs,
-        model=model,
+        discs=disc_arrays(belief, job),
+        model=load_model(job),
         datum=datum_of(job),
         travel_mm=np.array([shoe.travel_mm for shoe in job.shoes]),
         worn_travel_mm=np.array([shoe.worn_travel_mm for shoe in job.shoes]),

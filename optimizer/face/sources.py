@@ -9,9 +9,7 @@ from optimizer.io.bag.reader import bag_of
 from optimizer.io.bag.reader import read_bag as read_bag_file
 from optimizer.io.job.reader import read_job as read_job_file
 from optimizer.io.table import table_of
-from optimizer.match.workspace import Workspace, measured
-from optimizer.match.workspace import open_job as open_known
-from optimizer.match.workspace import posed as pose_known
+from optimizer.match.workspace import Workspace, opened, posed
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 
@@ -88,5 +86,5 @@ def open_job(job: JobLike, bag: Bag | None = None, fresh: bool = False) -> Works
     if isinstance(job, str | Path):
         job = read_job_file(Path(job))
     if bag is not None:
-        return pose_known(job, bag)
-    return measured(job.path) if fresh else open_known(job.path)
+        return posed(job, bag)
+    return opened(job, read_bag_file(job.bag_file, job), fresh)

@@ -95,7 +95,9 @@ def match_lots(
     # a loose stack rattles: such ways only where none presses at rest
     for loose in (False, True):
         of_kind = [one for one in possible if one[0].loose == loose]
-        bound = max((way.bound for way, _ in of_kind), default=0)
+        if not of_kind:
+            continue
+        bound = max(way.bound for way, _ in of_kind)
         best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
         if best:
             return Lots(best[:sets], bound, len(best[:sets]) / bound)

@@ -126,11 +126,11 @@ def _no_travel(task: Task) -> Iterator[str]:
         f"{task.rules.deflection_limit:g} h: it takes more packets in series, or less travel."
     )
     tried = [replace(task, travel_mm=task.travel_mm * share) for share in TRAVELS]
-    ways = [(_off(task, one), other, one) for other in tried for one in reached(other)]
-    if ways:
-        believed = [way for way in ways if way[0] <= NEAR * float(task.target_n.mean())]
-        first = [way for way in believed if way[1] is believed[0][1]]
-        _, other, near = min(first or ways, key=lambda way: way[0])
+    ways = [[(_off(task, one), other, one) for one in reached(other)] for other in tried]
+    nearest = [min(each, key=lambda way: way[0]) for each in ways if each]
+    if nearest:
+        believed = [way for way in nearest if way[0] <= NEAR * float(task.target_n.mean())]
+        _, other, near = believed[0] if believed else min(nearest, key=lambda way: way[0])
         yield (
             f"With {text.length(float(other.travel_mm.max()), task.units)} of travel "
             f"{near.pattern} gives about {_loads(task, near)}: check the travel under "

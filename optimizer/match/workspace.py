@@ -72,7 +72,13 @@ def open_job(path: Path, fresh: bool = False) -> Workspace:
         with everything that is wrong in a file, and where discs, travels or datum are no
         longer those that were read on the bench.
     """
-    work = measured(path)
+    job = read_job(path)
+    return opened(job, read_bag(job.bag_file, job), fresh)
+
+
+def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
+    """Open a job and a bag that were read, else as in `open_job`."""
+    work = posed(job, bag)
     if fresh:
         return work
     records, speed = read_known(work.job, work.bag)
@@ -84,6 +90,8 @@ def open_job(path: Path, fresh: bool = False) -> Workspace:
 def as_seen(work: Workspace, speed: Speed | None) -> Workspace:
     """Return the job with shoes and target loads as a speed seen on the engine tells."""
     job = seen_job(work.job, speed)
+    if job is work.job:
+        return work
     return replace(work, job=job, task=pose(work.belief, job, target_loads(job)))
 
 

@@ -104,3 +104,10 @@ def test_flats_are_measured_again_where_they_leave_the_most_doubt():
     assert found
     assert "three times more" in found[0].action
     assert found[0].odds_then > found[0].odds_now + LEAST_GAIN
+
+
+def test_flats_that_were_measured_are_not_told_as_not_measured():
+    for flat_sd in (0.01, 0.02, 0.03):
+        one = a_set(tool=replace(MICROMETER, flat_sd_mm=flat_sd), sharp=0.0)
+        actions = [h.action for h in helps(one) if "flats" in h.action]
+        assert all("three times more" in action for action in actions), actions

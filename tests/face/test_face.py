@@ -9,6 +9,7 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -115,3 +116,9 @@ def test_an_order_has_its_curve_as_a_table(tmp_path):
     assert (frame.low <= frame.share).all()
     kept = {p.name for p in found.save(tmp_path / "order")}
     assert kept == {"order.json", "order.txt", "order.html"}
+
+
+def test_a_job_changed_in_a_program_is_the_one_that_counts():
+    job = es.read_job(KART)
+    lower = replace(job, target=replace(job.target, load_n=800.0))
+    assert es.open_job(lower).task.target_n.tolist() == [800.0] * 3
