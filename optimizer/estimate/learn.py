@@ -1,8 +1,9 @@
 """What readings tell of discs, load factor and builds: a linear-Gaussian state.
 
 State: thickness (mm), cone height (mm) and ln stiffness of every disc, the ln of one load
-factor, and for every build the deflection (mm) that its edges add. Every settled reading
-is one observation; all are conditioned on together, which gives what a Kalman filter gives
+factor, by how much (mm) each shoe presses its stack further than its travel and seat say where
+the gauge uses them, and for every build the deflection (mm) that its edges add. Every settled
+reading is one observation; all are conditioned on together, which gives what a Kalman filter gives
 one after the other, and the slopes are taken again where the state ends up.
 """
 
@@ -17,6 +18,7 @@ from optimizer.estimate.builds import Built, Standing, track
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.prior import level_sd
+from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Pressed, Rig, press
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -31,8 +33,8 @@ SETTLED, ROUNDS = 1e-4, 4
 class Learned:
     """The state after readings: `rig` stands at its mean.
 
-    `before` is the rig as it was; `shift` (3n + 1) what was added to it; `build_mm` (B) the
-    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + B.
+    `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
+    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B.
     """
 
     before: Rig
@@ -51,7 +53,7 @@ class Learned:
     @property
     def load_factor_sd(self) -> float:
         """Standard deviation of the load factor."""
-        at = len(self.shift) - 1
+        at = self.rig.factor_at
         return self.load_factor * float(np.sqrt(self.covariance[at, at]))
 
     def heard(self, shoe: int) -> bool:
@@ -86,7 +88,7 @@ def learn(
     """
     sd = level_sd(rig.model.law) if factor_sd is None else factor_sd
     bench = _Gauged.of(rig, readings, shims_mm, keep_groups, sd)
-    settled, durable = bench.readings, 3 * len(rig.belief) + 1
+    settled, durable = bench.readings, rig.durable
     state = np.zeros(durable + bench.builds)
     if not settled:
         e = bench.evidence(state)
@@ -99,7 +101,7 @@ def learn(
         first = bench.evidence(state)
         row = int(np.argmax(heard))
         near = first.seen_n[row] / (first.seen_n[row] - first.surprise_n[row])
-        state[durable - 1] = np.log(near)  # near enough for a first slope
+        state[rig.factor_at] = np.log(near)  # near enough for a first slope
     for _ in range(ROUNDS):
         e = bench.evidence(state).only(heard)
         gain = np.linalg.solve(e.expected, e.slope @ e.prior).T
@@ -117,7 +119,7 @@ def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -
     """What settled readings would tell, seen from before any of them."""
     sd = level_sd(rig.model.law)
     bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
-    return bench.evidence(np.zeros(3 * len(rig.belief) + 1 + bench.builds))
+    return bench.evidence(np.zeros(rig.durable + bench.builds))
 
 
 @dataclass(frozen=True)
@@ -150,13 +152,17 @@ class _Gauged:
         if not rows:
             prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
             return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
-        durable = 3 * len(self.rig.belief) + 1
+        durable = self.rig.durable
         shoe = np.array([(r.shoe or 1) - 1 for r in rows])
+        under = np.array([r.shoe is not None for r in rows])
+        moved = self.rig.shifted(state[:durable])
+        further = (moved.travel_mm - self.rig.travel_mm)[shoe] * under
         own = self.rig.travel_mm[shoe]
-        travel = np.array([r.travel_mm or t for r, t in zip(rows, own, strict=True)])
+        travel = np.array([r.travel_mm or t for r, t in zip(rows, own, strict=True)]) + further
         shim = np.array([_shim(r, self.shims_mm) for r in rows])
         members = self.rig.members(tuple(r.packs for r in rows))
-        pressed = press(self.rig.shifted(state[:durable]), members, shoe, travel, shim)
+        pressed = press(moved, members, shoe, travel, shim)
+        pressed.slope[~under, self.rig.factor_at + 1 :] = 0.0  # a sub-stack is under no shoe
         by_build = build_slope(pressed, self.built, self.builds)
         seen = np.array([r.load_n for r in rows])
         return Evidence(
@@ -179,11 +185,13 @@ def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
 
 def _prior(rig: Rig, build_variance: Array, factor_sd: float) -> Array:
     n = len(rig.belief)
-    prior = np.zeros((3 * n + 1 + len(build_variance),) * 2)
+    prior = np.zeros((rig.durable + len(build_variance),) * 2)
     at = 3 * np.arange(n)[:, None] + np.arange(3)
     prior[at[:, :, None], at[:, None, :]] = rig.belief.covariance
     rest = np.arange(3 * n, len(prior))
-    prior[rest, rest] = np.concatenate([[factor_sd**2], build_variance])
+    # beside the clutch its shoes move no reading: nothing is learned of them, nor doubted
+    place = rig.place_sd_mm**2 * rig.in_clutch
+    prior[rest, rest] = np.concatenate([[factor_sd**2], place, build_variance])
     return prior
 
 
@@ -244,9 +252,36 @@ def loads(
     return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))
 
 
-def calibrated(learned: Learned) -> Rig:
-    """Return the rig with the doubt of each disc as it is left (blocks of the state)."""
-    n = len(learned.rig.belief)
-    at = 3 * np.arange(n)[:, None] + np.arange(3)
+def in_clutch(rig: Rig, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
+    """Loads of stacks in the clutch, one a shoe or under `shoes`, from what the gauge would read.
+
+    They are the same where it reads there; beside it nothing tells how far each shoe presses.
+    """
+    if rig.in_clutch:
+        return read
+    sd = rig.place_sd_mm if shoes is None else rig.place_sd_mm[np.array(shoes) - 1]
+    return replace(read, covariance_n2=read.covariance_n2 + np.diag((read.rate * sd) ** 2))
+
+
+def as_learned(task: Task, learned: Learned) -> Task:
+    """Return a task with its discs, load factor and shoes as readings corrected them.
+
+    Each disc and each shoe keeps its own doubt as it is left (blocks of the state).
+    """
+    rig = learned.rig
+    at = 3 * np.arange(len(rig.belief))[:, None] + np.arange(3)
     cover = learned.covariance[at[:, :, None], at[:, None, :]]
-    return replace(learned.rig, belief=replace(learned.rig.belief, covariance=cover))
+    belief = replace(rig.belief, covariance=cover)
+    task = replace(task, belief=belief, discs=rig.discs, model=rig.model)
+    if not rig.in_clutch:
+        return task
+    further = rig.travel_mm - learned.before.travel_mm
+    place = np.diag(learned.covariance)[rig.factor_at + 1 : rig.durable]
+    return replace(
+        task,
+        travel_mm=task.travel_mm + further,
+        worn_travel_mm=task.worn_travel_mm + further,
+        # readings do not tell a travel from a seat: what is left of both stands under one
+        travel_sd_mm=np.sqrt(np.maximum(place, 0.0)),
+        seat_sd_mm=np.zeros(task.shoes),
+    )

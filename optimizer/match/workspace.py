@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimizer.clutch.target import matching_note, seen_job, target_loads
 from optimizer.estimate.known import Known, teach
-from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import Belief, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
@@ -41,8 +41,7 @@ class Workspace:
     @property
     def rig(self) -> Rig:
         """The discs as the bench presses them."""
-        task = self.task
-        return Rig(self.belief, task.discs, task.model, task.datum, task.travel_mm, self.job.gauge)
+        return Rig.of(self.task, self.job.gauge)
 
 
 def measured(path: Path) -> Workspace:
@@ -117,10 +116,8 @@ def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
 def taught(work: Workspace, known: Known) -> Workspace:
     """Return what was measured as the bench corrected it."""
     job = learned_job(work.job, known.learned)
-    belief = calibrated(known.learned).belief
-    return replace(
-        work, job=job, belief=belief, task=pose(belief, job, work.task.target_n), known=known
-    )
+    task = as_learned(work.task, known.learned)
+    return replace(work, job=job, belief=task.belief, task=task, known=known)
 
 
 def known_note(known: Known, job: Job) -> tuple[str, ...]:

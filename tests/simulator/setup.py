@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import Belief, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
@@ -35,9 +34,8 @@ from optimizer.model.job import (
 from optimizer.model.stack import Packs
 from optimizer.units import N_PER_LBF
 from tests.simulator import truth as bench
-from tests.simulator.truth import Truth
+from tests.simulator.truth import SERIES, SHOES, Truth
 
-SHOES, SERIES = 3, 9
 DEALT = 20_000
 WIDTH_N = 2 * N_PER_LBF
 
@@ -59,7 +57,8 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
         path=Path("job.toml"),
         bag_file=Path("bag.csv"),
         units="in",
-        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM),) * SHOES,
+        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM, travel_sd_mm=world_said.place_sd_mm),)
+        * SHOES,
         datum=Datum(bench.SEATING_N),
         target=Target(nominal_load_n(world), None, 10 * N_PER_LBF, WIDTH_N, 0.1 * N_PER_LBF),
         stack=StackRules(packet_sizes=(1,), discs=(SERIES, SERIES)),
@@ -71,7 +70,7 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
             dressed_scatter=world_said.dressed_scatter,
         ),
         friction=Friction(),
-        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM),
+        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM, "in the clutch"),
     )
 
 
@@ -96,15 +95,14 @@ def task_for(belief: Belief, job: Job) -> Task:
 
 
 def learned_task(learned: Learned, job: Job) -> Task:
-    """The task posed by the learned discs and load factor."""
-    model = replace(job.model, load_factor=learned.load_factor)
-    return task_for(calibrated(learned).belief, replace(job, model=model))
+    """The task as readings corrected discs, load factor and shoes."""
+    return as_learned(task_for(learned.before.belief, job), learned)
 
 
 def rig_for(truth: Truth, job: Job) -> Rig:
     belief = believe(bag_for(truth), job)
     task = task_for(belief, job)
-    return Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
+    return Rig.of(task, job.gauge)
 
 
 _assigned: dict[bytes, list[Array]] = {}

@@ -84,6 +84,12 @@ _PER_SHOE = (
             "length", likely="[0.3, 25.4]"),
     _number("clutch", "seat_depth", "[-5, 5]",
             "how much deeper than nominal the spring seat is", "length", default=0.0),
+    _number("clutch", "travel_sd", "[0, 1]",
+            "how well the travel of each shoe is known (standard deviation); 0.02 mm is usual "
+            "with a caliper, 0.005 mm with a dial gauge on the very shoe", "length", default=0.02),
+    _number("clutch", "seat_sd", "[0, 1]",
+            "how well the depth of each spring seat is known; only with an installed length",
+            "length", default=0.02),
     _number("clutch", "shoe_mass", "(0, 50000]", "mass of one shoe", "mass"),
     _number("clutch", "cg_radius", "(0, 1000]",
             "distance of the shoe's centre of gravity from the axis, at rest", "length",
@@ -191,6 +197,9 @@ KEYS = (
             "load", default=0.2 * N_PER_LBF),
     _number("gauge", "travel_stop", "[0, 0.5]", "standard deviation of the travel stop",
             "length", default=0.002),
+    Key("gauge", "reads", "word", "where a stack is read: on the clutch's own shoe and seat, "
+        "whose travel the readings then teach, or on a tester beside it",
+        default="beside it", choices=("in the clutch", "beside it")),
 )  # fmt: skip
 
 SECTIONS = tuple(dict.fromkeys(key.section for key in KEYS))

@@ -49,7 +49,7 @@ _SET = {
     ("bag", "file"), ("clutch", "shoes"), ("clutch", "travel"), ("datum", "seating_load"),
     ("target", "load"), ("target", "load_tolerance"), ("target", "spread_tolerance"),
     ("stack", "packet_sizes"), ("instrument", "thickness_sd"), ("instrument", "height_sd"),
-    ("model", "law"),
+    ("model", "law"), ("gauge", "reads"),
 }  # fmt: skip
 
 _ABOUT = {
