@@ -108,7 +108,7 @@ def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     )
     if one.odds_on_gauge is not None:
         lines += wrapping.wrapped(
-            f"On a gauge beside the clutch {text.share(one.odds_on_gauge)}: it does not see the shoes, "
+            f"On a gauge beside the clutch {text.share(one.odds_on_gauge)}: it does not see shoes, "
             f"{shoes_known(job)}.",
             "",
         )
