@@ -157,7 +157,7 @@ def _scatter(learned: Learned, e: Evidence) -> tuple[float | None, bool]:
     of_builds = e.slope[:, durable:] @ e.prior[durable:, durable:] @ e.slope[:, durable:].T
     likelihood = np.array(
         [
-            _log_likelihood(e.surprise_n, of_discs + k**2 * of_builds + np.diag(e.noise_n2))
+            _log_likelihood(e.surprise_n, of_discs + k**2 * of_builds + e.noise_n2)
             for k in (1.0, *SCATTER_FACTORS)
         ]
     )

@@ -16,7 +16,8 @@ import numpy as np
 
 from optimizer.estimate.builds import Built, Standing, track
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.gauge import reading_covariance
+from optimizer.estimate.outliers import Chosen
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Pressed, Rig, press
@@ -151,7 +152,8 @@ class _Gauged:
         rows = self.readings
         if not rows:
             prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
-            return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
+            slope, noise = np.zeros((0, len(prior))), np.zeros((0, 0))
+            return Evidence((), (), none, slope, prior, noise, none, none > 0)
         durable = self.rig.durable
         shoe = np.array([(r.shoe or 1) - 1 for r in rows])
         under = np.array([r.shoe is not None for r in rows])
@@ -171,10 +173,16 @@ class _Gauged:
             seen - (pressed.load_n - pressed.slope @ state[:durable]),
             np.concatenate([pressed.slope, by_build], axis=1),
             _prior(self.rig, _build_variance(pressed, self.built, self.builds), self.factor_sd),
-            reading_variance(self.rig.gauge, pressed.rate),
+            reading_covariance(self.rig.gauge, pressed.rate, self._again(travel)),
             seen,
             np.ones(len(rows), dtype=bool),
         )
+
+    def _again(self, travel_mm: Array) -> Chosen:
+        """Which readings (R, R) are of one build, pressed as far."""
+        rows = zip(self.readings, self.built, travel_mm, strict=True)
+        each = [(reading.shoe, built.build, travel) for reading, built, travel in rows]
+        return np.array([[a == b for b in each] for a in each])
 
 
 def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:

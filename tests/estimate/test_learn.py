@@ -57,6 +57,8 @@ def test_all_loads_high_by_a_share_is_a_load_factor():
 
 def test_a_reading_again_averages_the_gauge_and_a_rebuild_brings_new_scatter():
     bench = rig()
+    fine = replace(bench.gauge, resolution_n=0.01, repeatability_n=1.5)  # no step to speak of
+    bench = replace(bench, gauge=fine)
     mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
     once = readings(*mean)
 
@@ -66,6 +68,17 @@ def test_a_reading_again_averages_the_gauge_and_a_rebuild_brings_new_scatter():
 
     assert variance(readings(*mean, number=2)) == pytest.approx(variance([]) / 2, rel=0.05)
     assert variance(readings(*mean, number=2, rebuilt=True)) > 0.8 * variance([])
+
+
+def test_reading_again_does_not_average_the_step_of_the_display():
+    """A gauge of 1 lbf steps and hardly any noise: three readings are told little more than one."""
+    bench = rig()
+    still = replace(bench.gauge, resolution_n=4.448, repeatability_n=0.05, travel_stop_mm=0.0)
+    bench = replace(bench, gauge=still)
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    thrice = [r for number in (1, 2, 3) for r in readings(*mean, number=number)]
+    left = loads(learn(bench, thrice, NO_SHIMS), STACKS, NO_SHIMS).covariance_n2
+    assert np.sqrt(np.diag(left)) == pytest.approx(4.448 / np.sqrt(12), rel=0.05)
 
 
 def test_untouched_stacks_stay_known_when_another_is_rebuilt():
