@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from optimizer.clutch.target import matching_note, seen_job, target_loads
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned
@@ -84,6 +86,20 @@ def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
     if not records and speed is None:
         return work
     return taught(as_seen(work, speed), teach(work.rig, records, speed))
+
+
+def as_typed(work: Workspace) -> Workspace:
+    """Return the discs with the very values that stand in the bag, to check by hand.
+
+    Every answer goes by believed values instead: measured ones drawn towards their lot's mean.
+    """
+    discs = work.bag.discs
+    belief = replace(
+        work.belief,
+        thickness_mm=np.array([d.thickness_mm for d in discs]),
+        cone_height_mm=np.array([d.cone_height_mm for d in discs]),
+    )
+    return replace(work, belief=belief, task=pose(belief, work.job, work.task.target_n))
 
 
 def as_seen(work: Workspace, speed: Speed | None) -> Workspace:
