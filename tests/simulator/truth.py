@@ -81,7 +81,7 @@ class Truth:
         h = rng.normal(CONE_MM, CONE_SD_MM, n)
         factor = np.exp(rng.normal(0, MODULUS_SD) + rng.normal(0, world.stiffness_sd, n))
         flat = np.full(n, world.flat_mm)
-        if world.flat_sd_mm:
+        if world.flat_sd_mm and not world.sharp:
             off = np.random.default_rng([seed, 20261127]).normal(0, world.flat_sd_mm, n)
             flat = np.clip(flat + off, 0.01, None)
         return Truth(
