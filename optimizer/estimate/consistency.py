@@ -153,11 +153,12 @@ def _scatter(learned: Learned, e: Evidence) -> tuple[float | None, bool]:
     builds = len(learned.build_mm)
     if builds <= len({reading.shoe for reading in e.readings}):
         return None, False
-    of_discs = e.slope[:, :durable] @ e.prior[:durable, :durable] @ e.slope[:, :durable].T
-    of_builds = e.slope[:, durable:] @ e.prior[durable:, durable:] @ e.slope[:, durable:].T
+    by_build = slice(durable, durable + builds)
+    of_builds = e.slope[:, by_build] @ e.prior[by_build, by_build] @ e.slope[:, by_build].T
+    of_others = e.expected - of_builds
     likelihood = np.array(
         [
-            _log_likelihood(e.surprise_n, of_discs + k**2 * of_builds + e.noise_n2)
+            _log_likelihood(e.surprise_n, of_others + k**2 * of_builds)
             for k in (1.0, *SCATTER_FACTORS)
         ]
     )

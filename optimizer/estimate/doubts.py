@@ -94,7 +94,7 @@ def doubts(
     if not readings:
         return {}
     e = foreseen(rig, [replace(r, kind="settled") for r in readings], keep_groups)
-    before, noise = e.seen_n - e.surprise_n, np.diag(e.noise_n2)
+    before, noise = e.seen_n - e.surprise_n, e.noise_n2
     told = _Told(e)
     found: dict[int, Doubt] = {}
     for row, reading in enumerate(readings[: judged.stop]):
@@ -130,7 +130,7 @@ class _Told:
 
     def _hear(self, row: int) -> None:
         e, own = self.evidence, self.covariance[row].copy()
-        gain = own / (own[row] + e.noise_n2[row, row])
+        gain = own / (own[row] + e.noise_n2[row])
         self.mean = self.mean + gain * (e.surprise_n[row] - self.mean[row])
         self.covariance -= np.outer(gain, own)
 

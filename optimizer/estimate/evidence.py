@@ -20,7 +20,7 @@ class Evidence:
     """Settled readings (R) as linear observations of the state (D).
 
     `surprise_n` (R) is reading minus what was expected before any reading; `slope` (R, D);
-    `prior` (D, D); `noise_n2` (R, R) the covariance of the gauge and the travel stop. Readings
+    `prior` (D, D); `noise_n2` (R) the variance of the gauge and the travel stop. Readings
     that are not `heard` (R) only tell what stands: their noise is beyond all measure.
     """
 
@@ -47,7 +47,7 @@ class Evidence:
     @property
     def expected(self) -> Array:
         """Covariance (R, R) of the surprises if all that is assumed holds."""
-        covariance: Array = self.slope @ self.prior @ self.slope.T + self.noise_n2
+        covariance: Array = self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
         return covariance
 
     @property
@@ -64,5 +64,5 @@ class Evidence:
 
     def only(self, heard: Chosen) -> Evidence:
         """Return the evidence of some of the readings (R, bool)."""
-        deaf = np.diag(np.where(heard, 0.0, (DEAF * self.seen_n) ** 2))
-        return replace(self, noise_n2=self.noise_n2 * np.outer(heard, heard) + deaf, heard=heard)
+        deaf = np.where(heard, self.noise_n2, (DEAF * self.seen_n) ** 2)
+        return replace(self, noise_n2=deaf, heard=heard)

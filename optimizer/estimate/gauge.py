@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Gauge
@@ -23,23 +22,20 @@ def reading_variance(gauge: Gauge, rate_n_per_mm: Array | float) -> Array:
     return gauge.resolution_n**2 / 12 + _shaken(gauge, rate_n_per_mm) ** 2
 
 
-def reading_covariance(gauge: Gauge, rate_n_per_mm: Array, again: NDArray[np.bool_]) -> Array:
-    """Covariance (R, R) in N^2 of readings, `again` (R, R) where two are of one load.
+def step_variance(gauge: Gauge, rate_n_per_mm: Array) -> Array:
+    """Part of it (R) that readings again have alike, as a display rounds the same load the same.
 
     Notes
     -----
-    A display rounds the same load the same way each time, so that reading again does not average
-    its step. What noise shakes from step to step does average: the rounding error is a sawtooth of
-    the load, and noise of a standard deviation s lowers its k-th harmonic, of variance
+    What noise shakes from step to step does average out: the rounding error is a sawtooth of the
+    load, and noise of a standard deviation s lowers its k-th harmonic, of variance
     step^2 / (2 pi^2 k^2), by exp(-2 pi^2 k^2 s^2 / step^2) (its Fourier series, and the mean of a
     cosine over a normal).
     """
     noise = _shaken(gauge, rate_n_per_mm) / gauge.resolution_n
     left = np.exp(-4 * np.pi**2 * HARMONICS**2 * noise[:, None] ** 2) / HARMONICS**2
-    same = gauge.resolution_n**2 / (2 * np.pi**2) * left.sum(1)
-    covariance = np.where(again, np.sqrt(np.outer(same, same)), 0.0)
-    np.fill_diagonal(covariance, reading_variance(gauge, rate_n_per_mm))
-    return covariance
+    alike: Array = gauge.resolution_n**2 / (2 * np.pi**2) * left.sum(1)
+    return alike
 
 
 def _shaken(gauge: Gauge, rate_n_per_mm: Array | float) -> Array:

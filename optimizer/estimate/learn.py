@@ -9,15 +9,14 @@ one after the other, and the slopes are taken again where the state ends up.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.estimate.builds import Built, Standing, track
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.gauge import reading_covariance
-from optimizer.estimate.outliers import Chosen
+from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Pressed, Rig, press
@@ -25,6 +24,9 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
+
+#: what makes two readings of one load: shoe, builds, and a travel that is not the shoe's own
+LoadKey = tuple[int | None, tuple[int, ...], float | None]
 
 #: the slopes are taken again until the loads move less than this share, at most so often
 SETTLED, ROUNDS = 1e-4, 4
@@ -35,7 +37,9 @@ class Learned:
     """The state after readings: `rig` stands at its mean.
 
     `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
-    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B.
+    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
+    the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
+    build stands.
     """
 
     before: Rig
@@ -45,6 +49,7 @@ class Learned:
     covariance: Array
     standing: Standing
     evidence: Evidence
+    rounded: Mapping[LoadKey, int]
 
     @property
     def load_factor(self) -> float:
@@ -90,10 +95,10 @@ def learn(
     sd = level_sd(rig.model.law) if factor_sd is None else factor_sd
     bench = _Gauged.of(rig, readings, shims_mm, keep_groups, sd)
     settled, durable = bench.readings, rig.durable
-    state = np.zeros(durable + bench.builds)
+    state = np.zeros(bench.size)
     if not settled:
         e = bench.evidence(state)
-        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e)
+        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {})
     heard = np.array([r.trust == "usual" for r in settled])
     tried = np.array([r.trust == "insisted" for r in settled])
     if tried.any():
@@ -112,28 +117,35 @@ def learn(
             break
     covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
-    shift = state[:durable]
-    return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, bench.standing, e)
+    shift, build = np.split(state[: durable + bench.builds], [durable])
+    rounded = {key: durable + bench.builds + at for key, at in bench.loads.items()}
+    return Learned(rig, rig.shifted(shift), shift, build, covariance, bench.standing, e, rounded)
 
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
     sd = level_sd(rig.model.law)
     bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
-    return bench.evidence(np.zeros(rig.durable + bench.builds))
+    return bench.evidence(np.zeros(bench.size))
 
 
 @dataclass(frozen=True)
 class _Gauged:
-    """Settled readings (R) with how each stack was pressed."""
+    """Settled readings (R) with how each stack was pressed, and the loads that were read."""
 
     rig: Rig
     readings: tuple[Reading, ...]
     built: tuple[Built, ...]
     builds: int
+    loads: Mapping[LoadKey, int]
     standing: Standing
     shims_mm: Sequence[float]
     factor_sd: float
+
+    @property
+    def size(self) -> int:
+        """Length of the state."""
+        return self.rig.durable + self.builds + len(self.loads)
 
     @staticmethod
     def of(
@@ -145,15 +157,16 @@ class _Gauged:
     ) -> _Gauged:
         settled = tuple(r for r in readings if r.kind == "settled")
         built, builds, standing = track(settled, keep_groups)
-        return _Gauged(rig, settled, tuple(built), builds, standing, shims_mm, factor_sd)
+        keys = map(_load_key, settled, built)
+        loads = {key: at for at, key in enumerate(dict.fromkeys(keys))}
+        return _Gauged(rig, settled, tuple(built), builds, loads, standing, shims_mm, factor_sd)
 
     def evidence(self, state: Array) -> Evidence:
         """Linear observations around a state (D), all of them heard."""
         rows = self.readings
         if not rows:
             prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
-            slope, noise = np.zeros((0, len(prior))), np.zeros((0, 0))
-            return Evidence((), (), none, slope, prior, noise, none, none > 0)
+            return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
         durable = self.rig.durable
         shoe = np.array([(r.shoe or 1) - 1 for r in rows])
         under = np.array([r.shoe is not None for r in rows])
@@ -166,23 +179,26 @@ class _Gauged:
         pressed = press(moved, members, shoe, travel, shim)
         pressed.slope[~under, self.rig.factor_at + 1 :] = 0.0  # a sub-stack is under no shoe
         by_build = build_slope(pressed, self.built, self.builds)
+        which = [self.loads[key] for key in map(_load_key, rows, self.built)]
+        step = step_variance(self.rig.gauge, pressed.rate)
+        rounding = np.zeros(len(self.loads))
+        rounding[which] = step
+        build = _build_variance(pressed, self.built, self.builds)
         seen = np.array([r.load_n for r in rows])
         return Evidence(
             rows,
             self.built,
             seen - (pressed.load_n - pressed.slope @ state[:durable]),
-            np.concatenate([pressed.slope, by_build], axis=1),
-            _prior(self.rig, _build_variance(pressed, self.built, self.builds), self.factor_sd),
-            reading_covariance(self.rig.gauge, pressed.rate, self._again(travel)),
+            np.concatenate([pressed.slope, by_build, np.eye(len(self.loads))[which]], axis=1),
+            _prior(self.rig, np.concatenate([build, rounding]), self.factor_sd),
+            reading_variance(self.rig.gauge, pressed.rate) - step,
             seen,
             np.ones(len(rows), dtype=bool),
         )
 
-    def _again(self, travel_mm: Array) -> Chosen:
-        """Which readings (R, R) are of one build, pressed as far."""
-        rows = zip(self.readings, self.built, travel_mm, strict=True)
-        each = [(reading.shoe, built.build, travel) for reading, built, travel in rows]
-        return np.array([[a == b for b in each] for a in each])
+
+def _load_key(reading: Reading, built: Built) -> LoadKey:
+    return reading.shoe, built.build, reading.travel_mm
 
 
 def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
@@ -191,15 +207,16 @@ def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
     return shims_mm[reading.shoe - 1] if reading.shoe else 0.0
 
 
-def _prior(rig: Rig, build_variance: Array, factor_sd: float) -> Array:
+def _prior(rig: Rig, passing: Array, factor_sd: float) -> Array:
+    """Covariance before any reading; `passing` is the variance of what is not durable."""
     n = len(rig.belief)
-    prior = np.zeros((rig.durable + len(build_variance),) * 2)
+    prior = np.zeros((rig.durable + len(passing),) * 2)
     at = 3 * np.arange(n)[:, None] + np.arange(3)
     prior[at[:, :, None], at[:, None, :]] = rig.belief.covariance
     rest = np.arange(3 * n, len(prior))
     # beside the clutch its shoes move no reading: nothing is learned of them, nor doubted
     place = rig.place_sd_mm**2 * rig.in_clutch
-    prior[rest, rest] = np.concatenate([[factor_sd**2], place, build_variance])
+    prior[rest, rest] = np.concatenate([[factor_sd**2], place, passing])
     return prior
 
 
@@ -226,7 +243,8 @@ class Loads:
     """Loads of stacks (S) as believed: mean in N, covariance in N^2, rate in N/mm.
 
     `slope` (S, D) is the change by the state; `scatter_n2` (S) the variance that taking a
-    stack apart and building it again gives it.
+    stack apart and building it again gives it; `rounding` (S, D) the change of what the gauge
+    shows beside that by the rounding of what was read of the same build, 0 where nothing was.
     """
 
     mean_n: Array
@@ -234,6 +252,7 @@ class Loads:
     rate: Array
     slope: Array
     scatter_n2: Array
+    rounding: Array
 
 
 def loads(
@@ -250,14 +269,21 @@ def loads(
     at: Index = np.array(shoes) - 1
     pressed = press(rig, members, at, rig.travel_mm[at], np.asarray(shims_mm, dtype=np.float64))
     by_build = build_slope(pressed, built, len(learned.build_mm))
-    slope = np.concatenate([pressed.slope, by_build], axis=1)
+    shown = np.zeros((len(stacks), len(learned.covariance)))
+    for i, (s, stack) in enumerate(zip(shoes, built, strict=True)):
+        if (at_load := learned.rounded.get((s, stack.build, None))) is not None:
+            shown[i, at_load] = 1.0
+    slope = np.zeros_like(shown)
+    slope[:, : pressed.slope.shape[1] + by_build.shape[1]] = np.concatenate(
+        [pressed.slope, by_build], axis=1
+    )
     scatter = pressed.scatter_mm2 * pressed.rate[:, None] ** 2
     anew = np.zeros(members.shape[:2])
     for i, (s, packs) in enumerate(zip(shoes, stacks, strict=True)):
         anew[i, : len(packs)] = learned.standing.anew(s, packs)
     covariance = slope @ learned.covariance @ slope.T + np.diag((anew * scatter).sum(1))
     mean = pressed.load_n + by_build @ learned.build_mm
-    return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))
+    return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1), shown)
 
 
 def in_clutch(rig: Rig, read: Loads, shoes: Sequence[int] | None = None) -> Loads:

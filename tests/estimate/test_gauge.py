@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from optimizer.estimate.gauge import reading_covariance, reading_variance
+from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.model.job import Gauge
 
 
@@ -24,9 +24,7 @@ def test_reading_again_leaves_what_the_display_rounds_alike(noise):
     rng = np.random.default_rng(1)
     true = rng.uniform(800, 900, (100_000, 1))
     shown = np.round((true + rng.normal(0, 4.0 * noise, (true.size, 3))) / 4.0) * 4.0
-    again = np.ones((3, 3), dtype=bool)
-    covariance = reading_covariance(gauge, np.full(3, 500.0), again)
-    assert np.var(shown.mean(1) - true[:, 0]) == pytest.approx(covariance.mean(), rel=0.02)
-    assert np.diag(covariance) == pytest.approx(float(reading_variance(gauge, 500.0)))
-    apart = reading_covariance(gauge, np.full(3, 500.0), np.eye(3, dtype=bool))
-    assert np.count_nonzero(apart - np.diag(np.diag(apart))) == 0
+    whole = float(reading_variance(gauge, 500.0))
+    alike = float(step_variance(gauge, np.array([500.0]))[0])
+    said = alike + (whole - alike) / 3
+    assert np.var(shown.mean(1) - true[:, 0]) == pytest.approx(said, rel=0.02)

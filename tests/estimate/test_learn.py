@@ -3,8 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimizer.bench.decide import certified
+from optimizer.estimate.builds import Standing
 from optimizer.estimate.learn import as_learned, in_clutch, learn, loads
 from optimizer.estimate.prior import LEVEL_SD
+from optimizer.estimate.probability import spread_within
 from optimizer.model.readings import Reading
 from tests.simulator.setup import job_for, packs_of, rig_for, task_for
 from tests.simulator.truth import Truth, World
@@ -174,3 +177,20 @@ def test_calibrated_discs_are_no_more_doubtful_than_before():
     assert np.all(np.einsum("nii->ni", left) <= np.einsum("nii->ni", was) * (1 + 1e-9))
     assert left[0, 0, 0] < was[0, 0, 0]
     assert left[-1] == pytest.approx(was[-1])  # never read
+
+
+def test_a_load_that_is_read_again_on_a_still_gauge_promises_nothing_new():
+    """The display will say the same number, so no odds move; a stack built anew is news."""
+    bench = rig()
+    still = replace(bench.gauge, resolution_n=8.0, repeatability_n=0.01, travel_stop_mm=0.0)
+    bench = replace(bench, gauge=still)
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    learned = learn(bench, readings(*mean), NO_SHIMS)
+    weight, width = np.ones(3), 4.0
+    now = loads(learned, STACKS, NO_SHIMS)
+    odds = float(spread_within(now.mean_n, now.covariance_n2, width))
+    for stop_at in (odds - 0.02, odds + 0.02):
+        chance = certified(learned, now, weight, width, stop_at)
+        assert chance == float(stop_at < odds)
+    apart = loads(replace(learned, standing=Standing({}, {})), STACKS, NO_SHIMS)
+    assert 0.05 < certified(learned, apart, weight, width, odds) < 0.95
