@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -134,14 +135,49 @@ def disc_push_n(task: Task) -> Array:
 def deal(task: Task, seed: int) -> list[Array]:
     """A quick rebuild: of many random dealings the one with stacks most alike, none of
     them far from the usual."""
-    push = disc_push_n(task)
+    push, further = disc_push_n(task), _further_n(task)
     rng = np.random.default_rng(seed)
     dealt = rng.permuted(np.tile(np.arange(len(push)), (DEALT, 1)), axis=1)
     dealt = dealt[:, : SHOES * SERIES].reshape(DEALT, SHOES, SERIES)
     sums = push[dealt].sum(-1)
     standing = np.median(sums)
-    misfit = np.ptp(sums, axis=1) + 0.1 * np.abs(sums.mean(1) - standing)
-    return list(dealt[misfit.argmin()])
+
+    def misfit(load: Array) -> Array:
+        apart: Array = np.ptp(load, axis=-1) + 0.1 * np.abs(load.mean(-1) - standing)
+        return apart
+
+    stacks = list(dealt[misfit(sums + further).argmin()])
+    return _levelled(stacks, push, further, misfit) if further.any() else stacks
+
+
+def _further_n(task: Task) -> Array:
+    """What each shoe (S) adds to the load of its stack by pressing it further than the mean."""
+    row = np.full((1, SERIES, 3), -1)
+    row[..., 0] = np.arange(SERIES)
+    stiffness = rate(packets(task.discs, row, task.model), task.target_n[:1])[0]
+    further: Array = stiffness * (task.travel_mm - task.travel_mm.mean())
+    return further
+
+
+def _levelled(
+    stacks: list[Array], push: Array, further: Array, misfit: Callable[[Array], Array]
+) -> list[Array]:
+    """Exchange single discs, of stacks or the bag, for the better as long as it is better."""
+    order = np.concatenate([*stacks, np.setdiff1d(np.arange(len(push)), np.concatenate(stacks))])
+    place = np.repeat(np.arange(SHOES + 1), [SERIES] * SHOES + [len(push) - SHOES * SERIES])
+    i, j = np.nonzero(place[:, None] < place)
+    each = np.arange(len(i))
+    while True:
+        load = push[order[: SHOES * SERIES]].reshape(SHOES, SERIES).sum(1) + further
+        after = np.zeros((len(i), SHOES + 1))
+        gain = push[order[j]] - push[order[i]]
+        after[each, place[i]] += gain
+        after[each, place[j]] -= gain
+        found = misfit(load + after[:, :SHOES])
+        best = int(found.argmin())
+        if found[best] >= misfit(load):
+            return list(order[: SHOES * SERIES].reshape(SHOES, SERIES))
+        order[[i[best], j[best]]] = order[[j[best], i[best]]]
 
 
 def packs_of(stacks: list[Array]) -> tuple[Packs, ...]:
