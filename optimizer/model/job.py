@@ -21,7 +21,8 @@ class Shoe:
     None where the job does not give them (loads only). Arms are about the shoe's pivot, of
     the forces at its centre of gravity, its stack and its lining; only their ratios count.
     The travel is that at the stack. The sds are how well travel and seat of this very shoe are
-    known; 0 is exactly.
+    known; 0 is exactly. `stack_radius_mm` is the distance of the middle of its stack from the
+    axis, None where the stack does not lie along the radius.
     """
 
     travel_mm: float
@@ -36,6 +37,7 @@ class Shoe:
     arm_lining_mm: float = 1.0
     travel_sd_mm: float = 0.0
     seat_sd_mm: float = 0.0
+    stack_radius_mm: float | None = None
 
     @property
     def lever(self) -> float:
@@ -97,6 +99,7 @@ class DiscDefaults:
     modulus_mpa: float = 206_000.0
     poisson: float = 0.3
     default_flat_mm: float = 0.15
+    hot_c: float | None = None
 
 
 @dataclass(frozen=True)

@@ -97,6 +97,9 @@ _PER_SHOE = (
     _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
             likely="[12, 1000]"),
     _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),
+    _number("clutch", "stack_radius", "(0, 1000]",
+            "distance of the middle of a stack from the axis, where it lies along the radius: half "
+            "of its own mass then pulls at its shoe", "length", likely="[5, 1000]"),
     _number("clutch", "arm_centre", "(0, 1000]",
             "for a shoe that swings on a pivot: distance of the pivot from the line along which "
             "its centre of gravity is thrown outwards; give all three arms or none, only their "
@@ -163,6 +166,9 @@ KEYS = (
     _number("disc", "default_flat", "(0, 5]",
             "width of the dressed flat where it was not measured", "length", likely="[0.02, 2]",
             default=0.15),
+    _number("disc", "hot_c", "[20, 260]",
+            "temperature in C of the discs once the clutch is hot; engage then tells the speed "
+            "hot as well"),
     _number("instrument", "thickness_sd", "[0, 0.5]",
             "standard deviation of one thickness measurement", "length", default=0.002),
     _number("instrument", "height_sd", "[0, 0.5]",

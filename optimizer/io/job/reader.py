@@ -129,6 +129,7 @@ def _shoe(section: Section) -> Shoe:
         friction=section["friction"],
         travel_sd_mm=section["travel_sd"],
         seat_sd_mm=section["seat_sd"],
+        stack_radius_mm=section["stack_radius"],
         **{f"{arm}_mm": section[arm] or 1.0 for arm in ARMS},
     )
 
@@ -167,7 +168,12 @@ def _build(
             stack["together"],
         ),
         disc=DiscDefaults(
-            disc["od"], disc["id"], disc["modulus"], disc["poisson"], disc["default_flat"]
+            disc["od"],
+            disc["id"],
+            disc["modulus"],
+            disc["poisson"],
+            disc["default_flat"],
+            disc["hot_c"],
         ),
         instrument=Instrument(
             instrument["thickness_sd"],
