@@ -1,6 +1,6 @@
 """Swaps judged by the odds after them.
 
-At the loads that stand every packet has a constant (see `physics.constant`), so a swap
+At the loads that stand every packet has a constant (see `mechanics.constant`), so a swap
 moves the load of a stack by -rate times the change of its constants. Those that bring the
 loads nearest together are judged by odds: with the covariance that the state gives them,
 and with new scatter of the edges for every stack that is taken apart.

@@ -48,7 +48,7 @@ class Clutch:
     def rooms_mm(self) -> Array:
         """What the constants of a stack add up to at the target, by shims (R).
 
-        The right-hand side of the linear identity (`physics.constant`).
+        The right-hand side of the linear identity (`mechanics.constant`).
         """
         length = float(self.datum.length_mm) if isinstance(self.datum, Installed) else 0.0
         rooms: Array = self.travel_mm - length + np.array(self.shims_mm)
