@@ -16,11 +16,11 @@ import numpy as np
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
-from optimizer.match.packets import Columns
+from optimizer.match.packets import Columns, worn_bearable
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, limit_load
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import (
     deflection,
     free_height,
@@ -145,8 +145,8 @@ def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[fl
     p = columns.packets.take(rows)
     datum = task.datum_of(shoe)
     worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
-    # the deflection at which the first packet of the stack would be flat
-    fit = worn < deflection(p, limit_load(p).min(-1))
+    # the deflection at which the first packet of the stack would be flat, or at its limit
+    fit = worn < deflection(p, worn_bearable(task, p).min(-1))
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)

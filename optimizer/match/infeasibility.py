@@ -69,6 +69,8 @@ def _lifted(task: Task, opens: Callable[[Task], bool]) -> Iterator[str]:
         trial("the window of discs per stack", discs=None)
     if rules.deflection_limit < 0.95:
         trial(f"the deflection limit {rules.deflection_limit:g} h", deflection_limit=0.95)
+    if rules.worn_limit is not None:
+        trial(f"the deflection limit {rules.worn_limit:g} h on a worn drum", worn_limit=None)
     if set(rules.packet_sizes) != {1, 2, 3}:
         trial("the allowed packet sizes", packet_sizes=(1, 2, 3))
     if rules.same_pattern and task.shoes > 1:

@@ -24,6 +24,7 @@ from optimizer.mechanics.packet import (
     Packets,
     compliance,
     cone_left,
+    limit_load,
     load,
     nesting_order,
     packets,
@@ -85,6 +86,16 @@ def bearable(task: Task, p: Packets) -> Array:
     """Load in N that presses packets (M) to the deflection limit, flat or near their peak."""
     left = np.maximum((1 - task.rules.deflection_limit) * p.free_mm, p.low_mm)
     return load(p, left)
+
+
+def worn_bearable(task: Task, p: Packets) -> Array:
+    """Load in N that packets (M) may carry on a worn drum: short of flat, or to the job's limit."""
+    flat, limit = limit_load(p), task.rules.worn_limit
+    if limit is None:
+        return flat
+    left = np.maximum((1 - limit) * p.free_mm, p.low_mm)
+    bears: Array = np.minimum(flat, load(p, left))
+    return bears
 
 
 def reach_n(task: Task) -> Array:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
+from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
@@ -16,6 +17,7 @@ from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import cone_left, packets
 from optimizer.mechanics.stack import free_height, stack_load
+from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import Shoe, StackRules
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task, with_rules
@@ -162,3 +164,25 @@ def test_of_a_bag_of_hundreds_some_discs_are_looked_at_and_it_is_said() -> None:
     assert "only 100 of the 300 usable discs were looked at" in found.notes[-1]
     check = broken(task, found.answer)
     assert all("must be used" in words for words in check)
+
+
+@pytest.mark.parametrize(("discs", "sizes"), [(40, (1, 2)), (14, (1, 2))])
+def test_a_limit_on_a_worn_drum_is_kept_where_there_is_one(discs: int, sizes: tuple) -> None:
+    job = plain_job(worn_mm=1.9, rules=StackRules(packet_sizes=sizes))
+    if discs < 20:  # few enough to look at every stack
+        job = replace(job, shoes=job.shoes[:2])
+    task = seeded_task(seeded_bag(discs, 4), job)
+
+    def worn(answer: Assigned) -> float:
+        p = packets(task.discs, members_of(answer.stacks), task.model)
+        return float(greatest_share(p, answer.worn_n).max())
+
+    free = solved(task).answer
+    limit = round(worn(free) - 0.02, 3)
+    bound = replace(task, rules=replace(task.rules, worn_limit=limit))
+    answer = solved(bound).answer
+    assert worn(answer) <= limit + 1e-6
+    assert not list(broken(bound, answer))
+    assert any("on a worn drum" in said for said in broken(bound, free))
+    with pytest.raises(CannotBuildError, match="on a worn drum that binds"):
+        solved(replace(task, rules=replace(task.rules, worn_limit=0.3)))
