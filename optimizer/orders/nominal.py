@@ -17,7 +17,8 @@ from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making, disc_sd
+from optimizer.orders.deliver import disc_sd
+from optimizer.orders.making import Making
 
 #: stack length over outside diameter (common supplier guidance)
 MOST_SLENDER = 3.0

@@ -17,10 +17,10 @@ from optimizer.model.job import Job
 from optimizer.orders.catalog import Catalog, Size, fitting
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch, clutch_name, clutch_of
-from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier, read_earlier
 from optimizer.orders.judging import Wish
+from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand, on_hand
 from optimizer.orders.order import plan_order
 from optimizer.orders.received import Received, count_sets, expected, lot_means
