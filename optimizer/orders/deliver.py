@@ -31,13 +31,12 @@ MOST_SCRAPPED = 200
 class Delivery:
     """Discs of one lot in the order in which they are unpacked, arrays of n.
 
-    `factor` is the true stiffness over nominal, `lot_factor` the part common to the lot.
+    `factor` is the true stiffness over nominal.
     """
 
     thickness_mm: Array
     cone_height_mm: Array
     factor: Array
-    lot_factor: float
 
     def discs(self, size: Size, flat_mm: float, poisson: float) -> Discs:
         """Return the discs as the mechanics take them, dressed to `flat_mm`."""
@@ -94,7 +93,7 @@ def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) ->
     while sum(block.shape[1] for block in blocks) < count:
         blocks.append(lot.block(rng))
     t, h, factor = np.concatenate(blocks, axis=1)[:, :count]
-    return Delivery(t, h, factor, lot.factor)
+    return Delivery(t, h, factor)
 
 
 @dataclass(frozen=True)
