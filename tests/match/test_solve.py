@@ -10,8 +10,10 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task, members_of
+from optimizer.match import solve
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
+from optimizer.match.queue import Lead
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import cone_left, packets
@@ -48,6 +50,24 @@ def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | No
     used = list(chain.from_iterable(discs_of(answer)))
     assert len(used) == len(set(used))
     assert len(set(answer.patterns)) == 1
+
+
+def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    real, seen = solve._in_frame, []
+
+    def first_fails(task: Task, lead: Lead, *rest: object) -> object:
+        seen.append(lead.choice.patterns)
+        return (None, lead.relaxation.bound) if len(seen) == 1 else real(task, lead, *rest)
+
+    monkeypatch.setattr(solve, "_in_frame", first_fails)
+    job = plain_job(rules=StackRules(packet_sizes=(1, 2)))
+    found = solved(seeded_task(seeded_bag(36, 0), job))
+    assert found.answer.patterns in seen[1:]
+    assert found.answer.patterns != seen[0]
+    assert found.answer.spread_n() <= TENTH
+    assert found.notes == ()  # at rest and worn too, as asked first
 
 
 def test_packets_never_have_a_valley() -> None:
