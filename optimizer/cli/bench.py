@@ -25,7 +25,7 @@ def bench(
         typer.Option(help="Readings so far; without it each is asked for on the terminal."),
     ] = None,
     stop_at: Annotated[
-        float, typer.Option(help="Odds at which the set is good enough.", min=0.5, max=0.999)
+        float, typer.Option(help="Chance at which the set is good enough.", min=0.5, max=0.999)
     ] = 0.9,
     groups: Annotated[
         int,

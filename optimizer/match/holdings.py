@@ -80,7 +80,7 @@ class HeldStack:
 
 @dataclass(frozen=True)
 class HeldKnown:
-    """What the bench taught, and the file that keeps it; odds are of the stacks that stand.
+    """What the bench taught, and the file that keeps it; chances are of the stacks that stand.
 
     `rpm` is the engagement speed seen on the engine, None where none was.
     """

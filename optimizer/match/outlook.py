@@ -1,4 +1,4 @@
-"""What patterns of a bag reach the target, and what odds they can give."""
+"""What patterns of a bag reach the target, and what chances they can give."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Outlook:
     `load_n` at the travel, `free_height_mm` and `rate_n_per_mm` are those of a stack of
     mean packets; `share` is the deflection share of h of the most pressed packet size at
     the target load. `sd_n` is the doubt of one stack's load of average discs, `best_sd_n`
-    of the least doubtful packets; the odds are those of a perfectly matched set with
+    of the least doubtful packets; the chance is that of a perfectly matched set with
     either.
     """
 

@@ -90,7 +90,7 @@ def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
 def plan_set(
     job: Job, task: Task, matched: Matched, factor_sd: float | None, ask_help: bool
 ) -> PlanSet:
-    """Write one set of stacks with its loads, odds, doubt and proofs."""
+    """Write one set of stacks with its loads, chances, doubt and proofs."""
     answer = matched.answer
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n

@@ -129,7 +129,7 @@ def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
 
     u = held.units
     yield Table(
-        ("pattern", "discs", "mean load", "+-", "free height", "pressed", "odds", "best"),
+        ("pattern", "discs", "mean load", "+-", "free height", "pressed", "chance", "best"),
         [
             (
                 p.pattern,
@@ -146,16 +146,16 @@ def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
         f"Patterns that chosen discs may bring to {text.load(held.target_load_n, u)} "
         f"+- {text.load(held.load_tolerance_n, u)}; mean load is that of average discs, before "
         "choosing; "
-        f"odds that the true spread of a matched set is within "
+        f"chance that the true spread of a matched set is within "
         f"{text.load(held.spread_tolerance_n, u)}, with average discs and, at best, "
         "with the least doubtful ones",
     )
     if len(held.patterns) > MOST_PATTERNS:
         yield (f"{len(held.patterns) - MOST_PATTERNS} more patterns: see --json.")
     yield (
-        "The odds are those of stacks built anew, with discs and load factor as the bench "
+        "The chances are those of stacks built anew, with discs and load factor as the bench "
         "taught them and assumed scatter."
         if taught
-        else "The odds are before any reading: they rest on the instrument's word and on "
+        else "The chances are before any reading: they rest on the instrument's word and on "
         "assumed scatter."
     )
