@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.errors import InputError, Problem
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, Model, Packets, cone_left
@@ -31,7 +31,7 @@ class Task:
     that the gauge presses the stacks there and not beside it.
     """
 
-    belief: Belief
+    belief: DiscEstimates
     discs: Discs
     model: Model
     datum: Datum
@@ -104,7 +104,7 @@ class Task:
         return room
 
 
-def disc_arrays(belief: Belief, job: Job) -> Discs:
+def disc_arrays(belief: DiscEstimates, job: Job) -> Discs:
     """Return the believed discs as the arrays that the mechanics work on."""
     return discs(
         belief.od_mm,
@@ -135,7 +135,7 @@ def datum_of(job: Job) -> Datum:
     )
 
 
-def pose(belief: Belief, job: Job, target_n: Array) -> Task:
+def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     """Pose the assignment of believed discs to the shoes of a job.
 
     Raises

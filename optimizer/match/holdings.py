@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.chance import odds_of
 from optimizer.estimate.known import Known
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.io.known_file import known_path
 from optimizer.match.outlook import Outlook, outlooks
@@ -167,7 +167,7 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
     )
 
 
-def _discs(bag: Bag, belief: Belief, task: Task) -> tuple[HeldDisc, ...]:
+def _discs(bag: Bag, belief: DiscEstimates, task: Task) -> tuple[HeldDisc, ...]:
     p = packets(task.discs, np.arange(len(belief))[:, None], task.model)
     reference = load(p, (1 - REFERENCE_SHARE) * p.free_mm)
     target = float(task.target_n.mean())
@@ -191,7 +191,7 @@ def _discs(bag: Bag, belief: Belief, task: Task) -> tuple[HeldDisc, ...]:
     )
 
 
-def _lots(bag: Bag, belief: Belief) -> tuple[HeldLot, ...]:
+def _lots(bag: Bag, belief: DiscEstimates) -> tuple[HeldLot, ...]:
     groups: dict[tuple[str, str, int], list[int]] = {}
     size = sizes([d.od_mm for d in bag.discs], [d.id_mm for d in bag.discs]).tolist()
     for i, d in enumerate(bag.discs):

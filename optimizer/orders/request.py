@@ -9,7 +9,7 @@ from pathlib import Path
 from optimizer.clutch.target import target_loads
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError, NoRowsError, Problem, raise_if
-from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import pose
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
@@ -86,7 +86,7 @@ class Asked:
     catalog: Catalog
     sizes: tuple[Size, ...]
     making: Making
-    belief: Belief | None
+    belief: DiscEstimates | None
     on_hand: dict[str, OnHand]
     wish: Wish
     earlier: Earlier | None
@@ -206,7 +206,7 @@ def _problems(request: Request) -> list[Problem]:
     return found
 
 
-def _bag(job: Job, received: Path | None) -> tuple[Belief | None, list[str]]:
+def _bag(job: Job, received: Path | None) -> tuple[DiscEstimates | None, list[str]]:
     path = job.bag_file if received is None else received
     if received is None and not path.exists():
         return None, [f"There is no bag {path.name}: planned with no disc on hand."]
