@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, cone_left, limit_load, packets
+from optimizer.mechanics.packet import Index, limit_load, packets, residual_cone_height
 from optimizer.model.sizes import sizes
 
 
@@ -46,7 +46,7 @@ def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     slope[:, 3 * n] = each[..., 2].sum(1)
     size = sizes(task.discs.od_mm, task.discs.id_mm)[at]
     alike = (size == size[:, :1]).all(1)
-    share = 1 - cone_left(p, force_n) / p.free_mm
+    share = 1 - residual_cone_height(p, force_n) / p.free_mm
     return PacketTable(
         packet_constant(task.discs, nested, task.model, task.datum, force_n),
         slope,

@@ -11,7 +11,7 @@ from optimizer.errors import InputError, Problem
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, Model, Packets, cone_left
+from optimizer.mechanics.packet import Index, Model, Packets, residual_cone_height
 from optimizer.mechanics.stack import Datum, Installed, Seating
 from optimizer.model.job import Job, StackRules, Units
 from optimizer.model.stack import Packs
@@ -192,8 +192,12 @@ def members_of(stacks: tuple[StackDiscs, ...]) -> Index:
 
 def constants(task: Task, p: Packets, force_n: Array) -> Array:
     """Constant c in mm of packets (M) at each shoe's load `force_n` (S): shape (M, S)."""
-    base = cone_left(p, task.datum.load_n) if isinstance(task.datum, Seating) else -p.height_mm
-    return by_shoe(lambda force: base - cone_left(p, force), force_n)
+    base = (
+        residual_cone_height(p, task.datum.load_n)
+        if isinstance(task.datum, Seating)
+        else -p.height_mm
+    )
+    return by_shoe(lambda force: base - residual_cone_height(p, force), force_n)
 
 
 def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:

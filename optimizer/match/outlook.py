@@ -12,7 +12,7 @@ from optimizer.match.layouts import Arrangement, arrangements
 from optimizer.match.levels import Levels, levels
 from optimizer.match.packets import Columns
 from optimizer.match.subproblem import place_mm2
-from optimizer.mechanics.packet import cone_left
+from optimizer.mechanics.packet import residual_cone_height
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ def _look(
     shares = []
     for k in sizes:
         p = table.packets.take(rows[k])
-        shares.append(float(np.median(1 - cone_left(p, level.target_n) / p.free_mm)))
+        shares.append(float(np.median(1 - residual_cone_height(p, level.target_n) / p.free_mm)))
     place = place_mm2(task) / task.shoes
     sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
     best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)

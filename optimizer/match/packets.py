@@ -23,10 +23,10 @@ from optimizer.mechanics.packet import (
     Index,
     Packets,
     compliance,
-    cone_left,
     load,
     nesting_order,
     packets,
+    residual_cone_height,
 )
 from optimizer.model.sizes import sizes
 
@@ -109,7 +109,7 @@ def tabulate(task: Task, members: Index, p: Packets) -> Columns:
         (members >= 0).sum(1),
         p,
         constants(task, p, task.target_n),
-        by_shoe(lambda force: compliance(p, cone_left(p, force)), task.target_n),
+        by_shoe(lambda force: compliance(p, residual_cone_height(p, force)), task.target_n),
         constant_variance(task, members),
         p.height_mm + p.free_mm,
         bearable(task, p),

@@ -15,7 +15,7 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, free_height, rate
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
@@ -122,7 +122,7 @@ def plan_set(
 def plan_stacks(task: Task, answer: Assigned) -> tuple[PlanStack, ...]:
     """Write the stacks of one assignment."""
     p = packets(task.discs, members_of(answer.stacks), task.model)
-    x = cone_left(p, answer.work_n[:, None])
+    x = residual_cone_height(p, answer.work_n[:, None])
     share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
     slope = rate(p, answer.work_n)
     height = free_height(p)

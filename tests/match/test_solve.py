@@ -16,7 +16,7 @@ from optimizer.match.packets import candidate_members
 from optimizer.match.queue import Lead
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.job import Shoe, StackRules
 from optimizer.units import N_PER_LBF
@@ -45,7 +45,9 @@ def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | No
     assert np.ptp(answer.rest_n) <= 1.02 * 3 * TENTH
     p = packets(task.discs, members_of(answer.stacks), task.model)
     np.testing.assert_allclose(answer.work_n, stack_load(p, task.datum, task.travel_mm), rtol=1e-9)
-    share = 1 - cone_left(p, task.target_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1)
+    share = 1 - residual_cone_height(p, task.target_n[:, None]) / np.where(
+        p.free_mm > 0, p.free_mm, 1
+    )
     assert share[p.free_mm > 0].max() <= 0.75
     used = list(chain.from_iterable(discs_of(answer)))
     assert len(used) == len(set(used))
