@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.bench.packet_table import PacketTable
+from optimizer.bench.swap_packets import SwapPackets
 from optimizer.bench.swaps import Swaps, single_swaps
 from optimizer.estimate.learn import Learned, Loads
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
@@ -136,7 +136,7 @@ def _judged(
     learned: Learned,
     task: Task,
     swaps: Swaps,
-    table: PacketTable,
+    table: SwapPackets,
     rows: Index,
     change: Array,
     now: Loads,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from optimizer.bench.packet_table import PacketTable, tabulate
+from optimizer.bench.swap_packets import SwapPackets, tabulate
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
@@ -48,7 +48,7 @@ class Swaps:
         return total
 
 
-def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, PacketTable]:
+def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, SwapPackets]:
     """List the swaps that the rules of the job allow.
 
     Parameters

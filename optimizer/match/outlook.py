@@ -10,7 +10,7 @@ from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement, arrangements
 from optimizer.match.levels import Levels, levels
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.packet import residual_cone_height
 
@@ -40,7 +40,7 @@ class Outlook:
     best_odds: float
 
 
-def outlooks(task: Task, table: Columns, spread_tolerance_n: float) -> list[Outlook]:
+def outlooks(task: Task, table: PacketTable, spread_tolerance_n: float) -> list[Outlook]:
     """List the patterns that may reach the target, likeliest to match first.
 
     One line for a pattern: the shims listed are the fewest that do. Patterns that would be
@@ -61,7 +61,7 @@ def outlooks(task: Task, table: Columns, spread_tolerance_n: float) -> list[Outl
 
 
 def _look(
-    task: Task, table: Columns, level: Levels, way: Arrangement, tolerance_n: float
+    task: Task, table: PacketTable, level: Levels, way: Arrangement, tolerance_n: float
 ) -> Outlook | None:
     pattern = way.patterns[0]
     wear = float((task.worn_travel_mm - task.travel_mm).max())

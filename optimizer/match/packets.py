@@ -38,7 +38,7 @@ LIKE_TRIPLES = 10
 
 
 @dataclass(frozen=True)
-class Columns:
+class PacketTable:
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 
     `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
@@ -55,9 +55,9 @@ class Columns:
     free_mm: Array
     limit_n: Array
 
-    def take(self, rows: Index) -> Columns:
+    def take(self, rows: Index) -> PacketTable:
         """Return the columns of `rows`."""
-        return Columns(
+        return PacketTable(
             self.members[rows],
             self.size[rows],
             self.packets.take(rows),
@@ -69,12 +69,12 @@ class Columns:
         )
 
 
-def columns(task: Task) -> Columns:
+def columns(task: Task) -> PacketTable:
     """Tabulate the packets that stay within the deflection limit at some load allowed."""
     return columns_of(task, candidate_members(task))
 
 
-def columns_of(task: Task, members: Index) -> Columns:
+def columns_of(task: Task, members: Index) -> PacketTable:
     """Tabulate those of the packets `members` (M, m) that can be in a stack on target."""
     p = packets(task.discs, members, task.model)
     fit = np.flatnonzero(bearable(task, p) >= float((task.target_n - reach_n(task)).min()))
@@ -102,9 +102,9 @@ def complete(task: Task) -> bool:
     )
 
 
-def tabulate(task: Task, members: Index, p: Packets) -> Columns:
+def tabulate(task: Task, members: Index, p: Packets) -> PacketTable:
     """Tabulate the packets `p` of `members` (M, m), whatever their deflection."""
-    return Columns(
+    return PacketTable(
         members,
         (members >= 0).sum(1),
         p,
