@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, cone_left, packets
+from optimizer.mechanics.packet import Packets, packets, residual_cone_height
 from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.state import greatest_share
 
@@ -48,6 +48,6 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
 def _least_share(p: Packets, force_n: Array) -> Array:
     """Deflection share of the least pressed packet of stacks (S)."""
     there = p.free_mm > 0
-    pressed = p.free_mm - cone_left(p, force_n[:, None])
+    pressed = p.free_mm - residual_cone_height(p, force_n[:, None])
     least: Array = np.where(there, pressed / np.where(there, p.free_mm, 1.0), np.inf).min(-1)
     return least

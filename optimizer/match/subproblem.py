@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer.estimate.problem import Task, constants
 from optimizer.match.levels import Levels
-from optimizer.match.packets import Columns, worn_bearable
+from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
 from optimizer.mechanics.stack import Installed
@@ -50,7 +50,7 @@ class Frame:
 
     patterns: tuple[Pattern, ...]
     shims: tuple[tuple[float, ...], ...]
-    columns: Columns
+    columns: PacketTable
     cost: Array
     rate_n_per_mm: float
     rows: tuple[Row, ...]
@@ -67,7 +67,7 @@ class Frame:
 
 def frame(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     shims: tuple[tuple[float, ...], ...],
@@ -110,7 +110,7 @@ def frame(
 
 def bare_frame(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     shims: tuple[tuple[float, ...], ...],
@@ -126,7 +126,7 @@ def bare_frame(
     return Frame(patterns, shims, columns, cost, mean, (work,), False)
 
 
-def _variance_mm2(task: Task, columns: Columns, patterns: tuple[Pattern, ...]) -> Array:
+def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...]) -> Array:
     """Variance of every column, with an even share of what no choice of discs changes.
 
     Soft patterns turn the doubt of travel and seat into less load: without it they would not
@@ -163,7 +163,7 @@ def _level(
 
 def _travel_row(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     name: str,

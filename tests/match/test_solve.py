@@ -11,11 +11,13 @@ import pytest
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task, members_of
+from optimizer.match import solve
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
+from optimizer.match.queue import Lead
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import Shoe, StackRules
@@ -45,11 +47,31 @@ def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | No
     assert np.ptp(answer.rest_n) <= 1.02 * 3 * TENTH
     p = packets(task.discs, members_of(answer.stacks), task.model)
     np.testing.assert_allclose(answer.work_n, stack_load(p, task.datum, task.travel_mm), rtol=1e-9)
-    share = 1 - cone_left(p, task.target_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1)
+    share = 1 - residual_cone_height(p, task.target_n[:, None]) / np.where(
+        p.free_mm > 0, p.free_mm, 1
+    )
     assert share[p.free_mm > 0].max() <= 0.75
     used = list(chain.from_iterable(discs_of(answer)))
     assert len(used) == len(set(used))
     assert len(set(answer.patterns)) == 1
+
+
+def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    real, seen = solve._in_frame, []
+
+    def first_fails(task: Task, lead: Lead, *rest: object) -> object:
+        seen.append(lead.choice.patterns)
+        return (None, lead.relaxation.bound) if len(seen) == 1 else real(task, lead, *rest)
+
+    monkeypatch.setattr(solve, "_in_frame", first_fails)
+    job = plain_job(rules=StackRules(packet_sizes=(1, 2)))
+    found = solved(seeded_task(seeded_bag(36, 0), job))
+    assert found.answer.patterns in seen[1:]
+    assert found.answer.patterns != seen[0]
+    assert found.answer.spread_n() <= TENTH
+    assert found.notes == ()  # at rest and worn too, as asked first
 
 
 def test_packets_never_have_a_valley() -> None:
