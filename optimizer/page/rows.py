@@ -1,0 +1,87 @@
+"""A stack as rows to build by: the bottom one first, each drawn as it lies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from optimizer.model.bag import Disc
+from optimizer.model.stack import Packs
+
+#: half width of a drawn disc, rise of its cone and its thickness in drawing units; the cone is
+#: drawn much steeper than it is, so that up and down cannot be confused
+HALF, RISE, THICK = 56.0, 16.0, 9.0
+
+
+@dataclass(frozen=True)
+class PartRow:
+    """One disc or shim of a stack.
+
+    `part` is what is ticked; `packet` counts from 1 at the bottom, 0 for shims; `nested` tells
+    that it lies in the disc below it; `path` draws its section, both sides of the axis.
+    """
+
+    part: str
+    name: str
+    packet: int
+    outer_down: bool
+    nested: bool
+    edge: str
+    note: str
+    path: str
+    suspect: bool = False
+
+    @property
+    def facing(self) -> str:
+        """Say how it lies."""
+        if not self.packet:
+            return "flat on the seat"
+        return "outer edge down" if self.outer_down else "outer edge up"
+
+
+def stack_rows(
+    packs: Packs,
+    discs: Mapping[str, Disc],
+    shims: Sequence[str] = (),
+    suspects: Sequence[str] = (),
+) -> list[PartRow]:
+    """Return the rows of a stack from the bottom up; `shims` are named by their thickness."""
+    rows = [
+        PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate())
+        for k, shim in enumerate(shims, 1)
+    ]
+    for number, packet in enumerate(packs, 1):
+        for seat, name in enumerate(packet):
+            disc, down = discs[name], number % 2 == 1
+            rows.append(
+                PartRow(
+                    name,
+                    name,
+                    number,
+                    down,
+                    seat > 0,
+                    disc.edge,
+                    disc.note,
+                    _section(disc.id_mm / disc.od_mm, down),
+                    name in suspects,
+                )
+            )
+    return rows
+
+
+def _section(bore: float, outer_down: bool) -> str:
+    """Both halves of a disc in section, and the edges that are seen behind them."""
+    inner = HALF * bore
+    low, high = RISE, 0.0
+    outer_y, inner_y = (low, high) if outer_down else (high, low)
+    halves = "".join(
+        f"M{side * HALF:.1f} {outer_y:.1f}V{outer_y + THICK:.1f}"
+        f"L{side * inner:.1f} {inner_y + THICK:.1f}V{inner_y:.1f}Z"
+        for side in (-1, 1)
+    )
+    return halves
+
+
+def _plate() -> str:
+    y = (RISE + THICK) / 2 - 2
+    return f"M{-HALF:.1f} {y:.1f}H{HALF:.1f}v5H{-HALF:.1f}Z"
