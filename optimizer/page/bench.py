@@ -44,6 +44,14 @@ class Bench:
     marks: Marks
 
     @property
+    def changed(self) -> frozenset[int]:
+        """Shoes whose stack the move at hand changes."""
+        if self.done is None or self.chosen is None:
+            return frozenset()
+        pairs = enumerate(zip(self.done.stacks, self.chosen.stacks, strict=True), 1)
+        return frozenset(shoe for shoe, (before, after) in pairs if before != after)
+
+    @property
     def asked(self) -> list[Question]:
         """What is still to be read of what must be read."""
         todo = open_ones(self.questions, self.read.rows)

@@ -11,7 +11,7 @@ from optimizer.model.job import Units
 from optimizer.page.bench import Bench
 
 #: room in drawing units, its margin, and the room of one shoe
-WIDTH, MARGIN, ROW = 320.0, 24.0, 34.0
+WIDTH, MARGIN, ROW = 320.0, 16.0, 46.0
 #: half width of a bar in standard deviations: 19 of 20
 REACH = 1.96
 
@@ -63,7 +63,7 @@ def dots(bench: Bench, units: Units) -> Dots | None:
             x(float(mean[shoe - 1])),
             x(float(mean[shoe - 1] - REACH * sd[shoe - 1])),
             x(float(mean[shoe - 1] + REACH * sd[shoe - 1])),
-            ROW * shoe,
+            ROW * shoe - 8.0,
             f"{text.load(now.mean_n[shoe - 1], units)} ± "
             f"{text.load(float(np.sqrt(now.covariance_n2[shoe - 1, shoe - 1])), units).split()[0]}",
             shoe not in bench.done.unread,
@@ -76,5 +76,5 @@ def dots(bench: Bench, units: Units) -> Dots | None:
         (x(middle - width / 2), x(middle + width / 2)),
         x(target) if inside else None,
         text.load(target, units),
-        ROW * (len(mean) + 1),
+        ROW * len(mean) + 8.0,
     )

@@ -38,6 +38,7 @@ class Asking:
     loads: dict[str, str]
     needed: bool
     shims: str
+    moved: bool
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,7 @@ def _asking(bench: Bench, shoe: int | None, units: Units) -> Asking:
     }
     planned = "" if question.shims_mm is None else text.length(question.shims_mm, units)
     words = " ".join(text.packet(p) for p in question.packs)
-    return Asking(shoe or 0, words, loads, shoe in bench.needed, planned)
+    return Asking(shoe or 0, words, loads, shoe in bench.needed, planned, shoe in bench.changed)
 
 
 def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict[str, Any]]]]:

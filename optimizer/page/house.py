@@ -11,25 +11,30 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import TypeVar
 
-from optimizer.page.doors import Doors
+from optimizer.io.table import Table
+from optimizer.page.doors import Doors, new_key
 from optimizer.page.folder import Clutch, Folder
 from optimizer.page.works import Works
 
 T = TypeVar("T")
-#: values worked out that are kept, newest last
-MOST_KEPT = 60
+#: values worked out, and tables brought, that are kept, newest last
+MOST_KEPT, MOST_TRAYS = 60, 4
 #: files whose change is a change of what the page shows
 WATCHED = ("*.toml", "*.csv", "*.xlsx", "*.json", "*/plan.json", "*/readings.csv", "*/page.json")
 
 
 @dataclass
 class House:
-    """The state of one server; nothing in it outlives the server but what is in files."""
+    """The state of one server; nothing in it outlives the server but what is in files.
+
+    `trays` hold tables that were brought and looked at, but not put away yet.
+    """
 
     folder: Folder
     doors: Doors
     works: Works = field(default_factory=Works)
     closing: bool = False
+    trays: OrderedDict[str, tuple[str, Table]] = field(default_factory=OrderedDict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _locks: dict[str, threading.RLock] = field(default_factory=dict)
     _kept: OrderedDict[Hashable, object] = field(default_factory=OrderedDict)
@@ -54,6 +59,15 @@ class House:
             while len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
         return done
+
+    def put(self, name: str, table: Table) -> str:
+        """Keep a table that was brought until it is put away; return the word for it."""
+        word = new_key()
+        with self._lock:
+            self.trays[word] = (name, table)
+            while len(self.trays) > MOST_TRAYS:
+                self.trays.popitem(last=False)
+        return word
 
     def state_of(self, clutch: Clutch | None) -> str:
         """Return a word that changes with the files of a clutch and with work done for it."""

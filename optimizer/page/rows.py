@@ -29,14 +29,15 @@ class PartRow:
     edge: str
     note: str
     path: str
+    behind: str
     suspect: bool = False
 
     @property
     def facing(self) -> str:
-        """Say how it lies."""
+        """Say which way its outer edge points."""
         if not self.packet:
-            return "flat on the seat"
-        return "outer edge down" if self.outer_down else "outer edge up"
+            return "flat"
+        return "down" if self.outer_down else "up"
 
 
 def stack_rows(
@@ -47,7 +48,7 @@ def stack_rows(
 ) -> list[PartRow]:
     """Return the rows of a stack from the bottom up; `shims` are named by their thickness."""
     rows = [
-        PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate())
+        PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate(), "")
         for k, shim in enumerate(shims, 1)
     ]
     for number, packet in enumerate(packs, 1):
@@ -63,6 +64,7 @@ def stack_rows(
                     disc.edge,
                     disc.note,
                     _section(disc.id_mm / disc.od_mm, down),
+                    _behind(disc.id_mm / disc.od_mm, down),
                     name in suspects,
                 )
             )
@@ -70,16 +72,25 @@ def stack_rows(
 
 
 def _section(bore: float, outer_down: bool) -> str:
-    """Both halves of a disc in section, and the edges that are seen behind them."""
+    """Both halves of a disc in section."""
     inner = HALF * bore
-    low, high = RISE, 0.0
-    outer_y, inner_y = (low, high) if outer_down else (high, low)
-    halves = "".join(
+    outer_y, inner_y = (RISE, 0.0) if outer_down else (0.0, RISE)
+    return "".join(
         f"M{side * HALF:.1f} {outer_y:.1f}V{outer_y + THICK:.1f}"
         f"L{side * inner:.1f} {inner_y + THICK:.1f}V{inner_y:.1f}Z"
         for side in (-1, 1)
     )
-    return halves
+
+
+def _behind(bore: float, outer_down: bool) -> str:
+    """What is seen of the disc behind the section: its whole outline."""
+    inner = HALF * bore
+    outer_y, inner_y = (RISE, 0.0) if outer_down else (0.0, RISE)
+    return (
+        f"M{-HALF:.1f} {outer_y:.1f}L{-inner:.1f} {inner_y:.1f}H{inner:.1f}L{HALF:.1f} "
+        f"{outer_y:.1f}v{THICK:.1f}L{inner:.1f} {inner_y + THICK:.1f}H{-inner:.1f}"
+        f"L{-HALF:.1f} {outer_y + THICK:.1f}Z"
+    )
 
 
 def _plate() -> str:
