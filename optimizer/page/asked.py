@@ -138,14 +138,14 @@ async def _form(request: Request) -> tuple[dict[str, str], tuple[str, bytes] | N
     fields: dict[str, str] = {}
     upload = None
     try:
-        form = await request.form(max_files=1, max_fields=MOST_FIELDS)
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
+            for name, value in form.multi_items():
+                if isinstance(value, UploadFile):
+                    upload = (Path(value.filename or "").name, await value.read())
+                else:
+                    fields[name] = value
     except HTTPException as error:
         raise InputError("This form cannot be read; load the page again.") from error
-    for name, value in form.multi_items():
-        if isinstance(value, UploadFile):
-            upload = (Path(value.filename or "").name, await value.read())
-        else:
-            fields[name] = value
     return fields, upload
 
 

@@ -126,7 +126,7 @@ def test_every_answer_forbids_what_is_not_of_this_server(visit):
         headers = visit.client.get(path).headers
         assert headers["content-security-policy"] == POLICY
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "no-referrer"
+        assert headers["referrer-policy"] == "same-origin"
         assert headers["cross-origin-resource-policy"] == "same-origin"
         assert headers["cache-control"] == "no-store"
     assert "unsafe" not in POLICY
