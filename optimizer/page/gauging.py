@@ -13,7 +13,7 @@ from optimizer.errors import InputError
 from optimizer.estimate.doubts import Doubt
 from optimizer.estimate.words import doubt_words, left_out_words, load_words
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.readings_log import mark_void
+from optimizer.io.readings_log import mark, mark_void
 from optimizer.model.job import Units
 from optimizer.model.readings import Kind, Reading
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
@@ -228,9 +228,7 @@ def insist(asked: Asked) -> Answer:
     """Let a reading of the file that is in doubt count."""
     bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
     row = _row(bench, asked)
-    units = bench.session.work.job.units
-    keep(bench.session, replace(row, trust="insisted"), plain_load(row.load_n, units))
-    mark_void(bench.session.log, row.line)
+    mark(bench.session.log, row.line, "ok")
     try_keep(replace(bench, read=readings_of(bench.session)))
     return Go(_here(asked))
 
