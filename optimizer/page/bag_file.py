@@ -125,22 +125,15 @@ def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
     """Read the bag with one more row and say what that row brings in."""
     line = len(bag.text.splitlines()) + 1
     after = Table(bag.table.header, (*bag.table.rows, Row(line, cells)))
-    before_problems, before_warnings = _said(bag.table, bag.path, job)
+    known, _ = _said(bag.table, bag.path, job)
     problems, warnings = _said(after, bag.path, job)
     place = f"{bag.path.name} line {line}, disc {name}: "
     plain = place.replace(f", disc {name}", "")
-
-    def own(lines: tuple[str, ...], known: tuple[str, ...]) -> tuple[str, ...]:
-        new = [said for said in lines if said not in known]
-        return tuple(said.replace(place, "").replace(plain, "") for said in new)
-
-    about = [w for w in own(warnings, before_warnings) if not _of_many(w, bag.path.name)]
-    return Verdict(own(problems, before_problems), tuple(about))
-
-
-def _of_many(warning: str, file: str) -> bool:
-    """Whether a warning is of the bag as a whole, and changes with every row."""
-    return warning.startswith(f"{file}: ")
+    new = [said for said in problems if said not in known]
+    return Verdict(
+        tuple(said.replace(place, "").replace(plain, "") for said in new),
+        tuple(said.replace(place, "") for said in warnings if said.startswith(place)),
+    )
 
 
 def _said(table: Table, path: Path, job: Job) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -48,7 +48,8 @@ def listening(port: int | None, phone: bool) -> tuple[Doors, list[socket.socket]
 
 
 def _bound(host: str, port: int) -> socket.socket:
-    one = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # named as TCP, else answers wait for more to send: 40 ms each
+    one = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         one.bind((host, port))

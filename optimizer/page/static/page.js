@@ -121,7 +121,7 @@ document.addEventListener("input", (event) => {
 });
 document.addEventListener("change", (event) => {
   const form = event.target.form;
-  if (form && form.dataset.look && event.target.dataset.enter) look(form, event.target);
+  if (form && form.dataset.look && form.getAttribute("aria-busy") !== "true" && event.target.dataset.enter) look(form, event.target);
 });
 
 async function look(form, field) {
@@ -170,6 +170,9 @@ function listen() {
       main().querySelector("[data-stage]").textContent = said.work[0];
     }
     if (said.state !== main().dataset.state) refresh();
+  };
+  news.onerror = () => {
+    if (news.readyState === EventSource.CLOSED) say("This page has ended. Start evenstack open again, and open the address that it prints.");
   };
   addEventListener("pagehide", () => news.close());
 }
