@@ -132,7 +132,8 @@ def _moving(bench: Bench, asked: Asked) -> Moving | None:
     if bench.done is None or bench.chosen is None or not bench.questions:
         return None
     place = f"{asked.number('set')}/move-{bench.round}"
-    return moving(bench.done, bench.chosen, place, bench.marks, bench.session.work.bag)
+    work = bench.session.work
+    return moving(bench.done, bench.chosen, place, bench.marks, work.bag, work.job.units)
 
 
 def _others(bench: Bench) -> list[tuple[int, Option]]:

@@ -8,6 +8,7 @@ from optimizer import text
 from optimizer.bench.moves import Exchange, Option
 from optimizer.bench.step import Step
 from optimizer.model.bag import Bag
+from optimizer.model.job import Units
 from optimizer.model.stack import Packs
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
@@ -15,13 +16,18 @@ from optimizer.page.rows import PartRow, stack_rows
 
 @dataclass(frozen=True)
 class Side:
-    """One stack before and after a move: its rows from the bottom, and the discs that move."""
+    """One stack before and after a move, from the bottom: what moves, and how many stay.
+
+    A number stands for so many discs that stay as they lie. `height` is the free height to
+    check afterwards, nothing where it is not worked out.
+    """
 
     shoe: int
-    before: list[PartRow]
-    after: list[PartRow]
+    before: list[PartRow | int]
+    after: list[PartRow | int]
     leaving: frozenset[str]
     coming: frozenset[str]
+    height: str
 
 
 @dataclass(frozen=True)
@@ -44,7 +50,7 @@ class Moving:
     on_target: float
 
 
-def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag) -> Moving:
+def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
     """Lay out a move from what stands."""
     discs = {disc.name: disc for disc in bag.discs}
     sides = []
@@ -52,11 +58,36 @@ def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag) -> Movi
         out = _names(before) - _names(after)
         new = _names(after) - _names(before)
         if before != after:
-            rows = stack_rows(before, discs), stack_rows(after, discs)
-            sides.append(Side(shoe, *rows, frozenset(out), frozenset(new)))
+            changed = {k for k, (a, b) in enumerate(zip(before, after, strict=False), 1) if a != b}
+            whole = len(before) != len(after) or not move.exchanges
+            few = None if whole else changed
+            drawn, then = (_shortened(stack_rows(p, discs), few) for p in (before, after))
+            height = _height(done, move, shoe, units)
+            sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
     steps = _steps(move, done.stacks)
     ticked = marks.ticked(place)
     return Moving(place, steps, ticked, tuple(sides), move.odds, move.on_target)
+
+
+def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:
+    """Return the rows of packets that change, the others counted; all where None."""
+    found: list[PartRow | int] = []
+    for row in rows:
+        if changed is None or row.packet in changed:
+            found.append(row)
+        elif found and isinstance(found[-1], int):
+            found[-1] += 1
+        else:
+            found.append(1)
+    return found
+
+
+def _height(done: Step, move: Option, shoe: int, units: Units) -> str:
+    """Say the free height of a stack after the move, where the next plan has it."""
+    stack = done.next.sets[0].stacks[shoe - 1]
+    return (
+        text.length(stack.free_height_mm, units) if stack.packets == move.stacks[shoe - 1] else ""
+    )
 
 
 def _names(packs: Packs) -> set[str]:

@@ -20,7 +20,7 @@ def lines(folder):
 
 
 def advised(visit):
-    return re.search(r'<section class="advice [^>]*>\s*<h2>([^<]*)</h2>', visit.answer.text)[1]
+    return re.search(r'<section class="advice [^>]*>\s*<h2[^>]*>([^<]*)</h2>', visit.answer.text)[1]
 
 
 def test_it_asks_for_every_stack_first(shop):

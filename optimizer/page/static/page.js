@@ -69,10 +69,15 @@ async function send(form, button) {
   }
 }
 
-/** The field to go on with after a reading: the next one that is empty. */
+/** Where to go on after a reading: the next field that is empty, or the move once there is one. */
 function after(form) {
   const sent = form.querySelector("input.load");
   if (!sent) return "";
+  const round = main().querySelector("form [name=round]");
+  if (!round || round.value !== form.querySelector("[name=round]").value) {
+    scrollTo(0, 0);
+    return "advice";
+  }
   const left = [...main().querySelectorAll("article.ask:not(.stands) input.load")];
   const next = left.find((field) => field.id > sent.id) || left[0];
   return next ? next.id : "";
