@@ -15,7 +15,16 @@ from starlette.middleware import Middleware
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from optimizer.page import bringing, building, gauging, matching, measuring, setting_up, start
+from optimizer.page import (
+    bringing,
+    building,
+    gauging,
+    hooking,
+    matching,
+    measuring,
+    setting_up,
+    start,
+)
 from optimizer.page.asked import frame
 from optimizer.page.guard import Guard
 from optimizer.page.house import House
@@ -37,7 +46,7 @@ def application(house: House) -> Starlette:
         house.closing = True
         await run_in_threadpool(house.works.close)
 
-    rooms = (start, setting_up, measuring, bringing, matching, building, gauging)
+    rooms = (start, setting_up, measuring, bringing, matching, building, gauging, hooking)
     app = Starlette(
         routes=[
             *(route for room in rooms for route in room.ROUTES),

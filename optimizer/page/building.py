@@ -9,6 +9,7 @@ from optimizer import text
 from optimizer.errors import InputError
 from optimizer.face.sources import read_bag, read_job
 from optimizer.io.documents import read_plan
+from optimizer.io.readings_log import has_rows
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet, PlanStack, set_of
@@ -115,6 +116,7 @@ def build_page(asked: Asked) -> Answer:
         "stacks": stacks,
         "shown": next(b for b in stacks if b.stack.shoe == chosen),
         "units": opened.job.units,
+        "moved_on": has_rows(opened.path.with_name("readings.csv")),
         "done": all(not b.next for b in stacks),
     }
     return Page("build", context)

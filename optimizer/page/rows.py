@@ -30,7 +30,6 @@ class PartRow:
     note: str
     path: str
     behind: str
-    suspect: bool = False
 
     @property
     def facing(self) -> str:
@@ -40,12 +39,7 @@ class PartRow:
         return "down" if self.outer_down else "up"
 
 
-def stack_rows(
-    packs: Packs,
-    discs: Mapping[str, Disc],
-    shims: Sequence[str] = (),
-    suspects: Sequence[str] = (),
-) -> list[PartRow]:
+def stack_rows(packs: Packs, discs: Mapping[str, Disc], shims: Sequence[str] = ()) -> list[PartRow]:
     """Return the rows of a stack from the bottom up; `shims` are named by their thickness."""
     rows = [
         PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate(), "")
@@ -65,7 +59,6 @@ def stack_rows(
                     disc.note,
                     _section(disc.id_mm / disc.od_mm, down),
                     _behind(disc.id_mm / disc.od_mm, down),
-                    name in suspects,
                 )
             )
     return rows

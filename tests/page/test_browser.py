@@ -34,6 +34,10 @@ CLUTCH = {
     "target.load": "890",
     "target.spread_tolerance": "9",
     "target.load_tolerance": "15",
+    "clutch.shoe_mass": "210",
+    "clutch.cg_radius": "52",
+    "clutch.drum_radius": "63.5",
+    "clutch.friction": "0.3",
     "disc.od": "20",
     "disc.id": "10.2",
     "stack.shims": "0.1, 0.1, 0.1, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5",
@@ -121,6 +125,7 @@ def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, size, scheme,
             match_and_build(tab)
             assert play(tab) == "STOP"
             assert (folder / "match-1" / "readings.csv").exists()
+            hookup(tab)
             assert tab.faults == []
         finally:
             tab.context.close()
@@ -220,6 +225,20 @@ def play(tab):
         if word in ("STOP", "LEAVE"):
             return word
     return "no end"
+
+
+def hookup(tab):
+    """Look at the speeds, and at those of the plan with a later hookup."""
+    page = tab.page
+    page.click(".brand a")
+    page.click("text=mine")
+    tab.looks()
+    page.click("main >> text=Hookup")
+    tab.looks()
+    page.fill("#f-by", "100")
+    page.click("text=Show it")
+    page.wait_for_selector("h2:has-text('rpm')")
+    tab.looks()
 
 
 def slip(tab, field, load):
