@@ -57,7 +57,7 @@ def _page(
     verdict: Verdict,
     taken: bool = False,
     status: int = 200,
-    before: str = "",
+    out: str = "",
 ) -> Page:
     clutch = asked.clutch
     job = read_job(clutch.job)
@@ -88,7 +88,8 @@ def _page(
         "put": asked.query.get("put", ""),
         "picture": bag_picture(discs, job) if discs else None,
         "warnings": discs.warnings if discs else (),
-        "version": before or version(bag.path),
+        "version": version(bag.path),
+        "out": out,
         "job_has": {"od": job.disc.od_mm is not None, "id": job.disc.id_mm is not None},
     }
     return Page("bag", context, status)
@@ -191,7 +192,7 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
 
 
 def remove(asked: Asked) -> Answer:
-    """Take one row out of the bag."""
+    """Take one row out of the bag; it stands in the fields, to be mended and put back."""
     job = read_job(asked.clutch.job)
     bag = read_bag_file(job.bag_file, job)
     line = asked.number("line")
@@ -199,7 +200,9 @@ def remove(asked: Asked) -> Answer:
     if row is None or row.cells[bag.columns["disc"].index] != asked.text("disc"):
         raise InputError("The bag has changed meanwhile: look at the list again.")
     take_row(bag, line, row.cells)
-    return Go(f"{asked.clutch.url}/bag")
+    cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
+    shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
+    return _page(asked, shown, Verdict((), ()), out=asked.text("disc"))
 
 
 ROUTES = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 from collections.abc import Callable
 from types import FrameType
@@ -51,7 +52,8 @@ def _bound(host: str, port: int) -> socket.socket:
     # named as TCP, else answers wait for more to send: 40 ms each
     one = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
-        one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":  # elsewhere it would let two programs share a port
+            one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         one.bind((host, port))
         one.listen(64)
     except OSError:

@@ -17,6 +17,9 @@ from pathlib import Path
 from optimizer.errors import InputError
 from optimizer.page.worker import STOP
 
+#: -P: a folder called optimizer where the command was started is not taken for this one
+WORKER = (sys.executable, "-P", "-m", "optimizer.page.worker")
+
 
 @dataclass
 class Run:
@@ -51,7 +54,7 @@ class Works:
             if (before := self.runs.get(clutch)) and not before.ended:
                 raise InputError("A match of this clutch is running: wait for it, or stop it.")
             process = subprocess.Popen(
-                [sys.executable, "-m", "optimizer.page.worker", str(job), sets, str(int(fresh))],
+                [*WORKER, str(job), sets, str(int(fresh))],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
@@ -97,7 +100,10 @@ class Works:
         assert run.process.stdout is not None
         assert run.process.stdin is not None
         for line in run.process.stdout:
-            said = json.loads(line)
+            try:
+                said = json.loads(line)
+            except ValueError:  # a word of a library
+                continue
             run.stage, run.share = said.get("stage", run.stage), said.get("share", run.share)
             run.folder = said.get("folder", run.folder)
             run.problems = tuple(said.get("problems", run.problems))

@@ -95,6 +95,8 @@ def test_a_row_is_taken_out_and_only_if_it_is_the_one_that_was_seen(kart):
     before = bag_of(kart).splitlines()
     kart.post(f"{BAG}/remove", {"line": "3", "disc": "A02"})
     assert bag_of(kart).splitlines() == before[:2] + before[3:]
+    assert 'value="A02"' in kart.answer.text
+    assert f'value="{before[2].split(",")[3]}"' in kart.answer.text
     kart.post(f"{BAG}/remove", {"line": "3", "disc": "A02"})
     assert kart.answer.status_code == 422
     assert bag_of(kart).splitlines() == before[:2] + before[3:]

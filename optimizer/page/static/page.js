@@ -91,7 +91,6 @@ function say(words) {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.dataset.ask && !confirm(form.dataset.ask)) { event.preventDefault(); return; }
   if (form.dataset.live === undefined) return;
   event.preventDefault();
   if (form.getAttribute("aria-busy") !== "true") send(form, event.submitter);
