@@ -122,6 +122,13 @@ def build_page(asked: Asked) -> Answer:
     return Page("build", context)
 
 
+def ticked(asked: Asked, marks: Marks, place: str) -> tuple[str, bool]:
+    """Return what was tapped, and whether it is to be ticked; without a script it is turned."""
+    part = asked.text("part") or asked.text("tick")
+    said = asked.text("on")
+    return part, said == "1" if said else part not in marks.ticked(place)
+
+
 def tick(asked: Asked) -> Answer:
     """Tick one part of a stack, or take its tick away."""
     opened = open_plan(asked)
@@ -136,10 +143,10 @@ def tick(asked: Asked) -> Answer:
         for part in parts:
             marks = marks.tick(place, part, False)
     else:
-        part = asked.text("part")
+        part, on = ticked(asked, opened.marks, place)
         if part not in parts:
             raise InputError("There is no such disc in this stack.")
-        marks = opened.marks.tick(place, part, asked.text("on") == "1")
+        marks = opened.marks.tick(place, part, on)
     write_marks(opened.path, marks)
     return Go(f"{asked.clutch.url}/p/{asked.path['plan']}/{number}/build?shoe={shoe}")
 

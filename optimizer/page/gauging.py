@@ -18,6 +18,7 @@ from optimizer.model.job import Units
 from optimizer.model.readings import Kind, Reading
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
 from optimizer.page.bench import Bench, choice, open_bench, try_keep
+from optimizer.page.building import ticked
 from optimizer.page.dots import dots
 from optimizer.page.folder import plan_file
 from optimizer.page.marks import read_marks, write_marks
@@ -173,7 +174,7 @@ def reading(asked: Asked) -> Answer:
     question = next((q for q in bench.questions if q.shoe == shoe), None)
     if kind not in KINDS or question is None or asked.number("round") != bench.round:
         raise InputError("The bench has moved on meanwhile: load the page again.")
-    units, typed = bench.session.work.job.units, asked.text("load", 40)
+    units, typed = bench.session.work.job.units, asked.text("taken", 40) or asked.text("load", 40)
     there = _asking(bench, shoe, units).loads.get(kind)
     if there and not asked.text("again"):
         said = f"Shoe {shoe} has a {kind} reading already, typed elsewhere: {there}."
@@ -263,11 +264,11 @@ def tick_move(asked: Asked) -> Answer:
     """Tick one step of a move."""
     bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
     move = _moving(bench, asked)
-    part = asked.text("part")
+    part, on = ticked(asked, bench.marks, move.place if move else "")
     if move is None or part not in {step.part for step in move.steps}:
         raise InputError("The bench has moved on meanwhile: load the page again.")
     path = plan_file(asked.clutch, asked.path["plan"])
-    write_marks(path, read_marks(path).tick(move.place, part, asked.text("on") == "1"))
+    write_marks(path, read_marks(path).tick(move.place, part, on))
     return Go(_here(asked))
 
 

@@ -131,6 +131,34 @@ def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, size, scheme,
             tab.context.close()
 
 
+def test_two_devices_see_the_same_within_a_second(chromium, shop):
+    """One ticks and types; the other sees it, and what it was typing itself stays."""
+    _, folder = shop
+    with serving(folder) as house:
+        one, other = (Tab(chromium, (360, 740), "light") for _ in range(2))
+        try:
+            for tab in (one, other):
+                tab.page.goto(house.doors.here)
+                tab.page.goto(tab.page.url + "/p/match-1/1/build?shoe=1")
+            one.page.click("#part-1-1")
+            other.page.wait_for_selector("#part-1-1[aria-pressed=true]", timeout=5000)
+            for tab in (one, other):
+                tab.page.click("nav >> text=Gauge")
+            other.page.click("#r-2-settled")
+            other.page.keyboard.type("88")
+            one.page.fill("#r-1-settled", "890")
+            one.page.press("#r-1-settled", "Enter")
+            other.page.wait_for_selector(".past li", timeout=5000)
+            other.page.keyboard.type("8.5")
+            assert other.page.input_value("#r-2-settled") == "888.5"
+            other.page.keyboard.press("Enter")
+            one.page.wait_for_selector(".past li:has-text('888.5')", timeout=5000)
+            assert one.faults == other.faults == []
+        finally:
+            one.context.close()
+            other.context.close()
+
+
 def set_up(tab):
     page = tab.page
     tab.looks()
@@ -248,4 +276,4 @@ def slip(tab, field, load):
     page.press(field, "Enter")
     page.wait_for_selector("text=ten times too high")
     tab.looks()
-    page.click("[data-take]")
+    page.click("button[name=taken]")

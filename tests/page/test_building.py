@@ -46,6 +46,15 @@ def test_ticks_stay_for_another_device_and_another_start(shop):
     assert parts(visit.get(BUILD).text)[0] == (first, "1")
 
 
+def test_without_the_script_a_tap_turns_the_tick(shop):
+    visit, _ = shop
+    first = parts(visit.get(BUILD).text)[0][0]
+    visit.post(TICK, {"shoe": "1", "tick": first})
+    assert parts(visit.answer.text)[0] == (first, "0")
+    visit.post(TICK, {"shoe": "1", "tick": first})
+    assert parts(visit.answer.text)[0] == (first, "1")
+
+
 def test_two_devices_tick_at_once_and_both_ticks_stay(shop):
     visit, folder = shop
     other = Visit(folder)

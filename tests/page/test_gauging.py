@@ -61,11 +61,12 @@ def test_a_slip_is_asked_about_and_what_was_meant_is_one_tap(shop):
     visit.read("match-1", 1, 1, "settled", "8950")
     assert visit.answer.status_code == 422
     assert "ten times too high" in visit.words
-    assert 'data-take="895"' in visit.answer.text
+    assert 'name="taken" value="895"' in visit.answer.text
     assert 'value="8950"' in visit.answer.text
     assert not (folder / "match-1" / "readings.csv").exists()
-    visit.read("match-1", 1, 1, "settled", "895")
+    visit.read("match-1", 1, 1, "settled", "8950", taken="895")
     assert visit.answer.status_code == 200
+    assert ",895," in lines(folder)[1]
 
 
 def test_one_that_is_insisted_on_is_kept_and_marked(shop):

@@ -96,14 +96,6 @@ document.addEventListener("submit", (event) => {
   if (form.getAttribute("aria-busy") !== "true") send(form, event.submitter);
 });
 
-document.addEventListener("click", (event) => {
-  const take = event.target.closest("[data-take]");
-  if (!take) return;
-  const form = take.closest("form");
-  form.querySelector("input.load").value = take.dataset.take;
-  form.requestSubmit(form.querySelector("button.send"));
-});
-
 // Enter, or a caliper that types like a keyboard, goes on to the next field
 document.addEventListener("keydown", (event) => {
   const field = event.target;
