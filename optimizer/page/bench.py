@@ -20,7 +20,7 @@ from optimizer.estimate.doubts import Judged
 from optimizer.estimate.known import earlier
 from optimizer.face.benching import STOP_AT
 from optimizer.model.readings import Reading
-from optimizer.page.folder import Clutch
+from optimizer.page.folder import Clutch, plan_file, readings_file
 from optimizer.page.house import House, version
 from optimizer.page.marks import Chosen, Marks, read_marks
 
@@ -67,10 +67,9 @@ def open_bench(house: House, clutch: Clutch, plan: str, number: int) -> Bench:
     InputError
         with what is wrong in a file.
     """
-    from optimizer.page.folder import plan_file
-
     path = plan_file(clutch, plan)
-    session = open_session(clutch.job, path, None, number, 0, STOP_AT, 0, False)
+    log = readings_file(path, number)
+    session = open_session(clutch.job, path, log, number, 0, STOP_AT, 0, False)
     advise = advising(house, session, (version(path), number))
     read = readings_of(session)
     return _standing(session, read, advise, read_marks(path), number)
@@ -112,7 +111,10 @@ def _standing(session: Session, read: Judged, advise: advising, marks: Marks, nu
     done = advise(rows)
     if done.advice.kind in ("stop", "leave"):
         return Bench(session, read, done, None, last, (), frozenset(), marks)
-    after = _after(done, chosen) if chosen is not None and chosen.round == last + 1 else done
+    taken = chosen is not None and chosen.round == last + 1
+    if chosen is None or not taken or all(m.stacks != chosen.stacks for m in done.advice.moves):
+        chosen = None  # none was, or not of this advice: a reading was taken back since
+    after = done if chosen is None else _after(done, chosen)
     questions = tuple(next_round(after, last + 1))
     moves = after.advice.kind in ("swap", "rebuild") or after is not done
     changed = frozenset(q.shoe for q in questions if q.shoe and _moved(q, done))

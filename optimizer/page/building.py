@@ -14,7 +14,7 @@ from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet, PlanStack, set_of
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.folder import plan_file
+from optimizer.page.folder import plan_file, readings_file
 from optimizer.page.marks import Marks, read_marks, write_marks
 from optimizer.page.rows import PartRow, stack_rows
 
@@ -116,7 +116,7 @@ def build_page(asked: Asked) -> Answer:
         "stacks": stacks,
         "shown": next(b for b in stacks if b.stack.shoe == chosen),
         "units": opened.job.units,
-        "moved_on": has_rows(opened.path.with_name("readings.csv")),
+        "moved_on": has_rows(readings_file(opened.path, number)),
         "done": all(not b.next for b in stacks),
     }
     return Page("build", context)

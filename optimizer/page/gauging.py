@@ -80,6 +80,7 @@ def _page(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
         "history": _history(readings, units),
         "moving": _moving(bench, asked),
         "others": _others(bench),
+        "back": bench.done is not None and bench.done.advice.kind == "reread",
         "tolerance": text.load(bench.session.work.job.target.spread_tolerance_n, units),
         "advice": _advice_words(bench),
         "picture": dots(bench, units) if done else None,
@@ -249,12 +250,15 @@ def choose(asked: Asked) -> Answer:
     """Take another move than the first."""
     number = asked.number("set")
     bench = open_bench(asked.house, asked.clutch, asked.path["plan"], number)
-    rank = asked.number("rank")
+    back = asked.text("rank") == "advised"
     options = {k for k, _ in _others(bench)}
-    if bench.done is None or asked.number("round") != bench.round or rank not in options:
+    rank = 0 if back else asked.number("rank")
+    late = bench.done is None or asked.number("round") != bench.round
+    if bench.done is None or late or not (back or rank in options):
         raise InputError("The bench has moved on meanwhile: load the page again.")
     path = plan_file(asked.clutch, asked.path["plan"])
-    marks = read_marks(path).choose(number, choice(bench.done, rank, bench.round))
+    chosen = None if back else choice(bench.done, rank, bench.round)
+    marks = read_marks(path).choose(number, chosen)
     place = f"{number}/move-{bench.round}"
     write_marks(path, replace(marks, ticks={**marks.ticks, place: ()}))
     return Go(_here(asked))

@@ -20,7 +20,7 @@ T = TypeVar("T")
 #: values worked out, and tables brought, that are kept, newest last
 MOST_KEPT, MOST_TRAYS = 60, 4
 #: files whose change is a change of what the page shows
-WATCHED = ("*.toml", "*.csv", "*.xlsx", "*.json", "*/plan.json", "*/readings.csv", "*/page.json")
+WATCHED = ("*.toml", "*.csv", "*.xlsx", "*.json", "*/plan.json", "*/readings*.csv", "*/page.json")
 
 
 @dataclass

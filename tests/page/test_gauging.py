@@ -8,6 +8,7 @@ import pytest
 from optimizer.face.benching import bench
 from tests.page.conftest import play
 from tests.page.visit import Visit
+from tests.shell import evenstack
 
 GAUGE = "/c/this/p/match-1/1/gauge"
 AT = "/c/this/p/match-1/1"
@@ -221,3 +222,33 @@ def test_what_is_kept_is_json_of_the_same_readings(shop):
     assert [row["load_n"] for row in known["sessions"][0]["rows"]] == [
         load for pair in CLOSE.values() for load in pair
     ]
+
+
+def test_where_reading_again_is_better_a_move_can_be_taken_and_given_up(shop):
+    """Readings that contradict the measurements, invented: nothing is chased at once."""
+    visit, _ = shop
+    for shoe, load in ((1, 870), (2, 930), (3, 890)):
+        visit.read("match-1", 1, shoe, "settled", load, answer="keep")
+    assert advised(visit) == "READ AGAIN"
+    assert "contradict" in visit.words
+    assert visit.answer.text.count('class="load"') == 6
+    visit.post(f"{AT}/choose", {"round": "2", "rank": "0"})
+    assert advised(visit) == "SWAP"
+    visit.post(f"{AT}/choose", {"round": "2", "rank": "advised"})
+    assert advised(visit) == "READ AGAIN"
+    visit.post(f"{AT}/choose", {"round": "2", "rank": "77"})
+    assert visit.answer.status_code == 422
+
+
+def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys):
+    visit, folder = shop
+    bag = folder / "bag.csv"
+    rows = bag.read_text().splitlines()
+    bag.write_text("\n".join([*rows, *(f"Y{row}" for row in rows[1:])]) + "\n")
+    evenstack(capsys, "match", folder / "job.toml", "--sets", "2", "--out", folder / "lot")
+    visit.get("/c/this/p/lot/2/gauge")
+    data = {"round": 1, "shoe": 1, "kind": "settled", "load": 890}
+    visit.post("/c/this/p/lot/2/reading", data)
+    assert visit.answer.status_code == 200
+    assert (folder / "lot" / "readings-2.csv").exists()
+    assert not (folder / "lot" / "readings.csv").exists()
