@@ -22,6 +22,7 @@ from optimizer.page import (
     hooking,
     matching,
     measuring,
+    ordering,
     setting_up,
     start,
 )
@@ -46,10 +47,10 @@ def application(house: House) -> Starlette:
         house.closing = True
         await run_in_threadpool(house.works.close)
 
-    rooms = (start, setting_up, measuring, bringing, matching, building, gauging, hooking)
+    rooms = (start, setting_up, measuring, bringing, matching, building, gauging)
     app = Starlette(
         routes=[
-            *(route for room in rooms for route in room.ROUTES),
+            *(route for room in (*rooms, hooking, ordering) for route in room.ROUTES),
             Route("/news/{clutch}", news),
             Route("/static/{name}", static_file),
         ],
@@ -87,8 +88,8 @@ async def news(request: Request) -> Response:
         before, quiet = "", 0.0
         while not house.closing and not await request.is_disconnected():
             state = await run_in_threadpool(house.state_of, clutch)
-            run = house.works.of(name)
-            work = None if run is None or run.ended else [run.stage, round(run.share, 3)]
+            runs = (house.works.of(name), house.works.of(f"{name}/order"))
+            work = [(r.stage, round(r.share, 3)) for r in runs if r and not r.ended][:1] or None
             said = json.dumps({"state": state, "work": work})
             if said != before:
                 yield f"data: {said}\n\n"

@@ -20,7 +20,10 @@ T = TypeVar("T")
 #: values worked out, and tables brought, that are kept, newest last
 MOST_KEPT, MOST_TRAYS = 60, 4
 #: files whose change is a change of what the page shows
-WATCHED = ("*.toml", "*.csv", "*.xlsx", "*.json", "*/plan.json", "*/readings*.csv", "*/page.json")
+WATCHED = (
+    "*.toml", "*.csv", "*.xlsx", "*.json", "*/plan.json", "*/readings*.csv", "*/page.json",
+    "*/order.json",
+)  # fmt: skip
 
 
 @dataclass
@@ -78,7 +81,8 @@ class House:
                 for path in sorted(place.glob(pattern)):
                     said.update(_signature(path))
         if clutch:
-            said.update(str(self.works.changes(clutch.name)).encode())
+            for work in (clutch.name, f"{clutch.name}/order"):
+                said.update(str(self.works.changes(work)).encode())
         return said.hexdigest()
 
 

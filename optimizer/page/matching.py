@@ -25,7 +25,9 @@ def start(asked: Asked) -> Answer:
     if sets != "max" and not plain:
         raise InputError(f"Expected a number of sets from 1 to {MOST_SETS}, or max.")
     fresh = asked.text("fresh") == "1"
-    asked.house.works.start(asked.clutch.name, asked.clutch.job, sets, fresh)
+    asked.house.works.start(
+        asked.clutch.name, ("match", str(asked.clutch.job), sets, str(int(fresh)))
+    )
     return Go(f"{asked.clutch.url}/match")
 
 

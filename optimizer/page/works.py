@@ -7,12 +7,13 @@ stopped server loses it.
 from __future__ import annotations
 
 import json
+import os
+import signal
 import subprocess
 import sys
 import threading
 from contextlib import suppress
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from optimizer.errors import InputError
 from optimizer.page.worker import STOP
@@ -23,7 +24,7 @@ WORKER = (sys.executable, "-P", "-m", "optimizer.page.worker")
 
 @dataclass
 class Run:
-    """One match under way or done: `folder` is where its plan is, `problems` why there is none."""
+    """Work under way or done: `folder` is where its answer is, `problems` why there is none."""
 
     process: subprocess.Popen[str]
     stage: str = "starting"
@@ -36,25 +37,25 @@ class Run:
 
 @dataclass
 class Works:
-    """The newest run of each clutch."""
+    """The newest run of each clutch, and of its order."""
 
     runs: dict[str, Run] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def start(self, clutch: str, job: Path, sets: str, fresh: bool) -> None:
-        """Match the bag of a job.
+    def start(self, clutch: str, words: tuple[str, ...]) -> None:
+        """Begin a worker; `words` are what it is given.
 
         Raises
         ------
         InputError
-            while another match of it runs.
+            while another one of the same name runs.
         """
         with self.lock:
             if (before := self.runs.get(clutch)) and not before.ended:
-                raise InputError("A match of this clutch is running: wait for it, or stop it.")
+                raise InputError("This is running already: wait for it, or stop it.")
             process = subprocess.Popen(
-                [*WORKER, str(job), sets, str(int(fresh))],
+                [*WORKER, *words],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
@@ -88,10 +89,14 @@ class Works:
     def close(self) -> None:
         """End every run with the server."""
         for run in self.runs.values():
-            if not run.ended:
-                run.process.terminate()
-                with suppress(subprocess.TimeoutExpired):
-                    run.process.wait(5)
+            _end(run)
+
+    def end(self, clutch: str) -> None:
+        """End a run at once, without an answer."""
+        run = self.runs.get(clutch)
+        if run is not None and not run.ended:
+            run.problems = ("Stopped; nothing was written.",)
+            _end(run)
 
     def _changed(self, clutch: str) -> None:
         self.counts[clutch] = self.changes(clutch) + 1
@@ -112,7 +117,20 @@ class Works:
         with suppress(OSError):
             run.process.stdin.close()
         if not run.folder and not run.problems:
-            run.problems = (f"The match ended before it had an answer (code {code}).",)
+            run.problems = (f"It ended before it had an answer (code {code}).",)
         with self.lock:
             run.ended = True
             self._changed(clutch)
+
+
+def _end(run: Run) -> None:
+    """End a process and those that it began."""
+    if run.ended:
+        return
+    with suppress(OSError):
+        if hasattr(os, "killpg"):
+            os.killpg(run.process.pid, signal.SIGTERM)
+        else:
+            run.process.terminate()
+    with suppress(subprocess.TimeoutExpired):
+        run.process.wait(5)

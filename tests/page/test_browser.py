@@ -267,6 +267,10 @@ def hookup(tab):
     page.click("text=Show it")
     page.wait_for_selector("h2:has-text('rpm')")
     tab.looks()
+    page.click(".brand a")
+    page.click("text=mine")
+    page.click("main >> text=Order")
+    tab.looks()
 
 
 def slip(tab, field, load):

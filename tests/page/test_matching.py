@@ -46,7 +46,7 @@ def test_a_second_match_waits_and_a_stop_ends_the_first(kart):
     kart.post("/c/this/match/start", {"sets": "max"})
     kart.post("/c/this/match/start", {"sets": "1"})
     assert kart.answer.status_code == 422
-    assert "is running" in kart.words
+    assert "running already" in kart.words
     assert "Stop with the best so far" in kart.get("/c/this/match").text
     kart.post("/c/this/match/stop")
     run = kart.house.works.of("this")

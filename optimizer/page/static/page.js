@@ -162,8 +162,8 @@ function listen() {
     const said = JSON.parse(event.data);
     const bar = main().querySelector("progress");
     if (bar && said.work) {
-      bar.value = said.work[1];
-      main().querySelector("[data-stage]").textContent = said.work[0];
+      bar.value = said.work[0][1];
+      main().querySelector("[data-stage]").textContent = said.work[0][0];
     }
     if (said.state !== main().dataset.state) refresh();
   };
