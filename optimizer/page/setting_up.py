@@ -70,7 +70,7 @@ def _page(
         "clashes": clashes or [],
         "was": {asking.field: shown(document, asking) for asking in EVERY},
         "saved": asked.query.get("saved") == "1",
-        "outlook": outlook_words(clutch) if not problems else (),
+        "outlook": () if problems else outlook_words(asked.house, clutch),
         "own_shoes": bool(document.get("clutch", {}).get("shoe")),
     }
     return Page("clutch", context, status)
