@@ -43,6 +43,8 @@ CLUTCH = {
     "stack.shims": "0.1, 0.1, 0.1, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5",
 }
 MOST_ROUNDS = 8
+#: kinds of readings, and how many N the first push is above the settled load
+KINDS = (("first", 9), ("settled", 0))
 
 
 @contextmanager
@@ -112,7 +114,7 @@ class Tab:
 
 
 @pytest.mark.parametrize(
-    ("size", "scheme", "typed"), [((360, 740), "light", 8), ((1280, 800), "dark", 2)]
+    ("size", "scheme", "typed"), [((360, 740), "light", 5), ((1280, 800), "dark", 1)]
 )
 def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, size, scheme, typed):
     with serving(tmp_path) as house:
@@ -122,10 +124,12 @@ def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, size, scheme,
             set_up(tab)
             folder = tmp_path / "mine"
             measure(tab, typed)
-            match_and_build(tab)
-            assert play(tab) == "STOP"
+            match_and_build(tab, laid=20 if typed > 1 else 2)
+            kinds = KINDS if typed > 1 else KINDS[1:]
+            assert play(tab, kinds) == "STOP"
             assert (folder / "match-1" / "readings.csv").exists()
-            hookup(tab)
+            if typed > 1:
+                hookup(tab)
             assert tab.faults == []
         finally:
             tab.context.close()
@@ -209,24 +213,24 @@ def measure(tab, typed):
         page.wait_for_selector("h1:has-text('40 discs')")
 
 
-def match_and_build(tab):
+def match_and_build(tab, laid):
     page = tab.page
     page.click("nav >> text=Match")
     tab.looks()
     page.click("button:has-text('Match the')")
     page.click("text=Build it")
     tab.looks()
-    count = len(page.query_selector_all("[id^=part-1-]"))
+    count = min(len(page.query_selector_all("[id^=part-1-]")), laid)
     for part in range(1, count + 1):
         page.focus(f"#part-1-{part}")
         page.keyboard.press("Space")
         page.wait_for_selector(f"#part-1-{part}[aria-pressed=true]")
     tab.looks()
     page.goto(page.url.partition("?")[0] + "?shoe=1")
-    assert page.query_selector("[id^=part-1-][aria-pressed=false]") is None
+    assert page.locator("[id^=part-1-][aria-pressed=true]").count() == count
 
 
-def play(tab):
+def play(tab, kinds):
     """Read round after round; the loads are invented and come together."""
     page = tab.page
     page.click("nav >> text=Gauge")
@@ -234,7 +238,7 @@ def play(tab):
     for number in range(1, MOST_ROUNDS):
         apart = 6.0 if number == 1 else 0.5
         for shoe in (1, 2, 3):
-            for kind, above in (("first", 9), ("settled", 0)):
+            for kind, above in kinds:
                 field = f"#r-{shoe}-{kind}"
                 if not page.is_visible(field):
                     continue
@@ -256,16 +260,12 @@ def play(tab):
 
 
 def hookup(tab):
-    """Look at the speeds, and at those of the plan with a later hookup."""
+    """Look at the speeds, and at what an order asks for."""
     page = tab.page
     page.click(".brand a")
     page.click("text=mine")
     tab.looks()
     page.click("main >> text=Hookup")
-    tab.looks()
-    page.fill("#f-by", "100")
-    page.click("text=Show it")
-    page.wait_for_selector("h2:has-text('rpm')")
     tab.looks()
     page.click(".brand a")
     page.click("text=mine")

@@ -7,7 +7,7 @@ from urllib.parse import quote
 from tests.page.conftest import EXAMPLES
 from tests.page.visit import ORIGIN, Visit
 
-REQUESTS = 300
+REQUESTS = 200
 PATHS = (
     "/", "/new", "/phone", "/phone.svg", "/c/{c}", "/c/{c}/bag", "/c/{c}/bag/add",
     "/c/{c}/bag/look", "/c/{c}/bag/remove", "/c/{c}/bag/put", "/c/{c}/bag/upload",
