@@ -19,7 +19,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from optimizer.errors import EvenstackError, InputError
-from optimizer.page.folder import Clutch, plans
+from optimizer.page.folder import Clutch, known_file, plans
 from optimizer.page.shown import filled
 
 if TYPE_CHECKING:
@@ -161,8 +161,10 @@ def _response(answer: Answer) -> Response:
 
 def problem_page(error: EvenstackError, house: House, clutch: object) -> Page:
     """Return the page that says what is wrong with what was given, and the remedy."""
-    lines = error.lines()
-    return Page("problem", {**frame(house, clutch), "lines": lines}, 422)
+    lines, context = error.lines(), frame(house, clutch)
+    found = context["clutch"]
+    taught = found is not None and any(known_file(found.job).name in line for line in lines)
+    return Page("problem", {**context, "lines": lines, "taught": taught}, 422)
 
 
 def _fault(error: Exception, house: House, clutch: object) -> Page:
@@ -171,7 +173,7 @@ def _fault(error: Exception, house: House, clutch: object) -> Page:
     at = traceback.extract_tb(error.__traceback__)[-1]
     what = f"{type(error).__name__} in {Path(at.filename).name} line {at.lineno}"
     said = f"This is a fault of the program, not of your files ({what}). Nothing you wrote is lost."
-    return Page("problem", {**frame(house, clutch), "lines": [said]}, 500)
+    return Page("problem", {**frame(house, clutch), "lines": [said], "taught": False}, 500)
 
 
 def frame(house: House, clutch: object = None) -> dict[str, Any]:

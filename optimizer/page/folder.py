@@ -136,6 +136,11 @@ def plan_file(clutch: Clutch, name: str) -> Path:
     return found
 
 
+def known_file(job: Path) -> Path:
+    """Return where what the gauge taught is kept, of a job that need not be readable."""
+    return job.with_suffix(".known.json")
+
+
 def readings_file(plan: Path, number: int) -> Path:
     """Return the readings of a set beside its plan: those of the first as the command keeps them.
 

@@ -24,6 +24,7 @@ from optimizer.page.bag_file import (
 )
 from optimizer.page.bag_picture import bag_picture
 from optimizer.page.house import version
+from optimizer.page.outlooks import outlook_words
 
 LENGTHS = ("thickness", "height", "od", "id", "flat")
 WORDS = ("disc", "edge", "lot", "note")
@@ -87,6 +88,7 @@ def _page(
         "count": len({row.name for row in rows}),
         "put": asked.query.get("put", ""),
         "picture": bag_picture(discs, job) if discs else None,
+        "outlook": outlook_words(asked.house, clutch) if discs else (),
         "warnings": discs.warnings if discs else (),
         "version": version(bag.path),
         "out": out,

@@ -12,8 +12,8 @@ from optimizer.match.workspace import open_job
 from optimizer.page.folder import Clutch
 from optimizer.page.house import House, version
 
-#: patterns that are named
-MOST_NAMED = 3
+#: patterns that are named, and discs of a bag beyond which this is not said at once
+MOST_NAMED, MOST_DISCS = 3, 150
 
 
 def outlook_words(house: House, clutch: Clutch) -> tuple[str, ...]:
@@ -29,6 +29,8 @@ def outlook_words(house: House, clutch: Clutch) -> tuple[str, ...]:
 
 def _words(clutch: Clutch) -> tuple[str, ...]:
     work = open_job(clutch.job)
+    if len(work.bag.discs) > MOST_DISCS:
+        return ()
     found = outlooks(work.task, columns(work.task), work.job.target.spread_tolerance_n)
     if not found:
         return ("No pattern of the discs in the bag reaches the target.",)

@@ -15,6 +15,8 @@ from optimizer.page.house import House
 
 #: the port that is taken where it is free, and how many after it are tried
 PORT, TRIED = 8642, 20
+#: connections at the same time, so that nobody in the network takes them all
+MOST_AT_ONCE = 200
 #: seconds that open pages are given to end
 GRACE_S = 2
 
@@ -87,6 +89,7 @@ def serve(
         proxy_headers=False,
         ws="none",
         timeout_graceful_shutdown=GRACE_S,
+        limit_concurrency=MOST_AT_ONCE,
     )
     with interrupts(lambda _signal, _frame: None):  # what ended the server ends nothing else
         ready()

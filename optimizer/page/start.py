@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import read_bag
+from optimizer.io.files import write_all_new
 from optimizer.io.readings_log import has_rows
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Asked, Go, Page, Svg, frame, route
 from optimizer.page.doors import qr_rows
-from optimizer.page.folder import THIS, Clutch, plans
+from optimizer.page.folder import THIS, Clutch, known_file, plans
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,18 @@ def phone_code(asked: Asked) -> Answer:
     )
 
 
+def set_aside(asked: Asked) -> Answer:
+    """Put what the gauge taught under another name, where discs or travels have changed since."""
+    kept = known_file(asked.clutch.job)
+    free = (kept.with_name(f"{kept.stem}-before-{k}.json") for k in count(1))
+    if kept.exists():
+        write_all_new({next(p for p in free if not p.exists()): kept.read_bytes()})
+        kept.unlink()
+    return Go(asked.clutch.url)
+
+
 ROUTES = [
+    route("/c/{clutch}/aside", set_aside, writes=True),
     route("/", front),
     route("/c/{clutch}", overview),
     route("/phone", phone),

@@ -252,3 +252,17 @@ def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys):
     assert visit.answer.status_code == 200
     assert (folder / "lot" / "readings-2.csv").exists()
     assert not (folder / "lot" / "readings.csv").exists()
+
+
+def test_a_bag_that_changed_after_its_readings_is_no_dead_end(bench_shop):
+    visit, folder = bench_shop
+    bag, known = folder / "bag.csv", folder / "job.known.json"
+    before = known.read_bytes()
+    bag.write_text(bag.read_text().replace("A06,20.0,10.2,0.9", "A06,20.0,10.2,0.8"))
+    assert visit.get(GAUGE).status_code == 422
+    assert "Set aside what the gauge taught" in visit.words
+    visit.post("/c/this/aside")
+    assert visit.answer.status_code == 200
+    assert not known.exists()
+    assert (folder / "job.known-before-1.json").read_bytes() == before
+    assert visit.get(GAUGE).status_code == 200
