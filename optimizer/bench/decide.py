@@ -15,7 +15,7 @@ import numpy as np
 
 from optimizer.bench.moves import MOST_COUNTED, Option, options
 from optimizer.estimate.chance import odds_of
-from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
@@ -138,12 +138,17 @@ def certified(
 
     Notes
     -----
-    A reading of noise R turns the covariance C of the loads into C - C (C + R)^-1 C and
-    moves their mean by a draw from N(0, C (C + R)^-1 C).
+    A reading of noise R turns the covariance C of the loads into C - B S^-1 B' and moves their
+    mean by a draw from N(0, B S^-1 B'), where B is the covariance of loads and readings and S that
+    of the readings. A display rounds what was read before as it did: its error is in both.
     """
-    cover = after.covariance_n2
-    gain = cover @ np.linalg.inv(cover + np.diag(reading_variance(learned.rig.gauge, after.rate)))
-    told = gain @ cover
+    cover, gauge = after.covariance_n2, learned.rig.gauge
+    with_step = after.slope @ learned.covariance @ after.rounding.T
+    step = after.rounding @ learned.covariance @ after.rounding.T
+    noise = reading_variance(gauge, after.rate)
+    noise -= step_variance(gauge, after.rate) * after.rounding.any(1)
+    both = cover + with_step
+    told = both @ np.linalg.solve(both + with_step.T + step + np.diag(noise), both.T)
     values, vectors = np.linalg.eigh((told + told.T) / 2)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     drawn = np.random.default_rng(0).standard_normal((FUTURES, len(cover)))

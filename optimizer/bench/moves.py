@@ -1,6 +1,6 @@
 """Swaps judged by the odds after them.
 
-At the loads that stand every packet has a constant (see `physics.constant`), so a swap
+At the loads that stand every packet has a constant (see `mechanics.constant`), so a swap
 moves the load of a stack by -rate times the change of its constants. Those that bring the
 loads nearest together are judged by odds: with the covariance that the state gives them,
 and with new scatter of the edges for every stack that is taken apart.
@@ -147,7 +147,7 @@ def _judged(
     durable = table.slope.shape[1]
     slope = np.broadcast_to(now.slope, (len(rows), *now.slope.shape)).copy()
     mean = now.mean_n + change[rows].sum(1)
-    build_n = now.slope[:, durable:] @ learned.build_mm
+    build_n = now.slope[:, durable : durable + len(learned.build_mm)] @ learned.build_mm
     scatter = np.broadcast_to(now.scatter_n2, mean.shape).copy()
     apart = np.zeros(mean.shape, dtype=bool)
     for m in range(rows.shape[1]):

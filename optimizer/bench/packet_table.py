@@ -16,7 +16,7 @@ from optimizer.model.sizes import sizes
 
 @dataclass(frozen=True)
 class PacketTable:
-    """U packets: constant in mm, its `slope` (U, 3n + 1) by the durable state, the variance
+    """U packets: constant in mm, its `slope` (U, 3n + 1 + S) by the durable state, the variance
     in mm^2 that edges give it at a build, free height in mm, and whether it may be built."""
 
     constant_mm: Array
@@ -40,10 +40,10 @@ def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     each = packet_constant_gradient(task.discs, nested, task.model, task.datum, force_n)
     each = np.where(present[..., None], each, 0.0)
     n = len(task.belief)
-    slope = np.zeros((len(nested), 3 * n + 1))
+    slope = np.zeros((len(nested), 3 * n + 1 + task.shoes))
     rows = np.arange(len(nested))[:, None]
-    np.add.at(slope[:, :-1].reshape(-1, n, 3), (rows, at), each)
-    slope[:, -1] = each[..., 2].sum(1)
+    np.add.at(slope[:, : 3 * n].reshape(-1, n, 3), (rows, at), each)
+    slope[:, 3 * n] = each[..., 2].sum(1)
     size = sizes(task.discs.od_mm, task.discs.id_mm)[at]
     alike = (size == size[:, :1]).all(1)
     share = 1 - cone_left(p, force_n) / p.free_mm

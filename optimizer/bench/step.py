@@ -16,7 +16,7 @@ from optimizer.errors import CannotBuildError, Problem, raise_if
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.consistency import Verdict, judge
 from optimizer.estimate.known import Known, as_built
-from optimizer.estimate.learn import Learned, Loads, loads
+from optimizer.estimate.learn import Learned, Loads, in_clutch, loads
 from optimizer.estimate.problem import Task
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched, exact
@@ -36,8 +36,8 @@ class Step:
     """What the readings told and what to do now.
 
     `known` is what stands and what all sessions taught; `odds_if_apart` are the odds once
-    every stack is taken apart and built again with the same discs; `task` poses the learned
-    discs.
+    every stack is taken apart and built again with the same discs, `odds_in_clutch` those of what
+    stands once it is in the clutch; `task` poses the learned discs.
     """
 
     known: Known
@@ -45,6 +45,7 @@ class Step:
     advice: Advice
     task: Task
     odds_if_apart: float
+    odds_in_clutch: float
     next: Plan
 
     @property
@@ -116,6 +117,7 @@ def step(
         advice,
         task,
         judged(apart, task, width)[0],
+        judged(in_clutch(learned.rig, advice.loads), task, width)[0],
         next_plan(work, learned, task, stacks, shims, moved, seed, limits.stopped_by),
     )
 
@@ -177,12 +179,13 @@ def next_plan(
     job = learned_job(work.job, learned)
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)
-    then = loads(learned, after, tuple(sum(s) for s in shims))
-    return replace(made, sets=(_with_odds(made.sets[0], work.job, task, then),))
+    read = loads(learned, after, tuple(sum(s) for s in shims))
+    return replace(made, sets=(_with_odds(made.sets[0], work.job, task, learned, read),))
 
 
-def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
+def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads) -> PlanSet:
     """Put the loads and odds of the whole state, which know what stands, into a plan."""
+    then = in_clutch(learned.rig, read)
     sd = np.sqrt(np.diag(then.covariance_n2))
 
     def told(stack: PlanStack, load: float, doubt: float) -> PlanStack:
@@ -196,7 +199,9 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
             working_load_sd_n=doubt,
         )
 
-    odds, on_target = judged(then, task, job.target.spread_tolerance_n)
+    width = job.target.spread_tolerance_n
+    odds, on_target = judged(then, task, width)
+    on_gauge = None if one.odds_on_gauge is None else judged(read, task, width)[0]
     stacks = tuple(
         told(stack, float(load), float(doubt))
         for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
@@ -213,6 +218,7 @@ def _with_odds(one: PlanSet, job: Job, task: Task, then: Loads) -> PlanSet:
         worn_spread_n=worn,
         odds_within_tolerance=odds,
         odds_on_target=on_target,
+        odds_on_gauge=on_gauge,
         odds_known=AFTER,
         helps=(),
     )

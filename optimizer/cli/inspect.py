@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from optimizer.cli.options import Fresh, JobFile, Json, Plot
 
 if TYPE_CHECKING:
-    from optimizer.match.holdings import HeldKnown, Holdings
+    from optimizer.match.holdings import HeldDisc, HeldKnown, Holdings
 
 #: patterns listed on a terminal; JSON has them all
 MOST_PATTERNS = 15
@@ -87,12 +87,30 @@ def _show(held: Holdings) -> None:
         "Lots: mean, measured sd, and how much of the measured differences is real: the "
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
+    if words := _drawn(held.discs, u):
+        show_text(words)
     if held.known is not None:
         _show_known(held.known, u)
     if held.patterns:
         _show_patterns(held, held.known is not None)
     for words in (*held.reasons, *(f"Note: {warning}" for warning in held.warnings)):
         show_text(words)
+
+
+def _drawn(discs: tuple[HeldDisc, ...], u: str) -> str:
+    """Say that discs are computed with other values than those typed, and the furthest."""
+    from optimizer import text
+
+    disc = max(discs, key=lambda d: abs(d.believed_cone_height_mm - d.cone_height_mm))
+    typed = text.length(disc.cone_height_mm, u)
+    believed = text.length(disc.believed_cone_height_mm, u)
+    if typed == believed:
+        return ""
+    return (
+        "Loads are computed with values drawn towards the lot's mean so far: furthest "
+        f"{disc.disc}, cone height {typed}, computed with {believed}. All are in --json; "
+        "load --as-measured goes by the values as typed."
+    )
 
 
 def _show_known(known: HeldKnown, u: str) -> None:

@@ -23,6 +23,14 @@ def load(
     ] = "",
     shoe: Annotated[int, typer.Option(help="The shoe it sits under.", min=1)] = 1,
     fresh: Fresh = False,
+    as_measured: Annotated[
+        bool,
+        typer.Option(
+            "--as-measured",
+            help="Go by the very values of the bag, to check by hand; else each is drawn towards "
+            "its lot's mean as far as the instrument's noise explains the differences.",
+        ),
+    ] = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
@@ -33,8 +41,8 @@ def load(
     from optimizer.report.pictures import picture, stack_picture
 
     check_plot(plot)
-    work = open_job(job, fresh=fresh)
-    found = load_curve(work, stack, _lengths(shims, work.job.units), shoe)
+    work = open_job(job, fresh=fresh or as_measured)
+    found = load_curve(work, stack, _lengths(shims, work.job.units), shoe, as_measured=as_measured)
     if plot is not None:
         write_plot(plot, picture(stack_picture(found.stack, work.job), plot))
     if json:

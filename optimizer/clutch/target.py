@@ -67,7 +67,11 @@ def seen_job(job: Job, speed: Speed | None) -> Job:
                 "the stacks that ran; --fresh leaves the speed out.",
             )
         )
-    shoes = (replace(s, mass_g=None if s.mass_g is None else s.mass_g * factor) for s in job.shoes)
+    # what was seen holds the springs' own mass already
+    shoes = (
+        replace(s, mass_g=None if s.mass_g is None else s.mass_g * factor, stack_radius_mm=None)
+        for s in job.shoes
+    )
     return replace(job, shoes=tuple(shoes))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import SOURCES, LoadDoubt, load_doubt
+from optimizer.estimate.loads import DISCS, SOURCES, LoadDoubt, load_doubt
 from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.mechanics.disc import Array
@@ -18,6 +18,8 @@ from optimizer.model.job import Instrument, Job
 
 #: a micrometer that repeats to 2 um, used with care
 MICROMETER = Instrument(thickness_sd_mm=0.002, height_sd_mm=0.002)
+#: sd of a travel or a seat taken with a dial gauge on the very shoe
+DIAL_MM = 0.005
 #: how many discs are proposed for measuring again, and how often
 MOST_AGAIN = 8
 TIMES_MORE = 3
@@ -55,6 +57,7 @@ def shares(doubt: LoadDoubt) -> tuple[Share, ...]:
     found = [
         Share(source, float(part / whole) if whole > 0 else 0.0, float(np.sqrt(part)))
         for source, part in zip(SOURCES, parts, strict=True)
+        if part > 0 or source in DISCS
     ]
     return tuple(sorted(found, key=lambda s: -s.share))
 
@@ -106,6 +109,14 @@ def _changes(
         yield f"dress {which} and measure again", sharp, dressed
     for action, unsure, flat in _flats(task, used, tool):
         yield action.format(len(unsure)), unsure, _flats_known(task, unsure, flat)
+    if (task.place_sd_mm > DIAL_MM).any():
+        known = replace(
+            task,
+            travel_sd_mm=np.minimum(task.travel_sd_mm, DIAL_MM),
+            seat_sd_mm=np.minimum(task.seat_sd_mm, DIAL_MM),
+        )
+        what = "the travel and seat" if task.seat_sd_mm.any() else "the travel"
+        yield f"measure {what} of every shoe with a dial gauge", used[:0], known
     again = _worth_measuring(task, stacks, load_n, tool)
     if len(again):
         which = f"these {len(again)} discs" if len(again) > 1 else "this disc"

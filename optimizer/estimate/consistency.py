@@ -73,7 +73,7 @@ def judge(learned: Learned, readings: Sequence[Reading]) -> Verdict:
     if e.count:
         inverse = np.asarray(np.linalg.inv(e.expected), dtype=np.float64)
         fit = _fit(e.surprise_n, inverse, e.count)
-        suspects = _suspects(e, inverse)
+        suspects = _suspects(e, inverse, learned.rig.in_clutch)
     factor, told = _scatter(learned, e)
     return Verdict(
         fit,
@@ -93,10 +93,11 @@ def _fit(surprise: Array, inverse: Array, count: int) -> float:
     return float(gammaincc(count / 2, square / 2))
 
 
-def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
+def _suspects(e: Evidence, inverse: Array, in_clutch: bool) -> tuple[Suspect, ...]:
     """Score tests of one more unknown each, worst first; those told apart by nothing together.
 
     A disc, a seat, and a build act on different readings, so rounds of swaps tell them apart.
+    A tester beside the clutch has one seat for all stacks: there none is suspect.
     """
     candidates: dict[tuple[str, str], Array] = {}
     stack_of: dict[str, Array] = {}
@@ -106,7 +107,7 @@ def _suspects(e: Evidence, inverse: Array) -> tuple[Suspect, ...]:
         for packet in reading.packs:
             for disc in packet:
                 stack_of.setdefault(disc, np.zeros(len(e.readings)))[row] = 1.0
-        if reading.shoe is not None:
+        if reading.shoe is not None and in_clutch:
             seat = ("seat", f"shoe {reading.shoe}")
             candidates.setdefault(seat, np.zeros(len(e.readings)))[row] = 1.0
         place = f"shoe {reading.shoe}" if reading.shoe else "a sub-stack"
@@ -152,11 +153,12 @@ def _scatter(learned: Learned, e: Evidence) -> tuple[float | None, bool]:
     builds = len(learned.build_mm)
     if builds <= len({reading.shoe for reading in e.readings}):
         return None, False
-    of_discs = e.slope[:, :durable] @ e.prior[:durable, :durable] @ e.slope[:, :durable].T
-    of_builds = e.slope[:, durable:] @ e.prior[durable:, durable:] @ e.slope[:, durable:].T
+    by_build = slice(durable, durable + builds)
+    of_builds = e.slope[:, by_build] @ e.prior[by_build, by_build] @ e.slope[:, by_build].T
+    of_others = e.expected - of_builds
     likelihood = np.array(
         [
-            _log_likelihood(e.surprise_n, of_discs + k**2 * of_builds + np.diag(e.noise_n2))
+            _log_likelihood(e.surprise_n, of_others + k**2 * of_builds)
             for k in (1.0, *SCATTER_FACTORS)
         ]
     )

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import isclose
 
-from optimizer.estimate.learn import Learned, Loads, learn, loads
+from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
 from optimizer.estimate.rig import Rig
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.stack import Datum, Seating
@@ -48,8 +48,9 @@ class Known:
         return self.learned.load_factor_sd / self.learned.load_factor
 
     def loads(self, stacks: tuple[Packs, ...], shims_mm: Shims) -> Loads:
-        """Loads of one stack a shoe as believed, standing or to be built."""
-        return loads(self.learned, stacks, [sum(shims) for shims in shims_mm])
+        """Loads of one stack a shoe in the clutch as believed, standing or to be built."""
+        read = loads(self.learned, stacks, [sum(shims) for shims in shims_mm])
+        return in_clutch(self.learned.rig, read)
 
     def last(self, shoe: int) -> tuple[Reading, ...]:
         """Return the last settled readings of what stands under a shoe, of one round."""

@@ -1,23 +1,26 @@
 """What readings tell of discs, load factor and builds: a linear-Gaussian state.
 
 State: thickness (mm), cone height (mm) and ln stiffness of every disc, the ln of one load
-factor, and for every build the deflection (mm) that its edges add. Every settled reading
-is one observation; all are conditioned on together, which gives what a Kalman filter gives
-one after the other, and the slopes are taken again where the state ends up.
+factor, by how much (mm) each shoe presses its stack further than its travel and seat say where
+the gauge uses them, for every build the deflection (mm) that its edges add, and for every load
+that was read how far (N) the display rounds it. Every settled reading is one observation; all are
+conditioned on together, which gives what a Kalman filter gives one after the other, and the slopes
+are taken again where the state ends up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.builds import Built, Standing, track
+from optimizer.estimate.builds import Standing
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.gauge import reading_variance
+from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.prior import level_sd
-from optimizer.estimate.rig import Pressed, Rig, press
+from optimizer.estimate.problem import Task
+from optimizer.estimate.rig import Rig, press
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
@@ -31,8 +34,10 @@ SETTLED, ROUNDS = 1e-4, 4
 class Learned:
     """The state after readings: `rig` stands at its mean.
 
-    `before` is the rig as it was; `shift` (3n + 1) what was added to it; `build_mm` (B) the
-    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + B.
+    `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
+    mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
+    the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
+    build stands.
     """
 
     before: Rig
@@ -42,6 +47,7 @@ class Learned:
     covariance: Array
     standing: Standing
     evidence: Evidence
+    rounded: Mapping[LoadKey, int]
 
     @property
     def load_factor(self) -> float:
@@ -51,7 +57,7 @@ class Learned:
     @property
     def load_factor_sd(self) -> float:
         """Standard deviation of the load factor."""
-        at = len(self.shift) - 1
+        at = self.rig.factor_at
         return self.load_factor * float(np.sqrt(self.covariance[at, at]))
 
     def heard(self, shoe: int) -> bool:
@@ -85,12 +91,12 @@ def learn(
         when a stack that was read would be pressed solid in the model.
     """
     sd = level_sd(rig.model.law) if factor_sd is None else factor_sd
-    bench = _Gauged.of(rig, readings, shims_mm, keep_groups, sd)
-    settled, durable = bench.readings, 3 * len(rig.belief) + 1
-    state = np.zeros(durable + bench.builds)
+    bench = Gauged.of(rig, readings, shims_mm, keep_groups, sd)
+    settled, durable = bench.readings, rig.durable
+    state = np.zeros(bench.size)
     if not settled:
         e = bench.evidence(state)
-        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e)
+        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {})
     heard = np.array([r.trust == "usual" for r in settled])
     tried = np.array([r.trust == "insisted" for r in settled])
     if tried.any():
@@ -99,7 +105,7 @@ def learn(
         first = bench.evidence(state)
         row = int(np.argmax(heard))
         near = first.seen_n[row] / (first.seen_n[row] - first.surprise_n[row])
-        state[durable - 1] = np.log(near)  # near enough for a first slope
+        state[rig.factor_at] = np.log(near)  # near enough for a first slope
     for _ in range(ROUNDS):
         e = bench.evidence(state).only(heard)
         gain = np.linalg.solve(e.expected, e.slope @ e.prior).T
@@ -109,100 +115,16 @@ def learn(
             break
     covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
-    shift = state[:durable]
-    return Learned(rig, rig.shifted(shift), shift, state[durable:], covariance, bench.standing, e)
+    shift, build = np.split(state[: durable + bench.builds], [durable])
+    rounded = {key: durable + bench.builds + at for key, at in bench.loads.items()}
+    return Learned(rig, rig.shifted(shift), shift, build, covariance, bench.standing, e, rounded)
 
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
     sd = level_sd(rig.model.law)
-    bench = _Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
-    return bench.evidence(np.zeros(3 * len(rig.belief) + 1 + bench.builds))
-
-
-@dataclass(frozen=True)
-class _Gauged:
-    """Settled readings (R) with how each stack was pressed."""
-
-    rig: Rig
-    readings: tuple[Reading, ...]
-    built: tuple[Built, ...]
-    builds: int
-    standing: Standing
-    shims_mm: Sequence[float]
-    factor_sd: float
-
-    @staticmethod
-    def of(
-        rig: Rig,
-        readings: Sequence[Reading],
-        shims_mm: Sequence[float],
-        keep_groups: bool,
-        factor_sd: float,
-    ) -> _Gauged:
-        settled = tuple(r for r in readings if r.kind == "settled")
-        built, builds, standing = track(settled, keep_groups)
-        return _Gauged(rig, settled, tuple(built), builds, standing, shims_mm, factor_sd)
-
-    def evidence(self, state: Array) -> Evidence:
-        """Linear observations around a state (D), all of them heard."""
-        rows = self.readings
-        if not rows:
-            prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
-            return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
-        durable = 3 * len(self.rig.belief) + 1
-        shoe = np.array([(r.shoe or 1) - 1 for r in rows])
-        own = self.rig.travel_mm[shoe]
-        travel = np.array([r.travel_mm or t for r, t in zip(rows, own, strict=True)])
-        shim = np.array([_shim(r, self.shims_mm) for r in rows])
-        members = self.rig.members(tuple(r.packs for r in rows))
-        pressed = press(self.rig.shifted(state[:durable]), members, shoe, travel, shim)
-        by_build = build_slope(pressed, self.built, self.builds)
-        seen = np.array([r.load_n for r in rows])
-        return Evidence(
-            rows,
-            self.built,
-            seen - (pressed.load_n - pressed.slope @ state[:durable]),
-            np.concatenate([pressed.slope, by_build], axis=1),
-            _prior(self.rig, _build_variance(pressed, self.built, self.builds), self.factor_sd),
-            reading_variance(self.rig.gauge, pressed.rate),
-            seen,
-            np.ones(len(rows), dtype=bool),
-        )
-
-
-def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
-    if reading.shims_mm is not None:
-        return reading.shims_mm
-    return shims_mm[reading.shoe - 1] if reading.shoe else 0.0
-
-
-def _prior(rig: Rig, build_variance: Array, factor_sd: float) -> Array:
-    n = len(rig.belief)
-    prior = np.zeros((3 * n + 1 + len(build_variance),) * 2)
-    at = 3 * np.arange(n)[:, None] + np.arange(3)
-    prior[at[:, :, None], at[:, None, :]] = rig.belief.covariance
-    rest = np.arange(3 * n, len(prior))
-    prior[rest, rest] = np.concatenate([[factor_sd**2], build_variance])
-    return prior
-
-
-def build_slope(pressed: Pressed, built: Sequence[Built], builds: int) -> Array:
-    """Change in N of the loads (R) by the builds' deflections (B): -rate where it is in."""
-    slope = np.zeros((len(built), builds))
-    for row, stack in enumerate(built):
-        slope[row, sorted({b for b in stack.build if b >= 0})] = -pressed.rate[row]
-    return slope
-
-
-def _build_variance(pressed: Pressed, built: Sequence[Built], builds: int) -> Array:
-    """Variance in mm^2 of each build, from the reading that saw it first."""
-    variance = np.zeros(builds)
-    for row in range(len(built) - 1, -1, -1):
-        number = np.array(built[row].build)
-        for b in np.unique(number):
-            variance[b] = pressed.scatter_mm2[row, : len(number)][number == b].sum()
-    return variance
+    bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
+    return bench.evidence(np.zeros(bench.size))
 
 
 @dataclass(frozen=True)
@@ -210,7 +132,8 @@ class Loads:
     """Loads of stacks (S) as believed: mean in N, covariance in N^2, rate in N/mm.
 
     `slope` (S, D) is the change by the state; `scatter_n2` (S) the variance that taking a
-    stack apart and building it again gives it.
+    stack apart and building it again gives it; `rounding` (S, D) the change of what the gauge
+    shows beside that by the rounding of what was read of the same build, 0 where nothing was.
     """
 
     mean_n: Array
@@ -218,6 +141,7 @@ class Loads:
     rate: Array
     slope: Array
     scatter_n2: Array
+    rounding: Array
 
 
 def loads(
@@ -234,19 +158,53 @@ def loads(
     at: Index = np.array(shoes) - 1
     pressed = press(rig, members, at, rig.travel_mm[at], np.asarray(shims_mm, dtype=np.float64))
     by_build = build_slope(pressed, built, len(learned.build_mm))
-    slope = np.concatenate([pressed.slope, by_build], axis=1)
+    shown = np.zeros((len(stacks), len(learned.covariance)))
+    for i, (s, stack) in enumerate(zip(shoes, built, strict=True)):
+        if (at_load := learned.rounded.get((s, stack.build, None))) is not None:
+            shown[i, at_load] = 1.0
+    slope = np.zeros_like(shown)
+    slope[:, : pressed.slope.shape[1] + by_build.shape[1]] = np.concatenate(
+        [pressed.slope, by_build], axis=1
+    )
     scatter = pressed.scatter_mm2 * pressed.rate[:, None] ** 2
     anew = np.zeros(members.shape[:2])
     for i, (s, packs) in enumerate(zip(shoes, stacks, strict=True)):
         anew[i, : len(packs)] = learned.standing.anew(s, packs)
     covariance = slope @ learned.covariance @ slope.T + np.diag((anew * scatter).sum(1))
     mean = pressed.load_n + by_build @ learned.build_mm
-    return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1))
+    return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1), shown)
 
 
-def calibrated(learned: Learned) -> Rig:
-    """Return the rig with the doubt of each disc as it is left (blocks of the state)."""
-    n = len(learned.rig.belief)
-    at = 3 * np.arange(n)[:, None] + np.arange(3)
+def in_clutch(rig: Rig, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
+    """Loads of stacks in the clutch, one a shoe or under `shoes`, from what the gauge would read.
+
+    They are the same where it reads there; beside it nothing tells how far each shoe presses.
+    """
+    if rig.in_clutch:
+        return read
+    sd = rig.place_sd_mm if shoes is None else rig.place_sd_mm[np.array(shoes) - 1]
+    return replace(read, covariance_n2=read.covariance_n2 + np.diag((read.rate * sd) ** 2))
+
+
+def as_learned(task: Task, learned: Learned) -> Task:
+    """Return a task with its discs, load factor and shoes as readings corrected them.
+
+    Each disc and each shoe keeps its own doubt as it is left (blocks of the state).
+    """
+    rig = learned.rig
+    at = 3 * np.arange(len(rig.belief))[:, None] + np.arange(3)
     cover = learned.covariance[at[:, :, None], at[:, None, :]]
-    return replace(learned.rig, belief=replace(learned.rig.belief, covariance=cover))
+    belief = replace(rig.belief, covariance=cover)
+    task = replace(task, belief=belief, discs=rig.discs, model=rig.model)
+    if not rig.in_clutch:
+        return task
+    further = rig.travel_mm - learned.before.travel_mm
+    place = np.diag(learned.covariance)[rig.factor_at + 1 : rig.durable]
+    return replace(
+        task,
+        travel_mm=task.travel_mm + further,
+        worn_travel_mm=task.worn_travel_mm + further,
+        # readings do not tell a travel from a seat: what is left of both stands under one
+        travel_sd_mm=np.sqrt(np.maximum(place, 0.0)),
+        seat_sd_mm=np.zeros(task.shoes),
+    )

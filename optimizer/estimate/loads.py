@@ -11,8 +11,10 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate
 
-#: where the doubt comes from, in the order of the last axis of `parts_n2`
-SOURCES = ("thickness", "cone height", "stiffness", "edges", "flats")
+#: where the doubt comes from, in the order of the last axis of `parts_n2`: that of the discs,
+#: then that of the shoe above them
+DISCS = ("thickness", "cone height", "stiffness", "edges", "flats")
+SOURCES = (*DISCS, "travel", "seat")
 
 #: square of the step of the differences in standard deviations: 3 suits the normal law
 STEP = 3.0
@@ -37,21 +39,28 @@ AXES = np.stack([_packet_axes(size) for size in range(4)])
 class LoadDoubt:
     """Doubt of the working loads of S stacks.
 
-    `disc_n2` (S, P, m, 5) is the variance in N^2 that each disc brings, by source;
+    `disc_n2` (S, P, m, 5) is the variance in N^2 that each disc brings, by source; `place_n2`
+    (S, 2) that of travel and seat of the shoe, which a gauge beside the clutch does not see;
     `shift_n` (S) how far the expected load lies from that of the believed discs;
     `common_n` (S) how far each load moves, in N, when all stiffness factors rise by the
     factor e (so by 1 % for a hundredth of it).
     """
 
     disc_n2: Array
+    place_n2: Array
     shift_n: Array
     common_n: Array
 
     @property
     def parts_n2(self) -> Array:
-        """Variance in N^2 of each stack's load by source, (S, 5)."""
-        parts: Array = self.disc_n2.sum((1, 2))
+        """Variance in N^2 of each stack's load by source, (S, 7)."""
+        parts: Array = np.concatenate([self.disc_n2.sum((1, 2)), self.place_n2], axis=1)
         return parts
+
+    @property
+    def on_tester(self) -> LoadDoubt:
+        """The doubt of what a tester beside the clutch reads: no shoe's travel or seat."""
+        return replace(self, place_n2=np.zeros_like(self.place_n2))
 
     @property
     def sd_n(self) -> Array:
@@ -91,7 +100,7 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     c = _constants(task, members, load_n, moves)
     slope = rate(packets(task.discs, members, task.model), load_n)
     c = -slope[:, None] * (c - c[0])  # load errors in N
-    shape = (len(SOURCES), -1, *members.shape[:2])
+    shape = (len(DISCS), -1, *members.shape[:2])
     up, down = c[1:-2].reshape(2, *shape)
     swing = (up - down) / np.sqrt(4 * STEP)
     bend = ((up + down) ** 2 * (STEP - 1) / (4 * STEP**2)).sum(1)
@@ -100,6 +109,7 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     each *= (1 + np.divide(bend, straight, out=np.zeros_like(bend), where=straight > 0))[..., None]
     return LoadDoubt(
         np.moveaxis(each, 0, -1),
+        (slope[:, None] * np.stack([task.travel_sd_mm, task.seat_sd_mm], axis=1)) ** 2,
         (up + down).sum((0, 1, 3)) / (2 * STEP),
         (c[-2] - c[-1]).sum(-1) / (2 * COMMON_STEP),
     )
@@ -120,7 +130,7 @@ def _steps(task: Task, members: Index) -> tuple[Array, Array]:
 def _directions(task: Task) -> Array:
     """One standard deviation of (thickness, cone height, ln stiffness) by source: (5, n, 3)."""
     cover = task.belief.covariance
-    toward = np.zeros((len(SOURCES), len(cover), 3))
+    toward = np.zeros((len(DISCS), len(cover), 3))
     toward[0, :, 0] = np.sqrt(cover[:, 0, 0])
     toward[0, :, 1] = np.divide(
         cover[:, 0, 1], toward[0, :, 0], out=np.zeros(len(cover)), where=toward[0, :, 0] > 0

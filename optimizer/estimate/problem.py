@@ -26,7 +26,9 @@ class Task:
 
     `target_n` (S) may differ between shoes that differ; `usable` are the discs that may be
     taken, `use` those that must be, `together` groups that must share a shoe; `units` are
-    those that the user reads.
+    those that the user reads. `travel_sd_mm` and `seat_sd_mm` (S) are how well travel and seat
+    of each shoe are known, 0 of the seat where the travel is zeroed at a load; `in_clutch` tells
+    that the gauge presses the stacks there and not beside it.
     """
 
     belief: Belief
@@ -42,6 +44,9 @@ class Task:
     usable: Index
     use: Index
     together: tuple[Index, ...]
+    travel_sd_mm: Array
+    seat_sd_mm: Array
+    in_clutch: bool = False
     units: Units = "mm"
 
     @property
@@ -66,6 +71,12 @@ class Task:
         """
         weight: Array = self.target_n.mean() / self.target_n
         return weight
+
+    @property
+    def place_sd_mm(self) -> Array:
+        """How well the deflection that each shoe (S) gives its stack is known."""
+        sd: Array = np.hypot(self.travel_sd_mm, self.seat_sd_mm)
+        return sd
 
     def datum_of(self, shoe: int) -> Datum:
         """Where deflection is counted from under one shoe, numbered from 0."""
@@ -161,6 +172,10 @@ def pose(belief: Belief, job: Job, target_n: Array) -> Task:
         together=tuple(
             np.array([number[name] for name in group], dtype=np.intp) for group in rules.together
         ),
+        travel_sd_mm=np.array([shoe.travel_sd_mm for shoe in job.shoes]),
+        seat_sd_mm=np.array([shoe.seat_sd_mm for shoe in job.shoes])
+        * (job.datum.installed_length_mm is not None),
+        in_clutch=job.gauge.reads == "in the clutch",
         units=job.units,
     )
 

@@ -26,4 +26,4 @@ def deflection_shift(learned: Learned, load_n: float) -> tuple[Array, Array]:
     at = 3 * np.arange(n)[:, None] + np.arange(3)
     cover = learned.covariance[at[:, :, None], at[:, None, :]]
     sd = np.sqrt(np.einsum("ni,nij,nj->n", slope, cover, slope))
-    return (slope * learned.shift[:-1].reshape(n, 3)).sum(1), sd
+    return (slope * learned.shift[: 3 * n].reshape(n, 3)).sum(1), sd

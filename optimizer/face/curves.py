@@ -12,7 +12,7 @@ from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.io.documents import document
 from optimizer.match.one_stack import OneStack, one_stack, read_stack
-from optimizer.match.workspace import Workspace
+from optimizer.match.workspace import Workspace, as_typed
 from optimizer.model.bag import Bag
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ def load_curve(
     shoe: int = 1,
     bag: Bag | None = None,
     fresh: bool = False,
+    as_measured: bool = False,
 ) -> LoadCurve:
     """Compute the load of one stack by the disc-spring load law of the job (EN 16984 if none).
 
@@ -73,6 +74,8 @@ def load_curve(
     stack : discs bottom to top, + nests: "D01 D02+D03 D04"
     shims_mm : thicknesses under it
     shoe : the shoe it sits under, from 1
+    as_measured : go by the very values of the bag, not drawn towards their lot's mean, and
+        not by the bench either
 
     Raises
     ------
@@ -87,6 +90,8 @@ def load_curve(
     >>> float(curve.to_frame().load_n.is_monotonic_increasing)
     1.0
     """
-    work = open_job(job, bag, fresh)
+    work = open_job(job, bag, fresh or as_measured)
+    if as_measured:
+        work = as_typed(work)
     discs = read_stack(stack, work.belief.names)
     return LoadCurve(work, one_stack(work, discs, tuple(shims_mm), shoe))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,13 @@ from optimizer.clutch.engagement import (
     hookup,
     rpm_per_newton,
     speed_rpm,
+)
+from optimizer.clutch.running import (
+    Running,
+    modulus_share,
+    release_share,
+    stack_mass_g,
+    stack_pull_kgm,
 )
 from optimizer.clutch.shoes import Shoes, linings_of, shoes_of
 from optimizer.clutch.torque import Torque, speeds_around, torque
@@ -41,7 +48,9 @@ STEP_MM = {"mm": 0.1, "in": 0.1016}
 class Engagement:
     """What `engage` shows. `rest_n` and `moves_rpm` (S) are None where the load at rest is
     not known, `torque` where the job gives no drum radius and friction; `drifts` is empty
-    where only loads are known and not the stacks that give them."""
+    where only loads are known and not the stacks that give them. `bare_rpm` is the mean
+    engagement speed but for the springs' own mass, which `hookup` counts where it is known;
+    `hot_rpm` and `release_rpm` are means, None where they are not known."""
 
     source: str
     hookup: Hookup
@@ -50,6 +59,10 @@ class Engagement:
     torque: Torque | None
     tolerance: Tolerance
     drifts: tuple[Drift, ...]
+    running: Running
+    bare_rpm: float
+    hot_rpm: float | None
+    release_rpm: float | None
 
 
 def _per_length(units: str) -> str:
@@ -198,7 +211,9 @@ def engagement(
         when the job lacks masses or radii of the shoes.
     """
     shoes = shoes_of(job)
-    pull = shoes.contact_pull_kgm
+    bare = shoes.contact_pull_kgm
+    running = _running(task, job, stacks)
+    pull = bare if running.stack_pull_kgm is None else bare + running.stack_pull_kgm
     how = hookup(pull, work_n, sd_n)
     tolerance = tolerance_of(task, job, pull)
     rest = _rest_load(task, work_n, stacks)
@@ -215,7 +230,34 @@ def engagement(
         drifts=()
         if stacks is None
         else _drifts(task, job, shoes, work_n, stacks, lining_g_per_mm, tolerance),
+        running=running,
+        bare_rpm=float(speed_rpm(bare, work_n).mean()),
+        hot_rpm=_mean_rpm(pull, work_n, running.hot_share),
+        release_rpm=_mean_rpm(pull, work_n, running.release_share),
     )
+
+
+def _mean_rpm(pull_kgm: Array, work_n: Array, share: Array | float | None) -> float | None:
+    return None if share is None else float(speed_rpm(pull_kgm, work_n * share).mean())
+
+
+def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
+    """What is known of heat, friction on the way back and the stacks' own mass."""
+    hot = job.disc.hot_c
+    found = Running(hot_c=hot, hot_share=None if hot is None else modulus_share(hot))
+    if stacks is None:
+        return found
+    members, shims = members_of(stacks.stacks), np.array([sum(s) for s in stacks.shims])
+    if job.friction.edge or job.friction.between:
+        share = release_share(task.discs, members, task.model, task.datum, task.travel_mm, shims)
+        found = replace(found, release_share=share)
+    radius = [shoe.stack_radius_mm for shoe in job.shoes]
+    if None in radius:
+        return found
+    mass = stack_mass_g(task.discs, members)
+    length = packets(task.discs, members, task.model).height_mm.sum(1)
+    pull = stack_pull_kgm(mass, np.array(radius, dtype=np.float64), length)
+    return replace(found, stack_mass_g=mass, stack_pull_kgm=pull)
 
 
 def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | None:

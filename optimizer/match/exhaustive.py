@@ -18,6 +18,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
 from optimizer.match.packets import Columns
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
+from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
 from optimizer.mechanics.stack import (
@@ -72,7 +73,7 @@ def best_whole(
         for picks in _disjoint(stacks, min(window, reach), task.shoes, limits, work):
             if not _allowed(task, stacks, picks):
                 continue
-            answer = _answer(columns, stacks, picks, choice, rate)
+            answer = _answer(task, columns, stacks, picks, choice, rate)
             value = rank(task, answer)
             if best is None or value < best[0]:
                 best = value, answer
@@ -198,11 +199,16 @@ def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
 
 
 def _answer(
-    columns: Columns, stacks: Stacks, picks: tuple[int, ...], choice: Arrangement, rate: float
+    task: Task,
+    columns: Columns,
+    stacks: Stacks,
+    picks: tuple[int, ...],
+    choice: Arrangement,
+    rate: float,
 ) -> Assigned:
     order = sorted(picks, key=lambda k: int(stacks.shoe[k]))
     rows = [stacks.chosen[k] for k in order]
-    cost = float(columns.variance_mm2[np.concatenate(rows)].sum()) * rate**2
+    cost = (float(columns.variance_mm2[np.concatenate(rows)].sum()) + place_mm2(task)) * rate**2
     discs = tuple(
         tuple(tuple(int(d) for d in columns.members[c] if d >= 0) for c in r) for r in rows
     )

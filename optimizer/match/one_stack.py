@@ -11,6 +11,7 @@ import numpy as np
 from optimizer import text
 from optimizer.errors import InputError, MechanicsError, Problem, raise_if
 from optimizer.estimate.known import as_built
+from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
 from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.problem import StackDiscs, Task, members_of
@@ -160,7 +161,9 @@ def one_stack(
     (packs,) = task.named((stack,))
     sd = float(load_doubt(alone, (stack,), working).sd_n[0])
     if work.known is not None:
-        told = loads_of(work.known.learned, (packs,), (sum(shims_mm),), (shoe,))
+        learned = work.known.learned
+        read = loads_of(learned, (packs,), (sum(shims_mm),), (shoe,))
+        told = in_clutch(learned.rig, read, (shoe,))
         if working[0] > 0:
             rest, working, worn, *loads = (
                 as_built(load, working, told.mean_n, alone.datum)
@@ -213,6 +216,8 @@ def _under(task: Task, shoe: int) -> Task:
         travel_mm=task.travel_mm[one],
         worn_travel_mm=task.worn_travel_mm[one],
         target_n=task.target_n[one],
+        travel_sd_mm=task.travel_sd_mm[one],
+        seat_sd_mm=task.seat_sd_mm[one],
     )
 
 

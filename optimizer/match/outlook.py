@@ -11,6 +11,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement, arrangements
 from optimizer.match.levels import Levels, levels
 from optimizer.match.packets import Columns
+from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.packet import cone_left
 
 
@@ -79,8 +80,9 @@ def _look(
     for k in sizes:
         p = table.packets.take(rows[k])
         shares.append(float(np.median(1 - cone_left(p, level.target_n) / p.free_mm)))
-    sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes))
-    best_sd = rate * np.sqrt(way.low_cost / task.shoes)
+    place = place_mm2(task) / task.shoes
+    sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
+    best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)
     odds = spread_within(
         np.zeros((2, task.shoes)),
         np.array([sd, best_sd])[:, None, None] ** 2 * np.eye(task.shoes),

@@ -97,6 +97,9 @@ def plan_set(
     doubt = load_doubt(task, answer.stacks, load)
     common = level_sd(task.model.law) if factor_sd is None else factor_sd
     odds = chance(task, doubt, load, tolerance, common)
+    on_gauge = None
+    if not task.in_clutch and task.place_sd_mm.any():
+        on_gauge = chance(task, doubt.on_tester, load, tolerance, common).within_tolerance
     helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
     return PlanSet(
         stacks=plan_stacks(task, answer),
@@ -108,6 +111,7 @@ def plan_set(
         variance_gap=matched.variance_gap,
         odds_within_tolerance=odds.within_tolerance,
         odds_on_target=odds.on_target,
+        odds_on_gauge=on_gauge,
         odds_known=BEFORE if factor_sd is None else AFTER,
         common_sd=common,
         doubt=tuple(asdict(part) for part in shares(doubt)),

@@ -19,7 +19,7 @@ from optimizer.match.layouts import Arrangement
 from optimizer.match.levels import Levels
 from optimizer.match.packets import Columns
 from optimizer.match.result import surcharge
-from optimizer.match.subproblem import Frame, frame, mean_rate
+from optimizer.match.subproblem import Frame, frame, mean_rate, place_mm2
 
 #: arrangements whose relaxation is solved at most
 MOST_RELAXED = 60
@@ -76,7 +76,8 @@ class Queue:
         self._last = False, 0
         self._waiting: list[tuple[bool, int, float, int, Arrangement, Frame | Lead | None]] = []
         for at, choice in enumerate(choices):
-            low = choice.low_cost * mean_rate(task, level, choice.patterns) ** 2
+            rate = mean_rate(task, level, choice.patterns)
+            low = (choice.low_cost + place_mm2(task)) * rate**2
             promise = low * surcharge(choice.patterns)
             self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
         heapify(self._waiting)

@@ -44,8 +44,8 @@ class Row:
 class Frame:
     """An arrangement: the pattern and shims of each stack, usable columns and rows.
 
-    `cost` (M) is each column's variance in N^2 of stack load; `rows[0]` is the work row.
-    `loose` stacks hardly fill their room at rest, or not.
+    `cost` (M) is each column's variance in N^2 of stack load, that of travel and seat shared
+    out; `rows[0]` is the work row. `loose` stacks hardly fill their room at rest, or not.
     """
 
     patterns: tuple[Pattern, ...]
@@ -101,7 +101,7 @@ def frame(
             window = REST_WINDOW * resolution
             rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
     mean = mean_rate(task, level, patterns)
-    cost = columns.variance_mm2 * mean**2
+    cost = _variance_mm2(task, columns, patterns) * mean**2
     return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
 
 
@@ -119,7 +119,23 @@ def bare_frame(
     room = task.room_mm(task.travel_mm, np.array([sum(s) for s in shims]))
     work = _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
     mean = mean_rate(task, level, patterns)
-    return Frame(patterns, shims, columns, columns.variance_mm2 * mean**2, mean, (work,), False)
+    cost = _variance_mm2(task, columns, patterns) * mean**2
+    return Frame(patterns, shims, columns, cost, mean, (work,), False)
+
+
+def _variance_mm2(task: Task, columns: Columns, patterns: tuple[Pattern, ...]) -> Array:
+    """Variance of every column, with an even share of what no choice of discs changes.
+
+    Soft patterns turn the doubt of travel and seat into less load: without it they would not
+    be told from stiff ones.
+    """
+    share: Array = columns.variance_mm2 + place_mm2(task) / sum(p.packets for p in patterns)
+    return share
+
+
+def place_mm2(task: Task) -> float:
+    """Variance in mm^2 that travels and seats give a set, summed over its stacks."""
+    return float((task.place_sd_mm**2).sum())
 
 
 def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from optimizer.clutch.target import matching_note, seen_job, target_loads
 from optimizer.estimate.known import Known, teach
-from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import Belief, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
@@ -41,8 +43,7 @@ class Workspace:
     @property
     def rig(self) -> Rig:
         """The discs as the bench presses them."""
-        task = self.task
-        return Rig(self.belief, task.discs, task.model, task.datum, task.travel_mm, self.job.gauge)
+        return Rig.of(self.task, self.job.gauge)
 
 
 def measured(path: Path) -> Workspace:
@@ -87,6 +88,20 @@ def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
     return taught(as_seen(work, speed), teach(work.rig, records, speed))
 
 
+def as_typed(work: Workspace) -> Workspace:
+    """Return the discs with the very values that stand in the bag, to check by hand.
+
+    Every answer goes by believed values instead: measured ones drawn towards their lot's mean.
+    """
+    discs = work.bag.discs
+    belief = replace(
+        work.belief,
+        thickness_mm=np.array([d.thickness_mm for d in discs]),
+        cone_height_mm=np.array([d.cone_height_mm for d in discs]),
+    )
+    return replace(work, belief=belief, task=pose(belief, work.job, work.task.target_n))
+
+
 def as_seen(work: Workspace, speed: Speed | None) -> Workspace:
     """Return the job with shoes and target loads as a speed seen on the engine tells."""
     job = seen_job(work.job, speed)
@@ -117,10 +132,8 @@ def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
 def taught(work: Workspace, known: Known) -> Workspace:
     """Return what was measured as the bench corrected it."""
     job = learned_job(work.job, known.learned)
-    belief = calibrated(known.learned).belief
-    return replace(
-        work, job=job, belief=belief, task=pose(belief, job, work.task.target_n), known=known
-    )
+    task = as_learned(work.task, known.learned)
+    return replace(work, job=job, belief=task.belief, task=task, known=known)
 
 
 def known_note(known: Known, job: Job) -> tuple[str, ...]:

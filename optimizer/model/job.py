@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Literal
 
 Units = Literal["mm", "in"]
+#: where the gauge presses a stack: on the clutch's own shoe and seat, or on a tester beside it
+Reads = Literal["in the clutch", "beside it"]
 LawName = Literal["en16984", "thick"]
 
 
@@ -18,7 +20,9 @@ class Shoe:
     lengthens the room of the stack in the installed datum. The masses and radii are
     None where the job does not give them (loads only). Arms are about the shoe's pivot, of
     the forces at its centre of gravity, its stack and its lining; only their ratios count.
-    The travel is that at the stack.
+    The travel is that at the stack. The sds are how well travel and seat of this very shoe are
+    known; 0 is exactly. `stack_radius_mm` is the distance of the middle of its stack from the
+    axis, None where the stack does not lie along the radius.
     """
 
     travel_mm: float
@@ -31,6 +35,9 @@ class Shoe:
     arm_centre_mm: float = 1.0
     arm_stack_mm: float = 1.0
     arm_lining_mm: float = 1.0
+    travel_sd_mm: float = 0.0
+    seat_sd_mm: float = 0.0
+    stack_radius_mm: float | None = None
 
     @property
     def lever(self) -> float:
@@ -92,6 +99,7 @@ class DiscDefaults:
     modulus_mpa: float = 206_000.0
     poisson: float = 0.3
     default_flat_mm: float = 0.15
+    hot_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -141,11 +149,13 @@ class Friction:
 
 @dataclass(frozen=True)
 class Gauge:
-    """The bench gauge: display step and repeatability in N, travel stop in mm (sds)."""
+    """The bench gauge: display step and repeatability in N, travel stop in mm (sds), and
+    where it presses a stack."""
 
     resolution_n: float
     repeatability_n: float
     travel_stop_mm: float = 0.002
+    reads: Reads = "beside it"
 
 
 @dataclass(frozen=True)

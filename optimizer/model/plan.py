@@ -40,8 +40,11 @@ class PlanSet:
 
     `proven`: no set has a smaller predicted spread, down to the resolution;
     `variance_gap`: share by which the variance of the loads could at most be smaller.
-    `odds_within_tolerance` is how likely the true spread is within the spread tolerance,
-    `odds_on_target` how likely the true mean is within the load tolerance of the target;
+    `odds_within_tolerance` is how likely the true spread in the clutch is within the spread
+    tolerance, `odds_on_target` how likely the true mean is within the load tolerance of the
+    target; `odds_on_gauge` is how likely the true spread is within it as a tester beside the
+    clutch presses the stacks, None where the gauge reads in the clutch or nothing is in doubt
+    of its shoes;
     `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
     all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
@@ -58,6 +61,7 @@ class PlanSet:
     variance_gap: float | None
     odds_within_tolerance: float | None = None
     odds_on_target: float | None = None
+    odds_on_gauge: float | None = None
     odds_known: str = BEFORE
     common_sd: float | None = None
     doubt: tuple[dict[str, Any], ...] = ()

@@ -28,6 +28,8 @@ INSIDE = 0.9
 class Built:
     """Sets built: true mean load less target and true spread of each in N (sets).
 
+    The mean is that of the discs; the spread is as first built in the clutch, with edges settled
+    as they do, dressed edges measured as the job says, and each shoe's own travel and seat.
     `members` (sets, shoes, packets, seats) are the discs, -1 where there is none; every
     stack stands on shims of `shim_mm`.
     """
@@ -219,7 +221,25 @@ def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> B
     used = members[dealt]
     true = _constant_n(candidate, clutch, on.unpacked.true, used)
     off = room_n - true.sum(-1)  # sets, shoes: load less target
-    return Built(off.mean(1), np.ptp(off, axis=1), used, clutch.shims_mm[shims])
+    return Built(
+        off.mean(1), np.ptp(_first_built(on, used, rng), axis=1), used, clutch.shims_mm[shims]
+    )
+
+
+def _first_built(on: Bench, members: Index, rng: np.random.Generator) -> Array:
+    """Loads (sets, shoes) in N but for a constant, as a build and the clutch's shoes make them."""
+    clutch, true = on.clutch, on.unpacked.true
+    edges, flats = rng.standard_normal((2, len(true.factor)))
+    flat_mm = true.flat_mm + np.where(true.flat_mm > 0, clutch.instrument.flat_sd_mm * flats, 0.0)
+    settled = replace(
+        true,
+        factor=true.factor * np.exp(clutch.scatter * edges),
+        flat_mm=np.maximum(flat_mm, 0.0),
+    )
+    place = clutch.place_sd_mm * rng.standard_normal(members.shape[:2])
+    further: Array = on.candidate.rate_n_per_mm * place
+    load: Array = further - _constant_n(on.candidate, clutch, settled, members).sum(-1)
+    return load
 
 
 def on_target(built: Built | None, clutch: Clutch) -> bool:

@@ -20,7 +20,9 @@ class Clutch:
 
     Sets are evened out to `resolution_n` and count as matched, as measured, to `spread_n`.
 
-    `shims_mm` are the thicknesses, none first, that can go under every stack of a set alike.
+    `scatter` is the relative load scatter of a disc from build to build, `place_sd_mm` how well
+    travel and seat of a shoe are known. `shims_mm` are the thicknesses, none first, that can go
+    under every stack of a set alike.
     """
 
     name: str
@@ -39,13 +41,14 @@ class Clutch:
     instrument: Instrument
     gauge: Gauge
     scatter: float
+    place_sd_mm: float = 0.0
     shims_mm: tuple[float, ...] = (0.0,)
 
     @property
     def rooms_mm(self) -> Array:
         """What the constants of a stack add up to at the target, by shims (R).
 
-        The right-hand side of the linear identity (`physics.constant`).
+        The right-hand side of the linear identity (`mechanics.constant`).
         """
         length = float(self.datum.length_mm) if isinstance(self.datum, Installed) else 0.0
         rooms: Array = self.travel_mm - length + np.array(self.shims_mm)
@@ -96,9 +99,17 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
         instrument=job.instrument,
         gauge=job.gauge,
         scatter=job.model.dressed_scatter if flat_mm > 0 else job.model.sharp_scatter,
+        place_sd_mm=_place_sd_mm(job),
         shims_mm=_like_shims(job),
     )
     return clutch, remarks
+
+
+def _place_sd_mm(job: Job) -> float:
+    """How well travel and, with an installed length, seat of a shoe are known: mean of shoes."""
+    installed = job.datum.installed_length_mm is not None
+    variance = [s.travel_sd_mm**2 + installed * s.seat_sd_mm**2 for s in job.shoes]
+    return float(np.sqrt(np.mean(variance)))
 
 
 def _like_shims(job: Job) -> tuple[float, ...]:

@@ -17,7 +17,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs, stack_words
-from optimizer.report.plan_card import stopped_early
+from optimizer.report.plan_card import shoes_known, stopped_early
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
@@ -155,6 +155,11 @@ def _standing(step: Step, job: Job) -> list[str]:
         f"  {text.share(step.advice.odds_on_target)} likely that the mean is within "
         f"{text.load(job.target.load_tolerance_n, u)} of the target"
     )
+    if not step.task.in_clutch and step.task.place_sd_mm.any():
+        lines.append(
+            f"  {text.share(step.odds_in_clutch)} likely truly within {width} in the clutch, with "
+            f"{shoes_known(job)}"
+        )
     lines.append(
         f"  {text.share(step.odds_if_apart)} likely once all are taken apart and built again "
         "with the same discs"

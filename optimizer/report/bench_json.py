@@ -52,6 +52,7 @@ def bench_json(
         "odds_now": advice.odds_now,
         "odds_on_target": advice.odds_on_target,
         "odds_if_apart": step.odds_if_apart,
+        "odds_in_clutch": step.odds_in_clutch,
         "chance_reread": advice.chance_reread,
         "chance_then": advice.chance_then,
         "advice": advice.kind,

@@ -51,6 +51,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     )
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
+    place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
     # once readings were learned from, the doubt of a stack holds that of the common factor
     shared = (one.common_sd or level_sd(work.task.model.law)) if one.odds_known == BEFORE else 0.0
     common = shared * load_doubt(work.task, stacks, working).common_n
@@ -61,7 +62,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         p,
         shims,
         np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
-        np.sqrt(alone**2 + common**2 + reading_variance(work.job.gauge, slope)),
+        np.sqrt(alone**2 - place**2 + common**2 + reading_variance(work.job.gauge, slope)),
         stack_load(p, work.task.datum, work.task.travel_mm, shims),
         working,
     )

@@ -65,11 +65,43 @@ def engagement_card(now: Engagement, units: str, warnings: tuple[str, ...]) -> s
         "the stiffer stack comes in later."
     )
     lines += wrapping.wrapped(SHARE)
+    lines += ["", *_running(now)]
     lines += ["", *_torque(now.torque, units)]
     lines += ["", *_drifts(now, units)]
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
+
+
+def _running(now: Engagement) -> list[str]:
+    """What moves all shoes together in a running clutch, and what the job lacks to tell it."""
+    mean, run = now.hookup.mean_rpm, now.running
+    lines = ["RUNNING, not seen on the bench; it moves all shoes together"]
+    if run.stack_mass_g is not None:
+        said = (
+            f"springs' own mass, {run.stack_mass_g.mean():.1f} g a stack, thrown outwards: "
+            f"{mean - now.bare_rpm:+.0f} rpm, counted above"
+        )
+    else:
+        said = "springs' own mass: give stack_radius under [clutch], and the stacks by a plan"
+    lines += wrapping.wrapped(said, "  ")
+    if now.hot_rpm is None:
+        said = "hot: give hot_c under [disc]; at 150 C steel is 4 % softer, 2 % in speed"
+    else:
+        softer = 1 - (run.hot_share or 1.0)
+        said = (
+            f"hot, at {run.hot_c:.0f} C: {now.hot_rpm:.0f} rpm ({now.hot_rpm - mean:+.0f}), steel "
+            f"{softer:.1%} softer".replace("%", " %")
+        )
+    lines += wrapping.wrapped(said, "  ")
+    if now.release_rpm is None:
+        said = "release: give friction under [friction], and the stacks by a plan"
+    else:
+        said = (
+            f"release, shoes leaving the drum: {now.release_rpm:.0f} rpm "
+            f"({now.release_rpm - mean:+.0f}), friction of the discs working the other way"
+        )
+    return [*lines, *wrapping.wrapped(said, "  ")]
 
 
 def _torque(table: Torque | None, units: str) -> list[str]:

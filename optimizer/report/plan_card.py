@@ -90,10 +90,10 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     if one.variance_gap is not None:
         near = "" if one.variance_gap < 0.0005 else f"within {one.variance_gap:.1%} of "
         lines += [f"Doubt of the loads: {near}the least possible."]
-    return [*lines, *_odds(one, plan), ""]
+    return [*lines, *_odds(one, plan, job), ""]
 
 
-def _odds(one: PlanSet, plan: Plan) -> list[str]:
+def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     """Say the odds, what they rest on, where the doubt comes from and what would help."""
     if one.odds_within_tolerance is None or one.odds_on_target is None:
         return []
@@ -106,6 +106,12 @@ def _odds(one: PlanSet, plan: Plan) -> list[str]:
         f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
         "",
     )
+    if one.odds_on_gauge is not None:
+        lines += wrapping.wrapped(
+            f"On a gauge beside the clutch {text.share(one.odds_on_gauge)}: it does not see shoes, "
+            f"{shoes_known(job)}.",
+            "",
+        )
     if one.odds_known == BEFORE and one.common_sd:
         lines += wrapping.wrapped(
             f"Read one stack before you move any: until then the level of all loads is known to "
@@ -118,6 +124,15 @@ def _odds(one: PlanSet, plan: Plan) -> list[str]:
         lines += wrapping.wrapped(f"Would help: {help['action']}: {then}", "")
         lines += wrapping.wrapped(" ".join(help["discs"]), "    ")
     return lines
+
+
+def shoes_known(job: Job) -> str:
+    """Say how well the job knows travel and seat of its shoes, the worst of them."""
+    said = f"travels known to {text.length(max(s.travel_sd_mm for s in job.shoes), job.units)}"
+    seat = max(shoe.seat_sd_mm for shoe in job.shoes)
+    if job.datum.installed_length_mm is None or not seat:
+        return said
+    return f"{said} and seats to {text.length(seat, job.units)}"
 
 
 def _stack(stack: PlanStack, u: str, job: Job) -> list[str]:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.bench.moves import options
-from optimizer.estimate.learn import calibrated, learn, loads
+from optimizer.estimate.learn import as_learned, learn, loads
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import pose
@@ -29,17 +29,14 @@ def bench(rules, stacks, gaps_n, diameters_mm=0.0):
     )
     belief = believe(bag, job)
     task = pose(belief, job, np.full(3, job.target.load_n))
-    rig = Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
+    rig = Rig.of(task, job.gauge)
     before = loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS).mean_n
     job = replace(job, target=replace(job.target, load_n=float(before.mean())))
     readings = [
         Reading(1, s + 1, stacks[s], "settled", before.mean() + gaps_n[s]) for s in range(3)
     ]
     learned = learn(rig, readings, NO_SHIMS)
-    after = replace(job.model, load_factor=learned.load_factor)
-    posed = pose(
-        calibrated(learned).belief, replace(job, model=after), np.full(3, job.target.load_n)
-    )
+    posed = as_learned(pose(belief, job, np.full(3, job.target.load_n)), learned)
     return learned, posed, loads(learned, stacks, NO_SHIMS)
 
 

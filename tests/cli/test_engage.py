@@ -3,6 +3,7 @@
 import json
 import re
 import shutil
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from tests.hookup.hookups import JOB, write_plan
 from tests.io.job.files import SMALL
 from tests.shell import evenstack
 
+EXAMPLE = Path(__file__).parents[2] / "examples" / "kart_mm" / "job.toml"
 INCHES = """\
 [bag]
 file = "bag.csv"
@@ -206,3 +208,31 @@ def test_without_masses_a_speed_that_was_kept_tells_where_a_retarget_starts(caps
     told = evenstack(capsys, "retarget", job, "--plan", plan, "--later", "200", "--json")
     assert told.code == 0, told.err
     assert json.loads(told.out)["target_rpm"] == pytest.approx(3320, abs=25)
+
+
+def test_what_the_bench_does_not_see_is_told_with_its_speeds(capsys, tmp_path):
+    """The springs' own mass is counted once its place is given, heat and the way back beside."""
+    path = tmp_path / "job.toml"
+    shutil.copy(EXAMPLE.with_name("bag.csv"), tmp_path)
+    text = EXAMPLE.read_text()
+    path.write_text(text)
+    made = evenstack(capsys, "match", path, "--out", tmp_path / "first")
+    assert made.code == 0, made.err
+    plan = ("--plan", tmp_path / "first" / "plan.json")
+    bare = numbers(capsys, path, *plan)
+    assert bare["mean_rpm"] == bare["bare_rpm"]
+    assert bare["hot_rpm"] is bare["release_rpm"] is None
+    more = text.replace("[target]", "[friction]\nedge = 0.02\n[disc]\nhot_c = 149\n[target]")
+    path.write_text(more.replace("friction = 0.3", "friction = 0.3\nstack_radius_mm = 40"))
+    told = numbers(capsys, path, *plan)
+    mass, lever = told["running"]["stack_mass_g"][0], 26 / 40
+    shoe = lever * 210 * (52 + lever * 1.5)
+    length = 9 * 0.9  # about; a twelfth of it is a fiftieth of the radius
+    ratio = shoe / (shoe + mass * (20 + length / 12))
+    assert (told["mean_rpm"] / told["bare_rpm"]) ** 2 == pytest.approx(ratio, abs=1e-3)
+    assert -80 < told["mean_rpm"] - told["bare_rpm"] < -40
+    assert told["hot_rpm"] / told["mean_rpm"] == pytest.approx(np.sqrt(0.959), abs=1e-5)
+    assert told["release_rpm"] / told["mean_rpm"] == pytest.approx(np.sqrt(0.98 / 1.02), abs=1e-4)
+    card = evenstack(capsys, "engage", path, *plan).out
+    for words in ("thrown outwards", "hot, at 149 C", "release, shoes leaving the drum"):
+        assert words in card

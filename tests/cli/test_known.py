@@ -8,6 +8,10 @@ import pytest
 
 from optimizer.bench.session import open_session
 from optimizer.control import Limits, quiet
+from optimizer.io.documents import to_json
+from optimizer.match.plan import plan as write_plan
+from optimizer.match.result import Matched, exact
+from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
 from tests.cli.test_bench import answers, hidden, rows
 from tests.cli.test_bench import solved as solved
@@ -23,10 +27,17 @@ def numbers(packs):
 
 @pytest.fixture(scope="module")
 def ended(solved, tmp_path_factory):
-    """A bench session played to its stop, in each round only the stacks that were changed."""
+    """A bench session played to its stop, in each round only the stacks that were changed.
+
+    It starts from discs as they lie in the bag, which takes more than one round.
+    """
     folder = tmp_path_factory.mktemp("ended")
     shutil.copytree(solved, folder, dirs_exist_ok=True)
     job, plan = folder / "job.toml", folder / "first" / "plan.json"
+    work = open_job(job)
+    dealt = tuple(tuple((9 * s + k,) for k in range(9)) for s in range(3))
+    found = Matched(exact(work.task, dealt, ((),) * 3, 0.0), False, 0.0, None, ())
+    plan.write_text(to_json(write_plan(work.job, work.task, (found,), (), 0, None)))
     job.write_text(job.read_text().replace("[datum]", MASSES + "[datum]"))
     log = plan.with_name("readings.csv")
     truth = hidden()
@@ -93,7 +104,6 @@ def test_engage_and_retarget_start_from_what_the_bench_left(shop, capsys):
     found = document(capsys, "engage", folder / "job.toml")
     assert found["hookup"]["work_n"] == pytest.approx(loads, abs=1e-3)
     by_plan = folder / "next.json"
-    from optimizer.io.documents import to_json
 
     by_plan.write_text(to_json(done.next))
     named = document(capsys, "engage", folder / "job.toml", "--plan", by_plan)

@@ -2,6 +2,7 @@ import json
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
@@ -143,3 +144,37 @@ def test_plain_text_fits_80_columns(capsys, job):
     assert ran.code == 0
     assert "\x1b" not in ran.out
     assert all(len(line) <= 80 for line in ran.out.splitlines())
+
+
+def formula_load(travel, t, h, od=20.0, bore=10.2, seating=27.0):
+    """EN 16984, formula for the load of a single disc, in series; written anew here."""
+    delta = od / bore
+    k1 = ((delta - 1) / delta) ** 2 / ((delta + 1) / (delta - 1) - 2 / np.log(delta)) / np.pi
+
+    def force(s, t, h):
+        factor = 4 * 206_000 / (1 - 0.3**2) * t**4 / (k1 * od**2)
+        return factor * s / t * ((h / t - s / t) * (h / t - s / t / 2) + 1)
+
+    def pressed(load):
+        return sum(
+            brentq(lambda s, t=one, h=high: force(s, t, h) - load, 0.0, high)
+            for one, high in zip(t, h, strict=True)
+        )
+
+    flat = min(force(high, one, high) for one, high in zip(t, h, strict=True))
+    return brentq(lambda load: pressed(load) - pressed(seating) - travel, seating, 0.999 * flat)
+
+
+def test_as_measured_goes_by_the_very_values_of_the_bag(capsys, job):
+    """Against the standard's formula, solved by another way for seven sharp discs in series."""
+    text = job.read_text()
+    job.write_text(text.replace("_sd_mm = 0\n", "_sd_mm = 0.02\n"))
+    stack = "D01 D02 D03 D04 D05 D06 D07"
+    t, h = np.array([SIZES[f"D{i:02d}"] for i in range(1, 8)]).T
+    typed = load(capsys, job, stack, "--as-measured")
+    assert typed["working_load_n"] == pytest.approx(formula_load(1.5, t, h), abs=1e-3)
+    believed = load(capsys, job, stack)
+    assert abs(believed["working_load_n"] - typed["working_load_n"]) > 1.0
+    told = evenstack(capsys, "inspect", job)
+    assert "drawn towards the lot's mean" in told.out
+    assert "cone height 0.528 mm" in told.out or "cone height 0.484 mm" in told.out

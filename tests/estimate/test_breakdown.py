@@ -5,7 +5,7 @@ import pytest
 
 from optimizer.estimate.breakdown import LEAST_GAIN, MOST_AGAIN, shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import SOURCES, load_doubt
+from optimizer.estimate.loads import DISCS, load_doubt
 from optimizer.model.job import Instrument
 from tests.estimate.sets import a_set
 
@@ -28,7 +28,7 @@ def test_shares_make_the_whole_and_the_largest_comes_first():
     parts = shares(load_doubt(one.task, one.stacks, one.load_n))
     assert sum(p.share for p in parts) == pytest.approx(1.0)
     assert [p.share for p in parts] == sorted((p.share for p in parts), reverse=True)
-    assert {p.source for p in parts} == set(SOURCES)
+    assert {p.source for p in parts} == set(DISCS)
 
 
 @pytest.mark.parametrize(
@@ -111,3 +111,15 @@ def test_flats_that_were_measured_are_not_told_as_not_measured():
         one = a_set(tool=replace(MICROMETER, flat_sd_mm=flat_sd), sharp=0.0)
         actions = [h.action for h in helps(one) if "flats" in h.action]
         assert all("three times more" in action for action in actions), actions
+
+
+def test_a_travel_taken_with_a_caliper_is_worth_a_dial_gauge():
+    one = a_set(tool=MICROMETER)
+    task = replace(one.task, travel_sd_mm=np.full(3, 0.02))
+    found = what_helps(task, one.stacks, level(one), TOLERANCE_N, one.job)
+    best = max(found, key=lambda h: h.odds_then - h.odds_now)
+    assert best.action == "measure the travel of every shoe with a dial gauge"
+    assert best.discs == ()
+    parts = {p.source: p for p in shares(load_doubt(task, one.stacks, one.load_n))}
+    assert parts["travel"].share > 0.5
+    assert "seat" not in parts

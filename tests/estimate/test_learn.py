@@ -1,14 +1,20 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from optimizer.estimate.learn import calibrated, learn, loads
+from optimizer.bench.decide import certified
+from optimizer.estimate.builds import Standing
+from optimizer.estimate.learn import as_learned, in_clutch, learn, loads
 from optimizer.estimate.prior import LEVEL_SD
+from optimizer.estimate.probability import spread_within
 from optimizer.model.readings import Reading
-from tests.simulator.setup import job_for, packs_of, rig_for
+from tests.simulator.setup import job_for, packs_of, rig_for, task_for
 from tests.simulator.truth import Truth, World
 
 NO_SHIMS = (0.0, 0.0, 0.0)
 STACKS = packs_of([np.arange(9 * s, 9 * s + 9) for s in range(3)])
+SHARP = World(sharp=True, instrument_sd_mm=0.01)
 
 
 def rig(sharp=True, sd_mm=0.01, seed=3):
@@ -16,9 +22,9 @@ def rig(sharp=True, sd_mm=0.01, seed=3):
     return rig_for(Truth.draw(world, seed), job_for(world))
 
 
-def readings(*loads_n, number=1, rebuilt=False):
+def readings(*loads_n, stacks=STACKS, number=1, rebuilt=False):
     return [
-        Reading(number, s + 1, STACKS[s], "settled", load, None, rebuilt)
+        Reading(number, s + 1, stacks[s], "settled", load, None, rebuilt)
         for s, load in enumerate(loads_n)
     ]
 
@@ -54,6 +60,8 @@ def test_all_loads_high_by_a_share_is_a_load_factor():
 
 def test_a_reading_again_averages_the_gauge_and_a_rebuild_brings_new_scatter():
     bench = rig()
+    fine = replace(bench.gauge, resolution_n=0.01, repeatability_n=1.5)  # no step to speak of
+    bench = replace(bench, gauge=fine)
     mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
     once = readings(*mean)
 
@@ -63,6 +71,17 @@ def test_a_reading_again_averages_the_gauge_and_a_rebuild_brings_new_scatter():
 
     assert variance(readings(*mean, number=2)) == pytest.approx(variance([]) / 2, rel=0.05)
     assert variance(readings(*mean, number=2, rebuilt=True)) > 0.8 * variance([])
+
+
+def test_reading_again_does_not_average_the_step_of_the_display():
+    """A gauge of 1 lbf steps and hardly any noise: three readings are told little more than one."""
+    bench = rig()
+    still = replace(bench.gauge, resolution_n=4.448, repeatability_n=0.05, travel_stop_mm=0.0)
+    bench = replace(bench, gauge=still)
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    thrice = [r for number in (1, 2, 3) for r in readings(*mean, number=number)]
+    left = loads(learn(bench, thrice, NO_SHIMS), STACKS, NO_SHIMS).covariance_n2
+    assert np.sqrt(np.diag(left)) == pytest.approx(4.448 / np.sqrt(12), rel=0.05)
 
 
 def test_untouched_stacks_stay_known_when_another_is_rebuilt():
@@ -77,7 +96,56 @@ def test_untouched_stacks_stay_known_when_another_is_rebuilt():
     assert after.covariance_n2[0, 0] > 4 * now.covariance_n2[0, 0]
 
 
-def test_loads_believed_are_as_far_off_as_they_say():
+PLACE_SD_MM = 0.02
+
+
+def placed(reads):
+    """A bench whose travels are known to 0.02 mm, read in the clutch or beside it."""
+    world = replace(SHARP, place_sd_mm=PLACE_SD_MM)
+    job = job_for(world)
+    job = replace(job, gauge=replace(job.gauge, reads=reads))
+    return rig_for(Truth.draw(world, 3), job), job
+
+
+def test_a_shoe_that_presses_further_is_learned_in_the_clutch_and_not_beside_it():
+    """Swapped stacks read high under shoe 1 whatever the discs: its travel is longer."""
+    for reads, told in (("in the clutch", True), ("beside it", False)):
+        bench, job = placed(reads)
+        rate = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).rate
+        seen = []
+        for number in range(3):
+            stacks = STACKS[number:] + STACKS[:number]
+            mean = loads(learn(bench, (), NO_SHIMS), stacks, NO_SHIMS).mean_n.copy()
+            mean[0] += 0.03 * rate[0]
+            seen += readings(*mean, stacks=stacks, number=number + 1)
+        learned = learn(bench, seen, NO_SHIMS)
+        further = learned.rig.travel_mm - bench.travel_mm
+        task = task_for(bench.belief, job)
+        after = as_learned(task, learned)
+        if told:
+            assert 0.012 < further[0] - further[1:].mean() < 0.03
+            assert (after.travel_sd_mm < PLACE_SD_MM).all()
+        else:
+            assert not further.any()
+            assert after.travel_sd_mm == pytest.approx(PLACE_SD_MM)
+        assert after.travel_mm == pytest.approx(task.travel_mm + further)
+        assert after.worn_travel_mm == pytest.approx(task.worn_travel_mm + further)
+
+
+def test_beside_the_clutch_its_shoes_are_doubted_whatever_is_read():
+    bench, _ = placed("beside it")
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    read = loads(learn(bench, readings(*mean), NO_SHIMS), STACKS, NO_SHIMS)
+    more = np.diag(in_clutch(bench, read).covariance_n2 - read.covariance_n2)
+    assert np.sqrt(more) == pytest.approx(PLACE_SD_MM * read.rate)
+    there, _ = placed("in the clutch")
+    own = loads(learn(there, readings(*mean), NO_SHIMS), STACKS, NO_SHIMS)
+    assert in_clutch(there, own) is own
+    assert np.diag(own.covariance_n2).max() < np.diag(in_clutch(bench, read).covariance_n2).min()
+
+
+@pytest.mark.parametrize("place_sd_mm", [0.0, PLACE_SD_MM])
+def test_loads_believed_are_as_far_off_as_they_say(place_sd_mm):
     """Calibration on the hidden bench: 25 sets, chi-square of what is said of differences.
 
     The bench draws a gauge zero, a modulus and friction that the learner does not know;
@@ -85,15 +153,16 @@ def test_loads_believed_are_as_far_off_as_they_say():
     """
     square = []
     for seed in range(25):
-        world = World(sharp=True, instrument_sd_mm=0.01)
+        world = replace(SHARP, place_sd_mm=place_sd_mm)
         truth = Truth.draw(world, seed)
         stacks = [np.arange(9 * s, 9 * s + 9) for s in range(3)]
         for stack in stacks:
             truth.build(stack)
-        seen = readings(*(truth.read_n(stack) for stack in stacks))
+        seen = readings(*(truth.read_n(stack, shoe=s) for s, stack in enumerate(stacks)))
         believed = loads(learn(rig_for(truth, job_for(world)), seen, NO_SHIMS), STACKS, NO_SHIMS)
         apart = np.array([[1, -1, 0], [0, 1, -1]])
-        error = apart @ (believed.mean_n - [truth.load_n(stack) for stack in stacks])
+        true = [truth.load_n(stack, shoe=s) for s, stack in enumerate(stacks)]
+        error = apart @ (believed.mean_n - true)
         cover = apart @ believed.covariance_n2 @ apart.T
         square.append(error @ np.linalg.solve(cover, error) / 2)
     assert np.mean(square) == pytest.approx(1.0, abs=0.45)
@@ -102,8 +171,26 @@ def test_loads_believed_are_as_far_off_as_they_say():
 def test_calibrated_discs_are_no_more_doubtful_than_before():
     bench = rig()
     mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
-    left = calibrated(learn(bench, readings(*mean), NO_SHIMS)).belief.covariance
+    learned = learn(bench, readings(*mean), NO_SHIMS)
+    left = as_learned(task_for(bench.belief, job_for(SHARP)), learned).belief.covariance
     was = bench.belief.covariance
     assert np.all(np.einsum("nii->ni", left) <= np.einsum("nii->ni", was) * (1 + 1e-9))
     assert left[0, 0, 0] < was[0, 0, 0]
     assert left[-1] == pytest.approx(was[-1])  # never read
+
+
+def test_a_load_that_is_read_again_on_a_still_gauge_promises_nothing_new():
+    """The display will say the same number, so no odds move; a stack built anew is news."""
+    bench = rig()
+    still = replace(bench.gauge, resolution_n=8.0, repeatability_n=0.01, travel_stop_mm=0.0)
+    bench = replace(bench, gauge=still)
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    learned = learn(bench, readings(*mean), NO_SHIMS)
+    weight, width = np.ones(3), 4.0
+    now = loads(learned, STACKS, NO_SHIMS)
+    odds = float(spread_within(now.mean_n, now.covariance_n2, width))
+    for stop_at in (odds - 0.02, odds + 0.02):
+        chance = certified(learned, now, weight, width, stop_at)
+        assert chance == float(stop_at < odds)
+    apart = loads(replace(learned, standing=Standing({}, {})), STACKS, NO_SHIMS)
+    assert 0.05 < certified(learned, apart, weight, width, odds) < 0.95

@@ -101,7 +101,13 @@ def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
     job = replace(job, model=replace(job.model, law=law, disc_stiffness_sd=0.0))
     task = pose(believe(replace(bag, discs=discs), job), job, np.full(3, 890.0))
     stacks = (tuple((k,) for k in range(9)),)
-    alone = replace(task, travel_mm=task.travel_mm[:1], target_n=task.target_n[:1])
+    alone = replace(
+        task,
+        travel_mm=task.travel_mm[:1],
+        target_n=task.target_n[:1],
+        travel_sd_mm=task.travel_sd_mm[:1],
+        seat_sd_mm=task.seat_sd_mm[:1],
+    )
     load = stack_load(packets(task.discs, members_of(stacks), task.model), task.datum, 1.5)
     part = load_doubt(alone, stacks, load).parts_n2[0, SOURCES.index("flats")]
     rng = np.random.default_rng(2)
@@ -112,3 +118,23 @@ def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
         p = packets(own, members_of(stacks), task.model)
         drawn.append(float(stack_load(p, task.datum, 1.5)[0]))
     assert np.sqrt(part) == pytest.approx(np.std(drawn), rel=0.08)
+
+
+@pytest.mark.parametrize("datum", ["seating", "installed"])
+def test_the_doubt_of_travel_and_seat_agrees_with_exact_mechanics(datum):
+    """2,000 travels and seats drawn as declared, the stacks pressed exactly."""
+    one = a_set(datum)
+    task = replace(one.task, travel_sd_mm=np.full(3, 0.02), seat_sd_mm=np.full(3, 0.01))
+    doubt = load_doubt(task, one.stacks, one.load_n)
+    rng = np.random.default_rng(5)
+    p = packets(task.discs, members_of(one.stacks), task.model)
+    for sd, source in ((task.travel_sd_mm, "travel"), (task.seat_sd_mm, "seat")):
+        drawn = [
+            stack_load(p, task.datum, task.travel_mm + rng.normal(0, sd), np.zeros(3))
+            for _ in range(2000)
+        ]
+        part = doubt.parts_n2[:, SOURCES.index(source)]
+        np.testing.assert_allclose(np.sqrt(part), np.std(drawn, axis=0), rtol=0.05)
+    np.testing.assert_allclose(
+        doubt.sd_n**2 - doubt.on_tester.sd_n**2, doubt.parts_n2[:, -2:].sum(1)
+    )

@@ -76,8 +76,9 @@ def study(
     pattern: Pattern = KART,
     tolerance_n: float = 22.0,
     pack: int = 5,
+    flat_mm: float = 0.0,
 ) -> Study:
-    making, to = Making(), clutch(sets, tolerance_n)
+    making, to = Making(flat_mm=flat_mm), clutch(sets, tolerance_n)
     return Study(
         to, (candidate(size(name, pack=pack), pattern, to, making),), making, none_on_hand()
     )

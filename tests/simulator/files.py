@@ -21,6 +21,7 @@ file = "bag.csv"
 shoes = {SHOES}
 travel_mm = {bench.TRAVEL_MM}
 worn_travel_mm = {bench.TRAVEL_MM}
+travel_sd_mm = {world.place_sd_mm}
 [datum]
 seating_load_lbf = {bench.SEATING_N / N_PER_LBF:g}
 [target]
@@ -38,6 +39,7 @@ flat_sd_mm = {world.flat_sd_mm}
 resolution_lbf = 1
 repeatability_lbf = {bench.NOISE_N / N_PER_LBF:g}
 travel_stop_mm = {bench.TRAVEL_STOP_MM}
+reads = "in the clutch"
 """,
         encoding="utf-8",
     )

@@ -128,7 +128,7 @@ def turns(
             truth.build(stacks[s])
         standing = packs_of(stacks)
         for s, packs in enumerate(standing):
-            seen = truth.read_n(stacks[s]) + seat_n[s]
+            seen = truth.read_n(stacks[s], shoe=s) + seat_n[s]
             shown = Reading(number, s + 1, packs, "settled", float(seen))
             readings.append(typed(rig, readings, shown, stacks) if typed else shown)
         learned = learn(rig, readings, NO_SHIMS)
@@ -225,7 +225,7 @@ def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
             truth.build(stacks[s])
         within = truth.spread_n(stacks) <= WIDTH_N
         score.see(bool(fresh), within)
-        seen = np.array([truth.read_n(stack) for stack in stacks])
+        seen = np.array([truth.read_n(stack, shoe=s) for s, stack in enumerate(stacks)])
         agree = bool(np.ptp(seen) <= WIDTH_N)
         if score.ends(agree, within):
             break

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.learn import Learned, calibrated
+from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import Belief, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
@@ -35,9 +35,8 @@ from optimizer.model.job import (
 from optimizer.model.stack import Packs
 from optimizer.units import N_PER_LBF
 from tests.simulator import truth as bench
-from tests.simulator.truth import Truth
+from tests.simulator.truth import SERIES, SHOES, Truth
 
-SHOES, SERIES = 3, 9
 DEALT = 20_000
 WIDTH_N = 2 * N_PER_LBF
 
@@ -59,7 +58,8 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
         path=Path("job.toml"),
         bag_file=Path("bag.csv"),
         units="in",
-        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM),) * SHOES,
+        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM, travel_sd_mm=world_said.place_sd_mm),)
+        * SHOES,
         datum=Datum(bench.SEATING_N),
         target=Target(nominal_load_n(world), None, 10 * N_PER_LBF, WIDTH_N, 0.1 * N_PER_LBF),
         stack=StackRules(packet_sizes=(1,), discs=(SERIES, SERIES)),
@@ -71,7 +71,7 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
             dressed_scatter=world_said.dressed_scatter,
         ),
         friction=Friction(),
-        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM),
+        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM, "in the clutch"),
     )
 
 
@@ -96,15 +96,14 @@ def task_for(belief: Belief, job: Job) -> Task:
 
 
 def learned_task(learned: Learned, job: Job) -> Task:
-    """The task posed by the learned discs and load factor."""
-    model = replace(job.model, load_factor=learned.load_factor)
-    return task_for(calibrated(learned).belief, replace(job, model=model))
+    """The task as readings corrected discs, load factor and shoes."""
+    return as_learned(task_for(learned.before.belief, job), learned)
 
 
 def rig_for(truth: Truth, job: Job) -> Rig:
     belief = believe(bag_for(truth), job)
     task = task_for(belief, job)
-    return Rig(belief, task.discs, task.model, task.datum, task.travel_mm, job.gauge)
+    return Rig.of(task, job.gauge)
 
 
 _assigned: dict[bytes, list[Array]] = {}
@@ -136,14 +135,49 @@ def disc_push_n(task: Task) -> Array:
 def deal(task: Task, seed: int) -> list[Array]:
     """A quick rebuild: of many random dealings the one with stacks most alike, none of
     them far from the usual."""
-    push = disc_push_n(task)
+    push, further = disc_push_n(task), _further_n(task)
     rng = np.random.default_rng(seed)
     dealt = rng.permuted(np.tile(np.arange(len(push)), (DEALT, 1)), axis=1)
     dealt = dealt[:, : SHOES * SERIES].reshape(DEALT, SHOES, SERIES)
     sums = push[dealt].sum(-1)
     standing = np.median(sums)
-    misfit = np.ptp(sums, axis=1) + 0.1 * np.abs(sums.mean(1) - standing)
-    return list(dealt[misfit.argmin()])
+
+    def misfit(load: Array) -> Array:
+        apart: Array = np.ptp(load, axis=-1) + 0.1 * np.abs(load.mean(-1) - standing)
+        return apart
+
+    stacks = list(dealt[misfit(sums + further).argmin()])
+    return _levelled(stacks, push, further, misfit) if further.any() else stacks
+
+
+def _further_n(task: Task) -> Array:
+    """What each shoe (S) adds to the load of its stack by pressing it further than the mean."""
+    row = np.full((1, SERIES, 3), -1)
+    row[..., 0] = np.arange(SERIES)
+    stiffness = rate(packets(task.discs, row, task.model), task.target_n[:1])[0]
+    further: Array = stiffness * (task.travel_mm - task.travel_mm.mean())
+    return further
+
+
+def _levelled(
+    stacks: list[Array], push: Array, further: Array, misfit: Callable[[Array], Array]
+) -> list[Array]:
+    """Exchange single discs, of stacks or the bag, for the better as long as it is better."""
+    order = np.concatenate([*stacks, np.setdiff1d(np.arange(len(push)), np.concatenate(stacks))])
+    place = np.repeat(np.arange(SHOES + 1), [SERIES] * SHOES + [len(push) - SHOES * SERIES])
+    i, j = np.nonzero(place[:, None] < place)
+    each = np.arange(len(i))
+    while True:
+        load = push[order[: SHOES * SERIES]].reshape(SHOES, SERIES).sum(1) + further
+        after = np.zeros((len(i), SHOES + 1))
+        gain = push[order[j]] - push[order[i]]
+        after[each, place[i]] += gain
+        after[each, place[j]] -= gain
+        found = misfit(load + after[:, :SHOES])
+        best = int(found.argmin())
+        if found[best] >= misfit(load):
+            return list(order[: SHOES * SERIES].reshape(SHOES, SERIES))
+        order[[i[best], j[best]]] = order[[j[best], i[best]]]
 
 
 def packs_of(stacks: list[Array]) -> tuple[Packs, ...]:

@@ -14,8 +14,8 @@ from optimizer.model.job import Job
 from optimizer.model.readings import Reading
 from optimizer.units import N_PER_LBF
 from tests.simulator.play import MOST_READINGS, turns
-from tests.simulator.setup import SHOES, WIDTH_N
-from tests.simulator.truth import Truth
+from tests.simulator.setup import WIDTH_N
+from tests.simulator.truth import SHOES, Truth
 
 OFTEN = 1 / 20
 #: what becomes of a load: (bench, stacks, shoe, load) -> load
@@ -31,7 +31,7 @@ def hundred_lbf(_truth: Truth, _stacks: list[Array], _shoe: int, load_n: float) 
 
 
 def wrong_shoe(truth: Truth, stacks: list[Array], shoe: int, _load_n: float) -> float:
-    return truth.read_n(stacks[shoe % SHOES])
+    return truth.read_n(stacks[shoe % SHOES], shoe=shoe % SHOES)
 
 
 SLIPS: dict[str, Slip | None] = {

@@ -21,10 +21,10 @@ from tests.simulator.truth import Truth, World
 from tests.simulator.write import SECTIONS, markdown
 
 WORLDS = {
-    "sharp + caliper": World(True, 0.010),
-    "sharp + micrometer": World(True, 0.002),
-    "dressed + caliper": World(False, 0.010),
-    "dressed + micrometer": World(False, 0.002),
+    "sharp + caliper": World(True, 0.010, flat_sd_mm=0.02, place_sd_mm=0.02),
+    "sharp + micrometer": World(True, 0.002, flat_sd_mm=0.02, place_sd_mm=0.005),
+    "dressed + caliper": World(False, 0.010, flat_sd_mm=0.02, place_sd_mm=0.02),
+    "dressed + micrometer": World(False, 0.002, flat_sd_mm=0.02, place_sd_mm=0.005),
 }
 RULES = {
     "best swap, as predicted": play.best_swap,
@@ -86,6 +86,8 @@ def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
         stiffness_sd=factor * world.stiffness_sd,
         sharp_scatter=factor * world.sharp_scatter,
         dressed_scatter=factor * world.dressed_scatter,
+        flat_sd_mm=factor * world.flat_sd_mm,
+        place_sd_mm=factor * world.place_sd_mm,
     )
     return lambda seed: asdict(play.with_learning(Truth.draw(world, seed), job_for(world, assumed)))
 

@@ -18,6 +18,7 @@ from optimizer.units import N_PER_LBF
 OD_MM, ID_MM, CONE_MM, FLAT_MM = 20.0, 10.2, 0.50, 0.15
 #: so that nine in series carry some 200 lbf at the travel, sharp or dressed
 SHARP_THICKNESS_MM, DRESSED_THICKNESS_MM = 1.12, 1.07
+SHOES, SERIES = 3, 9
 TRAVEL_MM, SEATING_N = 1.524, 6 * N_PER_LBF
 #: from disc to disc of one lot
 THICKNESS_SD_MM, CONE_SD_MM = 0.008, 0.015
@@ -29,7 +30,7 @@ FRICTION = 0.02
 
 @dataclass(frozen=True)
 class World:
-    """What one series of trials is like."""
+    """What one series of trials is like; the gauge reads in the clutch, on its own shoes."""
 
     sharp: bool
     instrument_sd_mm: float
@@ -39,6 +40,7 @@ class World:
     discs: int = 40
     friction: float = FRICTION
     flat_sd_mm: float = 0.0
+    place_sd_mm: float = 0.0
 
     @property
     def scatter(self) -> float:
@@ -58,7 +60,8 @@ class World:
 class Truth:
     """True discs, what the instrument says of them, and a bench that builds and reads.
 
-    A stack is an array of disc numbers in series. Edges settle anew at `build`.
+    A stack is an array of disc numbers in series. Edges settle anew at `build`. `place_mm` is
+    how much further than the job says each shoe presses its stack.
     """
 
     world: World
@@ -68,6 +71,7 @@ class Truth:
     measured_h_mm: Array
     zero_n: float
     edges: Array
+    place_mm: Array
 
     @staticmethod
     def draw(world: World, seed: int) -> Truth:
@@ -77,7 +81,7 @@ class Truth:
         h = rng.normal(CONE_MM, CONE_SD_MM, n)
         factor = np.exp(rng.normal(0, MODULUS_SD) + rng.normal(0, world.stiffness_sd, n))
         flat = np.full(n, world.flat_mm)
-        if world.flat_sd_mm:
+        if world.flat_sd_mm and not world.sharp:
             off = np.random.default_rng([seed, 20261127]).normal(0, world.flat_sd_mm, n)
             flat = np.clip(flat + off, 0.01, None)
         return Truth(
@@ -88,14 +92,16 @@ class Truth:
             h + rng.normal(0, world.instrument_sd_mm, n),
             rng.normal(0, ZERO_SD_N),
             np.zeros(n),
+            np.random.default_rng([seed, 20261128]).normal(0, world.place_sd_mm, SHOES),
         )
 
     def build(self, stack: Array) -> None:
         """Put discs together: their edges settle anew."""
         self.edges[stack] = self.rng.normal(0, self.world.scatter, len(stack))
 
-    def load_n(self, stack: Array, travel_mm: float = TRAVEL_MM) -> float:
-        """True load of a stack as it is built."""
+    def load_n(self, stack: Array, travel_mm: float = TRAVEL_MM, shoe: int | None = None) -> float:
+        """True load of a stack as it is built, by itself or under a shoe, counted from 0."""
+        travel_mm += 0.0 if shoe is None else float(self.place_mm[shoe])
         own = replace(self.true, factor=self.true.factor * np.exp(self.edges)).take(stack)
         row = np.full((1, len(stack), 3), -1)
         row[0, :, 0] = np.arange(len(stack))
@@ -103,10 +109,10 @@ class Truth:
         seated = Seating(SEATING_N - self.zero_n)
         return float(stack_load(packets(own, row, model), seated, travel_mm)[0])
 
-    def read_n(self, stack: Array, travel_mm: float = TRAVEL_MM) -> float:
+    def read_n(self, stack: Array, travel_mm: float = TRAVEL_MM, shoe: int | None = None) -> float:
         """A settled reading of the gauge."""
         stop = travel_mm + self.rng.normal(0, TRAVEL_STOP_MM)
-        shown = self.load_n(stack, stop) + self.zero_n + self.rng.normal(0, NOISE_N)
+        shown = self.load_n(stack, stop, shoe) + self.zero_n + self.rng.normal(0, NOISE_N)
         return float(np.round(shown / RESOLUTION_N) * RESOLUTION_N)
 
     def first_n(self, stack: Array) -> float:
@@ -114,4 +120,4 @@ class Truth:
         return self.read_n(stack) * self.rng.uniform(1.02, 1.03)
 
     def spread_n(self, stacks: list[Array]) -> float:
-        return float(np.ptp([self.load_n(stack) for stack in stacks]))
+        return float(np.ptp([self.load_n(stack, shoe=s) for s, stack in enumerate(stacks)]))

@@ -84,6 +84,12 @@ _PER_SHOE = (
             "length", likely="[0.3, 25.4]"),
     _number("clutch", "seat_depth", "[-5, 5]",
             "how much deeper than nominal the spring seat is", "length", default=0.0),
+    _number("clutch", "travel_sd", "[0, 1]",
+            "how well the travel of each shoe is known (standard deviation); 0.02 mm is usual "
+            "with a caliper, 0.005 mm with a dial gauge on the very shoe", "length", default=0.02),
+    _number("clutch", "seat_sd", "[0, 1]",
+            "how well the depth of each spring seat is known; only with an installed length",
+            "length", default=0.02),
     _number("clutch", "shoe_mass", "(0, 50000]", "mass of one shoe", "mass"),
     _number("clutch", "cg_radius", "(0, 1000]",
             "distance of the shoe's centre of gravity from the axis, at rest", "length",
@@ -91,6 +97,9 @@ _PER_SHOE = (
     _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
             likely="[12, 1000]"),
     _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),
+    _number("clutch", "stack_radius", "(0, 1000]",
+            "distance of the middle of a stack from the axis, where it lies along the radius: half "
+            "of its own mass then pulls at its shoe", "length", likely="[5, 1000]"),
     _number("clutch", "arm_centre", "(0, 1000]",
             "for a shoe that swings on a pivot: distance of the pivot from the line along which "
             "its centre of gravity is thrown outwards; give all three arms or none, only their "
@@ -157,6 +166,9 @@ KEYS = (
     _number("disc", "default_flat", "(0, 5]",
             "width of the dressed flat where it was not measured", "length", likely="[0.02, 2]",
             default=0.15),
+    _number("disc", "hot_c", "[20, 260]",
+            "temperature in C of the discs once the clutch is hot; engage then tells the speed "
+            "hot as well"),
     _number("instrument", "thickness_sd", "[0, 0.5]",
             "standard deviation of one thickness measurement", "length", default=0.002),
     _number("instrument", "height_sd", "[0, 0.5]",
@@ -191,6 +203,9 @@ KEYS = (
             "load", default=0.2 * N_PER_LBF),
     _number("gauge", "travel_stop", "[0, 0.5]", "standard deviation of the travel stop",
             "length", default=0.002),
+    Key("gauge", "reads", "word", "where a stack is read: on the clutch's own shoe and seat, "
+        "whose travel the readings then teach, or on a tester beside it",
+        default="beside it", choices=("in the clutch", "beside it")),
 )  # fmt: skip
 
 SECTIONS = tuple(dict.fromkeys(key.section for key in KEYS))

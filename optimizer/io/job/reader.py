@@ -127,6 +127,9 @@ def _shoe(section: Section) -> Shoe:
         cg_radius_mm=section["cg_radius"],
         drum_radius_mm=section["drum_radius"],
         friction=section["friction"],
+        travel_sd_mm=section["travel_sd"],
+        seat_sd_mm=section["seat_sd"],
+        stack_radius_mm=section["stack_radius"],
         **{f"{arm}_mm": section[arm] or 1.0 for arm in ARMS},
     )
 
@@ -165,7 +168,12 @@ def _build(
             stack["together"],
         ),
         disc=DiscDefaults(
-            disc["od"], disc["id"], disc["modulus"], disc["poisson"], disc["default_flat"]
+            disc["od"],
+            disc["id"],
+            disc["modulus"],
+            disc["poisson"],
+            disc["default_flat"],
+            disc["hot_c"],
         ),
         instrument=Instrument(
             instrument["thickness_sd"],
@@ -176,6 +184,8 @@ def _build(
         ),
         model=Model(**sections["model"].values),
         friction=Friction(**sections["friction"].values),
-        gauge=Gauge(gauge["resolution"], gauge["repeatability"], gauge["travel_stop"]),
+        gauge=Gauge(
+            gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
+        ),
         notes=notes,
     )

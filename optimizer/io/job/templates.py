@@ -23,6 +23,8 @@ _EXAMPLES = {
     ("clutch", "cg_radius"): ("52", "2.05"),
     ("clutch", "drum_radius"): ("63.5", "2.5"),
     ("clutch", "friction"): ("0.3", "0.3"),
+    ("clutch", "stack_radius"): ("40", "1.57"),
+    ("disc", "hot_c"): ("120", "120"),
     ("clutch", "arm_centre"): ("26", "1.02"),
     ("clutch", "arm_stack"): ("40", "1.57"),
     ("clutch", "arm_lining"): ("32", "1.26"),
@@ -49,7 +51,7 @@ _SET = {
     ("bag", "file"), ("clutch", "shoes"), ("clutch", "travel"), ("datum", "seating_load"),
     ("target", "load"), ("target", "load_tolerance"), ("target", "spread_tolerance"),
     ("stack", "packet_sizes"), ("instrument", "thickness_sd"), ("instrument", "height_sd"),
-    ("model", "law"),
+    ("model", "law"), ("gauge", "reads"),
 }  # fmt: skip
 
 _ABOUT = {
