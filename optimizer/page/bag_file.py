@@ -95,11 +95,23 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
         table = read_table(path, "bag")
     except NoRowsError:
         table = Table(_header_row(text), ())
-    found = read_header(f"{path.name} line {table.header.line}", table.header.cells, job.disc)
+    columns = columns_of(f"{path.name} line {table.header.line}", table, job)
+    separator = max((",", ";", "\t"), key=text.splitlines()[table.header.line - 1].count)
+    return BagFile(path, table, columns, separator, text)
+
+
+def columns_of(place: str, table: Table, job: Job) -> Mapping[str, Column]:
+    """Find the columns of a bag by field.
+
+    Raises
+    ------
+    InputError
+        with what is wrong in the header.
+    """
+    found = read_header(place, table.header.cells, job.disc)
     if found.problems:
         raise InputError(*found.problems)
-    separator = max((",", ";", "\t"), key=text.splitlines()[table.header.line - 1].count)
-    return BagFile(path, table, found.columns, separator, text)
+    return found.columns
 
 
 def _header_row(text: str) -> Row:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
 
+from optimizer.bench.decide import STOP_AT
 from optimizer.bench.keeping import readings_of
 from optimizer.bench.moves import Option
 from optimizer.bench.questions import Question, missing, next_round, open_ones
@@ -18,7 +19,6 @@ from optimizer.control import Limits, quiet
 from optimizer.errors import EvenstackError
 from optimizer.estimate.doubts import Judged
 from optimizer.estimate.known import earlier
-from optimizer.face.benching import STOP_AT
 from optimizer.model.readings import Reading
 from optimizer.page.folder import Clutch, plan_file, readings_file
 from optimizer.page.house import House, version

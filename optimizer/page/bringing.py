@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from optimizer.errors import EvenstackError, InputError, Problem
 from optimizer.face.sources import read_job
-from optimizer.io.bag.columns import LENGTHS, read_header
+from optimizer.io.bag.columns import LENGTHS
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import write_all_new, write_atomic
 from optimizer.io.numbers import NotANumber, parse_number
@@ -18,7 +18,7 @@ from optimizer.io.table import Table, read_table
 from optimizer.model.bag import Disc
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.bag_file import BagFile, read_bag_file
+from optimizer.page.bag_file import BagFile, columns_of, read_bag_file
 
 KINDS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
 #: discs that are shown of a table
@@ -98,17 +98,15 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
     """
     from optimizer.io.table import Row
 
-    found = read_header("the table", brought.header.cells, job.disc)
-    if found.problems:
-        raise InputError(*found.problems)
+    columns = columns_of("the table", brought, job)
     heights = {"height", "cone_height"}
-    if heights & found.columns.keys() != heights & there.columns.keys():
+    if heights & columns.keys() != heights & there.columns.keys():
         raise InputError("The bag and this table do not measure the same height of a disc.")
     rows = list(there.table.rows)
     line = len(there.text.splitlines())
     for row in brought.rows:
         values = {}
-        for name, column in found.columns.items():
+        for name, column in columns.items():
             cell = row.cells[column.index]
             own = there.columns.get(name)
             if name in LENGTHS and own and own.factor != column.factor and cell:

@@ -11,7 +11,7 @@ from optimizer import text
 from optimizer.clutch.drift import Drift
 from optimizer.control import Limits
 from optimizer.errors import EvenstackError, InputError
-from optimizer.face.sources import open_job
+from optimizer.face.sources import open_job, read_job
 from optimizer.face.speeds import RetargetResult, engagement, retarget
 from optimizer.hookup.now import Engagement, today
 from optimizer.io.known_file import known_path
@@ -69,7 +69,7 @@ def hookup_page(asked: Asked) -> Answer:
     listed = plans(clutch)
     of = asked.query.get("plan", "")
     plan = plan_file(clutch, of) if of else None
-    found = engagement(clutch.job, plan)
+    found, units = engagement(clutch.job, plan), read_job(clutch.job).units
     wanted = asked.query.get("by", "").strip()
     ways, said = None, ""
     if wanted:
@@ -82,13 +82,13 @@ def hookup_page(asked: Asked) -> Answer:
         "of": of,
         "now": now,
         "picture": _picture(now),
-        "speeds": _shoes(now, found.units),
-        "drifts": _drifts(now, found.units),
-        "amounts": _amounts(now, found.units),
+        "speeds": _shoes(now, units),
+        "drifts": _drifts(now, units),
+        "amounts": _amounts(now, units),
         "notes": found.warnings,
         "wanted": wanted,
         "ways": None if ways is None else ways.found,
-        "units": found.units,
+        "units": units,
         "said": said,
         "card": found.summary(),
         "seen": asked.query.get("seen") == "1",
