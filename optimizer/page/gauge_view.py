@@ -75,7 +75,6 @@ def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
         "picture": dots(bench, units) if done else None,
         "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
         "contradiction": bool(done and done.verdict.contradiction),
-        "log": bench.session.log.name,
     }
     return Page("gauge", context, status)
 

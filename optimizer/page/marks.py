@@ -15,7 +15,7 @@ from optimizer.model.stack import Packs
 
 SCHEMA = "evenstack.page/1"
 #: what a file of them may hold
-MOST_BYTES, MOST_TICKS = 2_000_000, 20_000
+MOST_BYTES = 2_000_000
 
 
 @dataclass(frozen=True)

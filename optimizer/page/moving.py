@@ -47,7 +47,6 @@ class Moving:
     ticked: tuple[str, ...]
     sides: tuple[Side, ...]
     chance: float
-    on_target: float
 
 
 def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
@@ -66,7 +65,7 @@ def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag, units: 
             sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
     steps = _steps(move, done.stacks)
     ticked = marks.ticked(place)
-    return Moving(place, steps, ticked, tuple(sides), move.odds, move.on_target)
+    return Moving(place, steps, ticked, tuple(sides), move.odds)
 
 
 def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:
