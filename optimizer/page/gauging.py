@@ -86,6 +86,19 @@ def void(asked: Asked) -> Answer:
     return Go(_here(asked))
 
 
+def void_round(asked: Asked) -> Answer:
+    """Take back every reading of the newest round, to stand where the one before it ended."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    rows, number = bench.read.rows, asked.number("round")
+    if not rows or rows[-1].round != number:
+        raise InputError("The readings have changed meanwhile: load the page again.")
+    for row in rows:
+        if row.round == number:
+            mark_void(bench.session.log, row.line)
+    try_keep(replace(bench, read=readings_of(bench.session)))
+    return Go(_here(asked))
+
+
 def insist(asked: Asked) -> Answer:
     """Let a reading of the file that is in doubt count."""
     bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
@@ -140,6 +153,7 @@ ROUTES = [
     route(f"{_AT}/gauge", gauge_page),
     route(f"{_AT}/reading", reading, writes=True),
     route(f"{_AT}/void", void, writes=True),
+    route(f"{_AT}/void-round", void_round, writes=True),
     route(f"{_AT}/insist", insist, writes=True),
     route(f"{_AT}/choose", choose, writes=True),
     route(f"{_AT}/tick-move", tick_move, writes=True),

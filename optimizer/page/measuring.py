@@ -48,8 +48,18 @@ class Listed:
 
 
 def bag_page(asked: Asked) -> Answer:
-    """Show the fields of the next disc and what was typed so far."""
-    return _page(asked, {}, Verdict((), ()))
+    """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
+    again = asked.query.get("again", "")
+    if not again:
+        return _page(asked, {}, Verdict((), ()))
+    job = read_job(asked.clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
+    if row is None:
+        return _page(asked, {}, Verdict((), ()))
+    keep = ("disc", "edge", "lot", "od", "id", "flat")
+    typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
+    return _page(asked, typed, Verdict((), ()), again=again)
 
 
 def _page(
@@ -59,6 +69,7 @@ def _page(
     taken: bool = False,
     status: int = 200,
     out: str = "",
+    again: str = "",
 ) -> Page:
     clutch = asked.clutch
     job = read_job(clutch.job)
@@ -70,12 +81,12 @@ def _page(
         problems = error.lines()
     rows = _rows(bag)
     last = bag.table.rows[-1] if bag.table.rows else None
-    again = {
+    same = {
         name: last.cells[bag.columns[name].index] if last and name in bag.columns else ""
         for name in ("edge", "lot", "od", "id", "flat")
     }
-    again["flat"] = ""
-    values = {**dict.fromkeys((*LENGTHS, *WORDS), ""), **again, "disc": next_name(bag), **typed}
+    same["flat"] = ""
+    values = {**dict.fromkeys((*LENGTHS, *WORDS), ""), **same, "disc": next_name(bag), **typed}
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
         "step": "bag",
@@ -92,6 +103,7 @@ def _page(
         "warnings": discs.warnings if discs else (),
         "version": version(bag.path),
         "out": out,
+        "again": again,
         "job_has": {"od": job.disc.od_mm is not None, "id": job.disc.id_mm is not None},
     }
     return Page("bag", context, status)

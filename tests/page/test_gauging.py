@@ -123,6 +123,16 @@ def test_a_reading_is_taken_back_and_its_row_stays(shop):
     assert visit.answer.status_code == 422
 
 
+def test_a_whole_round_is_taken_back(bench_shop):
+    visit, folder = bench_shop
+    visit.get(GAUGE)
+    visit.post(f"{AT}/void-round", {"round": "1"})
+    assert advised(visit) == "READ"
+    assert all(row.endswith(",no") for row in lines(folder)[1:])
+    visit.post(f"{AT}/void-round", {"round": "1"})
+    assert visit.answer.status_code == 422
+
+
 def test_of_two_devices_the_second_is_told_of_the_first(shop):
     visit, folder = shop
     other = Visit(folder)

@@ -1,5 +1,7 @@
 """A bag typed on the page: judged, put away in one step, and what is there left as it is."""
 
+import re
+
 import pytest
 
 from tests.page.visit import Visit
@@ -77,6 +79,15 @@ def test_a_name_that_is_there_is_a_second_measurement_only_when_said(kart):
     assert "A01 is already in the bag" in kart.words
     kart.post(f"{BAG}/add", {**again, "again": "1"})
     assert bag_of(kart).endswith("A01,20.0,10.2,0.911,0.469,dressed,0.08,spring 2026,\n")
+
+
+def test_a_disc_is_measured_once_more_by_its_name(kart):
+    kart.get(f"{BAG}?again=A01")
+    assert "A01 once more" in kart.words
+    assert 'name="again" value="1"' in kart.answer.text
+    assert re.search(r'name="flat" value="0.08"', kart.answer.text)
+    kart.get(f"{BAG}?again=nobody")
+    assert "Next disc" in kart.words
 
 
 def test_of_two_devices_the_second_is_told_and_nothing_is_lost(kart):

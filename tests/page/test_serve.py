@@ -19,7 +19,6 @@ from optimizer.face.sources import read_bag, read_job
 from optimizer.page.doors import LOOPBACK, Doors, qr_rows
 from optimizer.page.folder import Folder
 from optimizer.page.serve import listening
-from tests.page.conftest import EXAMPLES
 
 
 @contextmanager
@@ -54,9 +53,9 @@ class Caller:
         return self._said(self.base + path, urllib.parse.urlencode(data).encode())
 
 
-def test_it_serves_and_a_kill_leaves_all_that_was_accepted(tmp_path):
+def test_it_serves_and_a_kill_leaves_all_that_was_accepted(planned, tmp_path):
     folder = tmp_path / "kart"
-    shutil.copytree(EXAMPLES / "kart_mm", folder)
+    shutil.copytree(planned, folder)
     with running(folder) as (process, address):
         caller = Caller(address)
         assert "kart" in caller.front
@@ -66,11 +65,15 @@ def test_it_serves_and_a_kill_leaves_all_that_was_accepted(tmp_path):
         disc = {"thickness": "0.905", "height": "0.48", "edge": "sharp", "od": "20", "id": "10.2"}
         for number in range(5):
             caller.post("/c/this/bag/add", disc=f"K{number}", **disc)
+        reading = {"round": 1, "shoe": 1, "kind": "settled", "load": 895}
+        caller.post("/c/this/p/match-1/1/reading", **reading)
         process.send_signal(signal.SIGKILL)
         process.wait()
+    assert ",895," in (folder / "match-1" / "readings.csv").read_text().splitlines()[-1]
     bag = read_bag(folder / "bag.csv", read_job(folder / "job.toml"))
     assert [disc.name for disc in bag.discs][-5:] == ["K0", "K1", "K2", "K3", "K4"]
-    assert not [p.name for p in folder.iterdir() if p.name not in ("bag.csv", "job.toml")]
+    whole = {"bag.csv", "job.toml", "job.known.json", "match-1"}
+    assert {p.name for p in folder.iterdir()} == whole
 
 
 def test_ctrl_c_ends_it_without_a_word_of_failure(tmp_path):
