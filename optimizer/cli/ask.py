@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import typer
 
 from optimizer import text
+from optimizer.bench.keeping import keep, keep_swapped, meant_for, plain_load, readings_of
 from optimizer.bench.questions import Advise, Open, Question, missing, next_round, open_ones
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
@@ -15,7 +16,7 @@ from optimizer.cli.output import warn
 from optimizer.estimate.doubts import Doubt, Judged
 from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.readings_log import append, has_rows, mark_void
+from optimizer.io.readings_log import has_rows, mark_void
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
@@ -90,7 +91,7 @@ class _Talk:
         return self.session.work.job.units
 
     def read(self) -> Judged:
-        return self.session.read() if has_rows(self.session.log) else Judged(())
+        return readings_of(self.session)
 
     def advise(self, rows: tuple[Reading, ...]) -> Step:
         self.done, self.advised, self.shown = self.advises(rows), rows, None
@@ -147,8 +148,7 @@ class _Talk:
         self, reading: Reading, typed: str, rows: tuple[Reading, ...], others: list[Question]
     ) -> bool:
         """Keep a reading once it is believable or insisted on; whether it was kept."""
-        maybe = [q.reading("settled", reading.load_n) for q in dict.fromkeys(others)]
-        maybe = [r for r in maybe if r.shoe != reading.shoe]
+        maybe = meant_for(reading, others)
         while doubt := self.session.doubt(rows, reading, maybe):
             warn(f"  {doubt_words(doubt, self.units)}")
             offer = "Enter or yes takes it" if doubt.offered_n else "Enter asks again"
@@ -162,7 +162,7 @@ class _Talk:
                 return True
             if answer in _YES and doubt.offered_n is not None:
                 reading = replace(reading, load_n=doubt.offered_n)
-                typed = load_words(doubt.offered_n, self.units).split()[0]
+                typed = plain_load(doubt.offered_n, self.units)
             elif answer in _YES:
                 return False
             elif answer == "skip":
@@ -180,19 +180,13 @@ class _Talk:
         return True
 
     def keep(self, reading: Reading, typed: str) -> None:
-        append(self.session.log, reading, self.units, typed.replace(",", "."))
+        keep(self.session, reading, typed)
         self.acts.append(None)
 
     def swap(self, doubt: Doubt, first: Reading) -> None:
         """Keep a first push and a settled load that were typed for each other."""
-        settled = doubt.reading
-        stands = next(r for r in self.read().rows if _same(r, first))
-        self.keep(replace(first, load_n=settled.load_n), self.plain(settled.load_n))
-        self.keep(replace(settled, load_n=first.load_n), self.plain(first.load_n))
-        mark_void(self.session.log, stands.line)
-
-    def plain(self, load_n: float) -> str:
-        return load_words(load_n, self.units).split()[0]
+        keep_swapped(self.session, doubt.reading, first)
+        self.acts += [None, None]
 
     def prompt(self, prompt: str, rows: tuple[Reading, ...]) -> str | None:
         """Return what was typed; None where it was a word that changes what is asked."""
@@ -272,10 +266,3 @@ class _Talk:
         if row.round != now and not any(r.round == now for r in rows):
             self.questions = missing(self.session, self.read().rows, self.advises)
             self.skipped.clear()
-
-
-def _same(one: Reading, other: Reading) -> bool:
-    key = (one.round, one.shoe, one.packs, one.kind)
-    return key == (other.round, other.shoe, other.packs, other.kind) and (
-        abs(one.load_n - other.load_n) < 1e-6 * one.load_n
-    )

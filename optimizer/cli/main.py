@@ -22,6 +22,7 @@ from optimizer.cli.init import init
 from optimizer.cli.inspect import inspect
 from optimizer.cli.load import load
 from optimizer.cli.match import match
+from optimizer.cli.open import open_page
 from optimizer.cli.order import order
 from optimizer.cli.retarget import retarget
 from optimizer.control import Interrupted, interrupts
@@ -56,6 +57,7 @@ for command in (
     order,
 ):
     app.command()(command)
+app.command("open")(open_page)
 
 
 def _version(wanted: bool) -> None:

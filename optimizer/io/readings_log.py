@@ -110,7 +110,12 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
 
 
 def mark_void(path: Path, line: int) -> None:
-    """Write `no` under count in the row on a line; the row itself stays as it was written.
+    """Write `no` under count in the row on a line, else as in `mark`."""
+    mark(path, line, "no")
+
+
+def mark(path: Path, line: int, word: str) -> None:
+    """Write a word under count in the row on a line; the row itself stays as it was written.
 
     Raises
     ------
@@ -125,11 +130,13 @@ def mark_void(path: Path, line: int) -> None:
     if not cells or body.count('"') % 2:
         raise InputError(
             Problem(
-                "This row cannot be marked.", f"{path.name} line {line}", "Write no under count."
+                "This row cannot be marked.",
+                f"{path.name} line {line}",
+                f"Write {word} under count.",
             )
         )
     cells += [""] * (len(columns) - len(cells))
-    cells[columns.index("count")] = "no"
+    cells[columns.index("count")] = word
     end = lines[line - 1][len(body) :] or "\n"
     lines[line - 1] = _line(cells, separator).removesuffix("\n") + end
     write_atomic(path, "".join(lines))

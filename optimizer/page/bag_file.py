@@ -1,0 +1,213 @@
+"""The bag file as one types it: a row added, a row taken out, each write in one step.
+
+What a person wrote stays as it is: columns, their order, separator, remarks and line ends. A row
+is judged by reading the bag with it, so nothing is judged here that a command would not say.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
+from optimizer.io.bag.columns import Column, read_header
+from optimizer.io.bag.reader import bag_of
+from optimizer.io.files import write_atomic
+from optimizer.io.table import Row, Table, read_table
+from optimizer.io.text import read_text
+from optimizer.model.bag import Bag
+from optimizer.model.job import Job, Units
+
+
+@dataclass(frozen=True)
+class BagFile:
+    """A bag file: its header, its rows, and the text between which a row is put."""
+
+    path: Path
+    table: Table
+    columns: Mapping[str, Column]
+    separator: str
+    text: str
+
+    @property
+    def height(self) -> str:
+        """Which height is measured: "cone_height" or "height", the overall one."""
+        return "cone_height" if "cone_height" in self.columns else "height"
+
+    @property
+    def unit(self) -> Units:
+        """Unit of the thickness, in which the page asks for all lengths."""
+        return self.columns["thickness"].unit
+
+    def cells(self, values: Mapping[str, str]) -> tuple[str, ...]:
+        """Return a row of the file from what was typed, by field.
+
+        Raises
+        ------
+        InputError
+            where something was typed for which the file has no column.
+        """
+        cells = [""] * len(self.table.header.cells)
+        for name, value in values.items():
+            column = self.columns.get(name)
+            if column is not None:
+                decimal = name not in ("disc", "edge", "lot", "note") and self.separator == ","
+                cells[column.index] = value.replace(",", ".") if decimal else value
+            elif value:
+                raise InputError(
+                    Problem(
+                        f"Expected a column for {name.replace('_', ' ')}, found none.",
+                        self.path.name,
+                        "Add the column to the file, or leave the field empty.",
+                    )
+                )
+        return tuple(cells)
+
+    def line(self, cells: tuple[str, ...]) -> str:
+        """Write a row as a line of the file."""
+        out = io.StringIO()
+        end = "\r\n" if "\r\n" in self.text else "\n"
+        csv.writer(out, delimiter=self.separator, lineterminator=end).writerow(cells)
+        return out.getvalue()
+
+
+def read_bag_file(path: Path, job: Job) -> BagFile:
+    """Read a bag file of any number of rows, none too.
+
+    Raises
+    ------
+    InputError
+        when it is no such file, or a workbook, to which no row is added.
+    """
+    if path.suffix.lower() in (".xlsx", ".xlsm"):
+        raise InputError(
+            Problem(
+                f"Expected a bag in CSV to type into, got the workbook {path.name}.",
+                path.name,
+                "Save it as bag.csv, name that under [bag] file in the job, and come back.",
+            )
+        )
+    text = read_text(path, "bag")
+    try:
+        table = read_table(path, "bag")
+    except NoRowsError:
+        table = Table(_header_row(text), ())
+    columns = columns_of(f"{path.name} line {table.header.line}", table, job)
+    separator = max((",", ";", "\t"), key=text.splitlines()[table.header.line - 1].count)
+    return BagFile(path, table, columns, separator, text)
+
+
+def columns_of(place: str, table: Table, job: Job) -> Mapping[str, Column]:
+    """Find the columns of a bag by field.
+
+    Raises
+    ------
+    InputError
+        with what is wrong in the header.
+    """
+    found = read_header(place, table.header.cells, job.disc)
+    if found.problems:
+        raise InputError(*found.problems)
+    return found.columns
+
+
+def _header_row(text: str) -> Row:
+    """Return the header of a file that holds nothing else but remarks."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.strip(" ,;\t") and not line.startswith("#") and not line.lower().startswith("sep="):
+            separator = max((",", ";", "\t"), key=line.count)
+            return Row(
+                number, tuple(c.strip() for c in next(csv.reader([line], delimiter=separator)))
+            )
+    raise NoRowsError("Expected a bag with a header, got no line.")
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What is said of a row before it is put away: what forbids it, and what looks odd."""
+
+    problems: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
+    """Read the bag with one more row and say what that row brings in."""
+    line = len(bag.text.splitlines()) + 1
+    after = Table(bag.table.header, (*bag.table.rows, Row(line, cells)))
+    known, _ = _said(bag.table, bag.path, job)
+    problems, warnings = _said(after, bag.path, job)
+    place = f"{bag.path.name} line {line}, disc {name}: "
+    plain = place.replace(f", disc {name}", "")
+    new = [said for said in problems if said not in known]
+    return Verdict(
+        tuple(said.replace(place, "").replace(plain, "") for said in new),
+        tuple(said.replace(place, "") for said in warnings if said.startswith(place)),
+    )
+
+
+def _said(table: Table, path: Path, job: Job) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Problems and warnings of a bag with these rows."""
+    if not table.rows:
+        return (), ()
+    try:
+        return (), bag_of(table, path, job).warnings
+    except EvenstackError as error:
+        return tuple(map(str, error.problems)), ()
+
+
+def bag_with(bag: BagFile, job: Job) -> Bag | None:
+    """Return the discs of a bag file; None while there are none.
+
+    Raises
+    ------
+    InputError
+        with every problem of the file.
+    """
+    return bag_of(bag.table, bag.path, job) if bag.table.rows else None
+
+
+def add_row(bag: BagFile, cells: tuple[str, ...]) -> None:
+    """Put a row at the end of the file."""
+    end = "" if bag.text.endswith(("\n", "\r")) or not bag.text else "\n"
+    write_atomic(bag.path, f"{bag.text}{end}{bag.line(cells)}")
+
+
+def take_row(bag: BagFile, line: int, cells: tuple[str, ...]) -> None:
+    """Take the row on a line out of the file.
+
+    Raises
+    ------
+    InputError
+        when another row stands there by now, or it fills more than one line.
+    """
+    lines = bag.text.splitlines(keepends=True)
+    row = next((row for row in bag.table.rows if row.line == line), None)
+    body = lines[line - 1] if 0 < line <= len(lines) else ""
+    if row is None or row.cells != cells or body.count('"') % 2:
+        raise InputError("The bag has changed meanwhile: look at the list again.")
+    write_atomic(bag.path, "".join(lines[: line - 1] + lines[line:]))
+
+
+def next_name(bag: BagFile) -> str:
+    """Return the next free name after the last row: A09 after A08, A10 after A9."""
+    index = bag.columns["disc"].index
+    names = [row.cells[index] for row in bag.table.rows]
+    taken = {name.casefold() for name in names}
+    last = names[-1] if names else "A00"
+    stem = last.rstrip("0123456789")
+    digits = last[len(stem) :]
+    number, width = (int(digits[-9:]), len(digits)) if digits else (1, 1)
+    while True:
+        number += 1
+        name = f"{stem}{number:0{width}d}"
+        if name.casefold() not in taken:
+            return name
+
+
+def empty_bag(units: Units, height: str) -> str:
+    """Return a bag file with its header alone; `height` is the one that is measured."""
+    lengths = [f"{n}_{units}" for n in ("od", "id", "thickness", height)]
+    return ",".join(["disc", *lengths, "edge", f"flat_{units}", "lot", "note"]) + "\n"

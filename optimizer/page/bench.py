@@ -1,0 +1,193 @@
+"""Where a session on the bench stands: what was read, what the next move is, what to read next.
+
+Opened anew from the files for every page, as `evenstack bench` does when it starts; only the
+advice, which takes its time, is kept as long as nothing it rests on changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
+
+from optimizer.bench.decide import STOP_AT
+from optimizer.bench.keeping import readings_of
+from optimizer.bench.moves import Option
+from optimizer.bench.questions import Question, missing, next_round, open_ones
+from optimizer.bench.session import Session, open_session
+from optimizer.bench.step import Step
+from optimizer.control import Limits, quiet
+from optimizer.errors import EvenstackError
+from optimizer.estimate.doubts import Judged
+from optimizer.estimate.known import earlier
+from optimizer.model.readings import Reading
+from optimizer.page.folder import Clutch, plan_file, readings_file
+from optimizer.page.house import House, version
+from optimizer.page.marks import Chosen, Marks, read_marks
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A session as it stands.
+
+    `done` is the advice after all rounds that were read whole, None before the first; `chosen`
+    is the move taken instead of the first one. `questions` are what the round at hand asks for,
+    `needed` the shoes without which it is not whole; both are empty once the set is good enough.
+    """
+
+    session: Session
+    read: Judged
+    done: Step | None
+    chosen: Option | None
+    round: int
+    questions: tuple[Question, ...]
+    needed: frozenset[int]
+    marks: Marks
+
+    @property
+    def changed(self) -> frozenset[int]:
+        """Shoes whose stack the move at hand changes."""
+        if self.done is None or self.chosen is None:
+            return frozenset()
+        pairs = enumerate(zip(self.done.stacks, self.chosen.stacks, strict=True), 1)
+        return frozenset(shoe for shoe, (before, after) in pairs if before != after)
+
+    @property
+    def asked(self) -> list[Question]:
+        """What is still to be read of what must be read."""
+        todo = open_ones(self.questions, self.read.rows)
+        settled = dict.fromkeys(q for q, kind in todo if kind == "settled")
+        return [q for q in settled if q.shoe in self.needed]
+
+
+def open_bench(house: House, clutch: Clutch, plan: str, number: int) -> Bench:
+    """Open the bench session of one set of a plan.
+
+    Raises
+    ------
+    InputError
+        with what is wrong in a file.
+    """
+    path = plan_file(clutch, plan)
+    log = readings_file(path, number)
+    session = open_session(clutch.job, path, log, number, 0, STOP_AT, 0, False)
+    advise = advising(house, session, (version(path), number))
+    read = readings_of(session)
+    return _standing(session, read, advise, read_marks(path), number)
+
+
+class advising:  # noqa: N801 - used as a function
+    """Advise on readings, once for the same ones."""
+
+    def __init__(self, house: House, session: Session, of: Hashable) -> None:
+        """Take a session; `of` names its plan."""
+        work = session.work
+        others = earlier(session.records, session.record(()))
+        self.house, self.session = house, session
+        self.key = ("advice", work.job, work.bag, of, tuple(others), session.speed)
+
+    def __call__(self, rows: tuple[Reading, ...]) -> Step:
+        """Return the advice after some readings."""
+        return self.house.once(
+            (*self.key, rows), lambda: self.session.advise(rows, Limits.of(None), quiet)
+        )
+
+
+def _standing(session: Session, read: Judged, advise: advising, marks: Marks, number: int) -> Bench:
+    rows = read.rows
+    last = rows[-1].round if rows else 1
+    chosen = marks.chosen.get(str(number))
+    if chosen is not None and chosen.round == last and rows:
+        before = tuple(r for r in rows if r.round < last)
+        asked = _left(_after(advise(before), chosen), rows, last) if before else []
+    else:
+        before = tuple(r for r in rows if r.round < last)
+        asked = missing(session, rows, advise)
+    if asked:
+        done = advise(before) if before else None
+        whole = tuple(_whole_round(session, done, chosen, last))
+        needed = frozenset(q.shoe for q in asked if q.shoe)
+        move = _move(done, chosen, last)
+        return Bench(session, read, done, move, last, whole, needed, marks)
+    done = advise(rows)
+    if done.advice.kind in ("stop", "leave"):
+        return Bench(session, read, done, None, last, (), frozenset(), marks)
+    taken = chosen is not None and chosen.round == last + 1
+    if chosen is None or not taken or all(m.stacks != chosen.stacks for m in done.advice.moves):
+        chosen = None  # none was, or not of this advice: a reading was taken back since
+    after = done if chosen is None else _after(done, chosen)
+    questions = tuple(next_round(after, last + 1))
+    moves = after.advice.kind in ("swap", "rebuild") or after is not done
+    changed = frozenset(q.shoe for q in questions if q.shoe and _moved(q, done))
+    needed = changed if moves else frozenset(q.shoe for q in questions if q.shoe)
+    move = _move(done, chosen, last + 1)
+    return Bench(session, read, done, move, last + 1, questions, needed, marks)
+
+
+def _whole_round(
+    session: Session, done: Step | None, chosen: Chosen | None, number: int
+) -> list[Question]:
+    """Every stack of a round under way, so that the others may be read too."""
+    if done is None:
+        return [Question(number, shoe, packs) for shoe, packs in session.planned.items()]
+    after = _after(done, chosen) if chosen is not None and chosen.round == number else done
+    return next_round(replace(after, advice=replace(after.advice, kind="swap")), number)
+
+
+def _left(after: Step, rows: tuple[Reading, ...], number: int) -> list[Question]:
+    """What a round after a chosen move still lacks."""
+    seen = {
+        r.shoe for r in rows if r.round == number and r.kind == "settled" and r.trust != "doubted"
+    }
+    return [
+        q for q in next_round(after, number) if q.shoe and _moved(q, after) and q.shoe not in seen
+    ]
+
+
+def _moved(question: Question, before: Step) -> bool:
+    """Whether a stack is another one than stands under its shoe."""
+    assert question.shoe is not None
+    stands = before.stacks[question.shoe - 1]
+    return question.packs != stands or question.shims_mm not in (
+        None,
+        sum(before.known.shims_mm[question.shoe - 1]),
+    )
+
+
+def _after(done: Step, chosen: Chosen) -> Step:
+    """Return an advice as if the chosen move were its next plan."""
+    one = done.next.sets[0]
+    stacks = tuple(
+        replace(stack, packets=chosen.stacks[k], shims_mm=chosen.shims_mm[k])
+        for k, stack in enumerate(one.stacks)
+    )
+    then = replace(done.next, sets=(replace(one, stacks=stacks),))
+    return replace(done, next=then, advice=replace(done.advice, kind="swap"))
+
+
+def _move(done: Step | None, chosen: Chosen | None, number: int) -> Option | None:
+    """Return the move before a round, if one was advised or chosen."""
+    if done is None:
+        return None
+    moves = done.advice.moves
+    if chosen is not None and chosen.round == number:
+        return next((move for move in moves if move.stacks == chosen.stacks), None)
+    return moves[0] if done.advice.kind in ("swap", "rebuild") and moves else None
+
+
+def choice(done: Step, rank: int, number: int) -> Chosen | None:
+    """Return the move of a rank as one chosen for a round; None for the one advised."""
+    move = done.advice.moves[rank]
+    advised = rank == 0 and done.advice.kind in ("swap", "rebuild")
+    shims = move.shims or done.known.shims_mm
+    return None if advised else Chosen(number, move.stacks, shims)
+
+
+def try_keep(bench: Bench) -> str:
+    """Keep what is known beside the job; say why where it cannot be said yet."""
+    from optimizer.bench.keeping import note_known
+
+    try:
+        note_known(bench.session, bench.read.rows)
+    except EvenstackError as error:
+        return error.lines()[0]
+    return ""

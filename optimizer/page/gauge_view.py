@@ -1,0 +1,169 @@
+"""What the gauge page shows: the next move, what to read and what was read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer import text
+from optimizer.bench.moves import Option
+from optimizer.bench.questions import Question
+from optimizer.estimate.doubts import Doubt
+from optimizer.estimate.words import left_out_words, load_words
+from optimizer.model.job import Units
+from optimizer.model.readings import Reading
+from optimizer.page.asked import Asked, Page, frame
+from optimizer.page.bench import Bench, open_bench
+from optimizer.page.dots import dots
+from optimizer.page.moving import Moving, moving
+
+#: other moves that are offered
+MOST_MOVES = 4
+
+
+@dataclass(frozen=True)
+class Asking:
+    """One stack to read: its loads so far in this round, and whether it must be read."""
+
+    shoe: int
+    discs: str
+    loads: dict[str, str]
+    needed: bool
+    shims: str
+    moved: bool
+    expected: str
+
+
+@dataclass(frozen=True)
+class Halted:
+    """A reading that was not kept, because it looks like a slip, or others came before it."""
+
+    shoe: int
+    kind: str
+    typed: str
+    words: str
+    offered: str = ""
+    swaps: bool = False
+    other: str = ""
+
+
+def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
+    """Return the page as the files stand now, with a reading that was halted, if one was."""
+    clutch, number = asked.clutch, asked.number("set")
+    bench = open_bench(asked.house, clutch, asked.path["plan"], number)
+    units = bench.session.work.job.units
+    done = bench.done
+    readings = [r for r in bench.read.rows if r.shoe]
+    context: dict[str, Any] = {
+        **frame(asked.house, clutch),
+        "step": "gauge",
+        "name": asked.path["plan"],
+        "number": number,
+        "bench": bench,
+        "units": units,
+        "unit": "lbf" if units == "in" else "N",
+        "asking": [asking_of(bench, question.shoe, units) for question in bench.questions],
+        "halted": halted,
+        "doubts": [(d.reading.line, _left_out(bench, d, units)) for d in bench.read.doubts],
+        "history": _history(readings, units),
+        "moving": move_of(bench, asked),
+        "others": other_moves(bench),
+        "back": bench.done is not None and bench.done.advice.kind == "reread",
+        "tolerance": text.load(bench.session.work.job.target.spread_tolerance_n, units),
+        "advice": _advice_words(bench),
+        "picture": dots(bench, units) if done else None,
+        "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
+        "contradiction": bool(done and done.verdict.contradiction),
+    }
+    return Page("gauge", context, status)
+
+
+def _left_out(bench: Bench, doubt: Doubt, units: Units) -> str:
+    return left_out_words(doubt, bench.session.log.name, units)
+
+
+def asking_of(bench: Bench, shoe: int | None, units: Units) -> Asking:
+    """Say what is asked of a shoe in the round at hand, and what was read of it."""
+    question = next(q for q in bench.questions if q.shoe == shoe)
+    loads: dict[str, str] = {
+        r.kind: load_words(r.load_n, units)
+        for r in bench.read.rows
+        if (r.round, r.shoe, r.packs) == (question.round, shoe, question.packs)
+        and r.trust != "doubted"
+    }
+    planned = "" if question.shims_mm is None else text.length(question.shims_mm, units)
+    words = " ".join(text.packet(p) for p in question.packs)
+    needed, moved = shoe in bench.needed, shoe in bench.changed
+    expected = _expected(bench, question, units)
+    return Asking(shoe or 0, words, loads, needed, planned, moved, expected)
+
+
+def _expected(bench: Bench, question: Question, units: Units) -> str:
+    """Say what the plan of a stack predicts for it; nothing where no plan has it."""
+    one = bench.session.one if bench.done is None else bench.done.next.sets[0]
+    stack = next((s for s in one.stacks if s.shoe == question.shoe), None)
+    if stack is None or stack.packets != question.packs:
+        return ""
+    return text.load(stack.working_load_n, units, 0)
+
+
+def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict[str, Any]]]]:
+    """Readings by round, newest round first."""
+    rounds = sorted({row.round for row in rows}, reverse=True)
+    return [
+        (
+            number,
+            [
+                {
+                    "line": row.line,
+                    "shoe": row.shoe,
+                    "kind": row.kind,
+                    "load": load_words(row.load_n, units),
+                    "trust": row.trust,
+                }
+                for row in rows
+                if row.round == number
+            ],
+        )
+        for number in rounds
+    ]
+
+
+def move_of(bench: Bench, asked: Asked) -> Moving | None:
+    """Lay out the move before the round at hand, if there is one."""
+    if bench.done is None or bench.chosen is None or not bench.questions:
+        return None
+    place = f"{asked.number('set')}/move-{bench.round}"
+    work = bench.session.work
+    return moving(bench.done, bench.chosen, place, bench.marks, work.bag, work.job.units)
+
+
+def other_moves(bench: Bench) -> list[tuple[int, Option]]:
+    """The moves that may be taken instead, while nothing was read after the advice."""
+    if bench.done is None or any(r.round == bench.round for r in bench.read.rows):
+        return []
+    moves = list(enumerate(bench.done.advice.moves))
+    kept = [(k, m) for k, m in moves if k < MOST_MOVES or not m.exchanges]
+    return [(k, m) for k, m in kept if m != bench.chosen]
+
+
+def _advice_words(bench: Bench) -> tuple[str, str]:
+    """The next move in a word and a line."""
+    done = bench.done
+    if done is None:
+        return "READ", "Press every stack to the travel and type what the gauge shows."
+    kind = done.advice.kind
+    if bench.questions and bench.chosen is not None:
+        kind = "swap" if bench.chosen.exchanges else "rebuild"
+        count = bench.chosen.discs_moved
+        discs = "1 disc moves" if count == 1 else f"{count} discs move"
+        return kind.upper(), f"{discs}; everything else stays as it stands."
+    if kind == "stop":
+        return "STOP", "Leave the stacks as they are, and do not take them apart."
+    if kind == "leave":
+        return "LEAVE", "No move gains anything, and reading again hardly settles it."
+    if done.unread:
+        shoes = ", ".join(map(str, done.unread))
+        return "READ", f"Shoe {shoes}: no reading of it as it stands counts yet."
+    return "READ AGAIN", "Push and read every stack once more, without taking it apart."

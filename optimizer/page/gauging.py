@@ -1,0 +1,160 @@
+"""At the gauge: readings typed and judged, taken back, and moves chosen and ticked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from optimizer.bench.keeping import keep, keep_swapped, meant_for, plain_load, readings_of
+from optimizer.errors import InputError
+from optimizer.estimate.words import doubt_words, load_words
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.readings_log import mark, mark_void
+from optimizer.model.job import Units
+from optimizer.model.readings import Kind, Reading
+from optimizer.page.asked import Answer, Asked, Go, route
+from optimizer.page.bench import Bench, choice, open_bench, try_keep
+from optimizer.page.building import ticked
+from optimizer.page.folder import plan_file
+from optimizer.page.gauge_view import Halted, asking_of, move_of, other_moves, show
+from optimizer.page.marks import read_marks, write_marks
+from optimizer.units import N_PER_LBF
+
+KINDS: tuple[Kind, ...] = ("first", "settled")
+
+
+def gauge_page(asked: Asked) -> Answer:
+    """Show the next move, what to read, and what was read."""
+    return show(asked, None)
+
+
+def reading(asked: Asked) -> Answer:
+    """Keep one reading, unless it looks like a slip and is not insisted on."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    shoe, kind = asked.number("shoe"), asked.text("kind")
+    question = next((q for q in bench.questions if q.shoe == shoe), None)
+    if kind not in KINDS or question is None or asked.number("round") != bench.round:
+        raise InputError("The bench has moved on meanwhile: load the page again.")
+    units, typed = bench.session.work.job.units, asked.text("taken", 40) or asked.text("load", 40)
+    there = asking_of(bench, shoe, units).loads.get(kind)
+    if there and not asked.text("again"):
+        said = f"Shoe {shoe} has a {kind} reading already, typed elsewhere: {there}."
+        return show(asked, Halted(shoe, kind, typed, said, other=there), 409)
+    load_n = _load(typed, units)
+    if isinstance(load_n, str):
+        return show(asked, Halted(shoe, kind, typed, load_n), 422)
+    typed_one = question.reading("settled" if kind == "settled" else "first", load_n)
+    session, answer = bench.session, asked.text("answer")
+    others = [q for q in bench.asked if q.shoe != shoe]
+    doubt = session.doubt(bench.read.rows, typed_one, meant_for(typed_one, others))
+    if doubt is not None and answer == "swap" and doubt.first is not None:
+        keep_swapped(session, typed_one, doubt.first)
+    elif doubt is not None and answer != "keep":
+        offered = "" if doubt.offered_n is None else plain_load(doubt.offered_n, units)
+        swaps = doubt.first is not None
+        said = doubt_words(doubt, units)
+        halted = Halted(shoe, kind, typed, said, "" if swaps else offered, swaps)
+        return show(asked, halted, 422)
+    else:
+        keep(session, replace(typed_one, trust="insisted") if doubt else typed_one, typed)
+    try_keep(replace(bench, read=readings_of(session)))
+    return Go(_here(asked))
+
+
+def _here(asked: Asked) -> str:
+    from urllib.parse import quote
+
+    return f"{asked.clutch.url}/p/{quote(asked.path['plan'])}/{asked.number('set')}/gauge"
+
+
+def _load(typed: str, units: Units) -> float | str:
+    """Return a load in N, or say why what was typed is none."""
+    try:
+        value = parse_number(typed)
+    except NotANumber as error:
+        return f"{typed or 'Nothing'} is not a load. {error}"
+    if value <= 0:
+        return f"Expected a load above 0, got {typed}."
+    return value * N_PER_LBF if units == "in" else value
+
+
+def void(asked: Asked) -> Answer:
+    """Take a reading back; its row stays in the file, marked."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    row = _row(bench, asked)
+    mark_void(bench.session.log, row.line)
+    try_keep(replace(bench, read=readings_of(bench.session)))
+    return Go(_here(asked))
+
+
+def void_round(asked: Asked) -> Answer:
+    """Take back every reading of the newest round, to stand where the one before it ended."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    rows, number = bench.read.rows, asked.number("round")
+    if not rows or rows[-1].round != number:
+        raise InputError("The readings have changed meanwhile: load the page again.")
+    for row in rows:
+        if row.round == number:
+            mark_void(bench.session.log, row.line)
+    try_keep(replace(bench, read=readings_of(bench.session)))
+    return Go(_here(asked))
+
+
+def insist(asked: Asked) -> Answer:
+    """Let a reading of the file that is in doubt count."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    row = _row(bench, asked)
+    mark(bench.session.log, row.line, "ok")
+    try_keep(replace(bench, read=readings_of(bench.session)))
+    return Go(_here(asked))
+
+
+def _row(bench: Bench, asked: Asked) -> Reading:
+    """Return the reading that a button stands for, if it still is the one that was shown."""
+    line, shown = asked.number("line"), asked.text("load")
+    units = bench.session.work.job.units
+    for row in bench.read.rows:
+        if row.line == line and load_words(row.load_n, units) == shown:
+            return row
+    raise InputError("The readings have changed meanwhile: load the page again.")
+
+
+def choose(asked: Asked) -> Answer:
+    """Take another move than the first."""
+    number = asked.number("set")
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], number)
+    back = asked.text("rank") == "advised"
+    options = {k for k, _ in other_moves(bench)}
+    rank = 0 if back else asked.number("rank")
+    late = bench.done is None or asked.number("round") != bench.round
+    if bench.done is None or late or not (back or rank in options):
+        raise InputError("The bench has moved on meanwhile: load the page again.")
+    path = plan_file(asked.clutch, asked.path["plan"])
+    chosen = None if back else choice(bench.done, rank, bench.round)
+    marks = read_marks(path).choose(number, chosen)
+    place = f"{number}/move-{bench.round}"
+    write_marks(path, replace(marks, ticks={**marks.ticks, place: ()}))
+    return Go(_here(asked))
+
+
+def tick_move(asked: Asked) -> Answer:
+    """Tick one step of a move."""
+    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    move = move_of(bench, asked)
+    part, on = ticked(asked, bench.marks, move.place if move else "")
+    if move is None or part not in {step.part for step in move.steps}:
+        raise InputError("The bench has moved on meanwhile: load the page again.")
+    path = plan_file(asked.clutch, asked.path["plan"])
+    write_marks(path, read_marks(path).tick(move.place, part, on))
+    return Go(_here(asked))
+
+
+_AT = "/c/{clutch}/p/{plan}/{set}"
+ROUTES = [
+    route(f"{_AT}/gauge", gauge_page),
+    route(f"{_AT}/reading", reading, writes=True),
+    route(f"{_AT}/void", void, writes=True),
+    route(f"{_AT}/void-round", void_round, writes=True),
+    route(f"{_AT}/insist", insist, writes=True),
+    route(f"{_AT}/choose", choose, writes=True),
+    route(f"{_AT}/tick-move", tick_move, writes=True),
+]

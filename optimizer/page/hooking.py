@@ -1,0 +1,209 @@
+"""Hookup: at which speed the shoes take hold, how wear moves it, and ways to another speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isnan
+from pathlib import Path
+from typing import Any
+
+from optimizer import text
+from optimizer.clutch.drift import Drift
+from optimizer.control import Limits
+from optimizer.errors import EvenstackError, InputError
+from optimizer.face.sources import open_job, read_job
+from optimizer.face.speeds import RetargetResult, engagement, retarget
+from optimizer.hookup.now import Engagement, today
+from optimizer.io.known_file import known_path
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.match.workspace import keep_speed
+from optimizer.model.knowledge import Speed
+from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.folder import Clutch, plan_file, plans
+from optimizer.page.house import version
+from optimizer.units import MM_PER_IN
+
+#: seconds after which no more ways are looked for
+LIMIT_S = 60.0
+#: fastest change of speed that is looked for, in rpm
+FURTHEST_RPM = 20_000.0
+#: room of the picture, its margin, and the room of one shoe
+WIDTH, MARGIN, ROW = 320.0, 16.0, 46.0
+
+
+@dataclass(frozen=True)
+class ShoeSpeed:
+    """One shoe: its speed in words, and where it lies on the scale with its doubt."""
+
+    shoe: int
+    words: str
+    x: float
+    low: float
+    high: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Speeds:
+    """The shoes on a scale of speed; `window` is where all agree and are on target."""
+
+    shoes: tuple[ShoeSpeed, ...]
+    window: tuple[float, float]
+    ends: tuple[str, str]
+    height: float
+
+
+@dataclass(frozen=True)
+class DriftRow:
+    """One kind of wear: what it does, the change of speed at each amount, and its limit."""
+
+    name: str
+    why: str
+    changes: tuple[str, ...]
+    limit: str
+
+
+def hookup_page(asked: Asked) -> Answer:
+    """Show when the shoes take hold, and ways to another speed where one is asked for."""
+    clutch = asked.clutch
+    listed = plans(clutch)
+    of = asked.query.get("plan", "")
+    plan = plan_file(clutch, of) if of else None
+    found, units = engagement(clutch.job, plan), read_job(clutch.job).units
+    wanted = asked.query.get("by", "").strip()
+    ways, said = None, ""
+    if wanted:
+        ways, said = _ways(asked, clutch, plan, wanted)
+    now = found.engagement
+    context: dict[str, Any] = {
+        **frame(asked.house, clutch),
+        "step": "hookup",
+        "plans": list(listed),
+        "of": of,
+        "now": now,
+        "picture": _picture(now),
+        "speeds": _shoes(now, units),
+        "drifts": _drifts(now, units),
+        "amounts": _amounts(now, units),
+        "notes": found.warnings,
+        "wanted": wanted,
+        "ways": None if ways is None else ways.found,
+        "units": units,
+        "said": said,
+        "card": found.summary(),
+        "seen": asked.query.get("seen") == "1",
+    }
+    return Page("hookup", context, 422 if said else 200)
+
+
+def _ways(
+    asked: Asked, clutch: Clutch, plan: Path | None, wanted: str
+) -> tuple[RetargetResult | None, str]:
+    """Look for ways to a change of speed, once for the same files; else say why there is none."""
+    try:
+        later = parse_number(wanted)
+    except NotANumber as error:
+        return None, f"{wanted} is no number. {error}"
+    if not 1 <= abs(later) <= FURTHEST_RPM:
+        return None, f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {wanted}."
+    work = open_job(clutch.job)
+    files = (clutch.job, work.bag.path, known_path(work.job), *((plan,) if plan else ()))
+    key = ("ways", later, *((path, version(path)) for path in files))
+    try:
+        found = asked.house.once(
+            key,
+            lambda: retarget(clutch.job, later_rpm=later, plan=plan, limits=Limits.of(LIMIT_S)),
+        )
+    except EvenstackError as error:
+        return None, error.lines()[0]
+    return found, ""
+
+
+def _shoes(now: Engagement, units: str) -> list[tuple[int, str, str, str]]:
+    """Rows of the table: shoe, load, when it moves, when it touches."""
+    how = now.hookup
+    rows = []
+    for i, load in enumerate(how.work_n):
+        doubt = "" if how.touch_sd_rpm is None else f" ± {how.touch_sd_rpm[i]:.0f}"
+        moves = "" if now.moves_rpm is None else f"{now.moves_rpm[i]:.0f}"
+        rows.append((i + 1, text.load(float(load), units), moves, f"{how.touch_rpm[i]:.0f}{doubt}"))
+    return rows
+
+
+def _picture(now: Engagement) -> Speeds:
+    how, tolerance = now.hookup, now.tolerance
+    touch = how.touch_rpm
+    sd = 0.0 * touch if how.touch_sd_rpm is None else how.touch_sd_rpm
+    window = tolerance.rpm - tolerance.off_rpm, tolerance.rpm + tolerance.off_rpm
+    low = min(float((touch - 2 * sd).min()), window[0])
+    high = max(float((touch + 2 * sd).max()), window[1])
+
+    def x(rpm: float) -> float:
+        return MARGIN + (WIDTH - 2 * MARGIN) * (rpm - low) / max(high - low, 1.0)
+
+    shoes = tuple(
+        ShoeSpeed(
+            i + 1,
+            f"touches at {rpm:.0f} rpm",
+            x(float(rpm)),
+            x(float(rpm - 2 * sd[i])),
+            x(float(rpm + 2 * sd[i])),
+            ROW * (i + 1) - 8.0,
+        )
+        for i, rpm in enumerate(touch)
+    )
+    ends = f"{window[0]:.0f}", f"{window[1]:.0f}"
+    return Speeds(shoes, (x(window[0]), x(window[1])), ends, ROW * len(touch) + 8.0)
+
+
+def _amounts(now: Engagement, units: str) -> list[str]:
+    if not now.drifts:
+        return []
+    scale, digits = (MM_PER_IN, 3) if units == "in" else (1.0, 1)
+    return [f"+{amount / scale:.{digits}f}" for amount in now.drifts[0].amount_mm]
+
+
+def _drifts(now: Engagement, units: str) -> list[DriftRow]:
+    mean = now.hookup.mean_rpm
+    return [
+        DriftRow(
+            drift.name,
+            drift.why,
+            tuple("solid" if isnan(m) else f"{m - mean:+.0f}" for m in drift.mean_rpm),
+            _limit(drift, units),
+        )
+        for drift in now.drifts
+    ]
+
+
+def _limit(drift: Drift, units: str) -> str:
+    if drift.limit_mm is None:
+        return "stays"
+    return "is out now" if drift.limit_mm == 0 else text.length(drift.limit_mm, units)
+
+
+def seen(asked: Asked) -> Answer:
+    """Keep a speed that was seen on the engine, with the loads that stood then."""
+    clutch = asked.clutch
+    of, typed = asked.text("plan"), asked.text("rpm", 20)
+    plan = plan_file(clutch, of) if of else None
+    try:
+        rpm = parse_number(typed)
+    except NotANumber as error:
+        raise InputError(f"{typed or 'Nothing'} is no speed. {error}") from None
+    if not 50 <= rpm <= 50_000:
+        raise InputError(f"Expected a speed from 50 to 50000 rpm, got {typed}.")
+    work = open_job(clutch.job)
+    now = today(work, plan, 1)
+    if now is None:
+        raise InputError("Choose the plan whose stacks are in the clutch first.")
+    keep_speed(work, Speed(rpm, tuple(now.load_n.tolist())), False)
+    from urllib.parse import urlencode
+
+    return Go(f"{clutch.url}/hookup?{urlencode({'plan': of, 'seen': 1})}")
+
+
+ROUTES = [
+    route("/c/{clutch}/hookup", hookup_page),
+    route("/c/{clutch}/seen", seen, writes=True),
+]

@@ -1,0 +1,227 @@
+"""Measuring: a bag typed one disc at a time, each judged before it is put away."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import median
+from typing import Any
+
+from optimizer.errors import EvenstackError, InputError
+from optimizer.face.sources import read_job
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.model.job import Job
+from optimizer.page.asked import Answer, Asked, Data, Go, Page, frame, route
+from optimizer.page.bag_file import (
+    BagFile,
+    Verdict,
+    add_row,
+    bag_with,
+    judge,
+    next_name,
+    read_bag_file,
+    take_row,
+)
+from optimizer.page.bag_picture import bag_picture
+from optimizer.page.house import version
+from optimizer.page.outlooks import outlook_words
+
+LENGTHS = ("thickness", "height", "od", "id", "flat")
+WORDS = ("disc", "edge", "lot", "note")
+#: rows of the list that are shown
+MOST_SHOWN = 400
+#: letters of one field
+LONGEST = 60
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One row of the bag as it is shown."""
+
+    line: int
+    name: str
+    cells: tuple[str, ...]
+    thickness: str
+    height: str
+    edge: str
+    number: int
+
+
+def bag_page(asked: Asked) -> Answer:
+    """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
+    again = asked.query.get("again", "")
+    if not again:
+        return _page(asked, {}, Verdict((), ()))
+    job = read_job(asked.clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
+    if row is None:
+        return _page(asked, {}, Verdict((), ()))
+    keep = ("disc", "edge", "lot", "od", "id", "flat")
+    typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
+    return _page(asked, typed, Verdict((), ()), again=again)
+
+
+def _page(
+    asked: Asked,
+    typed: Mapping[str, str],
+    verdict: Verdict,
+    taken: bool = False,
+    status: int = 200,
+    out: str = "",
+    again: str = "",
+) -> Page:
+    clutch = asked.clutch
+    job = read_job(clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    discs, problems = None, []
+    try:
+        discs = bag_with(bag, job)
+    except EvenstackError as error:
+        problems = error.lines()
+    rows = _rows(bag)
+    last = bag.table.rows[-1] if bag.table.rows else None
+    same = {
+        name: last.cells[bag.columns[name].index] if last and name in bag.columns else ""
+        for name in ("edge", "lot", "od", "id", "flat")
+    }
+    same["flat"] = ""
+    values = {**dict.fromkeys((*LENGTHS, *WORDS), ""), **same, "disc": next_name(bag), **typed}
+    context: dict[str, Any] = {
+        **frame(asked.house, clutch),
+        "step": "bag",
+        "bag": bag,
+        "values": values,
+        "verdict": verdict,
+        "taken": taken,
+        "problems": problems,
+        "rows": rows[::-1][:MOST_SHOWN],
+        "count": len({row.name for row in rows}),
+        "put": asked.query.get("put", ""),
+        "picture": bag_picture(discs, job) if discs else None,
+        "outlook": outlook_words(asked.house, clutch) if discs else (),
+        "warnings": discs.warnings if discs else (),
+        "version": version(bag.path),
+        "out": out,
+        "again": again,
+        "job_has": {"od": job.disc.od_mm is not None, "id": job.disc.id_mm is not None},
+    }
+    return Page("bag", context, status)
+
+
+def _rows(bag: BagFile) -> list[Listed]:
+    found: list[Listed] = []
+    seen: dict[str, int] = {}
+
+    def cell(row_cells: tuple[str, ...], name: str) -> str:
+        column = bag.columns.get(name)
+        return row_cells[column.index] if column else ""
+
+    for row in bag.table.rows:
+        name = cell(row.cells, "disc")
+        seen[name] = seen.get(name, 0) + 1
+        found.append(
+            Listed(
+                row.line,
+                name,
+                row.cells,
+                cell(row.cells, "thickness"),
+                cell(row.cells, bag.height),
+                cell(row.cells, "edge"),
+                seen[name],
+            )
+        )
+    return found
+
+
+def _typed(asked: Asked, bag: BagFile) -> dict[str, str]:
+    """Return what was typed by field of the bag."""
+    values = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
+    values[bag.height] = values.pop("height")
+    return {k: v for k, v in values.items() if v or k in bag.columns}
+
+
+def add(asked: Asked) -> Answer:
+    """Put a disc away, unless something is wrong with it or looks odd."""
+    job = read_job(asked.clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    typed = _typed(asked, bag)
+    shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
+    name = typed.get("disc", "")
+    there = any(row.name == name for row in _rows(bag))
+    before = asked.text("version")
+    if there and not asked.text("again"):
+        taken = before != version(bag.path)
+        said = (
+            f"{name} is already in the bag, put there meanwhile from elsewhere."
+            if taken
+            else f"{name} is already in the bag."
+        )
+        return _page(asked, shown, Verdict((said,), ()), True, 409)
+    cells = bag.cells(typed)
+    verdict = judge(bag, job, cells, name)
+    if verdict.problems or (verdict.warnings and not asked.text("insist")):
+        return _page(asked, shown, verdict, status=422)
+    add_row(bag, cells)
+    from urllib.parse import quote
+
+    return Go(f"{asked.clutch.url}/bag?put={quote(name)}")
+
+
+def look(asked: Asked) -> Answer:
+    """Judge one field while the disc is still in the hand."""
+    job = read_job(asked.clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    typed = _typed(asked, bag)
+    field = asked.text("field")
+    own = bag.height if field == "height" else field
+    if own in bag.columns and typed.get(own) and field in LENGTHS:
+        try:
+            parse_number(typed[own])
+        except NotANumber as error:
+            return Data({"problems": [f"{typed[own]} is no number. {error}"], "warnings": []})
+    verdict = judge(bag, job, bag.cells(_filled(bag, job, typed)), typed.get("disc", ""))
+    return Data({"problems": verdict.problems[:3], "warnings": verdict.warnings[:3]})
+
+
+def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
+    """Fill what is not typed yet with what is usual in the bag, so that the rest is judged."""
+    filled = dict(typed)
+    for name in ("thickness", bag.height, "od", "id"):
+        if filled.get(name) or name not in bag.columns:
+            continue
+        if name in ("od", "id") and getattr(job.disc, f"{name}_mm") is not None:
+            continue
+        values = []
+        for row in bag.table.rows:
+            try:
+                values.append(parse_number(row.cells[bag.columns[name].index]))
+            except NotANumber:
+                continue
+        if values:
+            filled[name] = f"{median(values):.6g}"
+    filled["disc"] = "?new" if not filled.get("disc") else filled["disc"]
+    filled["edge"] = filled.get("edge") or "sharp"
+    return filled
+
+
+def remove(asked: Asked) -> Answer:
+    """Take one row out of the bag; it stands in the fields, to be mended and put back."""
+    job = read_job(asked.clutch.job)
+    bag = read_bag_file(job.bag_file, job)
+    line = asked.number("line")
+    row = next((row for row in bag.table.rows if row.line == line), None)
+    if row is None or row.cells[bag.columns["disc"].index] != asked.text("disc"):
+        raise InputError("The bag has changed meanwhile: look at the list again.")
+    take_row(bag, line, row.cells)
+    cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
+    shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
+    return _page(asked, shown, Verdict((), ()), out=asked.text("disc"))
+
+
+ROUTES = [
+    route("/c/{clutch}/bag", bag_page),
+    route("/c/{clutch}/bag/add", add, writes=True),
+    route("/c/{clutch}/bag/look", look, writes=True),
+    route("/c/{clutch}/bag/remove", remove, writes=True),
+]

@@ -1,0 +1,119 @@
+"""A move with the hand in mind: only the discs that move, one step a row, to tick as they go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer import text
+from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.step import Step
+from optimizer.model.bag import Bag
+from optimizer.model.job import Units
+from optimizer.model.stack import Packs
+from optimizer.page.marks import Marks
+from optimizer.page.rows import PartRow, stack_rows
+
+
+@dataclass(frozen=True)
+class Side:
+    """One stack before and after a move, from the bottom: what moves, and how many stay.
+
+    A number stands for so many discs that stay as they lie. `height` is the free height to
+    check afterwards, nothing where it is not worked out.
+    """
+
+    shoe: int
+    before: list[PartRow | int]
+    after: list[PartRow | int]
+    leaving: frozenset[str]
+    coming: frozenset[str]
+    height: str
+
+
+@dataclass(frozen=True)
+class StepRow:
+    """One thing for the hand to do."""
+
+    part: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Moving:
+    """A move: its steps, what is ticked of them, and the stacks that it changes."""
+
+    place: str
+    steps: tuple[StepRow, ...]
+    ticked: tuple[str, ...]
+    sides: tuple[Side, ...]
+    chance: float
+
+
+def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
+    """Lay out a move from what stands."""
+    discs = {disc.name: disc for disc in bag.discs}
+    sides = []
+    for shoe, (before, after) in enumerate(zip(done.stacks, move.stacks, strict=True), 1):
+        out = _names(before) - _names(after)
+        new = _names(after) - _names(before)
+        if before != after:
+            changed = {k for k, (a, b) in enumerate(zip(before, after, strict=False), 1) if a != b}
+            whole = len(before) != len(after) or not move.exchanges
+            few = None if whole else changed
+            drawn, then = (_shortened(stack_rows(p, discs), few) for p in (before, after))
+            height = _height(done, move, shoe, units)
+            sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
+    steps = _steps(move, done.stacks)
+    ticked = marks.ticked(place)
+    return Moving(place, steps, ticked, tuple(sides), move.odds)
+
+
+def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:
+    """Return the rows of packets that change, the others counted; all where None."""
+    found: list[PartRow | int] = []
+    for row in rows:
+        if changed is None or row.packet in changed:
+            found.append(row)
+        elif found and isinstance(found[-1], int):
+            found[-1] += 1
+        else:
+            found.append(1)
+    return found
+
+
+def _height(done: Step, move: Option, shoe: int, units: Units) -> str:
+    """Say the free height of a stack after the move, where the next plan has it."""
+    stack = done.next.sets[0].stacks[shoe - 1]
+    return (
+        text.length(stack.free_height_mm, units) if stack.packets == move.stacks[shoe - 1] else ""
+    )
+
+
+def _names(packs: Packs) -> set[str]:
+    return {disc for packet in packs for disc in packet}
+
+
+def _steps(move: Option, before: tuple[Packs, ...]) -> tuple[StepRow, ...]:
+    if move.exchanges:
+        words = [w for exchange in move.exchanges for w in _exchange(exchange)]
+    else:
+        words = [
+            f"Build shoe {shoe} anew, from the bottom: {' '.join(text.packet(p) for p in packs)}"
+            for shoe, (packs, stood) in enumerate(zip(move.stacks, before, strict=True), 1)
+            if packs != stood
+        ]
+    return tuple(StepRow(f"step {k}", said) for k, said in enumerate(words, 1))
+
+
+def _exchange(one: Exchange) -> list[str]:
+    """Say one exchange as what the hand does; positions count from the bottom."""
+    shoe, position, _ = one.place
+    where = f"shoe {shoe}, position {position}"
+    if one.bring_from is None:
+        return [f"Take {one.out} out of {where}, and put the spare {one.bring} in its place"]
+    other, at, _ = one.bring_from
+    there = f"shoe {other}, position {at}"
+    return [
+        f"Take {one.out} out of {where}, and put {one.bring} in its place",
+        f"Put {one.out} where {one.bring} was: {there}",
+    ]

@@ -1,0 +1,101 @@
+"""Ordering springs: long work as matching is, its answers shown from their files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimizer.errors import EvenstackError, InputError
+from optimizer.io.documents import read_document
+from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.orders.document import SCHEMA, Order
+from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.folder import Clutch
+from optimizer.report.order_card import order_card
+
+#: sets that can be asked for, and orders that are shown
+MOST_SETS, MOST_SHOWN = 1_000, 5
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One order of the folder; `problems` where its file cannot be read."""
+
+    name: str
+    order: Order | None
+    card: str
+    problems: tuple[str, ...]
+
+
+def work_of(clutch: Clutch) -> str:
+    """Return the name under which the order of a clutch is worked on."""
+    return f"{clutch.name}/order"
+
+
+def order_page(asked: Asked) -> Answer:
+    """Ask what to order for, and show what came of it."""
+    clutch = asked.clutch
+    context = {
+        **frame(asked.house, clutch),
+        "step": "order",
+        "run": asked.house.works.of(work_of(clutch)),
+        "catalogs": list(_catalogs(clutch)),
+        "orders": [_shown(path) for path in _orders(clutch)[:MOST_SHOWN]],
+    }
+    return Page("order", context)
+
+
+def _catalogs(clutch: Clutch) -> dict[str, Path]:
+    """Return the tables in the folder that may be catalogs, by name."""
+    found = sorted(p for kind in ("*.csv", "*.xlsx") for p in clutch.folder.glob(kind))
+    inside = clutch.folder.resolve()
+    return {p.name: p for p in found if p.is_file() and p.resolve().is_relative_to(inside)}
+
+
+def _orders(clutch: Clutch) -> list[Path]:
+    """Return the orders of a clutch, newest first."""
+    inside = clutch.folder.resolve()
+    found = [p for p in clutch.folder.glob("*/order.json") if p.resolve().is_relative_to(inside)]
+    return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
+
+
+def _shown(path: Path) -> Shown:
+    try:
+        order = read_document(path, Order, SCHEMA, "Order again.")
+    except EvenstackError as error:
+        return Shown(path.parent.name, None, "", tuple(error.lines()))
+    return Shown(path.parent.name, order, order_card(order), ())
+
+
+def start(asked: Asked) -> Answer:
+    """Begin to work out an order."""
+    clutch = asked.clutch
+    sets, typed, name = asked.text("sets"), asked.text("confidence"), asked.text("catalog")
+    if not (sets.isascii() and sets.isdigit() and 1 <= int(sets[:9]) <= MOST_SETS):
+        raise InputError(f"Expected a number of sets from 1 to {MOST_SETS}.")
+    try:
+        percent = parse_number(typed or "95")
+    except NotANumber as error:
+        raise InputError(f"{typed} is no confidence. {error}") from None
+    if not 50 <= percent <= 99.9:
+        raise InputError(f"Expected a confidence from 50 to 99.9 per cent, got {typed}.")
+    catalog = _catalogs(clutch).get(name)
+    if name and catalog is None:
+        raise InputError("There is no such catalog in this folder.")
+    where = "" if catalog is None else str(catalog)
+    words = ("order", str(clutch.job), sets, where, f"{percent / 100:.6g}")
+    asked.house.works.start(work_of(clutch), words)
+    return Go(f"{clutch.url}/order")
+
+
+def stop(asked: Asked) -> Answer:
+    """End the work on an order; nothing is written."""
+    asked.house.works.end(work_of(asked.clutch))
+    return Go(f"{asked.clutch.url}/order")
+
+
+ROUTES = [
+    route("/c/{clutch}/order", order_page),
+    route("/c/{clutch}/order/start", start, writes=True),
+    route("/c/{clutch}/order/stop", stop, writes=True),
+]

@@ -1,0 +1,110 @@
+"""The first pages: which clutch, what to do next, and how a phone comes in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+
+from optimizer.errors import EvenstackError, InputError, NoRowsError
+from optimizer.face.sources import read_job
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.files import write_all_new
+from optimizer.io.readings_log import has_rows
+from optimizer.model.bag import Bag
+from optimizer.model.job import Job
+from optimizer.page.asked import Answer, Asked, Go, Page, Svg, frame, route
+from optimizer.page.doors import qr_rows
+from optimizer.page.folder import THIS, Clutch, known_file, plans
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the files of a clutch say, as far as they can be read."""
+
+    clutch: Clutch
+    job: Job | None
+    bag: Bag | None
+    problems: tuple[str, ...]
+    plans: dict[str, Path]
+
+    @property
+    def newest(self) -> str | None:
+        """The plan that was made last."""
+        return next(reversed(self.plans), None)
+
+    @property
+    def read(self) -> bool:
+        """Whether the newest plan has readings."""
+        newest = self.newest
+        return newest is not None and has_rows(self.plans[newest].with_name("readings.csv"))
+
+
+def told(clutch: Clutch) -> Told:
+    """Read job and bag of a clutch; what is wrong with them is said, not raised."""
+    job, bag, problems = None, None, []
+    try:
+        job = read_job(clutch.job)
+        bag = read_bag(job.bag_file, job)
+    except NoRowsError:
+        pass
+    except EvenstackError as error:
+        problems = error.lines()
+    return Told(clutch, job, bag, tuple(problems), plans(clutch))
+
+
+def front(asked: Asked) -> Answer:
+    """List the clutches of the folder; go to the only one of a folder that is one."""
+    clutches = asked.house.folder.clutches()
+    if THIS in clutches:
+        return Go(clutches[THIS].url)
+    context = {**frame(asked.house), "clutches": list(clutches.values())}
+    return Page("front", {**context, "root": asked.house.folder.root.name})
+
+
+def overview(asked: Asked) -> Answer:
+    """Say of one clutch what is done and what comes next."""
+    return Page("overview", {**frame(asked.house, asked.clutch), "told": told(asked.clutch)})
+
+
+def phone(asked: Asked) -> Answer:
+    """Show the code to scan with a phone."""
+    if asked.house.doors.lan is None:
+        raise InputError("No phone can come in: start again with `evenstack open --phone`.")
+    return Page("phone", {**frame(asked.house), "address": asked.house.doors.phone})
+
+
+def phone_code(asked: Asked) -> Answer:
+    """Draw the code to scan with a phone."""
+    address = asked.house.doors.phone
+    if address is None:
+        raise InputError("No phone can come in.")
+    rows = qr_rows(address)
+    path = "".join(
+        f"M{x} {y}h1v1h-1z" for y, row in enumerate(rows) for x, dark in enumerate(row) if dark
+    )
+    size = len(rows)
+    return Svg(
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}" '
+        f'shape-rendering="crispEdges"><path fill="#fff" d="M0 0h{size}v{size}H0z"/>'
+        f'<path d="{path}"/></svg>'
+    )
+
+
+def set_aside(asked: Asked) -> Answer:
+    """Put what the gauge taught under another name, where discs or travels have changed since."""
+    kept = known_file(asked.clutch.job)
+    free = (kept.with_name(f"{kept.stem}-before-{k}.json") for k in count(1))
+    if kept.exists():
+        write_all_new({next(p for p in free if not p.exists()): kept.read_bytes()})
+        kept.unlink()
+    return Go(asked.clutch.url)
+
+
+ROUTES = [
+    route("/c/{clutch}/aside", set_aside, writes=True),
+    route("/", front),
+    route("/c/{clutch}", overview),
+    route("/phone", phone),
+    route("/phone.svg", phone_code),
+]

@@ -1,0 +1,62 @@
+"""Orders on the page: the form is judged, the answer is that of the files of the command."""
+
+import shutil
+
+import pytest
+
+from optimizer.face.ordering import plan_order
+from tests.page.conftest import EXAMPLES
+from tests.page.visit import Visit
+
+ORDER = "/c/this/order"
+
+
+@pytest.fixture
+def buyer(tmp_path):
+    shutil.copytree(EXAMPLES / "spring_order", tmp_path / "buy")
+    catalog = EXAMPLES.parent / "catalogs" / "invented_supplier.csv"
+    shutil.copy(catalog, tmp_path / "buy" / "catalog.csv")
+    return Visit(tmp_path / "buy"), tmp_path / "buy"
+
+
+def test_what_it_asks_for_is_judged(buyer):
+    visit, _ = buyer
+    for data in (
+        {"sets": "0"},
+        {"sets": "x"},
+        {"sets": "1", "confidence": "x"},
+        {"sets": "1", "confidence": "100"},
+        {"sets": "1", "catalog": "../../etc/passwd"},
+        {"sets": "1", "catalog": "job.toml"},
+    ):
+        visit.post(f"{ORDER}/start", data)
+        assert visit.answer.status_code == 422
+    assert visit.house.works.of("this/order") is None
+
+
+def test_it_runs_can_be_stopped_and_writes_nothing_then(buyer):
+    visit, folder = buyer
+    visit.post(f"{ORDER}/start", {"sets": "1", "catalog": "catalog.csv"})
+    assert visit.answer.status_code == 200
+    run = visit.house.works.of("this/order")
+    visit.post(f"{ORDER}/stop")
+    assert run.process.wait(10) != 0
+    assert not list(folder.glob("order-*"))
+
+
+def test_an_order_of_the_command_is_shown(buyer):
+    visit, folder = buyer
+    found = plan_order(folder / "job.toml", 1, folder / "catalog.csv", draws=20, workers=1)
+    found.save(folder / "spring")
+    visit.get(ORDER)
+    option = found.order.clutches[0].options[0]
+    assert f"of {option.size}" in visit.words
+    assert "as the command says it" in visit.words
+
+
+def test_a_broken_order_is_told(buyer):
+    visit, folder = buyer
+    (folder / "old").mkdir()
+    (folder / "old" / "order.json").write_text("{")
+    assert visit.get(ORDER).status_code == 200
+    assert "is not JSON" in visit.words

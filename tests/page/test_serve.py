@@ -1,0 +1,115 @@
+"""The command itself: it listens where it says, and a kill leaves the folder whole."""
+
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import urllib.error
+import urllib.parse
+import urllib.request
+from contextlib import contextmanager
+
+import pytest
+
+from optimizer.cli.open import _blocks
+from optimizer.errors import InputError
+from optimizer.face.sources import read_bag, read_job
+from optimizer.page.doors import LOOPBACK, Doors, qr_rows
+from optimizer.page.folder import Folder
+from optimizer.page.serve import listening
+
+
+@contextmanager
+def running(folder):
+    """The command in a process of its own; gives the process and the address that it printed."""
+    words = [sys.executable, "-m", "optimizer.cli.main", "open", str(folder), "--no-browser"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    try:
+        line = process.stdout.readline()
+        yield process, re.search(r"http://\S+", line)[0]
+    finally:
+        process.kill()
+        process.wait()
+        process.stdout.close()
+
+
+class Caller:
+    """Just enough of a browser."""
+
+    def __init__(self, address):
+        base, _, _ = address.partition("/enter")
+        self.base = base
+        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+        self.front = self._said(address)
+
+    def _said(self, url, data=None):
+        request = urllib.request.Request(url, data, {"Origin": self.base})
+        with self.opener.open(request, timeout=20) as answer:
+            return answer.read().decode()
+
+    def post(self, path, **data):
+        return self._said(self.base + path, urllib.parse.urlencode(data).encode())
+
+
+def test_it_serves_and_a_kill_leaves_all_that_was_accepted(planned, tmp_path):
+    folder = tmp_path / "kart"
+    shutil.copytree(planned, folder)
+    with running(folder) as (process, address):
+        caller = Caller(address)
+        assert "kart" in caller.front
+        host = urllib.parse.urlsplit(address).netloc
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(f"http://{host}/c/this", timeout=20)
+        disc = {"thickness": "0.905", "height": "0.48", "edge": "sharp", "od": "20", "id": "10.2"}
+        for number in range(5):
+            caller.post("/c/this/bag/add", disc=f"K{number}", **disc)
+        reading = {"round": 1, "shoe": 1, "kind": "settled", "load": 895}
+        caller.post("/c/this/p/match-1/1/reading", **reading)
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+    assert ",895," in (folder / "match-1" / "readings.csv").read_text().splitlines()[-1]
+    bag = read_bag(folder / "bag.csv", read_job(folder / "job.toml"))
+    assert [disc.name for disc in bag.discs][-5:] == ["K0", "K1", "K2", "K3", "K4"]
+    whole = {"bag.csv", "job.toml", "job.known.json", "match-1"}
+    assert {p.name for p in folder.iterdir()} == whole
+
+
+def test_ctrl_c_ends_it_without_a_word_of_failure(tmp_path):
+    with running(tmp_path) as (process, address):
+        assert "Begin with a clutch" in Caller(address).front
+        process.send_signal(signal.SIGINT)
+        assert process.wait(10) == 0
+
+
+def test_it_listens_on_this_machine_alone():
+    doors, sockets = listening(None, False)
+    try:
+        assert [one.getsockname()[0] for one in sockets] == [LOOPBACK]
+        assert doors.lan is None
+    finally:
+        for one in sockets:
+            one.close()
+
+
+def test_a_port_that_is_taken_is_told():
+    with socket.socket() as taken:
+        taken.bind((LOOPBACK, 0))
+        taken.listen()
+        with pytest.raises(InputError, match="is taken"):
+            listening(taken.getsockname()[1], False)
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    with pytest.raises(InputError, match="Expected a folder"):
+        Folder.of(tmp_path / "none")
+
+
+def test_the_code_is_drawn_in_the_terminal():
+    address = Doors(8700, "192.0.2.7").phone
+    rows = qr_rows(address)
+    drawn = _blocks(rows)
+    assert len(drawn.splitlines()) == (len(rows) + 1) // 2
+    assert {len(line) for line in drawn.splitlines()} == {len(rows)}
+    assert not any(rows[0]) and not any(row[0] for row in rows)  # noqa: PT018 - a quiet border
