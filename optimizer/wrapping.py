@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass
 from textwrap import wrap
 
 #: columns of text; narrower on a narrow terminal
@@ -32,6 +33,20 @@ def wrapped(words: str, indent: str = "", hang: str | None = None) -> list[str]:
         break_on_hyphens=False,
         break_long_words=False,
     )
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table for people: its heads, rows of as many cells, and what stands above it."""
+
+    heads: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    title: str = ""
+
+
+def plain(drawn: Table) -> str:
+    """Return a table as text under its title."""
+    return "\n".join([*wrapped(drawn.title), *table(drawn.heads, drawn.rows)]) + "\n\n"
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

@@ -1,6 +1,6 @@
 """The next move on the bench: stop, read again, swap named discs, or build anew.
 
-Decided on the odds that the TRUE loads are within tolerance, never on the spread of the
+Decided on the chance that the TRUE loads are within tolerance, never on the spread of the
 readings: after "the readings agree" sets are truly matched much less often than it seems.
 """
 
@@ -28,15 +28,15 @@ Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
 #: what a set must promise before it is certified
 STOP_AT = 0.9
-#: odds that moving one more disc must be worth, and that taking stacks apart must be
+#: chance that moving one more disc must be worth, and that taking stacks apart must be
 #: worth over reading them again; both are choices, not measurements
 COST_PER_DISC = 0.02
 COST_APART = 0.2
-#: odds of the level below which a rebuild towards the target is thought of
+#: chance of the level below which a rebuild towards the target is thought of
 OFF_TARGET = 0.5
 #: least chance for which reading again is worth it
 HOPE = 0.1
-#: least gain in odds for which a move is offered: what is shown is a whole per cent
+#: least gain in chance for which a move is offered: what is shown is a whole per cent
 GAIN = 0.01
 #: a rebuild is worked out only where no swap promises this much
 ENOUGH = 0.85
@@ -46,9 +46,9 @@ FUTURES = 200
 
 @dataclass(frozen=True)
 class Advice:
-    """What to do next and why; odds are after the readings so far.
+    """What to do next and why; chances are after the readings so far.
 
-    `chance_reread` is the chance that another reading of what stands reaches the odds to
+    `chance_reread` is the chance that another reading of what stands reaches the chance to
     stop at, `chance_then` that a reading after the move advised does; `moves` are ranked, the
     first is the one advised when `kind` is swap or rebuild, and none gains nothing but that one,
     where a reading of it promises more. `leave` is for what neither a move nor a reading betters.
@@ -80,7 +80,7 @@ def next_move(
     stacks, shims_mm : what stands under each shoe (S)
     width_n : spread tolerance in N
     rebuild : gives the best assignment of the learned discs; asked only where swaps promise little
-    stop_at : odds at which to stop
+    stop_at : chance at which to stop
     """
     now = loads(learned, stacks, shims_mm)
     odds, on_target = judged(now, task, width_n)
@@ -116,14 +116,14 @@ def next_move(
 
 
 def gains(option: Option, odds: float, on_target: float) -> bool:
-    """Whether a move betters both odds together, or the one at no cost to the other."""
+    """Whether a move betters both chances together, or the one at no cost to the other."""
     both = option.odds * option.on_target - odds * on_target
     alone = option.odds - odds if option.on_target > on_target - GAIN else 0.0
     return max(both, alone) >= GAIN
 
 
 def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
-    """Odds that the true spread is within the width, and that the mean is near the target.
+    """Chances that the true spread is within the width, and that the mean is near the target.
 
     To the precision of shown numbers.
     """
@@ -134,7 +134,7 @@ def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
 def certified(
     learned: Learned, after: Loads, weight: Array, width_n: float, stop_at: float
 ) -> float:
-    """Chance that one reading of every stack brings the odds to `stop_at`.
+    """Chance that one reading of every stack brings the chance to `stop_at`.
 
     Notes
     -----

@@ -23,7 +23,7 @@ from optimizer.mechanics.stack import Seating
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
 
-#: dealings of groups to stacks that are looked at, and those judged by odds
+#: dealings of groups to stacks that are looked at, and those judged by chance
 DEALT, JUDGED = 20_000, 200
 
 
@@ -73,7 +73,7 @@ def group_travel_mm(task: Task, size: int, series: int) -> float:
 
 
 def promised(rig: Rig, task: Task, groups: tuple[Packs, ...], series: int, width_n: float) -> float:
-    """Odds of a set built of groups after one reading of each, if its loads come out alike."""
+    """Chance of a set built of groups after one reading of each, if its loads come out alike."""
     size = len(groups[0])
     travel = group_travel_mm(task, size, series)
     readings = [Reading(1, None, g, "settled", float(task.target_n.mean()), travel) for g in groups]
@@ -94,7 +94,7 @@ def choose_groups(
     width_n: float,
     seed: int = 0,
 ) -> tuple[Packs, ...]:
-    """Build one stack a shoe from `each` groups: best odds among those near the target.
+    """Build one stack a shoe from `each` groups: best chance among those near the target.
 
     Raises
     ------

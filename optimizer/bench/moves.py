@@ -1,8 +1,8 @@
-"""Swaps judged by the odds after them.
+"""Swaps judged by the chances after them.
 
 At the loads that stand every packet has a constant (see `mechanics.constant`), so a swap
 moves the load of a stack by -rate times the change of its constants. Those that bring the
-loads nearest together are judged by odds: with the covariance that the state gives them,
+loads nearest together are judged by chance: with the covariance that the state gives them,
 and with new scatter of the edges for every stack that is taken apart.
 """
 
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.bench.packet_table import PacketTable
+from optimizer.bench.swap_packets import SwapPackets
 from optimizer.bench.swaps import Swaps, single_swaps
 from optimizer.estimate.learn import Learned, Loads
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
@@ -22,7 +22,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.model.stack import Packet, Packs
 
-#: single and double swaps whose odds are worked out, nearest predicted loads first
+#: single and double swaps whose chances are worked out, nearest predicted loads first
 JUDGED = 200
 #: discs moved that are counted: with all stacks open, a few more hardly matter
 MOST_COUNTED = 8
@@ -45,7 +45,7 @@ class Exchange:
 
 @dataclass(frozen=True)
 class Option:
-    """Stacks after a move, the odds then, and how many discs are moved.
+    """Stacks after a move, the chances then, and how many discs are moved.
 
     `odds`: the true spread is within tolerance; `on_target`: the mean is near the target;
     `discs_moved` counts discs put into a stack they were not in.
@@ -60,7 +60,7 @@ class Option:
     shims: tuple[tuple[float, ...], ...] = ()
 
     def worth(self, cost_per_disc: float) -> float:
-        """Both odds together less the cost of handling the discs."""
+        """Both chances together less the cost of handling the discs."""
         return worth_of(self.odds, self.on_target, self.discs_moved, cost_per_disc)
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
@@ -69,7 +69,7 @@ class Option:
 
 
 def worth_of(odds: float, on_target: float, discs_moved: int, cost_per_disc: float) -> float:
-    """Both odds together, less what moving discs costs; past some the rest come easy."""
+    """Both chances together, less what moving discs costs; past some the rest come easy."""
     return odds * on_target - cost_per_disc * min(discs_moved, MOST_COUNTED)
 
 
@@ -82,14 +82,14 @@ def options(
     cost_per_disc: float,
     most: int = 5,
 ) -> list[Option]:
-    """List the best single and double swaps, best odds less cost first.
+    """List the best single and double swaps, best chance less cost first.
 
     Parameters
     ----------
     learned, task : what is known; the task poses the learned discs
     stacks, now : what stands (S), and its loads
     width_n : the spread asked for
-    cost_per_disc : odds that handling one more disc must be worth
+    cost_per_disc : chance that handling one more disc must be worth
     """
     members = learned.rig.members(stacks)
     swaps, table = single_swaps(task, members, float(now.mean_n.mean()))
@@ -136,13 +136,13 @@ def _judged(
     learned: Learned,
     task: Task,
     swaps: Swaps,
-    table: PacketTable,
+    table: SwapPackets,
     rows: Index,
     change: Array,
     now: Loads,
     width_n: float,
 ) -> tuple[Array, Array]:
-    """Odds (K) of the spread and of the level after the swaps `rows` (K, m)."""
+    """Chances (K) of the spread and of the level after the swaps `rows` (K, m)."""
     stacks = len(now.mean_n)
     durable = table.slope.shape[1]
     slope = np.broadcast_to(now.slope, (len(rows), *now.slope.shape)).copy()

@@ -28,7 +28,7 @@ from optimizer.units import N_PER_LBF
 class Session:
     """The job as measured, the planned set, and the file that its readings stand in.
 
-    `size` is that of groups (0 for none), `stop_at` the odds to stop at; `records` and `speed`
+    `size` is that of groups (0 for none), `stop_at` the chance to stop at; `records` and `speed`
     are what was known before.
     """
 
@@ -104,7 +104,7 @@ class Session:
         write_known(self.work.job, self.work.bag, records, self.speed)
 
     def groups(self) -> tuple[tuple[Packs, ...], float, float]:
-        """Groups to gauge, their travel in mm, and the odds that they promise."""
+        """Groups to gauge, their travel in mm, and the chance that they promise."""
         task, width = self.work.task, self.work.job.target.spread_tolerance_n
         groups = plan_groups(task, tuple(self.planned.values()), self.size)
         odds = promised(self.work.rig, task, groups, self.series, width)

@@ -35,7 +35,7 @@ NOTHING = Standing({}, {})
 class Step:
     """What the readings told and what to do now.
 
-    `known` is what stands and what all sessions taught; `odds_if_apart` are the odds once
+    `known` is what stands and what all sessions taught; `odds_if_apart` is the chance once
     every stack is taken apart and built again with the same discs, `odds_in_clutch` those of what
     stands once it is in the clutch; `task` poses the learned discs.
     """
@@ -77,7 +77,7 @@ def step(
     Parameters
     ----------
     work : the job as measured
-    stop_at : odds at which the set is good enough
+    stop_at : chance at which the set is good enough
 
     Raises
     ------
@@ -169,7 +169,7 @@ def next_plan(
     seed: int,
     stopped: str | None,
 ) -> Plan:
-    """Write the plan of what to put under each shoe next, with its odds after readings.
+    """Write the plan of what to put under each shoe next, with its chances after readings.
 
     `stopped` says what ended the search for a better move early, if anything did.
     """
@@ -184,7 +184,7 @@ def next_plan(
 
 
 def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads) -> PlanSet:
-    """Put the loads and odds of the whole state, which know what stands, into a plan."""
+    """Put the loads and chances of the whole state, which know what stands, into a plan."""
     then = in_clutch(learned.rig, read)
     sd = np.sqrt(np.diag(then.covariance_n2))
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from optimizer.bench.packet_table import PacketTable, tabulate
+from optimizer.bench.swap_packets import SwapPackets, tabulate
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
@@ -48,7 +48,7 @@ class Swaps:
         return total
 
 
-def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, PacketTable]:
+def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, SwapPackets]:
     """List the swaps that the rules of the job allow.
 
     Parameters
@@ -81,7 +81,7 @@ def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, Pac
     every = -np.sort(-np.concatenate([now[held], then[held]]), axis=1)  # one spelling a packet
     unique, row = np.unique(every, axis=0, return_inverse=True)
     table = tabulate(task, unique, force_n)
-    old, new = (np.full(place.shape, -1) for _ in "on")
+    old, new = np.full((2, *place.shape), -1)
     old[held], new[held] = row.reshape(2, -1)
     swaps = Swaps(discs, at[0], at[1], at[2], old, new)
     fit = np.where(held, table.allowed[new], True).all(1)

@@ -25,7 +25,7 @@ def bench(
         typer.Option(help="Readings so far; without it each is asked for on the terminal."),
     ] = None,
     stop_at: Annotated[
-        float, typer.Option(help="Odds at which the set is good enough.", min=0.5, max=0.999)
+        float, typer.Option(help="Chance at which the set is good enough.", min=0.5, max=0.999)
     ] = 0.9,
     groups: Annotated[
         int,
@@ -52,19 +52,17 @@ def bench(
     settled above the first push, it is asked about; in a file it is named and left out until ok
     stands in its row in the column count. There no makes a row void.
     """
-    from datetime import date
-
     from optimizer.bench.session import open_session
     from optimizer.cli.ask import converse
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import INTERRUPTED, Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words
+    from optimizer.face.benching import BenchResult
     from optimizer.io.documents import document
     from optimizer.io.files import check_new, write_all_new
     from optimizer.report.bench_card import bench_text, groups_text, wrapped
-    from optimizer.report.bench_json import bench_json, groups_json
-    from optimizer.report.page import sheet_files
+    from optimizer.report.bench_json import groups_json
 
     if out is not None:
         check_new(out / name for name in WRITTEN)
@@ -93,24 +91,22 @@ def bench(
         done, read = converse(session, advise, show)
         if done is None or read is None:
             return
+        found = BenchResult(session, read, done)
     else:
         read = session.read()
-        done = advise(read.rows)
-        warnings = (*session.work.warnings, *read.warnings)
+        found = BenchResult(session, read, advise(read.rows))
         if json:
-            session.keep(done)
-            say(document(bench_json(done, warnings, read.doubts)))
+            session.keep(found.step)
+            say(found.document())
         else:
-            for line in warnings:
+            for line in found.warnings:
                 warn(line)
             for doubt in read.doubts:
                 say(wrapped([left_out_words(doubt, readings.name, units)]))
-            show(done)
+            show(found.step)
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
     if out is not None:
-        learned = session.learned(done)
-        page = sheet_files(out / "sheet.html", done.next, learned, date.today())
-        write_all_new({**session.files(out, done, read), **page})
+        write_all_new(found.files(out))
         warn(f"Wrote {', '.join(WRITTEN)} into {out}.")
-    if done.next.stopped == INTERRUPTED:
+    if found.step.next.stopped == INTERRUPTED:
         raise typer.Exit(130)

@@ -44,53 +44,28 @@ def engage(
 ) -> None:
     """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
     from optimizer.cli.output import check_plot, say, warn, write_plot
-    from optimizer.clutch.shoes import shoes_of
-    from optimizer.clutch.wear import LINING_SHARE_PER_MM
     from optimizer.errors import InputError
-    from optimizer.hookup.loads import given_loads, read_loads
-    from optimizer.hookup.now import engagement, remarks, today
+    from optimizer.face.sources import open_job
+    from optimizer.face.speeds import engagement
+    from optimizer.hookup.loads import parse_load
     from optimizer.io.known_file import known_path
-    from optimizer.match.workspace import keep_speed, open_job
-    from optimizer.model.knowledge import Speed
-    from optimizer.report.hookup_card import engagement_card
-    from optimizer.report.hookup_json import engagement_json
     from optimizer.report.pictures import picture, torque_picture
 
-    if loads is not None and readings is not None:
-        raise InputError("Expected --loads or --readings, got both. Leave one away.")
     check_plot(plot)
-    work = open_job(job, fresh)
-    shoes_of(work.job)  # says what lacks before anything is worked out
-    now = today(work, plan, number)
-    source, load_n, sd_n = "the job's target loads", work.task.target_n, None
-    if now is not None:
-        source, load_n, sd_n = now.source, now.load_n, now.sd_n
-    stacks = None if now is None else now.stacks
-    more: tuple[str, ...] = ()
+    work = open_job(job, fresh=fresh)
+    loads_n = None
     if loads is not None:
-        source = "the loads given"
-        load_n, sd_n = given_loads(loads, work.job)
-    if readings is not None:
-        source = str(readings)
-        load_n, sd_n, more = read_loads(readings, work.job, work.task, stacks)
+        words = loads.replace(";", ",").split(",")
+        loads_n = [parse_load(word, work.job, "--loads") for word in words]
+    found = engagement(work, plan, number, fresh, lining_g_per_mm, loads_n, readings, rpm_seen)
     if rpm_seen is not None:
-        if now is None and loads is None and readings is None:
-            raise InputError(
-                "Expected the loads with which --rpm-seen was seen, found none. Add --plan, "
-                "--loads or --readings."
-            )
-        work = keep_speed(work, Speed(rpm_seen, tuple(load_n.tolist())), fresh)
         warn(f"The speed is kept in {known_path(work.job)}; the other commands go by it.")
-    warnings = work.warnings + remarks(work.job, lining_g_per_mm is None) + more
-    mass_g = shoes_of(work.job).mass_g
-    lost = mass_g * LINING_SHARE_PER_MM if lining_g_per_mm is None else lining_g_per_mm + 0 * mass_g
-    found = engagement(work.task, work.job, source, load_n, sd_n, stacks, lost)
-    units = work.job.units
     if plot is not None:
-        if found.torque is None:
+        torque = found.engagement.torque
+        if torque is None:
             raise InputError(
                 "No torque to draw: add drum_radius_mm (or drum_radius_in) and friction under "
                 "[clutch]."
             )
-        write_plot(plot, picture(torque_picture(found.torque, units), plot))
-    say(engagement_json(found, warnings) if json else engagement_card(found, units, warnings))
+        write_plot(plot, picture(torque_picture(torque, work.job.units), plot))
+    say(found.document() if json else found.summary())

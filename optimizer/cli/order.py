@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from optimizer.cli.options import Json, Seed
+from optimizer.orders.making import RANGES
+
+
+def _within(assumed: str, words: str) -> Any:
+    """Return the option of what is assumed, with its range."""
+    low, high = RANGES[assumed]
+    return typer.Option(help=words, min=low, max=high)
 
 
 def order(
@@ -30,8 +37,7 @@ def order(
         float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
     ] = None,
     flat: Annotated[
-        float | None,
-        typer.Option(help="Width of the flats you will dress; sharp if none.", min=0, max=20),
+        float | None, _within("flat_mm", "Width of the flats you will dress; sharp if none.")
     ] = None,
     received: Annotated[
         Path | None, typer.Option(help="The bag that was delivered: what it builds, what lacks.")
@@ -41,23 +47,19 @@ def order(
         typer.Option(help="With --received: the order.json to compare it with; tells the sets."),
     ] = None,
     limits_at_sd: Annotated[
-        float | None,
-        typer.Option(help="Assumed: limits at so many sds of a disc; 3.", min=0.5, max=20),
+        float | None, _within("limits_at_sd", "Assumed: limits at so many sds of a disc; 3.")
     ] = None,
     lot_share: Annotated[
-        float | None,
-        typer.Option(help="Assumed: sd of a lot's mean over that of a disc; 0.5.", min=0.0, max=5),
+        float | None, _within("lot_share", "Assumed: sd of a lot's mean over that of a disc; 0.5.")
     ] = None,
     modulus_sd: Annotated[
-        float | None,
-        typer.Option(help="Assumed: sd of a lot's modulus; 0.015 is 1.5 %.", min=0.0, max=0.2),
+        float | None, _within("modulus_sd", "Assumed: sd of a lot's modulus; 0.015 is 1.5 %.")
     ] = None,
     disc_stiffness_sd: Annotated[
         float | None,
-        typer.Option(
-            help="Assumed: sd of a disc's stiffness within its lot; as in the job, or 0.01 (1 %).",
-            min=0.0,
-            max=0.2,
+        _within(
+            "disc_stiffness_sd",
+            "Assumed: sd of a disc's stiffness within its lot; as in the job, or 0.01 (1 %).",
         ),
     ] = None,
     draws: Annotated[int, typer.Option(help="Simulated deliveries.", min=20, max=1_000_000)] = 1000,
@@ -79,49 +81,23 @@ def order(
     Lengths given as options are in the units of the first job. What is assumed is, where not
     given, as in the earlier order (--plan) or as usual.
     """
-    from datetime import date
-    from functools import partial
-
-    from optimizer import wrapping
     from optimizer.cli.output import progress, say, warn
-    from optimizer.io.documents import to_json
-    from optimizer.io.files import check_new, write_all_new
-    from optimizer.orders.document import Order
-    from optimizer.orders.request import Assumed, Request, after_delivery, ask, plan_request
-    from optimizer.orders.simulate import on_cluster
-    from optimizer.report.order_card import order_card
-    from optimizer.report.order_page import order_page
-    from optimizer.report.received_card import received_card
+    from optimizer.face.ordering import FILES, answer
+    from optimizer.io.files import check_new
+    from optimizer.orders.request import Assumed, Request
 
-    names = ("order.json", "order.txt", "order.html")
-    paths = [] if out is None else [out / name for name in names]
-    check_new(paths)
+    if out is not None:
+        check_new(out / name for name in FILES)
     assumed = Assumed(limits_at_sd, lot_share, modulus_sd, disc_stiffness_sd, flat)
     request = Request(
         tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed
     )
     try:
-        asked = ask(request, draws, seed, workers)
-        with progress("order") as report, on_cluster(cluster):
-            if received is None:
-                planned = plan_request(asked, report)
-                document = to_json(planned)
-                card = partial(order_card, planned)
-                bought: Order | None = planned
-            else:
-                found = after_delivery(asked, report)
-                document = to_json(found)
-                card = partial(received_card, found, asked.units)
-                bought = found.reorder
+        with progress("order") as report:
+            found = answer(request, draws, seed, workers, report, cluster)
     except KeyboardInterrupt as stop:
         warn(str(stop) or "Stopped; nothing was written.")
         raise typer.Exit(130) from None
-    with wrapping.columns(wrapping.FULL):
-        contents: list[str | bytes] = [document, card()]
-    if bought is not None:  # a delivery that is enough leaves nothing to order
-        contents.append(order_page(bought, date.today()))
-    if paths:
-        files = dict(zip(paths, contents, strict=False))
-        write_all_new(files)
-        warn(f"Wrote {', '.join(map(str, files))}.")
-    say(document if json else card())
+    if out is not None:
+        warn(f"Wrote {', '.join(map(str, found.save(out)))}.")
+    say(found.document() if json else found.summary())

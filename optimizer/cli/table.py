@@ -22,12 +22,7 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
     if sys.stdout.isatty() and get_terminal_size().columns >= DRAWN_FROM:
         _drawn(heads, rows, title)
     else:
-        sys.stdout.write(plain(heads, rows, title))
-
-
-def plain(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str = "") -> str:
-    """Return a table as text."""
-    return "\n".join([*wrapping.wrapped(title), *wrapping.table(heads, rows)]) + "\n\n"
+        sys.stdout.write(wrapping.plain(wrapping.Table(heads, rows, title)))
 
 
 def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> None:

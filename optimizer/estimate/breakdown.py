@@ -23,7 +23,7 @@ DIAL_MM = 0.005
 #: how many discs are proposed for measuring again, and how often
 MOST_AGAIN = 8
 TIMES_MORE = 3
-#: a gain in odds below this is not worth a line
+#: a gain in chance below this is not worth a line
 LEAST_GAIN = 0.01
 
 
@@ -38,7 +38,7 @@ class Share:
 
 @dataclass(frozen=True)
 class Help:
-    """Something the user can do, to which discs, and the odds before and after."""
+    """Something the user can do, to which discs, and the chance before and after."""
 
     action: str
     discs: tuple[str, ...]
@@ -69,12 +69,12 @@ def what_helps(
     spread_tolerance_n: float,
     job: Job,
 ) -> tuple[Help, ...]:
-    """List what raises the odds of a set by a point or more, the best first.
+    """List what raises the chance of a set by a point or more, the best first.
 
     Notes
     -----
     Nobody knows what another measurement will say. But the match is made again after it,
-    as closely as now, so the odds then are those of the loads as predicted now with the
+    as closely as now, so the chance then is that of the loads as predicted now with the
     doubt that the measurement will leave; that doubt does not depend on what it says.
     The same discs stand for those the new match will take.
     """

@@ -1,4 +1,4 @@
-"""The odds of one set: how likely its true loads agree, and lie on target."""
+"""The chances of one set: how likely its true loads agree, and lie on target."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def chance(
     spread_tolerance_n: float,
     common_sd: float | None = None,
 ) -> Chance:
-    """Odds of stacks with predicted loads `load_n` (S) and their doubt.
+    """Chances of stacks with predicted loads `load_n` (S) and their doubt.
 
     Unlike shoes count by relative deviation, as `Task.weight` says. `common_sd` is the
     relative doubt of the factor that all loads share, that before any reading where None: it
@@ -45,7 +45,7 @@ def chance(
 
 
 def odds_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:
-    """Odds of loads with a mean (S) and a covariance (S, S)."""
+    """Chances of loads with a mean (S) and a covariance (S, S)."""
     weight = task.weight
     deviation = (mean_n - task.target_n) * weight
     cover = covariance_n2 * np.outer(weight, weight)

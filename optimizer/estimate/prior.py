@@ -45,7 +45,7 @@ FLAT_SD = 0.2
 
 
 @dataclass(frozen=True)
-class Belief:
+class DiscEstimates:
     """Believed discs, arrays of n; lengths in mm.
 
     `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
@@ -72,7 +72,7 @@ class Belief:
         return len(self.names)
 
 
-def believe(bag: Bag, job: Job) -> Belief:
+def believe(bag: Bag, job: Job) -> DiscEstimates:
     """Turn measured discs into believed ones.
 
     Notes
@@ -104,7 +104,7 @@ def believe(bag: Bag, job: Job) -> Belief:
     for k, (_, _, unsure) in enumerate(lots):
         covariance[:, k, k] += unsure * (measured[:, k] - mean[:, k]) ** 2
     sharp = np.array([d.edge == "sharp" for d in discs])
-    return Belief(
+    return DiscEstimates(
         names=tuple(d.name for d in discs),
         od_mm=np.array([d.od_mm for d in discs]),
         id_mm=np.array([d.id_mm for d in discs]),

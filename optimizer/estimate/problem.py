@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.errors import InputError, Problem
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, Model, Packets, cone_left
+from optimizer.mechanics.packet import Index, Model, Packets, residual_cone_height
 from optimizer.mechanics.stack import Datum, Installed, Seating
 from optimizer.model.job import Job, StackRules, Units
 from optimizer.model.stack import Packs
@@ -31,7 +31,7 @@ class Task:
     that the gauge presses the stacks there and not beside it.
     """
 
-    belief: Belief
+    belief: DiscEstimates
     discs: Discs
     model: Model
     datum: Datum
@@ -104,7 +104,7 @@ class Task:
         return room
 
 
-def disc_arrays(belief: Belief, job: Job) -> Discs:
+def disc_arrays(belief: DiscEstimates, job: Job) -> Discs:
     """Return the believed discs as the arrays that the mechanics work on."""
     return discs(
         belief.od_mm,
@@ -135,7 +135,7 @@ def datum_of(job: Job) -> Datum:
     )
 
 
-def pose(belief: Belief, job: Job, target_n: Array) -> Task:
+def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     """Pose the assignment of believed discs to the shoes of a job.
 
     Raises
@@ -192,8 +192,12 @@ def members_of(stacks: tuple[StackDiscs, ...]) -> Index:
 
 def constants(task: Task, p: Packets, force_n: Array) -> Array:
     """Constant c in mm of packets (M) at each shoe's load `force_n` (S): shape (M, S)."""
-    base = cone_left(p, task.datum.load_n) if isinstance(task.datum, Seating) else -p.height_mm
-    return by_shoe(lambda force: base - cone_left(p, force), force_n)
+    base = (
+        residual_cone_height(p, task.datum.load_n)
+        if isinstance(task.datum, Seating)
+        else -p.height_mm
+    )
+    return by_shoe(lambda force: base - residual_cone_height(p, force), force_n)
 
 
 def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array, Discs
@@ -23,7 +23,7 @@ class Rig:
     `place_sd_mm` (S) is how well the deflection that each shoe gives its stack is known.
     """
 
-    belief: Belief
+    belief: DiscEstimates
     discs: Discs
     model: Model
     datum: Datum

@@ -10,15 +10,18 @@ See `examples/tutorial.py` for the whole way, from a table of measured discs to 
 
 from optimizer.face.benching import BenchResult, bench
 from optimizer.face.curves import LoadCurve, load_curve
+from optimizer.face.inspection import InspectResult, inspect
 from optimizer.face.matching import MatchResult, build_sheet, match
-from optimizer.face.ordering import OrderResult, plan_order
+from optimizer.face.ordering import DeliveryResult, OrderResult, delivered, plan_order
 from optimizer.face.result import Result
 from optimizer.face.sources import open_job, read_bag, read_job
 from optimizer.face.speeds import EngagementResult, RetargetResult, engagement, retarget
 
 __all__ = [
     "BenchResult",
+    "DeliveryResult",
     "EngagementResult",
+    "InspectResult",
     "LoadCurve",
     "MatchResult",
     "OrderResult",
@@ -26,7 +29,9 @@ __all__ = [
     "RetargetResult",
     "bench",
     "build_sheet",
+    "delivered",
     "engagement",
+    "inspect",
     "load_curve",
     "match",
     "open_job",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from optimizer.bench.decide import STOP_AT
 from optimizer.bench.session import Session, open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, Report, quiet
@@ -21,9 +22,6 @@ from optimizer.report.page import sheet_files
 
 if TYPE_CHECKING:
     import pandas as pd
-
-#: odds at which a set is good enough to stop
-STOP_AT = 0.9
 
 
 @dataclass(frozen=True)
@@ -79,6 +77,7 @@ def bench(
     time_limit: float | None = None,
     fresh: bool = False,
     report: Report = quiet,
+    groups: int = 0,
 ) -> BenchResult:
     """Learn from gauge readings of a plan's stacks and advise what to change.
 
@@ -89,6 +88,7 @@ def bench(
     readings : CSV or XLSX, one row a reading; readings.csv beside the plan where None
     number : which set of the plan
     stop_at : chance of a match at which the set is good enough
+    groups : discs of a sub-stack where such are gauged and then stay together, 0 for none
 
     Raises
     ------
@@ -96,7 +96,7 @@ def bench(
         with everything that is wrong in a file, or where the plan is of another bag.
     """
     log = None if readings is None else Path(readings)
-    session = open_session(Path(job), Path(plan), log, number, 0, stop_at, seed, fresh)
+    session = open_session(Path(job), Path(plan), log, number, groups, stop_at, seed, fresh)
     read = session.read()
     step = session.advise(read.rows, Limits.of(time_limit), report)
     session.keep(step)

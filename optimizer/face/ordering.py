@@ -1,9 +1,9 @@
-"""`plan_order`: which springs to buy, and how many."""
+"""`plan_order`, `delivered`: which springs to buy, and what those that came build."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,12 +12,18 @@ from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
 from optimizer.orders.document import Order
-from optimizer.orders.request import Request, ask, plan_request
+from optimizer.orders.received import Received
+from optimizer.orders.request import Request, after_delivery, ask, plan_request
+from optimizer.orders.simulate import on_cluster
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
+from optimizer.report.received_card import received_card
 
 if TYPE_CHECKING:
     import pandas as pd
+
+#: what `save` writes
+FILES = ("order.json", "order.txt", "order.html")
 
 
 @dataclass(frozen=True)
@@ -53,13 +59,64 @@ class OrderResult(Result):
             ]
         )
 
+    def document(self) -> str:
+        """Return all of it as one JSON document."""
+        return to_json(self.order)
+
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return order.json, order.txt and order.html."""
-        return {
-            folder / "order.json": to_json(self.order),
-            folder / "order.txt": self.summary(),
-            folder / "order.html": order_page(self.order, date.today()),
-        }
+        return _files(folder, self, self.order)
+
+
+@dataclass(frozen=True)
+class DeliveryResult(Result):
+    """What a bag that was delivered builds, what lacks, and what to order again."""
+
+    received: Received
+    units: str
+
+    def summary(self) -> str:
+        """Say what it builds, how it differs from the plan, and what to order again."""
+        return received_card(self.received, self.units)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row for every size received: how its lot lies about nominal."""
+        import pandas as pd
+
+        return pd.DataFrame([asdict(lot) for lot in self.received.lots])
+
+    def document(self) -> str:
+        """Return all of it as one JSON document."""
+        return to_json(self.received)
+
+    def files(self, folder: Path) -> dict[Path, str | bytes]:
+        """Return order.json and order.txt, and order.html where something is to be ordered."""
+        return _files(folder, self, self.received.reorder)
+
+
+def _files(
+    folder: Path, found: OrderResult | DeliveryResult, bought: Order | None
+) -> dict[Path, str | bytes]:
+    contents: list[str | bytes] = [found.document(), found.summary()]
+    if bought is not None:  # a delivery that is enough leaves nothing to order
+        contents.append(order_page(bought, date.today()))
+    return {folder / name: content for name, content in zip(FILES, contents, strict=False)}
+
+
+def answer(
+    request: Request,
+    draws: int,
+    seed: int,
+    workers: int | None,
+    report: Report = quiet,
+    cluster: str | None = None,
+) -> OrderResult | DeliveryResult:
+    """Plan an order, or compare with it what was received; `cluster` is of a Dask scheduler."""
+    asked = ask(request, draws, seed, workers)
+    with on_cluster(cluster):
+        if request.received is None:
+            return OrderResult(plan_request(asked, report))
+        return DeliveryResult(after_delivery(asked, report), asked.units)
 
 
 def plan_order(
@@ -97,4 +154,44 @@ def plan_order(
         None if catalog is None else Path(catalog),
         confidence=confidence,
     )
-    return OrderResult(plan_request(ask(request, draws, seed, workers), report))
+    found = answer(request, draws, seed, workers, report)
+    assert isinstance(found, OrderResult)  # no bag was received
+    return found
+
+
+def delivered(
+    job: str | Path,
+    bag: str | Path,
+    sets: int | None = None,
+    plan: str | Path | None = None,
+    catalog: str | Path | None = None,
+    draws: int = 1000,
+    seed: int = 0,
+    workers: int | None = None,
+    report: Report = quiet,
+) -> DeliveryResult:
+    """Say what a delivered bag builds, what lacks, and what to order again.
+
+    Parameters
+    ----------
+    bag : all discs measured after delivery
+    sets : how many are to be built; as in `plan` where None
+    plan : the order.json it is compared with
+    catalog, draws, seed, workers : as in `plan_order`
+
+    Raises
+    ------
+    InputError
+        with everything that is wrong in the first file that has a problem, and where neither
+        sets nor a plan tell how many are wanted.
+    """
+    request = Request(
+        (Path(job),),
+        () if sets is None else (sets,),
+        None if catalog is None else Path(catalog),
+        received=Path(bag),
+        plan=None if plan is None else Path(plan),
+    )
+    found = answer(request, draws, seed, workers, report)
+    assert isinstance(found, DeliveryResult)  # a bag was received
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,11 +15,14 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError
 from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
+from optimizer.hookup.loads import read_loads, seen_loads
 from optimizer.hookup.now import Engagement, remarks, today
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
 from optimizer.hookup.start import start
+from optimizer.match.workspace import Workspace, keep_speed
+from optimizer.model.knowledge import Speed
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
 
@@ -30,13 +34,13 @@ if TYPE_CHECKING:
 class EngagementResult(Result):
     """Engagement speeds, torque against speed, and drift with wear."""
 
-    units: str
+    work: Workspace
     engagement: Engagement
     warnings: tuple[str, ...]
 
     def summary(self) -> str:
         """Say at which speeds the shoes take hold, and what wear does to it."""
-        return engagement_card(self.engagement, self.units, self.warnings)
+        return engagement_card(self.engagement, self.work.job.units, self.warnings)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: load, engagement speed and its sd."""
@@ -113,6 +117,9 @@ def engagement(
     number: int = 1,
     fresh: bool = False,
     lining_g_per_mm: float | None = None,
+    loads_n: Sequence[float] | None = None,
+    readings: str | Path | None = None,
+    rpm_seen: float | None = None,
 ) -> EngagementResult:
     """Work out at which speed the shoes take hold.
 
@@ -122,11 +129,15 @@ def engagement(
         job's target loads, where None
     number : which set of the plan
     lining_g_per_mm : mass a shoe loses per mm of lining; assumed where None
+    loads_n : loads at the travel as measured, shoe by shoe
+    readings : file of readings, of which the last settled one of each shoe counts
+    rpm_seen : engagement speed seen with these loads; kept beside the job
 
     Raises
     ------
     InputError
-        when the job lacks masses or radii of the shoes, or the plan is of another bag.
+        when the job lacks masses or radii of the shoes, the plan is of another bag, or loads
+        lack for a speed that was seen.
 
     Examples
     --------
@@ -134,19 +145,34 @@ def engagement(
     >>> 3300 < found.engagement.hookup.mean_rpm < 3400
     True
     """
+    if loads_n is not None and readings is not None:
+        raise InputError("Expected --loads or --readings, got both. Leave one away.")
     work = open_job(job, fresh=fresh)
-    mass_g = shoes_of(work.job).mass_g
+    mass_g = shoes_of(work.job).mass_g  # says what lacks before anything is worked out
     now = today(work, None if plan is None else Path(plan), number)
+    source, load_n, sd_n, stacks = "the job's target loads", work.task.target_n, None, None
+    more: tuple[str, ...] = ()
+    if now is not None:
+        source, load_n, sd_n, stacks = now.source, now.load_n, now.sd_n, now.stacks
+    if loads_n is not None:
+        source, (load_n, sd_n) = "the loads given", seen_loads(loads_n, work.job)
+    if readings is not None:
+        source = str(readings)
+        load_n, sd_n, more = read_loads(Path(readings), work.job, work.task, stacks)
+    if rpm_seen is not None:
+        if sd_n is None:
+            raise InputError(
+                "Expected the loads with which --rpm-seen was seen, found none. Add --plan, "
+                "--loads or --readings."
+            )
+        work = keep_speed(work, Speed(rpm_seen, tuple(load_n.tolist())), fresh)
+        mass_g = shoes_of(work.job).mass_g
     lost = mass_g * LINING_SHARE_PER_MM
     if lining_g_per_mm is not None:
         lost = np.full_like(mass_g, lining_g_per_mm)
-    if now is None:
-        source, load_n, sd_n, stacks = "the job's target loads", work.task.target_n, None, None
-    else:
-        source, load_n, sd_n, stacks = now.source, now.load_n, now.sd_n, now.stacks
     found = engage(work.task, work.job, source, load_n, sd_n, stacks, lost)
-    notes = work.warnings + remarks(work.job, lining_g_per_mm is None)
-    return EngagementResult(work.job.units, found, notes)
+    notes = work.warnings + remarks(work.job, lining_g_per_mm is None) + more
+    return EngagementResult(work, found, notes)
 
 
 def retarget(

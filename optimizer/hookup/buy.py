@@ -12,7 +12,7 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, cone_left, packets
+from optimizer.mechanics.packet import Index, packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, Seating, deflection, required_deflection
 from optimizer.mechanics.state import greatest_share
 from optimizer.model.pattern import Pattern, patterns
@@ -76,8 +76,8 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool
     p = packets(
         middle, np.where(SIZES < 0, -1, np.arange(len(RATIOS))[:, None, None]), wanted.model
     )
-    left = cone_left(p, force)  # (ratios, sizes)
-    at_rest = cone_left(p, LOOSE * force)
+    left = residual_cone_height(p, force)  # (ratios, sizes)
+    at_rest = residual_cone_height(p, LOOSE * force)
     share = 1 - left / p.free_mm
     fits = share <= wanted.rules.deflection_limit
     travel = float(wanted.travel_mm.mean())
@@ -86,7 +86,7 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool
         counts = np.array(pattern.counts)
         used = counts > 0
         if isinstance(wanted.datum, Seating):
-            short = (cone_left(p, wanted.datum.load_n) - left) @ counts - travel
+            short = (residual_cone_height(p, wanted.datum.load_n) - left) @ counts - travel
             at = _crossing(short)
         else:
             length = float(np.mean(wanted.datum.length_mm))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -47,25 +48,23 @@ def parse_load(word: str, job: Job, option: str) -> float:
     return value * (N_PER_LBF if job.units == "in" else 1.0)
 
 
-def given_loads(words: str, job: Job) -> tuple[Array, Array]:
-    """Read "198,201,205": one load a shoe, in N, and their sds.
+def seen_loads(load_n: Sequence[float], job: Job) -> tuple[Array, Array]:
+    """Return loads seen on the gauge, one a shoe, with their sds.
 
     Raises
     ------
     InputError
-        when there are not as many as shoes, or one is no load.
+        when there are not as many as shoes.
     """
-    parts = words.replace(";", ",").split(",")
-    if len(parts) != len(job.shoes):
+    if len(load_n) != len(job.shoes):
         raise InputError(
             Problem(
-                f"Expected {len(job.shoes)} loads, one a shoe, got {len(parts)}.",
+                f"Expected {len(job.shoes)} loads, one a shoe, got {len(load_n)}.",
                 "--loads",
                 'Write them with a comma between, such as "198,201,205".',
             )
         )
-    load = np.array([parse_load(word, job, "--loads") for word in parts])
-    return load, np.full(len(load), gauge_sd_n(job))
+    return np.array(load_n, dtype=float), np.full(len(load_n), gauge_sd_n(job))
 
 
 def read_loads(

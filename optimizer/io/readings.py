@@ -7,23 +7,29 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem, cut, raise_if
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.errors import InputError, Problem, raise_if
+from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
 from optimizer.io.table import Row, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
 from optimizer.model.stack import Packs
-from optimizer.units import TO_INSIDE
 
 #: rows of one bench session: a long day has a hundred
 MOST_READINGS = 800
-_PLAIN = ("round", "shoe", "discs", "kind", "rebuilt", "count", "note")
-_COLUMNS = {
-    **{name: (name, 1.0) for name in _PLAIN},
-    "stack": ("shoe", 1.0),
-    **{f"load_{unit}": ("load", TO_INSIDE[unit]) for unit in ("n", "lbf")},
-    **{f"travel_{unit}": ("travel", TO_INSIDE[unit]) for unit in ("mm", "in")},
-    **{f"shims_{unit}": ("shims", TO_INSIDE[unit]) for unit in ("mm", "in")},
-}
+COLUMNS = Schema(
+    "readings",
+    (
+        Field("round", needed=True),
+        Field("shoe", also=("stack",)),
+        Field("discs"),
+        Field("kind", needed=True),
+        Field("load", FORCE, needed=True),
+        Field("travel", LENGTH),
+        Field("shims", LENGTH),
+        Field("rebuilt"),
+        Field("count"),
+        Field("note"),
+    ),
+)
 _YES = ("yes", "y", "true", "1", "x", "rebuilt")
 _NO = ("", "no", "n", "false", "0")
 #: words of the column count: judged as usual, insisted on, void
@@ -74,21 +80,25 @@ def read_readings(
                 "It was cut off while it was written: complete it, or delete it.",
             )
         )
-    columns, problems, warnings = _header(f"{path.name} line {table.header.line}", table.header)
+    header = COLUMNS.read(f"{path.name} line {table.header.line}", table.header.cells)
+    columns, warnings = header.columns, list(header.warnings)
+    problems = list(header.problems)
+    if not columns.keys() & {"shoe", "discs"}:
+        where = f"{path.name} line {table.header.line}"
+        problems.append(Problem("Expected a column shoe, found none.", where, "Add the column."))
     raise_if(problems)
     rows: list[Reading] = []
     unnamed: set[int] = set()
     blank = void = 0
     for row in table.rows:
-        cells = {name: row.cells[index] for name, (index, _) in columns.items()}
+        cells = {name: row.cells[column.index] for name, column in columns.items()}
         if not cells["load"]:
             blank += 1
             continue
         if cells.get("count", "").lower() == "no":
             void += 1
             continue
-        factors = {name: factor for name, (_, factor) in columns.items()}
-        found = _reading(f"{path.name} line {row.line}", cells, factors, row.line, planned)
+        found = _reading(f"{path.name} line {row.line}", row, cells, columns, planned)
         if isinstance(found, list):
             problems += found
             continue
@@ -121,50 +131,11 @@ def read_readings(
     return Readings(tuple(rows), tuple(warnings))
 
 
-def _header(
-    place: str, header: Row
-) -> tuple[dict[str, tuple[int, float]], list[Problem], list[str]]:
-    columns: dict[str, tuple[int, float]] = {}
-    problems, warnings = [], []
-    for index, cell in enumerate(header.cells):
-        name = re.sub(r"[\s()\[\]_/.-]+", "_", cell.lower()).strip("_")
-        if name in _COLUMNS:
-            field, factor = _COLUMNS[name]
-            if field in columns:
-                problems.append(
-                    Problem(
-                        f"Expected one column for {field}, got {cell!r} beside another.",
-                        place,
-                        "Delete one of the two.",
-                    )
-                )
-            columns[field] = (index, factor)
-        elif name in ("load", "travel"):
-            units = "_n or load_lbf" if name == "load" else "_mm or travel_in"
-            problems.append(
-                Problem(f"{cell!r} has no unit.", place, f"Write the unit: {name}{units}.")
-            )
-        elif near := difflib.get_close_matches(name, _COLUMNS, 1, 0.8):
-            problems.append(
-                Problem(f"{cut(cell)!r} is not a column of readings.", place, f"Is it {near[0]}?")
-            )
-        elif cell:
-            warnings.append(f"{place}: the column {cut(cell)!r} is not used.")
-    missing = [name for name in ("round", "kind", "load") if name not in columns]
-    missing += ["shoe"] if not columns.keys() & {"shoe", "discs"} else []
-    for name in missing:
-        if problems and name == "load":
-            continue
-        spelled = "load_n or load_lbf" if name == "load" else name
-        problems.append(Problem(f"Expected a column {spelled}, found none.", place, "Add it."))
-    return columns, problems, warnings
-
-
 def _reading(
     place: str,
+    row: Row,
     cells: Mapping[str, str],
-    factors: Mapping[str, float],
-    line: int,
+    columns: Mapping[str, Column],
     planned: Mapping[int, Packs],
 ) -> Reading | list[Problem]:
     problems: list[Problem] = []
@@ -180,15 +151,16 @@ def _reading(
         return None
 
     def number(name: str) -> float | None:
-        text = cells[name]
-        try:
-            value = parse_number(text) * factors[name]
-        except NotANumber as error:
-            bad(f"Expected a number for the {name}, got {text!r}.", str(error))
+        value = columns[name].number(row, place)
+        if isinstance(value, Problem):
+            problems.append(value)
             return None
         if value > 0 or (name == "shims" and value == 0):
             return value
-        bad(f"Expected {name} > 0, got {text}.", "Zero the gauge and read again, or delete it.")
+        bad(
+            f"Expected {name} > 0, got {cells[name]}.",
+            "Zero the gauge and read again, or delete it.",
+        )
         return None
 
     round_number = whole("round")
@@ -227,7 +199,7 @@ def _reading(
     settled: Kind = "settled" if kind == "settled" else "first"
     trust = _COUNT[word] or "usual"
     return Reading(
-        round_number, shoe, discs, settled, load, travel, rebuilt in _YES, line, shims, trust
+        round_number, shoe, discs, settled, load, travel, rebuilt in _YES, row.line, shims, trust
     )
 
 

@@ -15,8 +15,9 @@ from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match import minimise_variance as search
 from optimizer.match.queue import Lead
 from optimizer.match.result import Assigned, exact
-from optimizer.mechanics.packet import Index, cone_left, packets
+from optimizer.mechanics.packet import Index, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
+from optimizer.mechanics.state import greatest_share
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
 ROUNDING_N, ROUNDING_MM, ROUNDING_SHARE = 1e-6, 1e-9, 1e-9
@@ -72,9 +73,13 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
     if off.max() > task.load_tolerance_n + ROUNDING_N:
         yield "a load is further from its target than the tolerance"
     free = np.where(p.free_mm > 0, p.free_mm, 1.0)
-    share = np.where(p.free_mm > 0, 1 - cone_left(p, answer.work_n[:, None]) / free, 0.0)
+    share = np.where(p.free_mm > 0, 1 - residual_cone_height(p, answer.work_n[:, None]) / free, 0.0)
     if share.max() > rules.deflection_limit + ROUNDING_SHARE:
         yield f"a packet is pressed to {share.max():.3f} h"
+    if rules.worn_limit is not None:
+        worn = greatest_share(p, answer.worn_n).max()
+        if worn > rules.worn_limit + ROUNDING_SHARE:
+            yield f"a packet is pressed to {worn:.3f} h on a worn drum"
 
 
 def kept_of(task: Task, lead: Lead, chosen: tuple[Index, ...]) -> Assigned | None:

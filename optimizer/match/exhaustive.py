@@ -16,11 +16,11 @@ import numpy as np
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, limit_load
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import (
     deflection,
     free_height,
@@ -54,7 +54,7 @@ def _count(pattern: Pattern, discs: int) -> int:
 
 
 def best_whole(
-    task: Task, columns: Columns, choice: Arrangement, rate: float, limits: Limits, work: Work
+    task: Task, columns: PacketTable, choice: Arrangement, rate: float, limits: Limits, work: Work
 ) -> Assigned | None:
     """Find the best set of an arrangement by enumeration; None when there is none.
 
@@ -97,7 +97,7 @@ class Stacks:
     deviation_n: Array
 
 
-def _list(task: Task, columns: Columns, choice: Arrangement) -> Stacks:
+def _list(task: Task, columns: PacketTable, choice: Arrangement) -> Stacks:
     same = task.alike and len(set(zip(choice.patterns, choice.shims, strict=True))) == 1
     bits = [sum(1 << int(d) for d in row if d >= 0) for row in columns.members]
     chosen, mask, shoe, loads, deviation = [], [], [], [], []
@@ -125,7 +125,7 @@ def _list(task: Task, columns: Columns, choice: Arrangement) -> Stacks:
     )
 
 
-def _combine(columns: Columns, bits: list[int], pattern: Pattern) -> Index:
+def _combine(columns: PacketTable, bits: list[int], pattern: Pattern) -> Index:
     """Column numbers (M, P) of every stack of a pattern whose packets share no disc."""
     found: list[tuple[tuple[int, ...], int]] = [((), 0)]
     for size, times in zip((3, 2, 1), reversed(pattern.counts), strict=True):
@@ -140,13 +140,15 @@ def _combine(columns: Columns, bits: list[int], pattern: Pattern) -> Index:
     return np.array([c for c, _ in found], dtype=np.intp).reshape(-1, pattern.packets)
 
 
-def _loads(task: Task, columns: Columns, rows: Index, shoe: int, shims: tuple[float, ...]) -> Array:
+def _loads(
+    task: Task, columns: PacketTable, rows: Index, shoe: int, shims: tuple[float, ...]
+) -> Array:
     """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
     p = columns.packets.take(rows)
     datum = task.datum_of(shoe)
     worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
-    # the deflection at which the first packet of the stack would be flat
-    fit = worn < deflection(p, limit_load(p).min(-1))
+    # the deflection at which the first packet of the stack would be flat, or at its limit
+    fit = worn < deflection(p, worn_bearable(task, p).min(-1))
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)
@@ -200,7 +202,7 @@ def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
 
 def _answer(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     stacks: Stacks,
     picks: tuple[int, ...],
     choice: Arrangement,

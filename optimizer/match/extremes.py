@@ -9,13 +9,12 @@ import numpy as np
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, cone_left, packets
+from optimizer.mechanics.packet import Packets, packets, residual_cone_height
 from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.state import greatest_share
 
-#: least preload of a spring that works to and fro, as a share of the cone height (supplier
-#: guidance after DIN 2093: cracks begin at point I below; memory)
-PRELOAD = 0.15
+#: shares are said to two figures: what is less off is not told
+SAID = 0.005
 
 
 def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
@@ -26,20 +25,22 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
         worn += greatest_share(p, answer.worn_n).tolist()
         if not is_loose(task, answer):  # of which more is said elsewhere
             rest += _least_share(p, answer.rest_n).tolist()
-    limit = task.rules.deflection_limit
-    over = [share for share in worn if share > limit]
+    limit = task.rules.worn_limit or task.rules.deflection_limit
+    over = [share for share in worn if share > limit + SAID]
     if over:
         yield (
             f"on a worn drum {len(over)} of {len(worn)} stacks are pressed beyond the deflection "
             f"limit of {limit:g} h, to {max(over):.2f} h: they may set or crack before the drum is "
             "worn out. Replace the drum sooner (worn_travel), or ask for more discs a stack."
         )
-    loose = np.array(rest) < PRELOAD
+    # supplier guidance after DIN 2093, from memory: below 0.15 h cracks begin at point I
+    least = task.rules.rest_share
+    loose = np.array(rest) < least - SAID
     if isinstance(task.datum, Installed) and loose.any():
         yield (
             f"at rest discs of {loose.sum()} of {len(rest)} stacks are pressed to "
             f"{min(rest):.2f} h only: "
-            f"springs that work to and fro should keep {PRELOAD:g} h, or cracks may begin at their "
+            f"springs that work to and fro should keep {least:g} h, or cracks may begin at their "
             "upper inside edge. More shims or a taller pattern press them further."
         )
 
@@ -47,6 +48,6 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
 def _least_share(p: Packets, force_n: Array) -> Array:
     """Deflection share of the least pressed packet of stacks (S)."""
     there = p.free_mm > 0
-    pressed = p.free_mm - cone_left(p, force_n[:, None])
+    pressed = p.free_mm - residual_cone_height(p, force_n[:, None])
     least: Array = np.where(there, pressed / np.where(there, p.free_mm, 1.0), np.inf).min(-1)
     return least

@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.chance import odds_of
 from optimizer.estimate.known import Known
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.io.known_file import known_path
 from optimizer.match.outlook import Outlook, outlooks
@@ -17,7 +17,7 @@ from optimizer.match.packets import columns
 from optimizer.match.solve import proof, refusal
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import cone_left, limit_load, load, packets
+from optimizer.mechanics.packet import limit_load, load, packets, residual_cone_height
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.model.sizes import sizes
@@ -80,7 +80,7 @@ class HeldStack:
 
 @dataclass(frozen=True)
 class HeldKnown:
-    """What the bench taught, and the file that keeps it; odds are of the stacks that stand.
+    """What the bench taught, and the file that keeps it; chances are of the stacks that stand.
 
     `rpm` is the engagement speed seen on the engine, None where none was.
     """
@@ -167,11 +167,11 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
     )
 
 
-def _discs(bag: Bag, belief: Belief, task: Task) -> tuple[HeldDisc, ...]:
+def _discs(bag: Bag, belief: DiscEstimates, task: Task) -> tuple[HeldDisc, ...]:
     p = packets(task.discs, np.arange(len(belief))[:, None], task.model)
     reference = load(p, (1 - REFERENCE_SHARE) * p.free_mm)
     target = float(task.target_n.mean())
-    share = 1 - cone_left(p, target) / p.free_mm
+    share = 1 - residual_cone_height(p, target) / p.free_mm
     bears = target < limit_load(p)
     return tuple(
         HeldDisc(
@@ -191,7 +191,7 @@ def _discs(bag: Bag, belief: Belief, task: Task) -> tuple[HeldDisc, ...]:
     )
 
 
-def _lots(bag: Bag, belief: Belief) -> tuple[HeldLot, ...]:
+def _lots(bag: Bag, belief: DiscEstimates) -> tuple[HeldLot, ...]:
     groups: dict[tuple[str, str, int], list[int]] = {}
     size = sizes([d.od_mm for d in bag.discs], [d.id_mm for d in bag.discs]).tolist()
     for i, d in enumerate(bag.discs):

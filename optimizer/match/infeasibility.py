@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.errors import CannotBuildError, Problem
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import arrangements
 from optimizer.match.packets import columns
@@ -69,6 +69,8 @@ def _lifted(task: Task, opens: Callable[[Task], bool]) -> Iterator[str]:
         trial("the window of discs per stack", discs=None)
     if rules.deflection_limit < 0.95:
         trial(f"the deflection limit {rules.deflection_limit:g} h", deflection_limit=0.95)
+    if rules.worn_limit is not None:
+        trial(f"the deflection limit {rules.worn_limit:g} h on a worn drum", worn_limit=None)
     if set(rules.packet_sizes) != {1, 2, 3}:
         trial("the allowed packet sizes", packet_sizes=(1, 2, 3))
     if rules.same_pattern and task.shoes > 1:
@@ -110,8 +112,10 @@ def _copied(task: Task) -> Task:
     n = len(task.belief)
     every = np.tile(np.arange(n), COPIES)
     arrays = {
-        f.name: getattr(task.belief, f.name)[every] for f in fields(Belief) if f.name != "names"
+        f.name: getattr(task.belief, f.name)[every]
+        for f in fields(DiscEstimates)
+        if f.name != "names"
     }
-    belief = Belief(names=task.belief.names * COPIES, **arrays)
+    belief = DiscEstimates(names=task.belief.names * COPIES, **arrays)
     usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
     return replace(task, belief=belief, discs=task.discs.take(every), usable=usable)

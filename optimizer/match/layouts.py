@@ -9,7 +9,7 @@ from itertools import combinations_with_replacement, islice, product
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
-from optimizer.match.packets import Columns, complete, reach_n
+from optimizer.match.packets import PacketTable, complete, reach_n
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.stack import Installed
@@ -40,7 +40,7 @@ class Reach:
     most: dict[int, Array]
 
     @staticmethod
-    def of(columns: Columns, values_low: Array, values_high: Array) -> Reach:
+    def of(columns: PacketTable, values_low: Array, values_high: Array) -> Reach:
         """Sort and sum, size by size."""
         least, most = {}, {}
         for size in (1, 2, 3):
@@ -67,7 +67,7 @@ def disc_window(task: Task) -> tuple[int, int]:
     return low, min(high, most)
 
 
-def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
+def arrangements(task: Task, columns: PacketTable) -> list[Arrangement]:
     """List arrangements that may reach the target within tolerance, most promising first.
 
     Every test is necessary: an arrangement left out cannot be built within the tolerance.
@@ -96,12 +96,12 @@ def arrangements(task: Task, columns: Columns) -> list[Arrangement]:
     return sorted(found, key=lambda a: (sum(map(len, a.shims)), a.low_cost))
 
 
-def nothing_fits(task: Task, columns: Columns) -> bool:
+def nothing_fits(task: Task, columns: PacketTable) -> bool:
     """Whether it is proven by sums alone that no set of any arrangement is on target."""
     return complete(task) and not _single_kinds(task, columns)
 
 
-def every_arrangement(task: Task, columns: Columns) -> bool:
+def every_arrangement(task: Task, columns: PacketTable) -> bool:
     """Whether `arrangements` leaves out none that could be built within the tolerance.
 
     It does where shims are on hand, which it deals out evenly, where there are more patterns
@@ -116,7 +116,7 @@ def every_arrangement(task: Task, columns: Columns) -> bool:
     return complete(task) and few and sum(1 for _ in _mixtures(task, single)) <= MOST_MIXED
 
 
-def _single_kinds(task: Task, columns: Columns) -> list[Pattern]:
+def _single_kinds(task: Task, columns: PacketTable) -> list[Pattern]:
     """Patterns of which one stack could be built under some shoe, on any shims at hand."""
     most = len(task.usable)
     low, high = task.rules.discs or (1, most)
@@ -135,7 +135,7 @@ def _single_kinds(task: Task, columns: Columns) -> list[Pattern]:
     return [p for p in found if p.discs + (task.shoes - 1) * fewest <= most]
 
 
-def _reach_of(task: Task, columns: Columns) -> Reach:
+def _reach_of(task: Task, columns: PacketTable) -> Reach:
     """What constants can add up to at the ends of the load tolerance."""
     tolerance = reach_n(task)
     low = constants(task, columns.packets, task.target_n - tolerance)

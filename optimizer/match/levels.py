@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
 from optimizer.model.pattern import Pattern
@@ -60,7 +60,7 @@ class Levels:
         return moved
 
 
-def levels(task: Task, columns: Columns) -> Levels:
+def levels(task: Task, columns: PacketTable) -> Levels:
     """Tabulate a sample of the columns of each size."""
     loads, constant = {}, {}
     for size in np.unique(columns.size):

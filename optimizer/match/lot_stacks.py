@@ -13,10 +13,10 @@ from optimizer.match.dealing import Dealing, Flags, Units, choose, even_out, sna
 from optimizer.match.levels import Levels
 from optimizer.match.lot_ways import Way, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
-from optimizer.match.packets import Columns, columns_of
+from optimizer.match.packets import PacketTable, columns_of, worn_bearable
 from optimizer.match.result import Assigned, Matched
 from optimizer.match.subproblem import Frame, frame
-from optimizer.mechanics.packet import Index, limit_load, nesting_order
+from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.mechanics.stack import (
     Datum,
     Installed,
@@ -32,7 +32,7 @@ DEALT, ABOVE_N = 3, 0.5
 
 def deal(
     task: Task,
-    like: dict[int, Columns],
+    like: dict[int, PacketTable],
     level: Levels,
     way: Way,
     spread_n: float,
@@ -60,7 +60,7 @@ def deal(
 
 def _place(
     task: Task,
-    like: dict[int, Columns],
+    like: dict[int, PacketTable],
     level: Levels,
     way: Way,
     above_n: float,
@@ -93,7 +93,7 @@ def _place(
 
 def _discs(
     task: Task,
-    like: dict[int, Columns],
+    like: dict[int, PacketTable],
     fit: dict[int, Flags],
     kinds: dict[int, int],
     stacks: int,
@@ -203,7 +203,7 @@ def _matched(
         length = np.broadcast_to(datum.length_mm, (task.shoes,))
         datum = Installed(np.tile(length, turns))
     worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    solid = worn >= deflection(p, limit_load(p).min(-1))
+    solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
     whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
     if not len(whole):
         return (), 0.0

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
-from optimizer.match.packets import Columns, tabulate
+from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
@@ -33,19 +33,19 @@ class Way:
     cost: float
 
 
-def like_packets(task: Task, size: int) -> Columns:
+def like_packets(task: Task, size: int) -> PacketTable:
     """Tabulate, for every usable disc, the packet of `size` discs just like it."""
     members = np.repeat(task.usable[:, None], size, axis=1)
     return tabulate(task, members, packets(task.discs, members, task.model))
 
 
-def bears(task: Task, like: Columns, above_n: float = 0.0) -> NDArray[np.bool_]:
+def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> NDArray[np.bool_]:
     """Tell which packets stay within the deflection limit so far above every target."""
     fit: NDArray[np.bool_] = like.limit_n >= float(task.target_n.max()) + above_n
     return fit
 
 
-def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
+def ways(task: Task, like: dict[int, PacketTable], most: int) -> list[Way]:
     """Patterns that could give a set, with how many they could give."""
     room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
     tolerance = task.load_tolerance_n / task.weight
@@ -82,7 +82,7 @@ def ways(task: Task, like: dict[int, Columns], most: int) -> list[Way]:
 
 
 def _off_target(
-    task: Task, like: dict[int, Columns], kinds: dict[int, int], stacks: int, room_mm: float
+    task: Task, like: dict[int, PacketTable], kinds: dict[int, int], stacks: int, room_mm: float
 ) -> float:
     """Least distance in N of the mean of so many stacks from the target, all discs nested alike."""
     able = np.flatnonzero(bears(task, like[max(kinds)]))
@@ -93,14 +93,14 @@ def _off_target(
     return float(max(low - room_mm, room_mm - high, 0.0)) / yielding
 
 
-def _cost(fit: dict[int, Columns], kinds: dict[int, int]) -> float:
+def _cost(fit: dict[int, PacketTable], kinds: dict[int, int]) -> float:
     """Variance in N^2 of the load of the mean stack."""
     doubt = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
     yielding = sum(n * float(fit[k].compliance.mean()) for k, n in kinds.items())
     return doubt / yielding**2
 
 
-def _loose(task: Task, fit: dict[int, Columns], kinds: dict[int, int]) -> bool:
+def _loose(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bool:
     """Whether the mean stack gives less at work than the travel, so that it is free at rest."""
     if not isinstance(task.datum, Installed):
         return False
@@ -138,7 +138,7 @@ def _patterns(task: Task, ends_mm: Array, room_mm: Array) -> Iterator[Pattern]:
         yield Pattern(*(int(count) for count in row))
 
 
-def _height_fits(task: Task, fit: dict[int, Columns], kinds: dict[int, int]) -> bool:
+def _height_fits(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bool:
     low, high = task.rules.free_height_mm or (0.0, np.inf)
     shortest = sum(n * float(fit[k].free_mm.min()) for k, n in kinds.items())
     tallest = sum(n * float(fit[k].free_mm.max()) for k, n in kinds.items())

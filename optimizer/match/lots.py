@@ -18,7 +18,7 @@ from optimizer.match.layouts import shims_of
 from optimizer.match.levels import levels
 from optimizer.match.lot_stacks import deal
 from optimizer.match.lot_ways import Way, bears, like_packets, ways
-from optimizer.match.packets import Columns, columns
+from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
 from optimizer.mechanics.stack import Installed
@@ -106,7 +106,7 @@ def match_lots(
 
 def _dealt(
     task: Task,
-    like: dict[int, Columns],
+    like: dict[int, PacketTable],
     possible: list[tuple[Way, Shims]],
     bound: int,
     spread_n: float,

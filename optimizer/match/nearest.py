@@ -14,7 +14,7 @@ from optimizer.match.check import kept, kept_of
 from optimizer.match.layouts import Arrangement
 from optimizer.match.levels import Levels
 from optimizer.match.local_search import Descent
-from optimizer.match.packets import Columns, reach_n
+from optimizer.match.packets import PacketTable, reach_n
 from optimizer.match.queue import Lead, Queue
 from optimizer.match.result import Assigned, Matched, rank
 from optimizer.match.subproblem import Frame, bare_frame
@@ -34,7 +34,7 @@ _NOT_EVERYWHERE = (
 
 def within_tolerance(
     task: Task,
-    table: Columns,
+    table: PacketTable,
     level: Levels,
     choices: list[Arrangement],
     limits: Limits,
@@ -104,7 +104,7 @@ def _least_spread(
 
 def any_set(
     task: Task,
-    table: Columns,
+    table: PacketTable,
     level: Levels,
     choices: Sequence[Arrangement],
     limits: Limits,

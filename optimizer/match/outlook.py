@@ -1,4 +1,4 @@
-"""What patterns of a bag reach the target, and what odds they can give."""
+"""What patterns of a bag reach the target, and what chances they can give."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement, arrangements
 from optimizer.match.levels import Levels, levels
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable
 from optimizer.match.subproblem import place_mm2
-from optimizer.mechanics.packet import cone_left
+from optimizer.mechanics.packet import residual_cone_height
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Outlook:
     `load_n` at the travel, `free_height_mm` and `rate_n_per_mm` are those of a stack of
     mean packets; `share` is the deflection share of h of the most pressed packet size at
     the target load. `sd_n` is the doubt of one stack's load of average discs, `best_sd_n`
-    of the least doubtful packets; the odds are those of a perfectly matched set with
+    of the least doubtful packets; the chance is that of a perfectly matched set with
     either.
     """
 
@@ -40,7 +40,7 @@ class Outlook:
     best_odds: float
 
 
-def outlooks(task: Task, table: Columns, spread_tolerance_n: float) -> list[Outlook]:
+def outlooks(task: Task, table: PacketTable, spread_tolerance_n: float) -> list[Outlook]:
     """List the patterns that may reach the target, likeliest to match first.
 
     One line for a pattern: the shims listed are the fewest that do. Patterns that would be
@@ -61,7 +61,7 @@ def outlooks(task: Task, table: Columns, spread_tolerance_n: float) -> list[Outl
 
 
 def _look(
-    task: Task, table: Columns, level: Levels, way: Arrangement, tolerance_n: float
+    task: Task, table: PacketTable, level: Levels, way: Arrangement, tolerance_n: float
 ) -> Outlook | None:
     pattern = way.patterns[0]
     wear = float((task.worn_travel_mm - task.travel_mm).max())
@@ -79,7 +79,7 @@ def _look(
     shares = []
     for k in sizes:
         p = table.packets.take(rows[k])
-        shares.append(float(np.median(1 - cone_left(p, level.target_n) / p.free_mm)))
+        shares.append(float(np.median(1 - residual_cone_height(p, level.target_n) / p.free_mm)))
     place = place_mm2(task) / task.shoes
     sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
     best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)

@@ -23,10 +23,11 @@ from optimizer.mechanics.packet import (
     Index,
     Packets,
     compliance,
-    cone_left,
+    limit_load,
     load,
     nesting_order,
     packets,
+    residual_cone_height,
 )
 from optimizer.model.sizes import sizes
 
@@ -38,7 +39,7 @@ LIKE_TRIPLES = 10
 
 
 @dataclass(frozen=True)
-class Columns:
+class PacketTable:
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 
     `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
@@ -55,9 +56,9 @@ class Columns:
     free_mm: Array
     limit_n: Array
 
-    def take(self, rows: Index) -> Columns:
+    def take(self, rows: Index) -> PacketTable:
         """Return the columns of `rows`."""
-        return Columns(
+        return PacketTable(
             self.members[rows],
             self.size[rows],
             self.packets.take(rows),
@@ -69,12 +70,12 @@ class Columns:
         )
 
 
-def columns(task: Task) -> Columns:
+def columns(task: Task) -> PacketTable:
     """Tabulate the packets that stay within the deflection limit at some load allowed."""
     return columns_of(task, candidate_members(task))
 
 
-def columns_of(task: Task, members: Index) -> Columns:
+def columns_of(task: Task, members: Index) -> PacketTable:
     """Tabulate those of the packets `members` (M, m) that can be in a stack on target."""
     p = packets(task.discs, members, task.model)
     fit = np.flatnonzero(bearable(task, p) >= float((task.target_n - reach_n(task)).min()))
@@ -85,6 +86,16 @@ def bearable(task: Task, p: Packets) -> Array:
     """Load in N that presses packets (M) to the deflection limit, flat or near their peak."""
     left = np.maximum((1 - task.rules.deflection_limit) * p.free_mm, p.low_mm)
     return load(p, left)
+
+
+def worn_bearable(task: Task, p: Packets) -> Array:
+    """Load in N that packets (M) may carry on a worn drum: short of flat, or to the job's limit."""
+    flat, limit = limit_load(p), task.rules.worn_limit
+    if limit is None:
+        return flat
+    left = np.maximum((1 - limit) * p.free_mm, p.low_mm)
+    bears: Array = np.minimum(flat, load(p, left))
+    return bears
 
 
 def reach_n(task: Task) -> Array:
@@ -102,14 +113,14 @@ def complete(task: Task) -> bool:
     )
 
 
-def tabulate(task: Task, members: Index, p: Packets) -> Columns:
+def tabulate(task: Task, members: Index, p: Packets) -> PacketTable:
     """Tabulate the packets `p` of `members` (M, m), whatever their deflection."""
-    return Columns(
+    return PacketTable(
         members,
         (members >= 0).sum(1),
         p,
         constants(task, p, task.target_n),
-        by_shoe(lambda force: compliance(p, cone_left(p, force)), task.target_n),
+        by_shoe(lambda force: compliance(p, residual_cone_height(p, force)), task.target_n),
         constant_variance(task, members),
         p.height_mm + p.free_mm,
         bearable(task, p),

@@ -15,7 +15,7 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, free_height, rate
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
@@ -90,7 +90,7 @@ def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
 def plan_set(
     job: Job, task: Task, matched: Matched, factor_sd: float | None, ask_help: bool
 ) -> PlanSet:
-    """Write one set of stacks with its loads, odds, doubt and proofs."""
+    """Write one set of stacks with its loads, chances, doubt and proofs."""
     answer = matched.answer
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
@@ -122,7 +122,7 @@ def plan_set(
 def plan_stacks(task: Task, answer: Assigned) -> tuple[PlanStack, ...]:
     """Write the stacks of one assignment."""
     p = packets(task.discs, members_of(answer.stacks), task.model)
-    x = cone_left(p, answer.work_n[:, None])
+    x = residual_cone_height(p, answer.work_n[:, None])
     share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
     slope = rate(p, answer.work_n)
     height = free_height(p)

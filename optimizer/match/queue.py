@@ -17,7 +17,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Arrangement
 from optimizer.match.levels import Levels
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import Frame, frame, mean_rate, place_mm2
 
@@ -61,7 +61,7 @@ class Queue:
     def __init__(
         self,
         task: Task,
-        table: Columns,
+        table: PacketTable,
         level: Levels,
         choices: Sequence[Arrangement],
         half_window_n: float,

@@ -24,7 +24,7 @@ from optimizer.match.layouts import (
 from optimizer.match.levels import Levels, levels
 from optimizer.match.local_search import Descent
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
-from optimizer.match.packets import Columns, columns, constant_variance
+from optimizer.match.packets import PacketTable, columns, constant_variance
 from optimizer.match.queue import AT_WORK, EVERYWHERE, Lead, Queue
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 
@@ -90,7 +90,7 @@ def thinned(task: Task) -> Task:
     return replace(task, usable=np.union1d(taken, rest[places.astype(np.intp)]))
 
 
-def proof(task: Task, table: Columns) -> str:
+def proof(task: Task, table: PacketTable) -> str:
     """What proves without any search that there is no set; empty where nothing does."""
     return NO_SUM if nothing_fits(task, table) else ""
 
@@ -119,7 +119,7 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
 
 def _soon_found(
     task: Task,
-    table: Columns,
+    table: PacketTable,
     level: Levels,
     choices: list[Arrangement],
     limits: Limits,
@@ -170,7 +170,7 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
 
 def _small(
     task: Task,
-    table: Columns,
+    table: PacketTable,
     level: Levels,
     choices: list[Arrangement],
     limits: Limits,

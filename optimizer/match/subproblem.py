@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer.estimate.problem import Task, constants
 from optimizer.match.levels import Levels
-from optimizer.match.packets import Columns
+from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
 from optimizer.mechanics.stack import Installed
@@ -50,7 +50,7 @@ class Frame:
 
     patterns: tuple[Pattern, ...]
     shims: tuple[tuple[float, ...], ...]
-    columns: Columns
+    columns: PacketTable
     cost: Array
     rate_n_per_mm: float
     rows: tuple[Row, ...]
@@ -67,13 +67,13 @@ class Frame:
 
 def frame(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     shims: tuple[tuple[float, ...], ...],
     above_n: float = 0.0,
 ) -> Frame | None:
-    """Make the rows of an arrangement; None when it would be flat on a worn drum.
+    """Make the rows of an arrangement; None when it would be pressed too far on a worn drum.
 
     Packets that would reach the deflection limit `above_n` beyond a target are left out.
     """
@@ -84,7 +84,10 @@ def frame(
     if worn is None:
         return None
     used = used[columns.limit_n[used] >= float(task.target_n.max()) + above_n]
-    fit = used[limit_load(columns.packets.take(used)) * 0.98 > worn.max()]
+    p = columns.packets.take(used)
+    fit = used[np.minimum(limit_load(p) * 0.98, worn_bearable(task, p)) > worn.max()]
+    if not len(fit):
+        return None
     columns = columns.take(fit)
     rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
     resolution = task.resolution_n
@@ -107,7 +110,7 @@ def frame(
 
 def bare_frame(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     shims: tuple[tuple[float, ...], ...],
@@ -123,7 +126,7 @@ def bare_frame(
     return Frame(patterns, shims, columns, cost, mean, (work,), False)
 
 
-def _variance_mm2(task: Task, columns: Columns, patterns: tuple[Pattern, ...]) -> Array:
+def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...]) -> Array:
     """Variance of every column, with an even share of what no choice of discs changes.
 
     Soft patterns turn the doubt of travel and seat into less load: without it they would not
@@ -160,7 +163,7 @@ def _level(
 
 def _travel_row(
     task: Task,
-    columns: Columns,
+    columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
     name: str,

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.clutch.target import matching_note, seen_job, target_loads
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned
-from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.io.bag.reader import read_bag
@@ -30,7 +30,7 @@ class Workspace:
 
     job: Job
     bag: Bag
-    belief: Belief
+    belief: DiscEstimates
     task: Task
     known: Known | None = None
 

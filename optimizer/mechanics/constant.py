@@ -10,7 +10,7 @@ constants fills its room; an error of e mm in that sum is a load error of -rate 
 from __future__ import annotations
 
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, cone_left, packets
+from optimizer.mechanics.packet import Index, Model, packets, residual_cone_height
 from optimizer.mechanics.sensitivity import cone_left_gradient
 from optimizer.mechanics.stack import Datum, Seating
 
@@ -20,8 +20,8 @@ def packet_constant(
 ) -> Array:
     """Constant c in mm of packets `members` (S + (m,)) at loads `force_n` (S)."""
     p = packets(d, members, model)
-    base = cone_left(p, datum.load_n) if isinstance(datum, Seating) else -p.height_mm
-    constant: Array = base - cone_left(p, force_n)
+    base = residual_cone_height(p, datum.load_n) if isinstance(datum, Seating) else -p.height_mm
+    constant: Array = base - residual_cone_height(p, force_n)
     return constant
 
 

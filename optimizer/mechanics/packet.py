@@ -181,7 +181,7 @@ def limit_load(p: Packets) -> Array:
     return np.where(p.present.any(-1), load(p, p.low_mm), np.inf)
 
 
-def cone_left(p: Packets, force_n: Array | float) -> Array:
+def residual_cone_height(p: Packets, force_n: Array | float) -> Array:
     """Cone height left x in mm of packets (S) under loads `force_n` (broadcast to S).
 
     Beyond the limit load the packet stays at its lowest x, as a rigid body.

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, cone_left, disc_loads, packets
+from optimizer.mechanics.packet import Index, Model, disc_loads, packets, residual_cone_height
 
 #: step of the central differences in mm: their error is near 1e-9 of the slope
 STEP_MM = 1e-5
@@ -30,7 +30,7 @@ def cone_left_gradient(d: Discs, members: Index, model: Model, force_n: Array | 
     Implicit differentiation of scale * sum F_j(x) = F at constant F.
     """
     p = packets(d, members, model)
-    x = cone_left(p, np.asarray(force_n, dtype=np.float64))
+    x = residual_cone_height(p, np.asarray(force_n, dtype=np.float64))
     by_stiffness = disc_loads(p, x)
 
     def loads(field: str, step: float) -> Array:

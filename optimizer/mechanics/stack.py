@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, compliance, cone_left, limit_load
+from optimizer.mechanics.packet import Packets, compliance, limit_load, residual_cone_height
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def free_height(p: Packets) -> Array:
 def deflection(p: Packets, force_n: Array | float) -> Array:
     """Deflection in mm of stacks (S) under loads `force_n` (S)."""
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    pressed: Array = (p.free_mm - cone_left(p, force[..., None])).sum(-1)
+    pressed: Array = (p.free_mm - residual_cone_height(p, force[..., None])).sum(-1)
     return pressed
 
 
@@ -50,7 +50,7 @@ def rate(p: Packets, force_n: Array | float) -> Array:
     """Stiffness in N/mm of stacks (S) at loads `force_n` (S); inf where nothing can yield."""
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])[..., None]
     with np.errstate(divide="ignore"):
-        stiffness: Array = 1 / compliance(p, cone_left(p, force)).sum(-1)
+        stiffness: Array = 1 / compliance(p, residual_cone_height(p, force)).sum(-1)
     return stiffness
 
 
@@ -115,7 +115,7 @@ def load_at(p: Packets, deflection_mm: Array | float) -> Array:
     _check_room(wanted, room, np.asarray(snaps.any(-1)))
     force = limits.min(-1) * np.clip(wanted / room, 0, 1)
     for _ in range(80):
-        x = cone_left(p, force[..., None])
+        x = residual_cone_height(p, force[..., None])
         excess = (p.free_mm - x).sum(-1) - wanted
         low, high = np.where(excess < 0, force, low), np.where(excess < 0, high, force)
         soft = compliance(p, x).sum(-1)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Packets, cone_left, disc_loads
+from optimizer.mechanics.packet import Index, Packets, disc_loads, residual_cone_height
 from optimizer.mechanics.stress import Stresses, stresses
 
 
@@ -18,10 +18,10 @@ class DiscStates:
     `deflection_mm` is from the disc's own free cone, 0 while it hangs free; `share` is that
     over the free cone (1 is flat); `load_n` is what the disc carries, friction and load
     factor included, so that it sums to the load of the stack; `stress` in MPa.
-    `cone_left_mm` has the shape S.
+    `residual_cone_height_mm` has the shape S.
     """
 
-    cone_left_mm: Array
+    residual_cone_height_mm: Array
     deflection_mm: Array
     share: Array
     load_n: Array
@@ -41,7 +41,7 @@ def disc_states(d: Discs, members: Index, p: Packets, force_n: Array | float) ->
         its discs carry no more, so `load_n` then sums to less.
     """
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    left = cone_left(p, force[..., None])
+    left = residual_cone_height(p, force[..., None])
     free = p.curve.free_mm
     pressed = np.where(p.present, np.maximum(free - left[..., None], 0.0), 0.0)
     share = np.where(p.present, pressed / free, 0.0)
@@ -62,6 +62,6 @@ def greatest_share(p: Packets, force_n: Array | float) -> Array:
     In every packet that is its tallest cone, so no disc needs to be looked at.
     """
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    pressed = p.free_mm - cone_left(p, force[..., None])
+    pressed = p.free_mm - residual_cone_height(p, force[..., None])
     greatest: Array = (pressed / np.where(p.free_mm > 0, p.free_mm, 1.0)).max(-1)
     return greatest

@@ -76,7 +76,9 @@ class Target:
 class StackRules:
     """What a stack may look like; windows are inclusive (low, high), None is free.
 
-    `together` lists groups of discs that must sit under the same shoe.
+    `together` lists groups of discs that must sit under the same shoe. `worn_limit` is the
+    largest deflection on a worn drum, None where that is told and not ruled out; below
+    `rest_share` at rest it is told that cracks may begin.
     """
 
     packet_sizes: tuple[int, ...] = (1, 2)
@@ -85,6 +87,8 @@ class StackRules:
     same_pattern: bool = True
     shims_mm: tuple[float, ...] = ()
     deflection_limit: float = 0.75
+    worn_limit: float | None = None
+    rest_share: float = 0.15
     use: tuple[str, ...] = ()
     leave: tuple[str, ...] = ()
     together: tuple[tuple[str, ...], ...] = ()

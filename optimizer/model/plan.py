@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "evenstack.plan/1"
 
-#: what odds rest on: assumed scatter and the instrument's word, or readings of the gauge
+#: what chances rest on: assumed scatter and the instrument's word, or readings of the gauge
 BEFORE, AFTER = "before any reading", "after readings"
 
 
@@ -48,7 +48,7 @@ class PlanSet:
     `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
     all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
-    and its `sd_n`; `helps` what would raise the odds, to which `discs`, from `odds_now` to
+    and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `odds_now` to
     `odds_then`.
     """
 

@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from optimizer.errors import Problem, raise_if
-from optimizer.io.bag.columns import Column
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.columns import Column
 from optimizer.io.table import Row, read_table
 from optimizer.orders.catalog import Catalog, Size
-from optimizer.orders.catalog_columns import DEVIATIONS, read_catalog_header
+from optimizer.orders.catalog_columns import CATALOG, DEVIATIONS
 from optimizer.orders.limits import STANDARDS, Band, Limits, standard_limits
 from optimizer.orders.shipped import shipped
 
@@ -36,7 +35,7 @@ def read_catalog(path: Path | None = None) -> Catalog:
     """
     path = shipped(STANDARD_SIZES) if path is None else path
     table = read_table(path, "catalog")
-    header = read_catalog_header(f"{path.name} line {table.header.line}", table.header.cells)
+    header = CATALOG.read(f"{path.name} line {table.header.line}", table.header.cells)
     problems = list(header.problems)
     if problems:  # without its columns a row tells no more than this
         raise_if(problems)
@@ -80,11 +79,9 @@ class _RowReader:
         cell = "" if column is None else self.row.cells[column.index]
         if column is None or (not cell and not needed):
             return None
-        try:
-            value = parse_number(cell) * column.factor
-        except NotANumber as error:
-            got = f"got {cell!r}" if cell else "found none"
-            self.wrong(f"Expected a number for {column.heading}, {got}.", str(error))
+        value = column.number(self.row, self.where)
+        if isinstance(value, Problem):
+            self.problems.append(value)
             return None
         signed = field in DEVIATIONS or (field.startswith("load_") and field.endswith("_percent"))
         if not signed and (value < 0 or (value == 0 and field not in _MAY_BE_ZERO)):

@@ -17,6 +17,7 @@ from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
 from optimizer.orders.limits import Band
+from optimizer.orders.making import Making
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
 BLOCK = 256
@@ -26,46 +27,16 @@ LEAST_GOOD = 0.5
 MOST_SCRAPPED = 200
 
 
-#: what may be assumed, lowest and highest; the options of `order` have the same
-RANGES = {
-    "limits_at_sd": (0.5, 20.0),
-    "lot_share": (0.0, 5.0),
-    "modulus_sd": (0.0, 0.2),
-    "disc_stiffness_sd": (0.0, 0.2),
-    "flat_mm": (0.0, 20.0),
-}
-
-
-@dataclass(frozen=True)
-class Making:
-    """How discs are made; all of it assumed, none of it measured.
-
-    A maker aims at nominal and keeps the nearer limit of thickness and of overall height at
-    `limits_at_sd` standard deviations of all discs; what lies outside either limit, or
-    outside the limits of load, is not delivered. The means of lots scatter by `lot_share` of
-    the deviation within a lot, their modulus by `modulus_sd`; single discs are stiffer or
-    softer by `disc_stiffness_sd`. The buyer dresses edges to flats of `flat_mm`; all packs of
-    an order come from one lot.
-    """
-
-    limits_at_sd: float = 3.0
-    lot_share: float = 0.5
-    modulus_sd: float = 0.015
-    disc_stiffness_sd: float = 0.01
-    flat_mm: float = 0.0
-
-
 @dataclass(frozen=True)
 class Delivery:
     """Discs of one lot in the order in which they are unpacked, arrays of n.
 
-    `factor` is the true stiffness over nominal, `lot_factor` the part common to the lot.
+    `factor` is the true stiffness over nominal.
     """
 
     thickness_mm: Array
     cone_height_mm: Array
     factor: Array
-    lot_factor: float
 
     def discs(self, size: Size, flat_mm: float, poisson: float) -> Discs:
         """Return the discs as the mechanics take them, dressed to `flat_mm`."""
@@ -122,7 +93,7 @@ def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) ->
     while sum(block.shape[1] for block in blocks) < count:
         blocks.append(lot.block(rng))
     t, h, factor = np.concatenate(blocks, axis=1)[:, :count]
-    return Delivery(t, h, factor, lot.factor)
+    return Delivery(t, h, factor)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.orders.deliver import Making
+from optimizer.orders.making import Making
 from optimizer.orders.quantity import Share
 from optimizer.orders.steps import Steps
 

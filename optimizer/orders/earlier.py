@@ -8,8 +8,8 @@ from pathlib import Path
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.documents import read_document
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import RANGES, Making
 from optimizer.orders.document import SCHEMA, Line, Order
+from optimizer.orders.making import RANGES, Making
 from optimizer.orders.quantity import Share
 
 REMEDY = "Give the order.json that `evenstack order JOB --sets N --out DIR` wrote."

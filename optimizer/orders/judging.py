@@ -10,7 +10,7 @@ from optimizer.control import Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.quantity import NEVER, Packs, confidence, smallest

@@ -11,13 +11,14 @@ from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, compliance, cone_left, limit_load, packets
+from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making, disc_sd
+from optimizer.orders.deliver import disc_sd
+from optimizer.orders.making import Making
 
 #: stack length over outside diameter (common supplier guidance)
 MOST_SLENDER = 3.0
@@ -99,7 +100,7 @@ def candidates(
 def _packets_of(steel: Discs, size: Size, clutch: Clutch, making: Making) -> _Packets:
     members: Index = np.where(np.arange(3) <= np.arange(3)[:, None], 0, -1)
     p = packets(steel, members, clutch.model)
-    x = cone_left(p, clutch.target_n)
+    x = residual_cone_height(p, clutch.target_n)
     share = 1 - x / p.free_mm
     slope = packet_constant_gradient(steel, members, clutch.model, clutch.datum, clutch.target_n)
     t_sd, l_sd = (disc_sd(b, making) for b in (size.limits.thickness, size.limits.height))

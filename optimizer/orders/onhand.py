@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.prior import Belief
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import disc_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.model.job import Job
@@ -45,7 +45,7 @@ def none_on_hand() -> OnHand:
     return OnHand(nominal(()), np.zeros(0), np.zeros(0), np.zeros(0))
 
 
-def on_hand(size: Size, belief: Belief, job: Job) -> OnHand:
+def on_hand(size: Size, belief: DiscEstimates, job: Job) -> OnHand:
     """Find the discs of a bag that are of a catalog size: within its limits, but for dressing."""
     limits = size.limits
     off_t = belief.thickness_mm - size.thickness_mm

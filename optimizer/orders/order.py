@@ -12,10 +12,10 @@ from optimizer.control import Report, quiet
 from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Line, Order, Use
 from optimizer.orders.joint import Way, join
 from optimizer.orders.judging import Judged, Wish, cost_of, judge
+from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.option import option
 

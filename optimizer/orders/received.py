@@ -10,9 +10,9 @@ from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match.lots import match_lots
 from optimizer.orders.catalog import Size
-from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier
+from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.unpack import within_lot_sd
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from optimizer.clutch.target import target_loads
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError, NoRowsError, Problem, raise_if
-from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import pose
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
@@ -17,10 +17,10 @@ from optimizer.model.job import Job
 from optimizer.orders.catalog import Catalog, Size, fitting
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch, clutch_name, clutch_of
-from optimizer.orders.deliver import Making
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier, read_earlier
 from optimizer.orders.judging import Wish
+from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand, on_hand
 from optimizer.orders.order import plan_order
 from optimizer.orders.received import Received, count_sets, expected, lot_means
@@ -86,7 +86,7 @@ class Asked:
     catalog: Catalog
     sizes: tuple[Size, ...]
     making: Making
-    belief: Belief | None
+    belief: DiscEstimates | None
     on_hand: dict[str, OnHand]
     wish: Wish
     earlier: Earlier | None
@@ -206,7 +206,7 @@ def _problems(request: Request) -> list[Problem]:
     return found
 
 
-def _bag(job: Job, received: Path | None) -> tuple[Belief | None, list[str]]:
+def _bag(job: Job, received: Path | None) -> tuple[DiscEstimates | None, list[str]]:
     path = job.bag_file if received is None else received
     if received is None and not path.exists():
         return None, [f"There is no bag {path.name}: planned with no disc on hand."]

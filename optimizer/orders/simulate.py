@@ -18,7 +18,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import Alike, Bench, alike, benches
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.quantity import Packs, fewest, first

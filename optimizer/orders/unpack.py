@@ -10,7 +10,8 @@ from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making, deliver, disc_sd
+from optimizer.orders.deliver import deliver, disc_sd
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
 

@@ -94,7 +94,7 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
 
 
 def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
-    """Say the odds, what they rest on, where the doubt comes from and what would help."""
+    """Say the chances, what they rest on, where the doubt comes from and what would help."""
     if one.odds_within_tolerance is None or one.odds_on_target is None:
         return []
     u = plan.units

@@ -193,7 +193,9 @@ def _about(plan: Plan, work: Workspace, day: date) -> _Page:
         rows.append((f"spread of set {number}, predicted", text.load(one.spread_n, plan.units, 2)))
         if one.odds_within_tolerance is not None:
             tolerance = text.load(plan.spread_tolerance_n, plan.units)
-            rows.append((f"odds within {tolerance}", text.share(one.odds_within_tolerance)))
+            rows.append(
+                (f"chance of a spread within {tolerance}", text.share(one.odds_within_tolerance))
+            )
     rows += [("note", warning) for warning in plan.warnings]
     return _Page("About", ("what", "value"), rows)
 

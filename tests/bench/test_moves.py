@@ -109,3 +109,14 @@ def test_nested_discs_whose_diameters_were_measured_are_swapped_too():
     learned, task, now = bench(StackRules(packet_sizes=(2,)), PAIRS, (15.0, 0.0, -6.0), 0.03)
     found = options(learned, task, PAIRS, now, WIDTH_N, 0.02)
     assert any(option.exchanges for option in found)
+
+
+def test_discs_of_two_sizes_are_never_nested_by_a_swap():
+    learned, task, now = bench(StackRules(packet_sizes=(2,)), PAIRS, (15.0, 0.0, -6.0))
+    od = task.discs.od_mm.copy()
+    od[30:] += 2.0  # the spares D31 to D34 are wider
+    mixed = replace(task, discs=replace(task.discs, od_mm=od))
+    narrow = options(learned, task, PAIRS, now, WIDTH_N, 0.02, most=100)
+    assert any(e.bring in ("D31", "D32", "D33", "D34") for o in narrow for e in o.exchanges)
+    for option in options(learned, mixed, PAIRS, now, WIDTH_N, 0.02, most=100):
+        assert not {"D31", "D32", "D33", "D34"} & {e.bring for e in option.exchanges}

@@ -1,6 +1,6 @@
 import sys
 
-from optimizer.cli.table import plain
+from optimizer.wrapping import Table, plain
 from tests.shell import sent_to_a_terminal
 
 HEADS, ROWS = ("disc", "load"), [("A1", "9.0 N"), ("A10", "123.4 N")]
@@ -13,7 +13,10 @@ def on_a_terminal(**environment: str) -> str:
 
 
 def test_plain_text_is_aligned_words_left_and_numbers_right():
-    assert plain(HEADS, ROWS, "Loads") == "Loads\ndisc     load\nA1      9.0 N\nA10   123.4 N\n\n"
+    assert (
+        plain(Table(HEADS, ROWS, "Loads"))
+        == "Loads\ndisc     load\nA1      9.0 N\nA10   123.4 N\n\n"
+    )
 
 
 def test_a_terminal_gets_a_drawn_table_in_80_columns():

@@ -74,6 +74,24 @@ def test_a_seat_that_is_off_whatever_the_discs_is_named(rig):
     assert (suspect.kind, suspect.name) == ("seat", "shoe 1")
 
 
+def test_three_sds_off_is_suspect_and_a_little_less_is_not(rig):
+    """As README and the simulator's figures of false suspects have it."""
+
+    def read(off_n):
+        return [
+            settled(number, s + 1, STACKS[s], load + (off_n if s == 0 else 0.0))
+            for number in (1, 2)
+            for s, load in enumerate(expected(rig))
+        ]
+
+    far = 12 * N_PER_LBF
+    (suspect,) = verdict(rig, read(far)).suspects
+    assert verdict(rig, read(far * 2.9 / abs(suspect.z))).suspects == ()
+    (named,) = verdict(rig, read(far * 3.1 / abs(suspect.z))).suspects
+    assert named.name == suspect.name
+    assert 3.0 < abs(named.z) < 3.2
+
+
 def test_one_stack_far_off_once_says_that_it_cannot_tell_why(rig):
     load = expected(rig)
     load[2] += 20 * N_PER_LBF

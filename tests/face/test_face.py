@@ -33,7 +33,7 @@ def test_the_examples_of_the_docstrings_hold(name, monkeypatch):
 
 def test_every_name_of_the_face_is_there_and_has_an_example_or_says_what_it_raises():
     functions = [name for name in es.__all__ if name.islower()]
-    assert len(functions) == 10
+    assert len(functions) == 12
     for name in functions:
         words = getattr(es, name).__doc__
         assert "Raises" in words or "Examples" in words, name
@@ -98,6 +98,8 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
     assert "Learned from 3 settled readings" in learned.summary()
     assert "last readings of all shoes: " in learned.summary()
     assert {p.name for p in learned.save(tmp_path / "next")} >= {"plan.json", "readings.csv"}
+    with pytest.raises(InputError, match="got both"):
+        es.engagement(job, loads_n=(880, 890, 900), readings=plan.with_name("readings.csv"))
     how = es.engagement(job)  # what stands, as the bench tells it
     assert "readings of the bench" in how.engagement.source
     ways = es.retarget(job, later_rpm=150.0)
@@ -116,6 +118,27 @@ def test_an_order_has_its_curve_as_a_table(tmp_path):
     assert (frame.low <= frame.share).all()
     kept = {p.name for p in found.save(tmp_path / "order")}
     assert kept == {"order.json", "order.txt", "order.html"}
+    came = es.delivered(
+        job, job.with_name("bag.csv"), None, tmp_path / "order" / "order.json", catalog, 20
+    )
+    assert came.received.wanted_sets == 1
+    assert came.received.planned.file == "order.json"
+    assert set(came.to_frame()) >= {"size", "discs", "thickness_off_mm"}
+
+
+def test_a_bag_is_shown_as_by_the_command(capsys):
+    assert es.inspect(KART).summary() == evenstack(capsys, "inspect", KART).out
+
+
+def test_a_speed_seen_with_loads_is_kept_and_those_loads_counted(tmp_path):
+    shutil.copytree(KART.parent, tmp_path / "kart")
+    job = tmp_path / "kart" / "job.toml"
+    with pytest.raises(InputError, match="the loads with which"):
+        es.engagement(job, rpm_seen=3300)
+    seen = es.engagement(job, loads_n=(880, 890, 900), rpm_seen=3300)
+    assert list(seen.to_frame().load_n) == [880, 890, 900]
+    assert seen.engagement.hookup.mean_rpm == pytest.approx(3300, abs=1)
+    assert any("seen on the engine" in note for note in es.engagement(job).warnings)
 
 
 def test_a_job_changed_in_a_program_is_the_one_that_counts():

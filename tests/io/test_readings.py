@@ -95,7 +95,7 @@ def test_a_disc_is_under_one_shoe_in_a_round(tmp_path):
         ("round,shoe,kind,load", "has no unit"),
         ("round,shoe,kind", "Expected a column load_n or load_lbf"),
         ("round,kind,load_n", "Expected a column shoe"),
-        ("rund,shoe,kind,load_n", "Is it round?"),
+        ("rund,shoe,kind,load_n", "Did you mean round?"),
         ("round,shoe,stack,kind,load_n", "Expected one column for shoe"),
     ],
 )

@@ -17,7 +17,7 @@ from optimizer.errors import CannotBuildError, EvenstackError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
-from optimizer.mechanics.packet import cone_left, nesting_order, packets
+from optimizer.mechanics.packet import nesting_order, packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, free_height, stack_load
 from optimizer.model.job import Datum, Shoe, StackRules
 from optimizer.model.pattern import Pattern, patterns
@@ -168,7 +168,7 @@ def breaks(task: Task, members: np.ndarray, shims) -> list[str]:
     if off.max() > task.load_tolerance_n + N:
         found.append(f"load {off.max() - task.load_tolerance_n:.3g} N beyond the tolerance")
     free = np.where(p.free_mm > 0, p.free_mm, 1.0)
-    share = np.where(p.free_mm > 0, 1 - cone_left(p, work[:, None]) / free, 0.0).max()
+    share = np.where(p.free_mm > 0, 1 - residual_cone_height(p, work[:, None]) / free, 0.0).max()
     if share > rules.deflection_limit + SHARE:
         found.append(f"pressed to {share:.4f} h, not {rules.deflection_limit:g} h")
     return found

@@ -12,7 +12,7 @@ from optimizer.errors import CannotBuildError, MechanicsError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import key
 from optimizer.match.solve import match
-from optimizer.mechanics.packet import cone_left, limit_load, packets
+from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern, patterns
@@ -50,7 +50,7 @@ def every_stack(task: Task, pattern: Pattern) -> list[tuple[tuple[int, ...], ...
 def single_loads(task: Task, stack: tuple[tuple[int, ...], ...]) -> tuple[float, float] | None:
     """Working and worn load of one stack, None where the rules forbid it."""
     p = packets(task.discs, members_of((stack,)), task.model)
-    x = cone_left(p, task.target_n[:1, None])
+    x = residual_cone_height(p, task.target_n[:1, None])
     if (1 - x / p.free_mm).max() > task.rules.deflection_limit:
         return None
     if limit_load(p).min() <= task.target_n[0]:

@@ -10,7 +10,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.solve import match
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import Seating
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.hookup.hookups import matched, work
@@ -21,7 +21,9 @@ def test_a_stack_beyond_its_limit_on_a_worn_drum_is_told_with_how_far() -> None:
     answer = match(task, Limits()).answer
     (note,) = extremes_note(task, [answer])
     p = packets(task.discs, members_of(answer.stacks), task.model)
-    share = 1 - cone_left(p, answer.worn_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
+    share = 1 - residual_cone_height(p, answer.worn_n[:, None]) / np.where(
+        p.free_mm > 0, p.free_mm, 1.0
+    )
     worst = share[p.free_mm > 0].max()
     assert worst > task.rules.deflection_limit
     assert f"to {worst:.2f} h" in note
@@ -37,7 +39,9 @@ def test_a_stack_hardly_pressed_at_rest_is_told_where_its_place_is_known() -> No
     task = work().task  # the shipped clutch of unequal shoes
     answer = matched().answer
     p = packets(task.discs, members_of(answer.stacks), task.model)
-    share = 1 - cone_left(p, answer.rest_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
+    share = 1 - residual_cone_height(p, answer.rest_n[:, None]) / np.where(
+        p.free_mm > 0, p.free_mm, 1.0
+    )
     least = share[p.free_mm > 0].min()
     assert least < 0.15
     (note,) = extremes_note(task, [answer])

@@ -13,7 +13,7 @@ from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.lots import Lots, match_lots
 from optimizer.match.result import is_loose
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, free_height, stack_load
 from optimizer.model.job import StackRules
 from optimizer.units import N_PER_LBF
@@ -34,7 +34,7 @@ def check(task: Task, lots: Lots) -> None:
         np.testing.assert_allclose(one.answer.work_n, work, rtol=1e-9)
         assert np.ptp(work * task.weight) <= POUND
         assert np.abs((work - task.target_n) * task.weight).max() <= task.load_tolerance_n
-        share = 1 - cone_left(p, work[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
+        share = 1 - residual_cone_height(p, work[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1.0)
         assert share[p.free_mm > 0].max() <= task.rules.deflection_limit + 1e-9
     assert len(lots.sets) == pytest.approx(lots.share * lots.bound)
     assert len({one.answer.patterns for one in lots.sets}) == 1

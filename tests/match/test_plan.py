@@ -1,4 +1,4 @@
-"""Odds, doubt and help of a set in the plan, its JSON and its card."""
+"""Chances, doubt and help of a set in the plan, its JSON and its card."""
 
 import json
 from dataclasses import replace

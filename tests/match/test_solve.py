@@ -9,13 +9,17 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
+from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task, members_of
+from optimizer.match import solve
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
+from optimizer.match.queue import Lead
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
-from optimizer.mechanics.packet import cone_left, packets
+from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, stack_load
+from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import Shoe, StackRules
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task, with_rules
@@ -43,11 +47,31 @@ def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | No
     assert np.ptp(answer.rest_n) <= 1.02 * 3 * TENTH
     p = packets(task.discs, members_of(answer.stacks), task.model)
     np.testing.assert_allclose(answer.work_n, stack_load(p, task.datum, task.travel_mm), rtol=1e-9)
-    share = 1 - cone_left(p, task.target_n[:, None]) / np.where(p.free_mm > 0, p.free_mm, 1)
+    share = 1 - residual_cone_height(p, task.target_n[:, None]) / np.where(
+        p.free_mm > 0, p.free_mm, 1
+    )
     assert share[p.free_mm > 0].max() <= 0.75
     used = list(chain.from_iterable(discs_of(answer)))
     assert len(used) == len(set(used))
     assert len(set(answer.patterns)) == 1
+
+
+def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    real, seen = solve._in_frame, []
+
+    def first_fails(task: Task, lead: Lead, *rest: object) -> object:
+        seen.append(lead.choice.patterns)
+        return (None, lead.relaxation.bound) if len(seen) == 1 else real(task, lead, *rest)
+
+    monkeypatch.setattr(solve, "_in_frame", first_fails)
+    job = plain_job(rules=StackRules(packet_sizes=(1, 2)))
+    found = solved(seeded_task(seeded_bag(36, 0), job))
+    assert found.answer.patterns in seen[1:]
+    assert found.answer.patterns != seen[0]
+    assert found.answer.spread_n() <= TENTH
+    assert found.notes == ()  # at rest and worn too, as asked first
 
 
 def test_packets_never_have_a_valley() -> None:
@@ -162,3 +186,25 @@ def test_of_a_bag_of_hundreds_some_discs_are_looked_at_and_it_is_said() -> None:
     assert "only 100 of the 300 usable discs were looked at" in found.notes[-1]
     check = broken(task, found.answer)
     assert all("must be used" in words for words in check)
+
+
+@pytest.mark.parametrize(("discs", "sizes"), [(40, (1, 2)), (14, (1, 2))])
+def test_a_limit_on_a_worn_drum_is_kept_where_there_is_one(discs: int, sizes: tuple) -> None:
+    job = plain_job(worn_mm=1.9, rules=StackRules(packet_sizes=sizes))
+    if discs < 20:  # few enough to look at every stack
+        job = replace(job, shoes=job.shoes[:2])
+    task = seeded_task(seeded_bag(discs, 4), job)
+
+    def worn(answer: Assigned) -> float:
+        p = packets(task.discs, members_of(answer.stacks), task.model)
+        return float(greatest_share(p, answer.worn_n).max())
+
+    free = solved(task).answer
+    limit = round(worn(free) - 0.02, 3)
+    bound = replace(task, rules=replace(task.rules, worn_limit=limit))
+    answer = solved(bound).answer
+    assert worn(answer) <= limit + 1e-6
+    assert not list(broken(bound, answer))
+    assert any("on a worn drum" in said for said in broken(bound, free))
+    with pytest.raises(CannotBuildError, match="on a worn drum that binds"):
+        solved(replace(task, rules=replace(task.rules, worn_limit=0.3)))

@@ -11,12 +11,12 @@ from optimizer.mechanics.law import LAWS, en16984, thick
 from optimizer.mechanics.packet import (
     Model,
     compliance,
-    cone_left,
     disc_loads,
     limit_load,
     load,
     nesting_order,
     packets,
+    residual_cone_height,
 )
 from tests.mechanics.literal import En16984, Thick, packet_load
 from tests.mechanics.reference import nested, rows
@@ -108,7 +108,7 @@ def test_packets_are_the_sum_of_their_touching_discs(group, model, part):
 def test_cone_left_is_the_inverse_of_load(group, model, part):
     p = one_packet(arrays(group), model)
     x = (1 - part) * p.free_mm
-    assert cone_left(p, load(p, x)) == pytest.approx(x, abs=1e-10 * p.free_mm)
+    assert residual_cone_height(p, load(p, x)) == pytest.approx(x, abs=1e-10 * p.free_mm)
 
 
 @given(nested_discs(), models)
@@ -130,10 +130,10 @@ def test_compliance_is_the_slope_of_the_load(group, model, part):
 def test_many_packets_at_once_are_the_packets_one_by_one(stack, parts):
     p = stack.packets
     force = np.array(parts[: len(stack.groups)]) * limit_load(p)
-    together = cone_left(p, force)
+    together = residual_cone_height(p, force)
     for i, group in enumerate(stack.groups):
         alone = one_packet(arrays(group), stack.model)
-        assert cone_left(alone, force[i]) == pytest.approx(together[i], abs=1e-12)
+        assert residual_cone_height(alone, force[i]) == pytest.approx(together[i], abs=1e-12)
         assert p.take(i).free_mm == alone.free_mm
 
 
@@ -163,7 +163,7 @@ def test_places_beside_a_disc_stay_finite_whatever_the_first_disc_is():
 def test_an_empty_place_has_no_height_and_does_not_yield():
     p = packets(discs(20, 10.2, 0.9, np.array([0.5])), np.array([[0], [-1]]), Model(thick))
     assert p.height_mm[1] == 0
-    assert cone_left(p, 100.0)[1] == 0
+    assert residual_cone_height(p, 100.0)[1] == 0
     assert load(p, np.array([0.3, 0.0]))[1] == 0
 
 
@@ -208,5 +208,5 @@ def test_a_steep_disc_stops_short_of_its_load_peak(law, steepness):
         assert p.low_mm == 0
     assert (np.diff(loads[x >= p.low_mm]) < 0).all()
     assert compliance(p, p.low_mm) == 0  # rigid there, though not flat
-    beyond = cone_left(p, 1.5 * limit_load(p))
+    beyond = residual_cone_height(p, 1.5 * limit_load(p))
     assert beyond == pytest.approx(p.low_mm, abs=1e-12)

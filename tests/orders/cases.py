@@ -16,7 +16,7 @@ from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Catalog, Size, nominal
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.simulate import Study

@@ -23,9 +23,9 @@ from optimizer.mechanics.stack import Installed, deflection, free_height, stack_
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import Bench, Built, build, on_target
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import Making
 from optimizer.orders.joint import Way, lay_out
 from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, cost_of, more, settle
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.quantity import NEVER, Share, confidence, smallest

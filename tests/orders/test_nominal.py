@@ -5,8 +5,8 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
 from optimizer.model.job import StackRules
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.deliver import Making
 from optimizer.orders.judging import _shortlist
+from optimizer.orders.making import Making
 from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, Candidate, candidates
 from tests.orders.cases import KART, candidate, clutch, size, stack_of, supplier
 

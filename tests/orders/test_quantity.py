@@ -1,18 +1,24 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
+from optimizer.orders.joint import Way, lay_out
 from optimizer.orders.quantity import (
     NEVER,
     Packs,
     Share,
     confidence,
+    fewest,
     first,
     smallest,
     typical_times,
 )
+from optimizer.orders.unpack import Draw
+from tests.orders.cases import study
 
 
 @given(st.integers(0, 60), st.integers(0, 60), st.integers(0, 90))
@@ -55,6 +61,19 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
     times = float(typical_times(np.array(shift)))
     q = 1 / times
     assert norm.pdf(norm.isf(q)) / q == pytest.approx(shift, abs=0.01)
+
+
+def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
+    """They are dealt by what was measured; no quantity mends what is not."""
+    draw, packs = Draw(5, 0), Packs.of(5, 0, 54)
+    on = lay_out(Way(study(), 0, 0), draw, packs.most_discs)
+    at, built = fewest(on, packs, draw)
+    assert packs.least <= at <= packs.most
+    assert built is not None
+    off = np.random.default_rng(1).standard_normal(len(on.true_worth))
+    wild = replace(on, true_worth=on.true_worth + 2000 * (off - off.mean()))
+    assert wild.error_n == pytest.approx(on.error_n)
+    assert fewest(wild, packs, draw) == (NEVER, None)
 
 
 def test_a_lot_on_target_needs_no_more_than_is_used():

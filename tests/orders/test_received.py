@@ -14,7 +14,7 @@ from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import Installed, deflection, free_height
-from optimizer.orders.deliver import Making
+from optimizer.orders.making import Making
 from optimizer.orders.onhand import on_hand
 from optimizer.orders.received import count_sets, lot_means
 from tests.orders.cases import size

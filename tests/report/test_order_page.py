@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.orders.deliver import Making
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Line, Option, Order, Point, Use
+from optimizer.orders.making import Making
 from optimizer.orders.quantity import Share
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page

@@ -92,8 +92,8 @@ def test_odds_that_are_not_known_are_not_shown():
         plan.sets[0], odds_within_tolerance=None, odds_on_target=None, doubt=(), helps=()
     )
     (page,) = sheets(replace(plan, sets=(bare,)), work, DAY)
-    assert "Odds" not in page
-    assert "Odds" in page_of()
+    assert "Chance of a true" not in page
+    assert "Chance of a true" in page_of()
 
 
 def test_each_datum_says_how_to_read_the_gauge():

@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.learn import Learned, as_learned
-from optimizer.estimate.prior import Belief, believe
+from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
@@ -90,7 +90,7 @@ def bag_for(truth: Truth) -> Bag:
     )  # fmt: skip
 
 
-def task_for(belief: Belief, job: Job) -> Task:
+def task_for(belief: DiscEstimates, job: Job) -> Task:
     assert job.target.load_n is not None
     return pose(belief, job, np.full(SHOES, job.target.load_n))
 

@@ -22,7 +22,7 @@ _MIXED = 0.25
 #: median absolute deviation to standard deviation, normal distribution
 _MAD_TO_SD = 1.4826
 #: the spread of a lot is taken as no less than these shares of the median, so that a
-#: lot of nearly equal discs does not cry wolf over a few micrometres
+#: lot of nearly equal discs gives no false warnings over a few micrometres
 _THICKNESS_FLOOR, _CONE_FLOOR = 0.004, 0.015
 
 

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from optimizer.errors import Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag
-from optimizer.io.bag.columns import read_header
+from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.discs import make_disc
 from optimizer.io.bag.repeats import averaged, check_repeats, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
@@ -48,7 +48,9 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     """Check a table of measured discs; `path` names it in messages. Else as in `read_bag`."""
     file = path.name
     line = table.header.line
-    header = read_header(place(file, line), table.header.cells, job.disc)
+    known = {"od": job.disc.od_mm, "id": job.disc.id_mm}
+    given = [name for name, value in known.items() if value is not None]
+    header = BAG.read(place(file, line), table.header.cells, given)
     problems = list(header.problems)
     rows: list[Measurement] = []
     for row in table.rows:

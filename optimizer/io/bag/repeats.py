@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from statistics import fmean
 
 from optimizer.errors import Problem
-from optimizer.io.bag.columns import Column
 from optimizer.io.bag.rows import Measurement, place
+from optimizer.io.columns import Column
 from optimizer.model.job import Instrument
 
 #: two measurements of one disc agree within this many sds of their difference ...

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimizer.errors import Problem
-from optimizer.io.bag.columns import LENGTHS, Column
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.bag.columns import LENGTHS
+from optimizer.io.columns import Column
 from optimizer.io.table import Row
 
 EDGES = ("sharp", "dressed")
@@ -51,15 +51,10 @@ def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement 
         cell = row.cells[column.index]
         if not cell and field in ("od", "id", "flat"):
             continue
-        try:
-            value = parse_number(cell) * column.factor
-        except NotANumber as error:
-            got = f"got {cell!r}" if cell else "found none"
-            problems.append(
-                Problem(f"Expected a number for {column.heading}, {got}.", where, str(error))
-            )
-            continue
-        if value > LONGEST_MM:
+        value = column.number(row, where)
+        if isinstance(value, Problem):
+            problems.append(value)
+        elif value > LONGEST_MM:
             problems.append(
                 Problem(
                     f"Expected {field.replace('_', ' ')} below {column.shown(LONGEST_MM)} "

@@ -11,8 +11,9 @@ from collections.abc import Mapping, Sequence
 from statistics import median
 
 from optimizer.errors import Problem
-from optimizer.io.bag.columns import LENGTHS, Column
+from optimizer.io.bag.columns import LENGTHS
 from optimizer.io.bag.rows import Measurement, place
+from optimizer.io.columns import Column
 from optimizer.model.bag import Disc
 from optimizer.units import MM_PER_IN
 

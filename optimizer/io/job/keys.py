@@ -152,6 +152,12 @@ KEYS = (
             likely="[0.02, 10]", default=(), shape="list"),
     _number("stack", "deflection_limit", "(0, 0.95]",
             "largest deflection of a disc as a share of its cone height", default=0.75),
+    _number("stack", "worn_limit", "(0, 0.95]",
+            "largest deflection on a worn drum; without it stacks beyond deflection_limit there "
+            "are told of and not ruled out"),
+    _number("stack", "rest_share", "[0, 0.5]",
+            "deflection at rest, as a share of the cone height, below which it is told that "
+            "cracks may begin", default=0.15),
     Key("stack", "use", "names", "discs that must be used", default=()),
     Key("stack", "leave", "names", "discs that must stay in the bag", default=()),
     Key("stack", "together", "groups", "groups of discs that must sit under the same shoe",

@@ -163,6 +163,8 @@ def _build(
             stack["same_pattern"],
             stack["shims"],
             stack["deflection_limit"],
+            stack["worn_limit"],
+            stack["rest_share"],
             stack["use"],
             stack["leave"],
             stack["together"],

@@ -2,9 +2,9 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.io.bag.columns import Column
 from optimizer.io.bag.repeats import averaged, check_repeats, grouped
 from optimizer.io.bag.rows import Measurement
+from optimizer.io.columns import Column
 from optimizer.model.job import Instrument
 
 COLUMNS = {"thickness": Column(1, "thickness_mm"), "cone_height": Column(2, "cone_height_mm")}

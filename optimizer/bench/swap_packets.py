@@ -10,12 +10,12 @@ from numpy.typing import NDArray
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, cone_left, limit_load, packets
+from optimizer.mechanics.packet import Index, limit_load, packets, residual_cone_height
 from optimizer.model.sizes import sizes
 
 
 @dataclass(frozen=True)
-class PacketTable:
+class SwapPackets:
     """U packets: constant in mm, its `slope` (U, 3n + 1 + S) by the durable state, the variance
     in mm^2 that edges give it at a build, free height in mm, and whether it may be built."""
 
@@ -26,7 +26,7 @@ class PacketTable:
     allowed: NDArray[np.bool_]
 
 
-def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
+def tabulate(task: Task, members: Index, force_n: float) -> SwapPackets:
     """Tabulate packets `members` (U, 3) of discs in any order at a load.
 
     A packet may be built when its discs are of one size, none is pressed beyond the
@@ -46,8 +46,8 @@ def tabulate(task: Task, members: Index, force_n: float) -> PacketTable:
     slope[:, 3 * n] = each[..., 2].sum(1)
     size = sizes(task.discs.od_mm, task.discs.id_mm)[at]
     alike = (size == size[:, :1]).all(1)
-    share = 1 - cone_left(p, force_n) / p.free_mm
-    return PacketTable(
+    share = 1 - residual_cone_height(p, force_n) / p.free_mm
+    return SwapPackets(
         packet_constant(task.discs, nested, task.model, task.datum, force_n),
         slope,
         ((each[..., 2] * task.belief.scatter[at]) ** 2).sum(1),

@@ -1,0 +1,44 @@
+"""Descents: what exchanges of whole packets and shakes add to exchanges of single discs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from optimizer.control import Limits
+from optimizer.match import minimise_variance as search
+from optimizer.match.local_search import Descent, Score
+from optimizer.model.pattern import Pattern
+from tests.bags import plain_job, seeded_bag, seeded_task
+from tests.match.test_branch_and_bound import lead
+from tests.speed.cases import Kind, task_of
+
+PAIRS = Kind("pairs", (2,), Pattern(0, 5), 0.9, 0.5, 0.76)
+
+
+def test_where_no_exchange_of_single_discs_helps_one_of_whole_packets_may() -> None:
+    task = task_of(PAIRS, 36, 1)
+    frame = lead(task).frame
+    descent = Descent(task, frame)
+    score = Score(search.slack(frame), np.ones(len(frame.rows)), 0.0)
+    every = descent.whole
+    descent.whole = every[:0]
+    dealt = descent.deal(np.random.default_rng(0), 30)
+    stuck, before = descent.run(dealt, score, lambda: False)
+    descent.whole = every
+    _, after = descent.run(stuck, score, lambda: False)
+    assert (after <= before * (1 + 1e-9)).all()
+    assert (after < 0.9 * before).any()
+
+
+def test_descents_that_are_shaken_end_at_less_variance() -> None:
+    task = seeded_task(seeded_bag(40, 2), plain_job())
+    first = lead(task)
+    descent = Descent(task, first.frame)
+    costs = [
+        search.steady(
+            first.frame, descent, first.relaxation, shakes, np.random.default_rng(0), Limits()
+        ).cost
+        for shakes in (0, search.SHAKES)
+    ]
+    assert costs[1] < costs[0]
+    assert costs[1] > first.relaxation.bound
