@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
-from optimizer.io.bag.columns import Column, read_header
+from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.reader import bag_of
+from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
 from optimizer.io.table import Row, Table, read_table
 from optimizer.io.text import read_text
@@ -108,7 +109,8 @@ def columns_of(place: str, table: Table, job: Job) -> Mapping[str, Column]:
     InputError
         with what is wrong in the header.
     """
-    found = read_header(place, table.header.cells, job.disc)
+    given = [name for name in ("od", "id") if getattr(job.disc, f"{name}_mm") is not None]
+    found = BAG.read(place, table.header.cells, given)
     if found.problems:
         raise InputError(*found.problems)
     return found.columns
