@@ -13,8 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
-from optimizer.io.bag.columns import BAG
-from optimizer.io.bag.reader import bag_of
+from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
 from optimizer.io.table import Row, Table, read_table
@@ -96,12 +95,12 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
         table = read_table(path, "bag")
     except NoRowsError:
         table = Table(_header_row(text), ())
-    columns = columns_of(f"{path.name} line {table.header.line}", table, job)
+    columns = columns_of(path.name, table, job)
     separator = max((",", ";", "\t"), key=text.splitlines()[table.header.line - 1].count)
     return BagFile(path, table, columns, separator, text)
 
 
-def columns_of(place: str, table: Table, job: Job) -> Mapping[str, Column]:
+def columns_of(file: str, table: Table, job: Job) -> Mapping[str, Column]:
     """Find the columns of a bag by field.
 
     Raises
@@ -109,8 +108,7 @@ def columns_of(place: str, table: Table, job: Job) -> Mapping[str, Column]:
     InputError
         with what is wrong in the header.
     """
-    given = [name for name in ("od", "id") if getattr(job.disc, f"{name}_mm") is not None]
-    found = BAG.read(place, table.header.cells, given)
+    found = bag_header(table, file, job)
     if found.problems:
         raise InputError(*found.problems)
     return found.columns

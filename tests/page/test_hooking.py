@@ -21,9 +21,9 @@ def test_the_speeds_are_those_of_the_command(shop):
 
 def test_a_later_hookup_is_that_of_the_command(shop):
     visit, folder = shop
-    visit.get(f"{HOOKUP}?plan=match-1&by=-100")
+    visit.get(f"{HOOKUP}?plan=match-1&by=100")
     plan = folder / "match-1" / "plan.json"
-    told = retarget(folder / "job.toml", later_rpm=-100, plan=plan).found
+    told = retarget(folder / "job.toml", later_rpm=100, plan=plan).found
     assert f"To {told.target_rpm:.0f} rpm" in visit.words
     shown = [*told.ways, *([] if told.reached or told.nearest is None else [told.nearest])]
     assert shown

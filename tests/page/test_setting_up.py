@@ -110,13 +110,13 @@ def test_what_no_command_would_read_is_not_written(kart, typed, told):
 def test_of_two_edits_of_one_key_the_second_is_told_and_offered_both(kart):
     job = kart.house.folder.root / "job.toml"
     seen = filled(kart)
-    kart.post(FORM, {**seen, "clutch.travel": "1.52"})
     kart.post(FORM, {**seen, "clutch.travel": "1.55"})
+    kart.post(FORM, {**seen, "clutch.travel": "1.58"})
     assert kart.answer.status_code == 409
-    assert "Travel: 1.52 there, 1.55 here" in kart.words
-    assert "travel_mm = 1.52" in job.read_text()
-    kart.post(FORM, {**seen, "clutch.travel": "1.55", "mine": "1"})
+    assert "Travel: 1.55 there, 1.58 here" in kart.words
     assert "travel_mm = 1.55" in job.read_text()
+    kart.post(FORM, {**seen, "clutch.travel": "1.58", "mine": "1"})
+    assert "travel_mm = 1.58" in job.read_text()
 
 
 def test_two_edits_of_two_keys_are_both_kept(kart):

@@ -12,6 +12,7 @@ from optimizer.io.bag.discs import make_disc
 from optimizer.io.bag.repeats import averaged, check_repeats, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
 from optimizer.io.bag.slips import decimal_slips, height_slips, unit_slips
+from optimizer.io.columns import Header
 from optimizer.io.table import Table, read_table
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
@@ -48,9 +49,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     """Check a table of measured discs; `path` names it in messages. Else as in `read_bag`."""
     file = path.name
     line = table.header.line
-    known = {"od": job.disc.od_mm, "id": job.disc.id_mm}
-    given = [name for name, value in known.items() if value is not None]
-    header = BAG.read(place(file, line), table.header.cells, given)
+    header = bag_header(table, file, job)
     problems = list(header.problems)
     rows: list[Measurement] = []
     for row in table.rows:
@@ -73,6 +72,13 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     raise_if(problems)
     warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument, job.units))
     return Bag(path, tuple(discs), header.columns["thickness"].unit, warnings)
+
+
+def bag_header(table: Table, file: str, job: Job) -> Header:
+    """Find the columns of a bag; diameters that the job gives need none."""
+    known = {"od": job.disc.od_mm, "id": job.disc.id_mm}
+    given = [name for name, value in known.items() if value is not None]
+    return BAG.read(place(file, table.header.line), table.header.cells, given)
 
 
 def _keep(read: _T | list[Problem], good: list[_T], problems: list[Problem]) -> None:
