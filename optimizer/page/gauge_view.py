@@ -11,7 +11,7 @@ from optimizer.bench.moves import Option
 from optimizer.bench.questions import Question
 from optimizer.estimate.doubts import Doubt
 from optimizer.estimate.words import left_out_words, load_words
-from optimizer.model.job import Units
+from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.page.asked import Asked, Page, frame
 from optimizer.page.bench import Bench, open_bench
@@ -33,6 +33,7 @@ class Asking:
     shims: str
     moved: bool
     expected: str
+    press: str
 
 
 @dataclass(frozen=True)
@@ -52,8 +53,8 @@ def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
     """Return the page as the files stand now, with a reading that was halted, if one was."""
     clutch, number = asked.clutch, asked.number("set")
     bench = open_bench(asked.house, clutch, asked.path["plan"], number)
-    units = bench.session.work.job.units
-    done = bench.done
+    job, done = bench.session.work.job, bench.done
+    units = job.units
     readings = [r for r in bench.read.rows if r.shoe]
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
@@ -64,13 +65,16 @@ def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
         "units": units,
         "unit": "lbf" if units == "in" else "N",
         "asking": [asking_of(bench, question.shoe, units) for question in bench.questions],
+        "press": sorted(
+            {press_words(bench.session.work.job, q.shoe or 1) for q in bench.questions}
+        ),
         "halted": halted,
         "doubts": [(d.reading.line, _left_out(bench, d, units)) for d in bench.read.doubts],
         "history": _history(readings, units),
         "moving": move_of(bench, asked),
         "others": other_moves(bench),
         "back": bench.done is not None and bench.done.advice.kind == "reread",
-        "tolerance": text.load(bench.session.work.job.target.spread_tolerance_n, units),
+        "tolerance": text.load(job.target.spread_tolerance_n, units),
         "advice": _advice_words(bench),
         "picture": dots(bench, units) if done else None,
         "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
@@ -96,7 +100,19 @@ def asking_of(bench: Bench, shoe: int | None, units: Units) -> Asking:
     words = " ".join(text.packet(p) for p in question.packs)
     needed, moved = shoe in bench.needed, shoe in bench.changed
     expected = _expected(bench, question, units)
-    return Asking(shoe or 0, words, loads, needed, planned, moved, expected)
+    press = press_words(bench.session.work.job, shoe or 1)
+    return Asking(shoe or 0, words, loads, needed, planned, moved, expected, press)
+
+
+def press_words(job: Job, shoe: int) -> str:
+    """Say how far to press the stack of a shoe."""
+    one, datum = job.shoes[shoe - 1], job.datum
+    if datum.installed_length_mm is not None:
+        height = datum.installed_length_mm + one.seat_depth_mm - one.travel_mm
+        return f"Press stack and shims together to {text.length(height, job.units)}"
+    seating = text.load(datum.seating_load_n or 0.0, job.units)
+    travel = text.length(one.travel_mm, job.units)
+    return f"Press to {seating}, zero the travel, press on by {travel}"
 
 
 def _expected(bench: Bench, question: Question, units: Units) -> str:

@@ -77,11 +77,11 @@ def test_saving_without_a_change_changes_no_byte(kart):
 def test_one_value_changes_one_line(kart):
     job = kart.house.folder.root / "job.toml"
     before = job.read_text().splitlines()
-    kart.post(FORM, {**filled(kart), "clutch.travel": "1,6"})
+    kart.post(FORM, {**filled(kart), "clutch.travel": "1.52"})
     assert "Saved" in kart.words
     after = job.read_text().splitlines()
     assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [
-        ("travel_mm = 1.5", "travel_mm = 1.6")
+        ("travel_mm = 1.5", "travel_mm = 1.52")
     ]
 
 
@@ -122,9 +122,9 @@ def test_of_two_edits_of_one_key_the_second_is_told_and_offered_both(kart):
 def test_two_edits_of_two_keys_are_both_kept(kart):
     job = kart.house.folder.root / "job.toml"
     seen = filled(kart)
-    kart.post(FORM, {**seen, "clutch.travel": "1.6"})
+    kart.post(FORM, {**seen, "clutch.travel": "1.52"})
     kart.post(FORM, {**seen, "target.load": "900"})
-    assert "travel_mm = 1.6" in job.read_text()
+    assert "travel_mm = 1.52" in job.read_text()
     assert "load_n = 900" in job.read_text()
 
 

@@ -175,3 +175,6 @@ function listen() {
 
 listen();
 focus("");
+// the disc to lay next lies at the bottom of the stack, which may be below the screen
+const next = main().querySelector(".stack:not(.other) .next");
+if (next && next.getBoundingClientRect().bottom > innerHeight) next.scrollIntoView({ block: "end" });
