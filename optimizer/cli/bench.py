@@ -109,7 +109,7 @@ def bench(
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
     if out is not None:
         learned = session.learned(done)
-        page = sheet_files(out / "sheet.html", done.next, learned, date.today())
+        page = sheet_files(out / "sheet.html", done.next, learned, date.today(), done)
         write_all_new({**session.files(out, done, read), **page})
         warn(f"Wrote {', '.join(WRITTEN)} into {out}.")
     if done.next.stopped == INTERRUPTED:
