@@ -86,12 +86,12 @@ def order(
     from optimizer.cli.output import progress, say, warn
     from optimizer.io.documents import to_json
     from optimizer.io.files import check_new, write_all_new
-    from optimizer.orders.document import Order
     from optimizer.orders.request import Assumed, Request, after_delivery, ask, plan_request
     from optimizer.orders.simulate import on_cluster
     from optimizer.report.order_card import order_card
     from optimizer.report.order_page import order_page
     from optimizer.report.received_card import received_card
+    from optimizer.report.received_page import received_page
 
     names = ("order.json", "order.txt", "order.html")
     paths = [] if out is None else [out / name for name in names]
@@ -107,21 +107,19 @@ def order(
                 planned = plan_request(asked, report)
                 document = to_json(planned)
                 card = partial(order_card, planned)
-                bought: Order | None = planned
+                page = partial(order_page, planned)
             else:
                 found = after_delivery(asked, report)
                 document = to_json(found)
                 card = partial(received_card, found, asked.units)
-                bought = found.reorder
+                page = partial(received_page, found, asked.units)
     except KeyboardInterrupt as stop:
         warn(str(stop) or "Stopped; nothing was written.")
         raise typer.Exit(130) from None
     with wrapping.columns(wrapping.FULL):
         contents: list[str | bytes] = [document, card()]
-    if bought is not None:  # a delivery that is enough leaves nothing to order
-        contents.append(order_page(bought, date.today()))
     if paths:
-        files = dict(zip(paths, contents, strict=False))
+        files = dict(zip(paths, [*contents, page(date.today())], strict=True))
         write_all_new(files)
         warn(f"Wrote {', '.join(map(str, files))}.")
     say(document if json else card())
