@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -60,22 +61,28 @@ def test_the_console_would_be_heard(tmp_path):
     )
 
 
+def probed(tmp_path: Path, pages: list[str]) -> list[dict[str, Any]]:
+    """Load pages in frames of several widths and return what was measured in each."""
+    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
+    path = tmp_path / "probe.html"
+    said = json.dumps(pages).replace("<", "\\u003c")
+    path.write_text(probe.replace("PAGES", said), encoding="utf-8")
+    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
+    return json.loads(dom.all("pre")[0].words())
+
+
 def test_it_fits_a_phone_and_is_readable_in_light_and_dark(tmp_path):
     page = written(tmp_path, **LONG).read_text(encoding="utf-8")
     assert DARK in page
     dark = page.replace(DARK, "@media all")
-    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-    pages = json.dumps([page, dark, page]).replace("<", "\\u003c")
-    path = tmp_path / "probe.html"
-    path.write_text(probe.replace("PAGES", pages), encoding="utf-8")
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    reports = json.loads(dom.all("pre")[0].words())
-    assert [r["width"] for r in reports] == [360, 360, 1280]
+    reports = probed(tmp_path, [page, dark, page, page, page])
+    assert [r["width"] for r in reports] == [360, 360, 1280, 1000, 768]
     assert reports[0]["paper"] != reports[1]["paper"]
     for report in reports:
         assert report["scroll"] <= report["client"]
         assert report["outside"] == []
         assert report["clipped"] == []
+        assert report["cut"] == []
         assert report["faint"] == []
         assert report["texts"] > 200
 
