@@ -41,3 +41,19 @@ def share(part: float) -> str:
 def packet(names: tuple[str, ...]) -> str:
     """Write a packet as on the bench: nested discs joined by `+`, bottom to top."""
     return "+".join(names)
+
+
+def disc(name: str) -> str:
+    """Say a disc on paper: a bare number would be read as a place or a count."""
+    return f"no. {name}" if name.isdecimal() else name
+
+
+def number(count: int) -> str:
+    """Say a small count in words."""
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+    return words[count] if count < len(words) else str(count)
+
+
+def every(count: int) -> str:
+    """Say all of so many: both, all three."""
+    return "both" if count == 2 else f"all {number(count)}"

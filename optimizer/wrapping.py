@@ -23,6 +23,11 @@ def columns(wide: int) -> Iterator[None]:
         _COLUMNS.reset(token)
 
 
+def width() -> int:
+    """Return the columns of text there are."""
+    return _COLUMNS.get()
+
+
 def wrapped(words: str, indent: str = "", hang: str | None = None) -> list[str]:
     """Break a paragraph into lines, never inside a word; later lines hang as the first if None."""
     return wrap(

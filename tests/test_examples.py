@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +18,7 @@ from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
+from tests.report.test_browser import BROWSER
 from tests.shell import evenstack
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -73,3 +76,15 @@ def test_the_less_a_travel_is_known_the_softer_the_pattern() -> None:
     well, roughly = match(task, Limits()).answer, match(rough, Limits()).answer
     assert roughly.spread_n() <= 0.1 * N_PER_LBF
     assert doubt(roughly) < 0.99 * doubt(well)
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine takes the picture")
+def test_the_picture_of_the_readme_is_made_by_its_command(tmp_path: Path) -> None:
+    readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
+    assert "](examples/sheet.png)" in readme
+    assert "python examples/sheet_picture.py" in readme
+    picture = tmp_path / "sheet.png"
+    command = [sys.executable, str(EXAMPLES / "sheet_picture.py"), str(picture)]
+    subprocess.run(command, check=True, capture_output=True)
+    made, kept = (p.read_bytes() for p in (picture, EXAMPLES / "sheet.png"))
+    assert made[:24] == kept[:24]  # a PNG of the same width and height

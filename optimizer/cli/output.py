@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,13 +12,26 @@ from time import monotonic
 
 from optimizer.control import Report, quiet
 
+#: a decision: words in capitals and the paragraph that goes on with them
+DECISION = re.compile(r"(?:STOP|LEAVE|READ|SWAP|REBUILD|BUILD)\b[^\n]*(?:\n(?! *or )[^\n]+)*")
 #: seconds of work after which a progress line appears
 PATIENCE = 1.0
 
 
 def say(text: str) -> None:
-    """Print an answer."""
+    """Print an answer; on a terminal the decision that it begins with is bold."""
+    if sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb":
+        text = emphasised(text)
     sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def emphasised(text: str) -> str:
+    """Make the decision at the head of an answer bold: from a word in capitals to a stop.
+
+    The word says it as well: nothing is lost where there is no bold type.
+    """
+    found = DECISION.match(text)
+    return text if found is None else f"\x1b[1m{found[0]}\x1b[0m{text[found.end() :]}"
 
 
 def warn(text: str) -> None:

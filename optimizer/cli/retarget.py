@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
+from optimizer.cli.options import Fresh, JobFile, Json, Plot, Seed, TimeLimit
 
 
 def retarget(
@@ -33,18 +33,22 @@ def retarget(
     fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: TimeLimit = None,
+    plot: Plot = None,
     json: Json = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
-    from optimizer.cli.output import progress, say, warn
+    from optimizer.cli.output import check_plot, progress, say, warn, write_plot
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.face.sources import open_job
     from optimizer.face.speeds import retarget as find
     from optimizer.hookup.loads import parse_load
+    from optimizer.report.pictures import picture
+    from optimizer.report.speed_pictures import retarget_picture
 
     if (later is None) == (engage is None):
         raise InputError("Expected either --later RPM or --engage RPM. Give exactly one of them.")
+    check_plot(plot)
     work = open_job(job, fresh=fresh)
     load_now_n = None if load_now is None else parse_load(load_now, work.job, "--load-now")
     limits = Limits.of(time_limit)
@@ -52,6 +56,8 @@ def retarget(
         found = find(
             work, later, engage, plan, number, load_now_n, rpm_now, False, seed, limits, report
         )
+    if plot is not None:
+        write_plot(plot, picture(retarget_picture(found.found), plot))
     say(found.document() if json else found.summary())
     if limits.stopped:
         warn("Interrupted: not every way was tried.")

@@ -63,7 +63,7 @@ class BenchResult(Result):
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return plan.json and sheet.html of what to build next, and readings.csv."""
         learned = self.session.learned(self.step)
-        page = sheet_files(folder / "sheet.html", self.step.next, learned, date.today())
+        page = sheet_files(folder / "sheet.html", self.step.next, learned, date.today(), self.step)
         return {**self.session.files(folder, self.step, self.read), **page}
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer import wrapping
 from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
@@ -18,6 +19,7 @@ from optimizer.orders.simulate import on_cluster
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
 from optimizer.report.received_card import received_card
+from optimizer.report.received_page import received_page
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,7 +67,7 @@ class OrderResult(Result):
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return order.json, order.txt and order.html."""
-        return _files(folder, self, self.order)
+        return _files(folder, self, order_page(self.order, date.today()))
 
 
 @dataclass(frozen=True)
@@ -90,17 +92,14 @@ class DeliveryResult(Result):
         return to_json(self.received)
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
-        """Return order.json and order.txt, and order.html where something is to be ordered."""
-        return _files(folder, self, self.received.reorder)
+        """Return order.json, order.txt and order.html."""
+        return _files(folder, self, received_page(self.received, self.units, date.today()))
 
 
-def _files(
-    folder: Path, found: OrderResult | DeliveryResult, bought: Order | None
-) -> dict[Path, str | bytes]:
-    contents: list[str | bytes] = [found.document(), found.summary()]
-    if bought is not None:  # a delivery that is enough leaves nothing to order
-        contents.append(order_page(bought, date.today()))
-    return {folder / name: content for name, content in zip(FILES, contents, strict=False)}
+def _files(folder: Path, found: OrderResult | DeliveryResult, page: str) -> dict[Path, str | bytes]:
+    with wrapping.columns(wrapping.FULL):  # however narrow the terminal is
+        contents = (found.document(), found.summary(), page)
+    return {folder / name: content for name, content in zip(FILES, contents, strict=True)}
 
 
 def answer(

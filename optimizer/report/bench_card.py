@@ -100,17 +100,8 @@ def _verdict(step: Step, job: Job) -> list[str]:
             f"Edges scatter about {v.scatter_factor:.1f} times what the job assumes "
             f"(off by {OFF:g} or more): set sharp_scatter and dressed_scatter under [model]."
         )
-    lines += [_suspect(s) for s in v.suspects]
-    if v.contradiction:
-        then = (
-            "Clean the seats, push through a few strokes, check the travel stop and the zero."
-            if step.advice.kind == "reread"
-            else "They were read again and stay so: what follows goes by them."
-        )
-        lines.append(
-            "These readings contradict the measurements: so far off happens by chance less than "
-            f"once in a thousand. {then}"
-        )
+    lines += [suspect_words(s) for s in v.suspects]
+    lines += contradiction_words(step)
     lines += [
         f"{whose_words(r)}: {load_words(r.load_n, job.units)}, insisted on, fits nothing else that "
         "was read or measured, so it moves nothing until a reading again bears it out: look for "
@@ -120,7 +111,23 @@ def _verdict(step: Step, job: Job) -> list[str]:
     return lines
 
 
-def _suspect(s: Suspect) -> str:
+def contradiction_words(step: Step) -> list[str]:
+    """Say that the readings are beyond belief, where they are."""
+    if not step.verdict.contradiction:
+        return []
+    then = (
+        "Clean the seats, push through a few strokes, check the travel stop and the zero."
+        if step.advice.kind == "reread"
+        else "They were read again and stay so: what follows goes by them."
+    )
+    return [
+        "These readings contradict the measurements: so far off happens by chance less than "
+        f"once in a thousand. {then}"
+    ]
+
+
+def suspect_words(s: Suspect) -> str:
+    """Say what would explain the readings, and what would as well."""
     rivals = f" (or {', '.join(s.rivals[:4])}{' ...' if len(s.rivals) > 4 else ''})"
     what = {
         "disc": f"Disc {s.name} is suspect",
@@ -143,11 +150,9 @@ def _standing(step: Step, job: Job) -> list[str]:
             f"  shoe {s + 1}: {text.load(load, u)} +- {text.load(sd[s], u)} "
             f"(target {text.load(step.task.target_n[s], u)}){unread}"
         )
-    read = [np.mean([row.load_n for row in rows]) for rows in _last_read(step)]
-    if len(read) > 1:
-        shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
-        apart = text.load(float(np.ptp(np.array(read))), u)
-        lines.append(f"  last readings of {shoes}: {apart} between the highest and the lowest")
+    apart = last_spread(step, job)
+    if apart is not None:
+        lines.append(f"  {apart}")
     width = text.load(job.target.spread_tolerance_n, u)
     kind = "after readings" if step.learned.evidence.count else "before any reading"
     lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")
@@ -165,6 +170,16 @@ def _standing(step: Step, job: Job) -> list[str]:
         "with the same discs"
     )
     return lines
+
+
+def last_spread(step: Step, job: Job) -> str | None:
+    """Say how far the last readings lie apart; None where fewer than two shoes were read."""
+    read = [np.mean([row.load_n for row in rows]) for rows in _last_read(step)]
+    if len(read) < 2:
+        return None
+    shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
+    apart = text.load(float(np.ptp(np.array(read))), job.units)
+    return f"last readings of {shoes}: {apart} between the highest and the lowest"
 
 
 def _last_read(step: Step) -> list[tuple[Reading, ...]]:
@@ -198,7 +213,7 @@ def _advice(step: Step, job: Job) -> list[str]:
             lines.append(f"  {text.share(advice.chance_reread)} likely that this settles it.")
         return lines
     lines = [f"{advice.kind.upper()}:"]
-    for rank, move in enumerate(_shown(advice.moves), 1):
+    for rank, move in enumerate(shown_moves(advice.moves), 1):
         lines.append(
             f"  {'' if rank == 1 else 'or '}{move_words(move)} "
             f"({_count(move.discs_moved)}, then {text.share(move.odds)} likely"
@@ -215,7 +230,7 @@ def _advice(step: Step, job: Job) -> list[str]:
     return lines
 
 
-def _shown(moves: tuple[Option, ...]) -> list[Option]:
+def shown_moves(moves: tuple[Option, ...]) -> list[Option]:
     """The best few swaps, and a rebuild wherever it ranks."""
     return [m for rank, m in enumerate(moves) if rank < MOST_MOVES or not m.exchanges]
 
@@ -235,10 +250,10 @@ def move_words(move: Option) -> str:
 
 def exchange_words(e: Exchange) -> str:
     """Say one exchange of two discs; positions count from the bottom."""
-    place = f"{e.out} ({_place(e.place)})"
+    place, bring = f"{text.disc(e.out)} ({_place(e.place)})", text.disc(e.bring)
     if e.bring_from is None:
-        return f"take out {place}, put the spare {e.bring} in its place"
-    return f"swap {place} with {e.bring} ({_place(e.bring_from)})"
+        return f"take out {place}, put the spare {bring} in its place"
+    return f"swap {place} with {bring} ({_place(e.bring_from)})"
 
 
 def _place(place: tuple[int, int, int]) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optimizer.mechanics.disc import Array
 from optimizer.report.labels import spread
 
-WIDTH, HEIGHT = 340.0, 236.0
+WIDTH, HEIGHT = 340.0, 240.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 280.0, 24.0, 196.0
 LABEL_STEP = 14.0
 
@@ -69,7 +69,10 @@ class Bar:
 
 @dataclass(frozen=True)
 class Chart:
-    """A chart ready to draw; `band` is (top, bottom, label) of the shaded strip."""
+    """A chart ready to draw; `band` is (top, bottom, label) of the shaded strip.
+
+    `areas` are paths of what the curves may as well be, their doubt.
+    """
 
     title: str
     description: str
@@ -81,6 +84,7 @@ class Chart:
     uprights: tuple[tuple[float, str], ...]
     lines: tuple[Line, ...]
     bars: tuple[Bar, ...]
+    areas: tuple[str, ...] = ()
 
 
 def chart(
@@ -94,6 +98,8 @@ def chart(
     band: tuple[float, float, str] | None,
     uprights: Sequence[tuple[float, str]],
     bars: Sequence[tuple[float, float, float, float]],
+    reach: Array | None = None,
+    first: int = 1,
 ) -> Chart:
     """Lay out curves in the units they are shown in.
 
@@ -104,6 +110,8 @@ def chart(
     band : least and greatest value of the shaded strip, and its name
     uprights : x and name of vertical lines
     bars : x, y, and the ends of the bar, one a curve; no bar where the ends are equal
+    reach : (T, S) half width of the doubt of each curve, shaded; none if None
+    first : number of the first curve, which picks its style
     """
     across = Axis(0.0, float(x_values.max()), LEFT, RIGHT)
     up = Axis(*y_range, BOTTOM, TOP)
@@ -111,7 +119,7 @@ def chart(
     beside = spread(ends, LABEL_STEP)
     lines = tuple(
         Line(
-            number + 1,
+            number + first,
             name,
             "M" + "L".join(
                 f"{across.at(a):.2f} {up.at(b):.2f}"
@@ -135,10 +143,19 @@ def chart(
         lines,
         tuple(
             Bar(
-                number + 1,
+                number + first,
                 across.at(x) + (7 * (number - middle) if high > low else 0.0),
                 *(up.at(value) for value in (y, low, high)),
             )
             for number, (x, y, low, high) in enumerate(bars)
         ),
+        () if reach is None else tuple(_areas(across, up, x_values, y_values, reach)),
     )
+
+
+def _areas(across: Axis, up: Axis, x_values: Array, y_values: Array, reach: Array) -> Iterator[str]:
+    """Closed paths from each curve less its reach to the curve more it."""
+    for number in range(x_values.shape[1]):
+        x, y, half = x_values[:, number], y_values[:, number], reach[:, number]
+        edge = [*zip(x, y + half, strict=True), *zip(x[::-1], (y - half)[::-1], strict=True)]
+        yield "M" + "L".join(f"{across.at(a):.2f} {up.at(b):.2f}" for a, b in edge) + "Z"

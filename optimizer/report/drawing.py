@@ -1,135 +1,145 @@
-"""A stack section as a drawing: one scale for all shoes, labels and dimensions beside it."""
+"""A stack in full section as a drawing that stands beside its list, row by row.
+
+Widths are to one scale and heights to a larger one, the same for all shoes of a plan: cones are
+so flat that on one scale a disc that lies rim up cannot be told from one that lies rim down.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
-from optimizer.report.labels import spread
 from optimizer.report.section import DiscSection, Point, StackSection
-from optimizer.units import MM_PER_IN
 
-#: room of the half section in drawing units: about 0.22 mm on paper, 1.1 px on a phone
-STACK_WIDTH, STACK_HEIGHT = 160.0, 215.0
-AXIS = 34.0
-MARGIN = 8.0
-RULER_ROOM = 26.0
-LABEL_STEP = 13.0
-LONGEST_LABEL = 10
+#: drawing units: a row of the list beside it, the full section, what stands left and right of it
+ROW, SECTION, LEFT, LEADER = 24.0, 88.0, 3.0, 13.0
+#: heights are drawn at most so many times larger than widths
+MOST_TIMES = 6.0
 #: a dressed edge is marked by a bar inside the disc, long enough to be seen
-BAR, BAR_INSET = 9.0, 1.3
+BAR, BAR_INSET = 7.0, 1.2
+#: room below the seat that the stack stands on
+SEAT = 3.0
 
 
 @dataclass(frozen=True)
-class Mark:
-    """A label at height `at`, with a leader from (x, y) of its part."""
+class Scale:
+    """Drawing units a mm, across and up, and the units of a row of the list."""
 
-    name: str
-    x: float
-    y: float
-    at: float
+    across: float
+    up: float
+    row: float
+
+    @property
+    def times(self) -> float:
+        """How many times larger heights are drawn than widths."""
+        return self.up / self.across
 
 
 @dataclass(frozen=True)
 class Part:
-    """One disc or shim: the path of its half section, of its flats, and what it is."""
+    """One disc or shim: both halves of its section, its back edge, its flats and what it is.
+
+    `leader` runs from its rim to the middle of its row.
+    """
 
     name: str
     kind: str
     path: str
+    edge: str
     flats: str
+    leader: str
     title: str
+    y: float
 
 
 @dataclass(frozen=True)
 class Drawing:
-    """Everything the template needs; lengths in drawing units, `scale` in units a mm."""
+    """Everything the template needs, parts from the bottom up; lengths in drawing units."""
 
-    scale: float
+    scale: Scale
+    width: float
     height: float
+    axis: float
     parts: tuple[Part, ...]
-    marks: tuple[Mark, ...]
     foot: float
     top: float
-    ruler: float
-    ruler_name: str
 
 
-def common_scale(sections: Iterable[StackSection]) -> float:
-    """Scale in units a mm at which every stack of a plan fits."""
+def common_scale(sections: Iterable[StackSection], row: float = ROW) -> Scale:
+    """Scale at which every stack of a plan is no higher than its rows."""
     all_ = tuple(sections)
-    labels = max(len(s.discs) + len(s.shims) for s in all_)
-    room = max(STACK_HEIGHT, LABEL_STEP * labels)
-    return min(STACK_WIDTH / max(s.outer_mm for s in all_), room / max(s.top_mm for s in all_))
+    across = SECTION / 2 / max(s.outer_mm for s in all_)
+    up = min(row * _rows(s) / s.top_mm for s in all_)
+    return Scale(across, min(up, MOST_TIMES * across), row)
+
+
+def _rows(section: StackSection) -> int:
+    return len(section.shims) + len(section.discs)
 
 
 def draw(
     section: StackSection,
     names: Sequence[str],
-    scale: float,
-    units: str,
+    scale: Scale,
     shim_names: Sequence[str] = (),
+    moved: Collection[str] = (),
 ) -> Drawing:
-    """Lay out one stack; `names` are those of all discs of the bag."""
-    labels = [*shim_names, *(names[d.disc] for d in section.discs)]
-    mids = [plate.base_mm + plate.thickness_mm / 2 for plate in section.shims]
-    mids += [_rim_middle(d) for d in section.discs]
-    beside = spread([mid * scale for mid in mids], LABEL_STEP)
-    above = max(section.top_mm * scale, beside[-1] + LABEL_STEP / 2)
-    below = min(0.0, beside[0] - LABEL_STEP / 2)
+    """Lay out one stack; `names` are those of all discs of the bag, `moved` those to be shown."""
+    high = scale.row * _rows(section)
+    axis = LEFT + SECTION / 2
+    rows = [(k + 0.5) * scale.row for k in range(_rows(section))]
 
-    def y(height: float) -> float:
-        return MARGIN + above - height
+    def at(point: Point, side: int) -> str:
+        y = max(high - point[1] * scale.up, 0.0)
+        return f"{axis + side * point[0] * scale.across:.2f} {y:.2f}"
 
-    rims = [section.outer_mm] * len(section.shims)
-    rims += [max(r for r, _ in d.outline) for d in section.discs]
-    marks = tuple(
-        Mark(_short(name), AXIS + rim * scale, y(mid * scale), y(at))
-        for name, rim, mid, at in zip(labels, rims, mids, beside, strict=True)
-    )
-
-    def path(points: Sequence[Point], close: bool) -> str:
-        corners = "L".join(f"{AXIS + r * scale:.3f} {y(z * scale):.3f}" for r, z in points)
-        return f"M{corners}{'Z' if close else ''}"
-
-    parts = [
-        Part(
-            name,
-            "shim",
-            path(
-                [
-                    (section.inner_mm, plate.base_mm),
-                    (section.outer_mm, plate.base_mm),
-                    (section.outer_mm, plate.base_mm + plate.thickness_mm),
-                    (section.inner_mm, plate.base_mm + plate.thickness_mm),
-                ],
-                True,
-            ),
-            "",
-            name,
+    def both(points: Sequence[Point], close: bool) -> str:
+        return "".join(
+            "M" + "L".join(at(p, side) for p in points) + ("Z" if close else "") for side in (-1, 1)
         )
-        for plate, name in zip(section.shims, shim_names, strict=True)
-    ]
-    parts += [
-        Part(
-            names[d.disc],
-            "down" if d.outer_down else "up",
-            path(d.outline, True),
-            "".join(path(_bar(d, flat, scale), False) for flat in d.flats),
-            f"{names[d.disc]}: outer edge {'down' if d.outer_down else 'up'}, "
-            f"{'dressed' if d.flats else 'sharp'}",
+
+    def leader(rim_mm: float, middle_mm: float, row: float) -> str:
+        y = high - row
+        start = axis + rim_mm * scale.across + 1
+        bend = LEFT + SECTION + LEADER - 4
+        return f"M{start:.2f} {high - middle_mm * scale.up:.2f}L{bend:.2f} {y:.2f}h4"
+
+    parts = []
+    for plate, name, row in zip(section.shims, shim_names, rows, strict=False):
+        low, top = plate.base_mm, plate.base_mm + plate.thickness_mm
+        inner, outer = section.inner_mm, section.outer_mm
+        box = ((inner, low), (outer, low), (outer, top), (inner, top))
+        parts.append(
+            Part(
+                name, "shim", both(box, True), "", "",
+                leader(outer, (low + top) / 2, row), name, high - (low + top) / 2 * scale.up,
+            )
+        )  # fmt: skip
+    for d, row in zip(section.discs, rows[len(section.shims) :], strict=True):
+        name = names[d.disc]
+        facing = "down" if d.outer_down else "up"
+        inner, brow = _brow(d)
+        middle = _rim_middle(d)
+        parts.append(
+            Part(
+                name,
+                f"{facing} moved" if name in moved else facing,
+                both(d.outline, True),
+                f"M{at((inner, brow), -1)}L{at((inner, brow), 1)}",
+                "".join(both(_bar(d, flat, scale), False) for flat in d.flats),
+                leader(max(r for r, _ in d.outline), middle, row),
+                f"{name}: outer rim {facing}, {'dressed' if d.flats else 'sharp'}",
+                high - middle * scale.up,
+            )
         )
-        for d in section.discs
-    ]
     return Drawing(
         scale,
-        MARGIN + above - below + RULER_ROOM,
+        LEFT + SECTION + LEADER,
+        high + SEAT,
+        axis,
         tuple(parts),
-        marks,
-        y(section.foot_mm * scale),
-        y(section.top_mm * scale),
-        scale * (0.2 * MM_PER_IN if units == "in" else 5.0),
-        "0.2 in" if units == "in" else "5 mm",
+        high - section.foot_mm * scale.up,
+        high - section.top_mm * scale.up,
     )
 
 
@@ -140,17 +150,19 @@ def _rim_middle(d: DiscSection) -> float:
     return sum(ends) / len(ends)
 
 
-def _bar(d: DiscSection, flat: tuple[Point, Point], scale: float) -> tuple[Point, Point]:
+def _brow(d: DiscSection) -> Point:
+    """Radius and height of the upper edge of the bore, seen behind the section."""
+    inner = min(r for r, _ in d.outline)
+    return inner, max(z for r, z in d.outline if r == inner)
+
+
+def _bar(d: DiscSection, flat: tuple[Point, Point], scale: Scale) -> tuple[Point, Point]:
     """Ends in mm of the bar that marks a flat: from the edge inward, just inside the disc."""
     radii = [r for r, _ in d.outline]
     heights = [z for _, z in d.outline]
-    long = max(abs(flat[1][0] - flat[0][0]), BAR / scale)
-    inset = BAR_INSET / scale
+    long = max(abs(flat[1][0] - flat[0][0]), BAR / scale.across)
+    inset = BAR_INSET / scale.up
     z = flat[0][1] + (inset if flat[0][1] == min(heights) else -inset)
     if flat[1][0] == max(radii):
         return (max(radii) - long, z), (max(radii), z)
     return (min(radii), z), (min(radii) + long, z)
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= LONGEST_LABEL else name[: LONGEST_LABEL - 1] + "…"

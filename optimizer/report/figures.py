@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer import text
+from optimizer.units import MM_PER_IN
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,14 @@ class Figures:
     def length(self, mm: float) -> str:
         """Say a length without its unit."""
         return _bare(text.length(mm, self.units))
+
+    def brief_load(self, newtons: float) -> str:
+        """Say a load of a rule for the hand without its unit, a tenth only where there is one."""
+        return self.load(newtons).removesuffix(".0")
+
+    def caliper(self, mm: float) -> str:
+        """Say a length as a caliper shows it, without its unit."""
+        return f"{mm / MM_PER_IN:.3f}" if self.units == "in" else f"{mm:.2f}"
 
     def signed_load(self, newtons: float, digits: int = 2) -> str:
         """Say a difference of loads with its sign, none on zero."""

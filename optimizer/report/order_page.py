@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from optimizer import text
 from optimizer.orders.document import ClutchOrder, Option, Order
@@ -39,22 +40,24 @@ class CurveChart:
 
 def order_page(order: Order, day: date) -> str:
     """Write an order, dated `day`, as one self-contained HTML page."""
-    return rendered(
-        "order.html.j2",
-        {
-            "order": order,
-            "day": day.isoformat(),
-            "charts": [curve_chart(clutch, order.asked) for clutch in order.clutches],
-            "f": Figures(order.units),
-            "say": text,
-            "said": said,
-            "hangs_loose": hangs_loose,
-            "money": lambda cost: f"{cost:.2f} {order.currency}".rstrip(),
-            "steps": next_steps(order),
-            "assumed": assumed(order),
-            "simulated": simulated(order),
-        },
-    )
+    return rendered("order.html.j2", order_context(order, day))
+
+
+def order_context(order: Order, day: date) -> dict[str, Any]:
+    """Return what the template of an order needs."""
+    return {
+        "order": order,
+        "day": day.isoformat(),
+        "charts": [curve_chart(clutch, order.asked) for clutch in order.clutches],
+        "f": Figures(order.units),
+        "say": text,
+        "said": said,
+        "hangs_loose": hangs_loose,
+        "money": lambda cost: f"{cost:.2f} {order.currency}".rstrip(),
+        "steps": next_steps(order),
+        "assumed": assumed(order),
+        "simulated": simulated(order),
+    }
 
 
 def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:

@@ -1,4 +1,8 @@
-"""The build sheet: one self-contained HTML page of a plan."""
+"""The build sheet: one self-contained HTML page of a plan.
+
+What the hand needs of a set is one printed page; of a plan of one set a second page says what it
+rests on, of many sets a first page lists them all.
+"""
 
 from __future__ import annotations
 
@@ -9,20 +13,24 @@ from pathlib import Path
 from typing import Any
 
 from optimizer import text
+from optimizer.bench.step import Step
 from optimizer.match.workspace import Workspace
-from optimizer.model.bag import Disc
-from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
-from optimizer.report.drawing import Drawing, common_scale, draw
-from optimizer.report.facts import NINETEEN_OF_TWENTY, SetFacts, set_facts
+from optimizer.model.plan import BEFORE, Plan, PlanSet
+from optimizer.report.decision import Decision, decided
+from optimizer.report.dots import dots
+from optimizer.report.drawing import common_scale
+from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.inputs import inputs
 from optimizer.report.plots import Plots, plots
-from optimizer.report.section import StackSection, stack_section
+from optimizer.report.shoe import Marks, StackPage, sections, stack_pages
 
 #: rounds of readings there is room for
 ROUNDS = 3
 #: more discs left than this are listed by name alone, or folded away where they fill pages
 LISTED, NAMED = 45, 400
+#: a list of more rows than this is printed with less room between them
+TALL = 12
 #: sets of one page: some 45 kB each
 SETS_A_PAGE = 12
 #: more warnings than this are folded away
@@ -30,33 +38,15 @@ WARNED = 8
 
 
 @dataclass(frozen=True)
-class Place:
-    """One line of the order of assembly: a disc, its packet and its facing."""
+class Rule:
+    """What the gauge should read at the travel, all shoes together, and how far it is pressed.
 
-    disc: Disc
-    packet: int
-    nested: int
-    first: bool
-    outer_down: bool
-
-
-@dataclass(frozen=True)
-class StackPage:
-    """One shoe of the sheet.
-
-    `edges` is the edge all its discs have, None where they differ; `likely_n` holds 19 of
-    20 settled readings; `pressed_mm` is the height at the travel, None where that is
-    counted from a seating load.
+    Each is None where every shoe has its own.
     """
 
-    plan: PlanStack
-    drawing: Drawing
-    places: tuple[Place, ...]
-    edges: str | None
-    loads: tuple[tuple[str, float, float], ...]
-    likely_n: tuple[float, float]
-    travel_mm: float
+    likely_n: tuple[float, float] | None
     pressed_mm: float | None
+    travel_mm: float | None
 
 
 @dataclass(frozen=True)
@@ -66,29 +56,41 @@ class SetPage:
     number: int
     plan: PlanSet
     stacks: tuple[StackPage, ...]
-    plots: Plots
+    rule: Rule
+    plots: Plots | None
+
+    @property
+    def tall(self) -> bool:
+        """Whether the rows of a list are drawn closer, so that all fit the page."""
+        return any(len(page.drawing.parts) > TALL for page in self.stacks)
 
 
-def sheets(plan: Plan, work: Workspace, day: date) -> list[str]:
+def sheets(plan: Plan, work: Workspace, day: date, step: Step | None = None) -> list[str]:
     """Write the build sheets of a plan made from `work`, dated `day`, as HTML pages.
 
-    One page, or several where the plan has so many sets that one would pass a megabyte.
+    One page, or several where the plan has so many sets that one would pass a megabyte. `step` is
+    what the bench decided, where the plan is its answer.
     """
     starts = range(0, len(plan.sets), SETS_A_PAGE)
-    return [_sheet(plan, slice(start, start + SETS_A_PAGE), work, day) for start in starts]
+    decision = None if step is None else decided(step, work)
+    return [
+        rendered(
+            "sheet.html.j2",
+            _context(plan, slice(start, start + SETS_A_PAGE), work, day, decision),
+        )
+        for start in starts
+    ]
 
 
-def sheet_files(path: Path, plan: Plan, work: Workspace, day: date) -> dict[Path, str | bytes]:
+def sheet_files(
+    path: Path, plan: Plan, work: Workspace, day: date, step: Step | None = None
+) -> dict[Path, str | bytes]:
     """Name the files of the build sheets: `path`, then `path` with -2, -3 ... before its suffix."""
-    pages = sheets(plan, work, day)
+    pages = sheets(plan, work, day, step)
     return {
         path if not number else path.with_stem(f"{path.stem}-{number + 1}"): page
         for number, page in enumerate(pages)
     }
-
-
-def _sheet(plan: Plan, part: slice, work: Workspace, day: date) -> str:
-    return rendered("sheet.html.j2", _context(plan, part, work, day))
 
 
 def rendered(template: str, context: dict[str, Any]) -> str:
@@ -103,37 +105,48 @@ def rendered(template: str, context: dict[str, Any]) -> str:
         lstrip_blocks=True,
     )
     env.filters["share"] = text.share
+    env.filters["disc"] = text.disc
+    env.filters["css"] = css_string
+    env.globals["dots"] = dots
     return env.get_template(template).render(context)
 
 
-def _context(plan: Plan, part: slice, work: Workspace, day: date) -> dict[str, Any]:
+def css_string(said: str) -> str:
+    """Write text as it may stand between the quotes of a style sheet."""
+    return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in said)
+
+
+def _context(
+    plan: Plan, part: slice, work: Workspace, day: date, decision: Decision | None
+) -> dict[str, Any]:
     shown = plan.sets[part]
     facts = [set_facts(one, work) for one in shown]
-    sections = [_sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
-    scale = common_scale(section for group in sections for section in group)
+    laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
+    scale = common_scale(section for group in laid for section in group)
+    marks = Marks() if decision is None else decision.marks
     by_name = {disc.name: disc for disc in work.bag.discs}
-    sets = tuple(
-        SetPage(
-            number,
-            one,
-            _stack_pages(one, each, group, scale, work),
-            plots(one, each, plan, work),
-        )
-        for number, (one, each, group) in enumerate(
-            zip(shown, facts, sections, strict=True), part.start + 1
-        )
-    )
+    sets = []
+    for number, (one, each, group) in enumerate(
+        zip(shown, facts, laid, strict=True), part.start + 1
+    ):
+        stacks = stack_pages(one, each, group, scale, work, marks)
+        alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
+        # many sets are a page each: what a set rests on is told of a single one
+        drawn = plots(one, each, plan, work) if len(plan.sets) == 1 else None
+        sets.append(SetPage(number, one, stacks, _rule(stacks, alike), drawn))
     return {
         "plan": plan,
         "before": BEFORE,
         "job": work.job,
+        "titled": _named(work.job.path),
         "bag": work.bag,
         "sets": sets,
+        "decision": decision,
         "left": [by_name[name] for name in plan.unused],
         "listed": LISTED,
         "named": NAMED,
         "warned": WARNED,
-        "rounds": range(1, ROUNDS + 1),
+        "rounds": _rounds(decision, sets),
         "f": Figures(plan.units),
         "say": text,
         "inputs": inputs(work.job),
@@ -142,52 +155,25 @@ def _context(plan: Plan, part: slice, work: Workspace, day: date) -> dict[str, A
     }
 
 
-def _sections(one: PlanSet, facts: SetFacts, work: Workspace) -> list[StackSection]:
-    height = facts.packets.height_mm + facts.packets.free_mm
-    return [
-        stack_section(work.task.discs, stack, height[i], one.stacks[i].shims_mm)
-        for i, stack in enumerate(facts.stacks)
-    ]
+def _named(path: Path) -> str:
+    """Name a job: most are called job.toml, their folders are not."""
+    return str(Path(path.parent.name, path.name))
 
 
-def _stack_pages(
-    one: PlanSet,
-    facts: SetFacts,
-    sections: Sequence[StackSection],
-    scale: float,
-    work: Workspace,
-) -> tuple[StackPage, ...]:
-    job, units = work.job, work.job.units
-    pages = []
-    for i, stack in enumerate(one.stacks):
-        shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
-        shoe = job.shoes[i]
-        room = job.datum.installed_length_mm
-        places = _places(facts.stacks[i], work.bag.discs)
-        edges = {place.disc.edge for place in places}
-        reach = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
-        pages.append(
-            StackPage(
-                stack,
-                draw(sections[i], work.belief.names, scale, units, shims),
-                places,
-                edges.pop() if len(edges) == 1 else None,
-                (
-                    ("At rest", stack.rest_load_n, float(facts.sd_n[0, i])),
-                    ("At the travel", stack.working_load_n, float(facts.sd_n[1, i])),
-                    ("Worn", stack.worn_load_n, float(facts.sd_n[2, i])),
-                ),
-                (stack.working_load_n - reach, stack.working_load_n + reach),
-                shoe.travel_mm,
-                None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
-            )
-        )
-    return tuple(pages)
+def _rounds(decision: Decision | None, sets: Sequence[SetPage]) -> range:
+    """Rounds that are to be written down, those on the bench counted on; fewer of tall stacks."""
+    most = ROUNDS - any(one.tall for one in sets)
+    if decision is None:
+        return range(1, most + 1)
+    return range(decision.round + 1, decision.round + most)
 
 
-def _places(stack: Sequence[Sequence[int]], discs: Sequence[Disc]) -> tuple[Place, ...]:
-    return tuple(
-        Place(discs[disc], number + 1, len(packet), rank == 0, number % 2 == 0)
-        for number, packet in enumerate(stack)
-        for rank, disc in enumerate(packet)
+def _rule(stacks: tuple[StackPage, ...], alike: bool) -> Rule:
+    lows, highs = zip(*(page.likely_n for page in stacks), strict=True)
+    pressed = {page.pressed_mm for page in stacks}
+    travels = {page.travel_mm for page in stacks}
+    return Rule(
+        (min(lows), max(highs)) if alike else None,
+        pressed.pop() if len(pressed) == 1 else None,
+        travels.pop() if len(travels) == 1 else None,
     )

@@ -34,7 +34,7 @@ GRID = 60
 LINES = 7
 
 
-def _figure(x_name: str, y_name: str, title: str) -> tuple[Figure, Any]:
+def blank_figure(x_name: str, y_name: str, title: str) -> tuple[Figure, Any]:
     """Return a figure without a display, and its axes; no text is read as mathematics."""
     from matplotlib.figure import Figure
 
@@ -99,7 +99,7 @@ def bag_picture(work: Workspace) -> Figure:
     usual, like = _commonest(work.bag.discs)
     deflection = REFERENCE_SHARE * float(np.median([d.cone_height_mm for d in like]))
     unit = figures.length_unit
-    figure, axes = _figure(
+    figure, axes = blank_figure(
         f"Thickness, {unit}",
         f"Cone height, {unit}",
         f"{work.bag.path.name}: a line joins equal loads of a {usual.edge} disc "
@@ -184,7 +184,7 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
     """Draw the load of one stack against travel, with rest, work and worn marked."""
     figures = Figures(one.units)
     strong, long = (N_PER_LBF, MM_PER_IN) if one.units == "in" else (1.0, 1.0)
-    figure, axes = _figure(
+    figure, axes = blank_figure(
         f"Travel, {figures.length_unit}",
         f"Load, {figures.load_unit}",
         f"Shoe {one.shoe}: {' '.join(text.packet(p) for p in one.packets)}"[:90],
@@ -220,7 +220,7 @@ def torque_picture(table: Torque, units: str) -> Figure:
     """Draw torque against engine speed, of each shoe and of all together."""
     unit = "lbf ft" if units == "in" else "N m"
     per_nm = torque_unit(1.0, units)
-    figure, axes = _figure("Speed, rpm", f"Torque, {unit}", "Torque before the clutch slips")
+    figure, axes = blank_figure("Speed, rpm", f"Torque, {unit}", "Torque before the clutch slips")
     axes.plot(table.rpm, table.total_nm * per_nm, color=INK, linewidth=2.2)
     _at_end(axes, table.rpm, table.total_nm * per_nm, "all shoes", 0)
     last = table.shoe_nm[-1]

@@ -9,6 +9,7 @@ from optimizer import text, wrapping
 from optimizer.control import CLOCK, INTERRUPTED
 from optimizer.model.job import Job
 from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
+from optimizer.report.characters import stacks_drawn
 
 CAUTIONS = (
     "Cautions: a compressed stack stores energy: press and release it in a guided fixture, wear "
@@ -16,11 +17,17 @@ CAUTIONS = (
     "uncovered. The limits of the clutch and engine maker and the race rules go before anything "
     "said here."
 )
+LEGEND = (
+    "As they stand, start at the bottom: /\\ lies on its outer rim, \\/ is turned over, + lies "
+    "nested on the disc below."
+)
+#: sets drawn in characters; more are listed alone
+DRAWN = 12
 
 
 def card(plan: Plan, job: Job) -> str:
     """Write the card: what to put where, what the gauge should say, what to mind."""
-    lines = []
+    lines = [*_decision(plan), ""]
     for number, one in enumerate(plan.sets, 1):
         if len(plan.sets) > 1:
             lines += [f"SET {number}", ""]
@@ -30,6 +37,21 @@ def card(plan: Plan, job: Job) -> str:
     lines += [line for warning in plan.warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *wrapping.wrapped(CAUTIONS)]
     return "\n".join(lines) + "\n"
+
+
+def _decision(plan: Plan) -> list[str]:
+    """Say what to do first, and what the gauge should say then."""
+    count = len(plan.sets[0].stacks)
+    what = f"{text.number(count)} stacks"
+    if len(plan.sets) > 1:
+        what = f"{len(plan.sets)} sets of {what}"
+    mean = sum(stack.working_load_n for stack in plan.sets[0].stacks) / count
+    return wrapping.wrapped(
+        f"BUILD {what} from the bottom up, then read each on the gauge: about "
+        f"{text.load(mean, plan.units, 0)}, and {text.every(count)} within "
+        f"{text.load(plan.spread_tolerance_n, plan.units)} of each other.",
+        "",
+    )
 
 
 def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> str:
@@ -73,6 +95,8 @@ def _each(mm: list[float], units: str) -> str:
 def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     u = plan.units
     lines = []
+    if len(plan.sets) <= DRAWN:
+        lines += [*stacks_drawn(one.stacks, u), "", *wrapping.wrapped(LEGEND, ""), ""]
     for stack in one.stacks:
         lines += _stack(stack, u, job)
     # proven down to the resolution only: below it two spreads count as equal

@@ -1,4 +1,4 @@
-"""The two charts of a set: load against travel, and how the stacks differ."""
+"""The charts of a set: load against travel, and how each stack differs from the mean."""
 
 from __future__ import annotations
 
@@ -21,10 +21,14 @@ SHARES = (0.25, 0.5, 0.75)
 
 @dataclass(frozen=True)
 class Plots:
-    """Both charts and the differences in figures: (travel, loads less the mean) in mm and N."""
+    """The charts, and the differences in figures: (travel, loads less the mean) in mm and N.
+
+    Like stacks lie on each other in a chart of loads: it shows their mean, and of each stack how
+    far it is off that, much enlarged.
+    """
 
     loads: Chart
-    differences: Chart
+    differences: tuple[Chart, ...]
     table: tuple[tuple[str, float, tuple[float, ...]], ...]
 
 
@@ -42,24 +46,29 @@ def _loads(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Chart:
     tolerance = plan.load_tolerance_n
     target = task.target_n
     top = 1.06 * max(float(drawn.load_n.max()), float(target.max()) + tolerance)
-    alike = bool(np.ptp(target) == 0)
     work_n = np.array([stack.working_load_n for stack in one.stacks])
-    reach = 0.0 if alike else tolerance  # where targets differ each has its own bar
-    points = [
-        (travel, load, wanted - reach, wanted + reach)
-        for travel, load, wanted in zip(task.travel_mm, work_n, target, strict=True)
-    ]
     said = "; ".join(
         f"shoe {stack.shoe} {text.load(stack.rest_load_n, units)} at rest, "
         f"{text.load(stack.working_load_n, units)} at the travel, "
         f"{text.load(stack.worn_load_n, units)} worn"
         for stack in one.stacks
     )
+    alike = bool(np.ptp(target) == 0 and np.ptp(task.travel_mm) == 0)
+    names = ["mean"] if alike else [f"Shoe {i + 1}" for i in range(task.shoes)]
+    reach = 0.0 if alike else tolerance  # where targets differ each has its own bar
+    if alike:
+        drawn = Curves(*(v.mean(1, keepdims=True) for v in (drawn.travel_mm, drawn.load_n)))
+        work_n, target = work_n.mean(keepdims=True), target[:1]
+    points = [
+        (travel, load, wanted - reach, wanted + reach)
+        for travel, load, wanted in zip(task.travel_mm, work_n, target, strict=False)
+    ]
     return _chart(
-        "Load against travel",
-        f"Rising curves, one a stack: {said}. The target is "
+        "Load, mean of the set" if alike else "Load against travel",
+        f"Rising curves: {said}. The target is "
         f"{text.load(plan.target_load_n, units)}, give or take {text.load(tolerance, units)}.",
         drawn,
+        names,
         plan,
         work,
         (0.0, top),
@@ -68,31 +77,50 @@ def _loads(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Chart:
         else None,
         points,
         "Load",
+        None,
+        1 if not alike else 3,
     )
 
 
-def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) -> Chart:
+def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) -> tuple[Chart, ...]:
+    """Draw a chart a stack, all to one scale: the curve less the mean within its doubt."""
     half = plan.spread_tolerance_n / 2
-    sd = facts.sd_n[1]
-    furthest = float(np.abs(apart.load_n).max())
-    at_work = _at(apart, work.task.travel_mm)
-    reach = 1.15 * max(furthest, 1.1 * half, float((np.abs(at_work) + sd).max()))
-    said = "; ".join(
-        f"shoe {i + 1} {Figures(plan.units).signed_load(load)}" for i, load in enumerate(at_work)
+    task, figures = work.task, Figures(plan.units)
+    doubt = np.stack(
+        [
+            np.interp(
+                apart.travel_mm[:, i],
+                (0.0, task.travel_mm[i], task.worn_travel_mm[i]),
+                facts.sd_n[:, i],
+            )
+            for i in range(task.shoes)
+        ],
+        axis=1,
     )
-    unit = Figures(plan.units).load_unit
-    return _chart(
-        "Difference from the mean of the set",
-        f"The same curves less their mean, much enlarged. At the travel, in {unit}: {said}. "
-        f"The shaded strip is the tolerance of {text.load(plan.spread_tolerance_n, plan.units)} "
-        "between the largest and the smallest; the bars are one standard deviation of doubt.",
-        apart,
-        plan,
-        work,
-        (-reach, reach),
-        (-half, half, "tolerance"),
-        list(zip(work.task.travel_mm, at_work, at_work - sd, at_work + sd, strict=True)),
-        "Difference",
+    doubt *= task.weight
+    at_work = _at(apart, task.travel_mm)
+    top = 1.1 * max(float((np.abs(apart.load_n) + doubt).max()), 1.1 * half)
+    sd = facts.sd_n[1] * task.weight
+    return tuple(
+        _chart(
+            f"Shoe {i + 1} less the mean",
+            f"Its curve less the mean, much enlarged: at the travel "
+            f"{figures.signed_load(at_work[i])} {figures.load_unit}, give or take "
+            f"{figures.load(sd[i])}, one standard deviation, shaded. The strip is the tolerance of "
+            f"{text.load(plan.spread_tolerance_n, plan.units)} between the largest and the "
+            "smallest.",
+            Curves(apart.travel_mm[:, i : i + 1], apart.load_n[:, i : i + 1]),
+            [f"shoe {i + 1}"],
+            plan,
+            work,
+            (-top, top),
+            (-half, half, "tolerance"),
+            [(task.travel_mm[i], at_work[i], at_work[i], at_work[i])],
+            "Difference",
+            doubt[:, i : i + 1],
+            3,
+        )
+        for i in range(task.shoes)
     )
 
 
@@ -100,12 +128,15 @@ def _chart(
     title: str,
     description: str,
     drawn: Curves,
+    names: list[str],
     plan: Plan,
     work: Workspace,
     y_range: tuple[float, float],
     band: tuple[float, float, str] | None,
     bars: list[tuple[float, float, float, float]],
     what: str,
+    reach_n: Array | None,
+    first: int,
 ) -> Chart:
     """Lay out a chart in the user's units from values in mm and N."""
     figures = Figures(plan.units)
@@ -116,7 +147,7 @@ def _chart(
         description,
         drawn.travel_mm / long,
         drawn.load_n / strong,
-        [f"Shoe {i + 1}" for i in range(work.task.shoes)],
+        names,
         (f"Travel, {figures.length_unit}", f"{what}, {figures.load_unit}"),
         (y_range[0] / strong, y_range[1] / strong),
         None if band is None else (band[0] / strong, band[1] / strong, band[2]),
@@ -125,6 +156,8 @@ def _chart(
             for travel in travels
         ],
         [(x / long, y / strong, low / strong, high / strong) for x, y, low, high in bars],
+        None if reach_n is None else reach_n / strong,
+        first,
     )
 
 

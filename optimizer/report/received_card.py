@@ -60,7 +60,7 @@ def _lot(lot: LotMean, units: str) -> list[str]:
     return wrapped(
         f"{lot.discs} discs of {lot.size}: on average off nominal by "
         + " and ".join(
-            f"{_off(off, units)} in {what} ({_usual(off, sd, units)})"
+            f"{off_nominal(off, units)} in {what} ({usual(off, sd, units)})"
             for what, off, sd in (
                 ("thickness", lot.thickness_off_mm, lot.thickness_sd_mm),
                 ("cone height", lot.cone_height_off_mm, lot.cone_height_sd_mm),
@@ -70,14 +70,15 @@ def _lot(lot: LotMean, units: str) -> list[str]:
     )
 
 
-def _usual(off_mm: float, sd_mm: float, units: str) -> str:
+def usual(off_mm: float, sd_mm: float, units: str) -> str:
     """Say how a lot mean lies in the range that was assumed for 19 of 20 lots."""
     within = abs(off_mm) <= UNUSUAL_SD * sd_mm
     reach = text.length(UNUSUAL_SD * sd_mm, units)
     return f"{'as' if within else 'not as'} assumed: within {reach}"
 
 
-def _off(mm: float, units: str) -> str:
+def off_nominal(mm: float, units: str) -> str:
+    """Say a signed length; none on zero."""
     size = text.length(abs(mm), units)
     if not float(size.split()[0]):
         return size

@@ -135,13 +135,26 @@ def test_the_sheet_beside_the_next_plan_is_of_that_plan_and_of_what_was_learned(
     assert "after readings" in root.words()
     shoes = [e for e in root.all("article") if e.get("class") == "shoe"]
     assert len(shoes) == len(written["stacks"]) == 3
+    opened = set()
     for shoe, stack in zip(shoes, written["stacks"], strict=True):
-        listed = [cell.words() for cell in shoe.all("th") if cell.all("label")]
-        assert listed == [disc for packet in stack["packets"] for disc in packet]
-        low, high = likely_n(shoe)
+        boxes = [e for e in shoe.all("input") if e.get("type") == "checkbox"]
+        rows = [cell.words() for cell in shoe.all("th") if cell.get("title")]
+        # as the stack stands, the bottom last
+        assert rows[::-1] == [disc for packet in stack["packets"] for disc in packet]
+        opened |= {box.get("aria-label").removesuffix(" placed") for box in boxes}
+        low, high = likely_n(root)
         assert low < stack["working_load_n"] < high
         # 19 of 20 by 1.5 % of the steel alone would be 52 N wide; readings have told it
-        assert high - low < 36
+        assert high - low < 45
+    # only what moves is open
+    (move,) = answer["moves"][:1]
+    moved = {e["bring"] for e in move["exchanges"]}
+    moved |= {e["out"] for e in move["exchanges"] if e["bring_from"]}
+    assert opened == moved
+    # the decision is the first thing said
+    first = root.all("section")[0].all("p")[0]
+    assert first.get("class") == "decision"
+    assert first.all("b")[0].words() == answer["advice"].upper()
     # the job it was made from has the load factor that was learned
     (used,) = (
         float(pair.text)
@@ -151,9 +164,9 @@ def test_the_sheet_beside_the_next_plan_is_of_that_plan_and_of_what_was_learned(
     assert used == pytest.approx(answer["load_factor"], abs=1e-6)
 
 
-def likely_n(shoe):
-    """The range of a settled reading that a shoe of the sheet names."""
-    (said,) = (p for p in shoe.all("p") if p.words().startswith("A settled reading of"))
+def likely_n(page):
+    """The range of settled readings that the rule of the sheet names."""
+    (said,) = (p for p in page.all("p") if p.get("class") == "read")
     low, _, high = said.all("b")[0].words().removesuffix(" N").partition(" to ")
     return float(low), float(high)
 

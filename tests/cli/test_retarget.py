@@ -27,8 +27,10 @@ def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
 def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypatch):
     # the search itself is run above
     monkeypatch.setattr("optimizer.hookup.retarget.retarget", lambda *_: found(300.0))
-    ran = evenstack(capsys, "retarget", JOB, "--plan", write_plan(tmp_path), "--engage", "3300")
+    plan, drawn = write_plan(tmp_path), tmp_path / "ways.svg"
+    ran = evenstack(capsys, "retarget", JOB, "--plan", plan, "--engage", "3300", "--plot", drawn)
     assert ran.code == 0
+    assert drawn.stat().st_size > 5000
     assert max(map(len, ran.out.splitlines())) <= 80
     words = " ".join(ran.out.split())
     assert "1. Other shims, stacks as they are" in words

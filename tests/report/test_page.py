@@ -6,8 +6,10 @@ import pytest
 
 import optimizer.report
 from optimizer import text
+from optimizer.report.dots import dots
 from optimizer.report.figures import Figures
 from optimizer.report.page import SETS_A_PAGE, sheet_files, sheets
+from optimizer.report.shoe import height_band
 from tests.report.html_checks import read_html
 from tests.report.plans import DAY, WICKED, dealt, disc_names
 
@@ -43,7 +45,8 @@ def test_every_disc_is_named_and_ticked_off_in_order():
     assert all(name in words for name in disc_names(plan))
     for article, stack in zip(root.all("article"), plan.sets[0].stacks, strict=True):
         boxes = [e for e in article.all("input") if e.get("type") == "checkbox"]
-        flat = [name for packet in stack.packets for name in packet]
+        # the list is as the stack stands: the last row is the bottom, as in the drawing
+        flat = [name for packet in stack.packets for name in packet][::-1]
         assert [box.get("aria-label") for box in boxes] == [f"{name} placed" for name in flat]
 
 
@@ -62,7 +65,7 @@ def test_the_facts_of_the_plan_are_on_the_sheet():
     words = seen()
     one = plan.sets[0]
     for stack in one.stacks:
-        assert text.length(stack.free_height_mm, "mm") in words.replace("\N{NO-BREAK SPACE}", " ")
+        assert Figures("mm").length(stack.free_height_mm) in words
         for load in (stack.rest_load_n, stack.working_load_n, stack.worn_load_n):
             assert Figures("mm").load(load) in words
     for fact in (
@@ -77,23 +80,21 @@ def test_the_facts_of_the_plan_are_on_the_sheet():
 def test_the_doubt_at_work_is_that_of_the_plan():
     plan, work = dealt()
     root, _ = read_html(sheets(plan, work, DAY)[0])
-    for article, stack in zip(root.all("article"), plan.sets[0].stacks, strict=True):
-        row = next(r for r in article.all("tr") if r.words().startswith("At the travel"))
-        cells = [cell.words() for cell in row.all("td")]
-        assert cells[:2] == [
-            Figures("mm").load(stack.working_load_n),
-            Figures("mm").load(stack.working_load_sd_n),
-        ]
+    (table,) = (t for t in root.all("table") if t.get("class") == "loads")
+    for row, stack in zip(table.all("tbody")[0].all("tr"), plan.sets[0].stacks, strict=True):
+        load, sd = (Figures("mm").load(v) for v in (stack.working_load_n, stack.working_load_sd_n))
+        assert row.all("td")[1].words() == f"{load} ± {sd}"
 
 
-def test_odds_that_are_not_known_are_not_shown():
+def test_chances_that_are_not_known_are_not_shown():
     plan, work = dealt()
     bare = replace(
         plan.sets[0], odds_within_tolerance=None, odds_on_target=None, doubt=(), helps=()
     )
     (page,) = sheets(replace(plan, sets=(bare,)), work, DAY)
-    assert "Chance of a true" not in page
-    assert "Chance of a true" in page_of()
+    assert "The chance that" not in page
+    assert "The chance that" in page_of()
+    assert "odds" not in page_of().lower()
 
 
 def test_each_datum_says_how_to_read_the_gauge():
@@ -101,14 +102,14 @@ def test_each_datum_says_how_to_read_the_gauge():
     assert "zero the travel" in seated
     assert "stack and shims together" not in seated
     assert "stack and shims together to 10.176 mm" in fitted.replace("\N{NO-BREAK SPACE}", " ")
-    assert fitted.count("shim 0.200") == 9  # a label, a tip and a description a shoe
+    assert fitted.count("shim 0.200") == 9  # a row, a tip and a description a shoe
 
 
 def test_inch_users_read_pounds():
     words = seen(units="in").replace("\N{NO-BREAK SPACE}", " ")
     assert "200.0 lbf" in words
-    assert "Load, lbf" in words
-    assert "0.2 in" in words
+    assert "Settled, lbf" in words
+    assert re.search(r"Free height by caliper ?0\.\d\d\d to 0\.\d\d\d in", words)
 
 
 def test_tables_have_heads_and_pictures_have_words():
@@ -120,9 +121,12 @@ def test_tables_have_heads_and_pictures_have_words():
         for row in table.all("tbody")[0].all("tr"):
             assert row.all("th")
     pictures = root.all("svg")
-    assert len(pictures) == 5
+    assert len(pictures) == 8  # three stacks, a chance, their mean load and three differences
     for svg in pictures:
         assert svg.get("role") == "img"
+        if svg.get("class") == "dots":
+            assert "of a hundred" in svg.get("aria-label")
+            continue
         title, desc = svg.children[0], svg.children[1]
         assert (title.tag, desc.tag) == ("title", "desc")
         assert svg.get("aria-labelledby") == f"{title.get('id')} {desc.get('id')}"
@@ -131,9 +135,14 @@ def test_tables_have_heads_and_pictures_have_words():
 
 def heights(group):
     """Vertical extent of a drawn disc in drawing units."""
-    body = next(p for p in group.all("path") if p.get("class") == "body")
-    rows = [float(pair.split()[1]) for pair in re.findall(r"[\d.]+ [\d.]+", body.get("d"))]
+    rows = [y for _, y in corners(group)]
     return min(rows), max(rows)
+
+
+def corners(group):
+    """Corners of both halves of a drawn disc."""
+    body = next(p for p in group.all("path") if p.get("class") == "body")
+    return [tuple(map(float, pair.split())) for pair in re.findall(r"[\d.]+ [\d.]+", body.get("d"))]
 
 
 @pytest.mark.parametrize("how", [{}, ROOM, {"pairs": 0, "singles": 8}, {"units": "in"}])
@@ -141,19 +150,21 @@ def test_drawings_are_to_scale(how):
     plan, work = dealt(**how)
     overall = work.belief.thickness_mm + work.belief.cone_height_mm
     believed = dict(zip(work.belief.names, overall, strict=True))
+    od = {disc.name: disc.od_mm for disc in work.bag.discs}
     root, _ = read_html(sheets(plan, work, DAY)[0])
     drawings = [svg for svg in root.all("svg") if svg.get("class") == "drawing"]
     assert len(drawings) == 3
     for svg, stack in zip(drawings, plan.sets[0].stacks, strict=True):
-        ruler = next(g for g in svg.all("g") if g.get("class") == "ruler").all("path")[0]
-        length_mm = 5.08 if how.get("units") == "in" else 5.0
-        scale = float(re.search(r"h([\d.]+)v", ruler.get("d"))[1]) / length_mm
+        scale, across = float(svg.get("data-up")), float(svg.get("data-across"))
+        assert scale > across  # cones are flat: heights are drawn larger
         parts = [g for g in svg.all("g") if g.get("class").startswith("part")]
         discs = [g for g in parts if "shim" not in g.get("class")]
         for group in discs:
             low, high = heights(group)
             name = group.all("title")[0].words().split(":")[0]
             assert (high - low) / scale == pytest.approx(believed[name], rel=0.01)
+            wide = [x for x, _ in corners(group)]
+            assert (max(wide) - min(wide)) / across == pytest.approx(od[name], rel=0.01)
         ends = [value for group in discs for value in heights(group)]
         assert (max(ends) - min(ends)) / scale == pytest.approx(stack.free_height_mm, rel=0.01)
         shims = [g for g in parts if "shim" in g.get("class")]
@@ -172,6 +183,46 @@ def test_dressed_edges_are_marked_and_only_those():
         name = group.all("title")[0].words().split(":")[0]
         marked = any(p.get("class") == "flat" for p in group.all("path"))
         assert marked == (edges[name] == "dressed")
+
+
+def test_rows_stand_beside_what_they_name_and_cones_point_as_they_say():
+    plan, work = dealt()
+    root, _ = read_html(sheets(plan, work, DAY)[0])
+    for article in root.all("article"):
+        (svg,) = (e for e in article.all("svg") if e.get("class") == "drawing")
+        parts = [g for g in svg.all("g") if g.get("class") in ("part up", "part down")]
+        drawn = [g.all("title")[0].words().split(":")[0] for g in parts]
+        rows = article.all("tbody")[0].all("tr")
+        assert [row.all("label")[0].words() for row in rows] == drawn[::-1]
+        (leaders,) = (p for p in svg.all("path") if p.get("class") == "leader")
+        ends = [float(y) for y in re.findall(r"L[\d.]+ ([\d.]+)h", leaders.get("d"))]
+        height = 24 * len(rows)
+        assert ends == pytest.approx([height - 24 * k - 12 for k in range(len(rows))])
+        for group in parts:
+            axis = sum(x for x, _ in corners(group)) / len(corners(group))
+            rim = max(abs(x - axis) for x, _ in corners(group))
+            outer = [y for x, y in corners(group) if abs(abs(x - axis) - rim) < 0.02]
+            low, high = heights(group)
+            assert len(outer) == 4  # both sides of the axis
+            if group.get("class") == "part down":
+                assert max(outer) == pytest.approx(high)  # down the page
+            else:
+                assert min(outer) == pytest.approx(low)
+
+
+def test_a_bare_number_is_said_to_be_a_disc_and_a_band_is_what_a_caliper_tells():
+    assert text.disc("4") == "no. 4"
+    assert text.disc("A4") == "A4"
+    low, high = height_band(10.03, 0.04, "mm")
+    assert (low, high) == (pytest.approx(9.95), pytest.approx(10.1))
+    low, high = height_band(0.5237 * 25.4, 0.01, "in")
+    assert (low / 25.4, high / 25.4) == (pytest.approx(0.522), pytest.approx(0.526))
+
+
+def test_a_chance_is_so_many_of_a_hundred_dots():
+    for chance, count in ((0.34, 34), (0.0, 1), (0.9999, 99)):
+        drawn = dots(chance)
+        assert (drawn.full.count("M"), drawn.empty.count("M")) == (count, 100 - count)
 
 
 def luminance(colour):
@@ -217,6 +268,6 @@ def test_sets_beyond_a_page_go_on_another(tmp_path):
     assert [path.name for path in files] == ["sheet.html", "sheet-2.html"]
     first, second = files.values()
     assert len(first.encode()) < 1_000_000
-    assert f"Set {SETS_A_PAGE + 1} of {SETS_A_PAGE + 1}" in second
-    assert f"Set {SETS_A_PAGE + 1} of" not in first
+    assert f"set {SETS_A_PAGE + 1} of {SETS_A_PAGE + 1}" in second
+    assert f"set {SETS_A_PAGE + 1} of" not in first
     assert read_html(first)[1] == []

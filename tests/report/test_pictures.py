@@ -12,6 +12,8 @@ from optimizer.match.one_stack import one_stack
 from optimizer.match.workspace import Workspace
 from optimizer.model.bag import Bag
 from optimizer.report.pictures import bag_picture, picture, stack_picture, torque_picture
+from optimizer.report.speed_pictures import retarget_picture
+from tests.hookup.hookups import found
 from tests.report.plans import dealt
 
 SVG = Path("picture.svg")
@@ -61,6 +63,14 @@ def test_torque_names_every_curve():
     shoe = np.array([[0.0, 0.0, 0.0], [8.0, 9.0, 10.0], [20.0, 21.0, 22.0]])
     said = words(picture(torque_picture(Torque(rpm, shoe, shoe.sum(1)), "in"), SVG))
     assert {"all shoes", "shoe 1", "shoe 2", "shoe 3", "Torque, lbf ft"} <= set(said)
+
+
+def test_ways_to_another_speed_are_points_beside_the_speed_asked_for():
+    ways = found(300.0)
+    said = words(picture(retarget_picture(ways), SVG))
+    assert {"today", "asked", "Engagement speed, rpm"} <= set(said)
+    means = [ways.now.hookup, *(way.hookup for way in ways.ways)]
+    assert {f"{h.mean_rpm:.0f}, band {h.band_rpm:.1f}" for h in means} <= set(said)
 
 
 def test_png_is_png_and_nothing_else_is_drawn():

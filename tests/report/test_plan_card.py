@@ -3,6 +3,10 @@
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
+from optimizer import wrapping
+from optimizer.cli.output import emphasised, say
 from optimizer.model.job import Shoe
 from optimizer.report.plan_card import card, next_steps
 from tests.report.plans import dealt
@@ -35,6 +39,51 @@ def test_a_plan_that_is_kept_nowhere_is_to_be_kept_first_and_a_set_is_chosen():
     said = next_steps(plan, work.job, Path("job.toml"), None)
     assert "--plan FOLDER/plan.json --set 1\n" in said
     assert "run match again with --out FOLDER" in said
+
+
+def test_the_decision_is_first_and_stacks_are_drawn_as_they_stand():
+    plan, work = dealt()
+    lines = card(plan, work.job).splitlines()
+    assert lines[0].startswith("BUILD three stacks from the bottom up")
+    at = lines.index(next(line for line in lines if line.startswith("SHOE 1 ")))
+    drawn = lines[at + 1 : at + 9]
+    flat = [name for packet in plan.sets[0].stacks[0].packets for name in packet]
+    assert [line.split()[1] for line in drawn] == flat[::-1]
+    # a pair at the bottom, nested and not turned; then every disc is turned over
+    marks = [line.split()[0] for line in drawn][::-1]
+    assert marks == ["/\\", "/\\", "\\/", "/\\", "\\/", "/\\", "\\/", "/\\"]
+    assert drawn[-2].split()[2] == "+"
+
+
+def test_it_is_readable_at_sixty_columns_and_stacks_of_long_names_stand_one_below_another():
+    for how in ({}, {"wicked": True}, {"shims_mm": (0.2,), "installed_mm": 11.7}):
+        plan, work = dealt(**how)
+        with wrapping.columns(60):
+            lines = card(plan, work.job).splitlines()
+        assert all(len(line) <= 60 or "a" * 60 in line for line in lines)
+        drawn = [line for line in lines if line.startswith(("/\\", "\\/"))]
+        assert all(("a" * 60 in line) or len(line) <= 60 for line in drawn)
+    assert not [line for line in drawn if "SHOE" in line]
+
+
+def test_only_the_decision_at_the_head_is_emphasised():
+    said = "SWAP:\n  swap no. 1 (shoe 1)\n  or swap 2\n\nWhat stands: STOP\n"
+    bold = emphasised(said)
+    assert bold == "\x1b[1mSWAP:\n  swap no. 1 (shoe 1)\x1b[0m\n  or swap 2\n\nWhat stands: STOP\n"
+    assert emphasised("BAG bag.csv\n") == "BAG bag.csv\n"
+
+
+@pytest.mark.parametrize(("variable", "bold"), [(None, True), ("NO_COLOR", False)])
+def test_bold_is_for_terminals_that_want_it(monkeypatch, capsys, variable, bold):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    if variable:
+        monkeypatch.setenv(variable, "1")
+    say("STOP: leave it.")
+    assert capsys.readouterr().out == "STOP: leave it.\n"  # no terminal
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    say("STOP: leave it.")
+    assert ("\x1b[1m" in capsys.readouterr().out) == bold
 
 
 def test_notes_are_no_wider_than_the_card():

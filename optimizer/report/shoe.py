@@ -1,0 +1,180 @@
+"""One shoe of the sheet: its stack row by row, and what caliper and gauge should say."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.disc import Array
+from optimizer.model.bag import Disc
+from optimizer.model.plan import PlanSet, PlanStack
+from optimizer.report.drawing import Drawing, Scale, draw
+from optimizer.report.facts import NINETEEN_OF_TWENTY, SetFacts
+from optimizer.report.figures import Figures
+from optimizer.report.section import StackSection, stack_section
+from optimizer.units import MM_PER_IN
+
+#: doubt of a height by caliper; common practice, no source
+CALIPER_SD_MM = 0.02
+#: steps that a caliper tells for sure, in mm and in inches
+STEP_MM, STEP_IN = 0.05, 0.002
+
+
+@dataclass(frozen=True)
+class Place:
+    """One row of the list: a disc, its packet and its facing.
+
+    `open` rows are to be placed now, others stand already; `flag` is a warning, "" if none.
+    """
+
+    disc: Disc
+    packet: int
+    nested: int
+    first: bool
+    outer_down: bool
+    open: bool = True
+    flag: str = ""
+
+
+@dataclass(frozen=True)
+class StackPage:
+    """One shoe of the sheet.
+
+    `edges` is the edge all its discs have, None where they differ; `height_mm` is the pass band
+    of the free height, `likely_n` holds 19 of 20 settled readings; `pressed_mm` is the height at
+    the travel, None where that is counted from a seating load. `flag` is a warning of
+    the whole stack or its seat, "" if none.
+    """
+
+    plan: PlanStack
+    drawing: Drawing
+    places: tuple[Place, ...]
+    edges: str | None
+    loads: tuple[tuple[str, float, float], ...]
+    height_mm: tuple[float, float]
+    likely_n: tuple[float, float]
+    travel_mm: float
+    pressed_mm: float | None
+    flag: str = ""
+
+    @property
+    def opened(self) -> bool:
+        """Whether any of its discs is to be placed now."""
+        return any(place.open for place in self.places)
+
+    @property
+    def all_opened(self) -> bool:
+        """Whether all of them are."""
+        return all(place.open for place in self.places)
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What readings mark on the sheet: rows to place now (None: all), and what is suspect.
+
+    `opened` holds (shoe, disc), `suspects` discs; `shoes` says what is suspect of a whole shoe.
+    """
+
+    opened: frozenset[tuple[int, str]] | None = None
+    suspects: Collection[str] = ()
+    shoes: Mapping[int, str] = field(default_factory=dict)
+
+
+def sections(one: PlanSet, facts: SetFacts, work: Workspace) -> list[StackSection]:
+    """Lay out the stacks of a set in section."""
+    height = facts.packets.height_mm + facts.packets.free_mm
+    return [
+        stack_section(work.task.discs, stack, height[i], one.stacks[i].shims_mm)
+        for i, stack in enumerate(facts.stacks)
+    ]
+
+
+def stack_pages(
+    one: PlanSet,
+    facts: SetFacts,
+    laid: Sequence[StackSection],
+    scale: Scale,
+    work: Workspace,
+    marks: Marks,
+) -> tuple[StackPage, ...]:
+    """Write the shoes of a set."""
+    job, units = work.job, work.job.units
+    room = job.datum.installed_length_mm
+    bands = _heights(one, facts, work)
+    pages = []
+    for i, stack in enumerate(one.stacks):
+        shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
+        shoe = job.shoes[i]
+        places = _places(stack.shoe, facts.stacks[i], work.bag.discs, marks)
+        edges = {place.disc.edge for place in places}
+        reach = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
+        opened = [place.disc.name for place in places if place.open]
+        moved = () if len(opened) == len(places) else opened
+        pages.append(
+            StackPage(
+                stack,
+                draw(laid[i], work.belief.names, scale, shims, moved),
+                places,
+                edges.pop() if len(edges) == 1 else None,
+                (
+                    ("At rest", stack.rest_load_n, float(facts.sd_n[0, i])),
+                    ("At the travel", stack.working_load_n, float(facts.sd_n[1, i])),
+                    ("Worn", stack.worn_load_n, float(facts.sd_n[2, i])),
+                ),
+                bands[i],
+                (stack.working_load_n - reach, stack.working_load_n + reach),
+                shoe.travel_mm,
+                None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
+                marks.shoes.get(i + 1, ""),
+            )
+        )
+    return tuple(pages)
+
+
+def _places(
+    shoe: int, stack: Sequence[Sequence[int]], discs: Sequence[Disc], marks: Marks
+) -> tuple[Place, ...]:
+    return tuple(
+        Place(
+            discs[disc],
+            number + 1,
+            len(packet),
+            rank == 0,
+            number % 2 == 0,
+            marks.opened is None or (shoe, discs[disc].name) in marks.opened,
+            "suspect" if discs[disc].name in marks.suspects else "",
+        )
+        for number, packet in enumerate(stack)
+        for rank, disc in enumerate(packet)
+    )
+
+
+def _heights(one: PlanSet, facts: SetFacts, work: Workspace) -> list[tuple[float, float]]:
+    """Pass bands in mm of the free heights: 19 of 20 stacks as measured, in steps of a caliper."""
+    cover = work.belief.covariance
+    bands = []
+    for stack, built in zip(one.stacks, facts.stacks, strict=True):
+        # the cone of a packet's disc adds to its height once, the thickness of every disc
+        variance = CALIPER_SD_MM**2 + sum(
+            _height_variance(cover, np.array(packet)) for packet in built
+        )
+        reach = NINETEEN_OF_TWENTY * math.sqrt(variance)
+        bands.append(height_band(stack.free_height_mm, reach, work.job.units))
+    return bands
+
+
+def _height_variance(cover: Array, packet: Array) -> float:
+    mean = np.full(len(packet), 1 / len(packet))
+    across = 2 * float((cover[packet, 0, 1] * mean).sum())
+    return float(cover[packet, 0, 0].sum() + (cover[packet, 1, 1] * mean**2).sum()) + across
+
+
+def height_band(height_mm: float, reach_mm: float, units: str) -> tuple[float, float]:
+    """Widen a band of heights in mm to whole steps that a caliper tells."""
+    step = STEP_IN * MM_PER_IN if units == "in" else STEP_MM
+    low = math.floor((height_mm - reach_mm) / step + 1e-9) * step
+    return low, math.ceil((height_mm + reach_mm) / step - 1e-9) * step

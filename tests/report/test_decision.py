@@ -1,0 +1,142 @@
+"""The sheet after readings: the decision first, only what moves is open, suspects flagged."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from optimizer.bench.session import open_session
+from optimizer.bench.step import Step
+from optimizer.control import Limits, quiet
+from optimizer.estimate.consistency import Suspect
+from optimizer.face.matching import match
+from optimizer.match.workspace import Workspace
+from optimizer.report.decision import decided
+from optimizer.report.page import sheets
+from tests.report.html_checks import read_html
+from tests.report.test_browser import BROWSER, pages_of, printed
+
+KART = Path(__file__).parents[2] / "examples" / "kart_mm"
+DAY = date(2026, 1, 31)
+#: readings in N of the three shoes, and what is decided by them
+READ = {"SWAP": (915, 888, 899), "STOP": (890, 889, 891), "READ AGAIN": (800, 890, 985)}
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    """Give the step after readings and the job as they taught it."""
+    folder = tmp_path_factory.mktemp("bench") / "kart"
+    shutil.copytree(KART, folder)
+    found = match(folder / "job.toml")
+    for path, content in found.files(folder / "first").items():
+        if path.name == "plan.json":
+            path.parent.mkdir()
+            path.write_text(content, encoding="utf-8")
+
+    @cache
+    def after(loads: tuple[int, int, int]) -> tuple[Step, Workspace]:
+        log = folder / f"{'-'.join(map(str, loads))}.csv"
+        rows = [f"1,{shoe},settled,{load}" for shoe, load in enumerate(loads, 1)]
+        log.write_text("\n".join(["round,shoe,kind,load_n", *rows]) + "\n", encoding="utf-8")
+        plan = folder / "first" / "plan.json"
+        session = open_session(folder / "job.toml", plan, log, 1, 0, 0.9, 0, True)
+        rows_read = tuple(replace(row, trust="usual") for row in session.read().rows)
+        done = session.advise(rows_read, Limits(), quiet)
+        return done, session.learned(done)
+
+    return after
+
+
+def page_of(done, work):
+    (page,) = sheets(done.next, work, DAY, done)
+    root, faults = read_html(page)
+    assert faults == []
+    return page, root
+
+
+def boxes(root):
+    return {
+        e.get("aria-label").removesuffix(" placed")
+        for e in root.all("input")
+        if e.get("type") == "checkbox"
+    }
+
+
+@pytest.mark.parametrize("word", READ)
+def test_the_decision_is_the_first_thing_said_and_cautions_stay(bench, word):
+    done, work = bench(READ[word])
+    _, root = page_of(done, work)
+    first = root.all("section")[0].all("p")[0]
+    assert first.get("class") == "decision"
+    assert first.all("b")[0].words() == word
+    words = " ".join(root.words().split())
+    for said in ("flies apart", "Never run the clutch uncovered", "Stored energy.", "Dust."):
+        assert said in words
+    for load in READ[word]:
+        assert f"round 1: {load}.0" in words
+    assert "between the highest and the lowest" in words
+    assert "odds" not in words.lower()
+
+
+def test_a_swap_is_drawn_before_and_after_and_only_what_moves_is_open(bench):
+    done, work = bench(READ["SWAP"])
+    _, root = page_of(done, work)
+    before = {s: {d for p in packs for d in p} for s, packs in enumerate(done.stacks, 1)}
+    after = {s.shoe: {d for p in s.packets for d in p} for s in done.next.sets[0].stacks}
+    assert boxes(root) == set().union(*(after[s] - before[s] for s in after))
+    changed = [s for s in after if after[s] != before[s]]
+    changes = decided(done, work).changes
+    assert [c.shoe for c in changes] == changed
+    for change in changes:
+        assert set(change.out) == before[change.shoe] - after[change.shoe]
+        assert set(change.comes) == after[change.shoe] - before[change.shoe]
+        moved = [
+            {p.name for p in d.parts if "moved" in p.kind} for d in (change.before, change.after)
+        ]
+        assert moved == [set(change.out), set(change.comes)]
+    rows = [row for e in root.all("article") for row in e.all("tbody")[0].all("tr")]
+    stands = [row for row in rows if "stands" in row.get("class")]
+    assert len(stands) == sum(map(len, after.values())) - len(boxes(root))
+
+
+def test_where_nothing_is_to_be_read_there_is_nothing_to_fill_in(bench):
+    done, work = bench(READ["STOP"])
+    _, root = page_of(done, work)
+    assert root.all("input") == []
+    done, work = bench(READ["READ AGAIN"])
+    _, root = page_of(done, work)
+    assert {e.get("type") for e in root.all("input")} == {"text"}
+
+
+def test_a_suspect_is_flagged_on_its_own_row_and_many_rivals_are_not(bench):
+    done, work = bench(READ["SWAP"])
+    name = done.next.sets[0].stacks[0].packets[1][0]
+    others = tuple(f"disc {d}" for stack in done.stacks for p in stack for d in p)
+    for rivals, flagged in (((), {name}), (others[:2], {name, *(o[5:] for o in others[:2])}),
+                            (others, {name})):  # fmt: skip
+        told = replace(done.verdict, suspects=(Suspect("disc", name, 4.2, rivals),))
+        _, root = page_of(replace(done, verdict=told), work)
+        rows = [row for row in root.all("tr") if "suspect" in row.get("class")]
+        assert {row.all("th")[0].get("title") for row in rows} <= flagged
+        assert name in {row.all("th")[0].get("title") for row in rows}
+        assert all("! suspect" in row.words() for row in rows)
+        assert f"Disc {name} is suspect" in root.words()
+    seat = replace(done.verdict, suspects=(Suspect("seat", "shoe 2", 4.2),))
+    _, root = page_of(replace(done, verdict=seat), work)
+    second = root.all("article")[1]
+    assert "suspect seat" in second.words()
+    assert "suspect seat" not in root.all("article")[0].words()
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
+@pytest.mark.parametrize("word", READ)
+def test_each_prints_on_two_pages(bench, tmp_path, word):
+    done, work = bench(READ[word])
+    page, _ = page_of(done, work)
+    for paper in ("A4", "letter"):
+        assert pages_of(printed(tmp_path, page, paper)) == 2
