@@ -110,7 +110,7 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
         id_mm=np.array([d.id_mm for d in discs]),
         thickness_mm=believed[:, 0],
         cone_height_mm=believed[:, 1],
-        flat_mm=np.array([d.flat_mm for d in discs]),
+        flat_mm=np.array([d.inset_mm for d in discs]),
         factor=np.ones(len(discs)),
         covariance=covariance,
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
@@ -120,10 +120,14 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
 
 
 def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str) -> Array:
-    """Relative load doubt (n) of the flats of dressed discs, measured or assumed; 0 for sharp."""
+    """Relative load doubt (n) of flats, measured or assumed, and of measured edge radii.
+
+    A sharp disc whose corners were not looked at has none of its own: what their rounding does
+    is much the same for all of a lot, and so a part of the doubt of the level.
+    """
     measured = tool.flat_sd_mm / np.sqrt(repeats)
     sd = [
-        FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" else 0.0
+        FLAT_SD * d.flat_mm if d.flat_assumed else own if d.inset_mm else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
     doubt: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
@@ -148,7 +152,7 @@ def level_sd(law: Law) -> float:
 
 def _arrays(discs: Sequence[Disc]) -> Discs:
     """Discs as measured."""
-    columns = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm")
+    columns = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "inset_mm")
     od, bore, t, h, flat = (np.array([getattr(d, name) for d in discs]) for name in columns)
     return disc_arrays(od, bore, t, h, flat)
 

@@ -24,7 +24,7 @@ SCHEMA = "evenstack.known/1"
 #: lengths that differ by less are the same
 SAME_MM = 1e-6
 #: what of a disc a reading depends on, beside its edge
-MEASURED = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm")
+MEASURED = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm", "edge_radius_mm")
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,8 @@ class Disc:
 
     `from_overall_height` tells that the cone height was found as overall height minus
     thickness, so that an error of the thickness is in both. `flat_assumed` tells that
-    the disc is dressed but its flat was not measured. `line` is the row of the file.
+    the disc is dressed but its flat was not measured. `edge_radius_mm` rounds the corners of a
+    sharp disc, 0 where it was not measured. `line` is the row of the file.
     """
 
     name: str
@@ -36,6 +37,14 @@ class Disc:
     from_overall_height: bool = False
     flat_assumed: bool = False
     line: int = 0
+    edge_radius_mm: float = 0.0
+
+    @property
+    def inset_mm(self) -> float:
+        """How far inside its edges the load acts: the width of a flat, or what a rounded corner
+        gives, which is its radius less what the cone tilts it back (geometry of the section)."""
+        tilt = 2 * self.cone_height_mm / (self.od_mm - self.id_mm)
+        return self.flat_mm + self.edge_radius_mm * (1 - tilt)
 
 
 @dataclass(frozen=True)
@@ -61,6 +70,7 @@ class Bag:
                     "cone_height_mm": disc.cone_height_mm,
                     "edge": disc.edge,
                     "flat_mm": disc.flat_mm or None,
+                    "edge_radius_mm": disc.edge_radius_mm or None,
                     "lot": disc.lot,
                     "note": disc.note,
                 }

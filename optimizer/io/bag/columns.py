@@ -17,10 +17,11 @@ BAG = Schema(
         Field("cone_height", LENGTH),
         Field("height", LENGTH),
         Field("flat", LENGTH),
+        Field("edge_radius", LENGTH),
         Field("lot"),
         Field("note"),
     ),
     one_height=True,
 )
 #: quantities in the order in which their slips are told
-LENGTHS = ("od", "id", "thickness", "cone_height", "height", "flat")
+LENGTHS = ("od", "id", "thickness", "cone_height", "height", "flat", "edge_radius")

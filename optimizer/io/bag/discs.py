@@ -21,7 +21,15 @@ def make_disc(
     inner = lengths.get("id", defaults.id_mm)
     edge: Edge = "dressed" if row.words["edge"] == "dressed" else "sharp"
     flat, assumed = _flat(edge, lengths.get("flat"), defaults)
+    radius = lengths.get("edge_radius", 0.0)
     found = _flat_problems(edge, lengths.get("flat"))
+    if edge == "dressed" and radius:
+        found.append(
+            (
+                f"Expected no edge radius on a dressed disc, got {radius:.5g} mm.",
+                "Its load acts on the flat: delete the radius, or write sharp.",
+            )
+        )
     for name, value in (("od", od), ("id", inner)):
         if value is None:
             found.append(
@@ -36,6 +44,14 @@ def make_disc(
                 (
                     f"Expected id < od, got id {inner:.5g} and od {od:.5g} mm.",
                     "The outside diameter is the larger one.",
+                )
+            )
+        elif 2 * radius >= (od - inner) / 2 or 2 * radius > lengths["thickness"]:
+            found.append(
+                (
+                    f"Expected an edge radius below half the thickness, got {radius:.5g} mm on "
+                    f"{lengths['thickness']:.5g} mm.",
+                    "It is how far the corner is rounded; measure it again.",
                 )
             )
         elif 2 * flat >= (od - inner) / 2:
@@ -65,6 +81,7 @@ def make_disc(
         from_overall_height=overall,
         flat_assumed=assumed,
         line=row.line,
+        edge_radius_mm=radius,
     )
 
 

@@ -49,6 +49,7 @@ def check_repeats(
         "od": _DIAMETER_MM,
         "id": _DIAMETER_MM,
         "flat": _DIAMETER_MM,
+        "edge_radius": _DIAMETER_MM,
     }
     first, problems = group[0], []
     for row in group[1:]:

@@ -49,7 +49,7 @@ def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement 
     for field in (field for field in LENGTHS if field in columns):
         column = columns[field]
         cell = row.cells[column.index]
-        if not cell and field in ("od", "id", "flat"):
+        if not cell and field in ("od", "id", "flat", "edge_radius"):
             continue
         value = column.number(row, where)
         if isinstance(value, Problem):
@@ -63,7 +63,7 @@ def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement 
                     "Look for a decimal point.",
                 )
             )
-        elif value > 0 or (value == 0 and field == "flat"):
+        elif value > 0 or (value == 0 and field in ("flat", "edge_radius")):
             lengths[field] = value
         else:
             problems.append(_not_positive(field, column, cell, where))
@@ -72,7 +72,7 @@ def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement 
 
 
 def _not_positive(field: str, column: Column, cell: str, where: str) -> Problem:
-    limit = ">= 0" if field == "flat" else "> 0"
+    limit = ">= 0" if field in ("flat", "edge_radius") else "> 0"
     remedy = "Measure it again."
     if field == "cone_height":
         remedy = "A disc pressed flat or turned over is no spring: measure again or delete the row."

@@ -38,6 +38,7 @@ def _usual(field: str, od_mm: float) -> tuple[float, float]:
         "cone_height": (od_mm / 250, od_mm / 8),
         "height": (od_mm / 50, od_mm / 4),
         "flat": (0.015, od_mm / 12),
+        "edge_radius": (0.01, od_mm / 20),
     }[field]
 
 
@@ -102,7 +103,7 @@ def decimal_slips(
     for row in rows:
         size = tuple(round(row.lengths[name], 0) for name in ("od", "id") if name in row.lengths)
         groups.setdefault(size, []).append(row)
-    for field in ("thickness", "cone_height", "height", "flat"):
+    for field in ("thickness", "cone_height", "height", "flat", "edge_radius"):
         for group in groups.values():
             filled = [(row, row.lengths[field]) for row in group if row.lengths.get(field)]
             if len(filled) < FEWEST:
