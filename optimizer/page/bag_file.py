@@ -210,4 +210,7 @@ def next_name(bag: BagFile) -> str:
 def empty_bag(units: Units, height: str) -> str:
     """Return a bag file with its header alone; `height` is the one that is measured."""
     lengths = [f"{n}_{units}" for n in ("od", "id", "thickness", height)]
-    return ",".join(["disc", *lengths, "edge", f"flat_{units}", "lot", "note"]) + "\n"
+    return (
+        ",".join(["disc", *lengths, "edge", f"flat_{units}", f"edge_radius_{units}", "lot", "note"])
+        + "\n"
+    )

@@ -85,6 +85,8 @@ GROUPS: tuple[tuple[str, tuple[Asking, ...]], ...] = (
             Asking("instrument", "thickness_sd", "Thickness is good to", ("0.002", "0.0001")),
             Asking("instrument", "height_sd", "Height is good to", ("0.005", "0.0002")),
             Asking("gauge", "resolution", "Smallest step of the gauge", ("4.4", "1")),
+            Asking("clutch", "travel_sd", "Travel is good to", ("0.02", "0.0008")),
+            Asking("clutch", "seat_sd", "Seats are good to", ("0.02", "0.0008")),
         ),
     ),
     (

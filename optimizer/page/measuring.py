@@ -26,7 +26,7 @@ from optimizer.page.bag_picture import bag_picture
 from optimizer.page.house import version
 from optimizer.page.outlooks import outlook_words
 
-LENGTHS = ("thickness", "height", "od", "id", "flat")
+LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius")
 WORDS = ("disc", "edge", "lot", "note")
 #: rows of the list that are shown
 MOST_SHOWN = 400
@@ -57,7 +57,7 @@ def bag_page(asked: Asked) -> Answer:
     row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
     if row is None:
         return _page(asked, {}, Verdict((), ()))
-    keep = ("disc", "edge", "lot", "od", "id", "flat")
+    keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
     typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
     return _page(asked, typed, Verdict((), ()), again=again)
 

@@ -81,6 +81,15 @@ def test_a_name_that_is_there_is_a_second_measurement_only_when_said(kart):
     assert bag_of(kart).endswith("A01,20.0,10.2,0.911,0.469,dressed,0.08,spring 2026,\n")
 
 
+def test_a_radius_is_asked_for_where_the_bag_has_its_column(kart):
+    path = kart.house.folder.root / "bag.csv"
+    rows = path.read_text().splitlines()
+    path.write_text("\n".join([f"{rows[0]},edge_radius_mm", *(f"{r}," for r in rows[1:])]) + "\n")
+    kart.post(f"{BAG}/add", {**DISC, **SIZE, "edge_radius": "0.05"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().endswith("C01,20.0,10.2,0.905,0.480,sharp,,,,0.05\n")
+
+
 def test_a_disc_is_measured_once_more_by_its_name(kart):
     kart.get(f"{BAG}?again=A01")
     assert "A01 once more" in kart.words
@@ -152,4 +161,4 @@ def test_an_empty_bag_can_be_begun(tmp_path):
     first = {"disc": "A01", "thickness": "0.9", "height": "1.38", "edge": "sharp", **SIZE}
     visit.post(f"{BAG}/add", first)
     assert visit.answer.status_code == 200, visit.words
-    assert (folder / "bag.csv").read_text().splitlines()[1:] == ["A01,20.0,10.2,0.9,1.38,sharp,,,"]
+    assert (folder / "bag.csv").read_text().splitlines()[1:] == ["A01,20.0,10.2,0.9,1.38,sharp,,,,"]
