@@ -6,7 +6,7 @@ from dataclasses import asdict
 
 import numpy as np
 
-from optimizer import __version__
+from optimizer import __version__, text
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import load_doubt
@@ -56,7 +56,8 @@ def plan(
         + notes
         + _left(job, unused)
         + loose_note(_gaps(task, planned), job.units)
-        + tuple(extremes_note(task, (m.answer for m in sets))),
+        + tuple(extremes_note(task, (m.answer for m in sets)))
+        + (_shift_note(task, sets, job.units) if factor_sd is None else ()),
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,
@@ -70,6 +71,25 @@ def _left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
         f"the discs kept together, {', '.join(group)}, were left in the bag: `together` does not "
         "ask for them; to have them in a stack name them under `use` as well."
         for group in left
+    )
+
+
+def _shift_note(task: Task, sets: tuple[Matched, ...], units: str) -> tuple[str, ...]:
+    """Say how far loads to expect lie from those of the believed discs, where it can be told.
+
+    Cones nested in each other may or may not touch at a seating load, which is no straight line.
+    """
+    shifts = [
+        load_doubt(task, m.answer.stacks, m.answer.work_n).shift_n for m in sets[:MOST_HELPED]
+    ]
+    apart = max((float(np.ptp(s)) for s in shifts), default=0.0)
+    if apart <= task.resolution_n:
+        return ()
+    low, high = (float(end) for end in np.sort(np.abs([np.min(shifts), np.max(shifts)])))
+    return (
+        f"nested cones may or may not touch at the seating load: the gauge will show "
+        f"{text.load(low, units)} to {text.load(high, units)} less than these loads on average, and "
+        f"up to {text.load(apart, units)} more between shoes. The chance counts it.",
     )
 
 

@@ -31,6 +31,7 @@ class SetFacts:
     stacks share; `reading_sd_n` (S) that of a settled reading at the travel, with what all
     share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan,
     `alone_n` (S) what the discs alone tell: readings know how a stack was put together.
+    `expected_n` (S) is what the gauge will show on average: see `LoadDoubt.shift_n`.
     """
 
     stacks: tuple[StackDiscs, ...]
@@ -40,6 +41,7 @@ class SetFacts:
     reading_sd_n: Array
     alone_n: Array
     told_n: Array
+    expected_n: Array
 
 
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
@@ -52,9 +54,11 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
     place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
+    on_tester = np.maximum(alone**2 - place**2, 0.0)
     # once readings were learned from, the doubt of a stack holds that of the common factor
     shared = (one.common_sd or level_sd(work.task.model.law)) if one.odds_known == BEFORE else 0.0
-    common = shared * load_doubt(work.task, stacks, working).common_n
+    doubt = load_doubt(work.task, stacks, working)
+    common = shared * doubt.common_n
     p = packets(work.task.discs, members_of(stacks), work.task.model)
     shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
     return SetFacts(
@@ -62,9 +66,10 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         p,
         shims,
         np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
-        np.sqrt(alone**2 - place**2 + common**2 + reading_variance(work.job.gauge, slope)),
+        np.sqrt(on_tester + common**2 + reading_variance(work.job.gauge, slope)),
         stack_load(p, work.task.datum, work.task.travel_mm, shims),
         working,
+        working + (doubt.shift_n if one.odds_known == BEFORE else 0.0),
     )
 
 

@@ -126,7 +126,7 @@ def stack_pages(
                     ("Worn", stack.worn_load_n, float(facts.sd_n[2, i])),
                 ),
                 bands[i],
-                (stack.working_load_n - reach, stack.working_load_n + reach),
+                (facts.expected_n[i] - reach, facts.expected_n[i] + reach),
                 shoe.travel_mm,
                 None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
                 marks.shoes.get(i + 1, ""),

@@ -4,18 +4,24 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from optimizer.control import Limits
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.io.documents import read_plan, to_json
 from optimizer.match.plan import plan
 from optimizer.match.result import exact
-from optimizer.match.solve import Matched
+from optimizer.match.solve import Matched, match
+from optimizer.match.workspace import open_job
 from optimizer.model.job import Instrument
 from optimizer.report.plan_card import card
+from optimizer.units import N_PER_LBF
 from tests.estimate.sets import a_set
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 @pytest.fixture
@@ -80,3 +86,19 @@ def test_the_card_says_them_with_what_they_rest_on(one):
     assert "Would help: a micrometer instead of this instrument: " in words
     assert "resting on assumed scatter" not in card(planned(one, factor_sd=0.002), one.job)
     assert all(len(line) <= 88 for line in said.splitlines())
+
+
+def test_what_nested_cones_take_from_the_loads_is_told_where_it_differs_between_shoes() -> None:
+    """The inch example: pairs may not touch at the seating load; the shift is that of its draws."""
+    work = open_job(EXAMPLES / "bench_in" / "job.toml")
+    found = match(work.task, Limits())
+    made = plan(work.job, work.task, (found,), (), 0, None)
+    told = [note for note in made.warnings if "may or may not touch" in note]
+    shift = load_doubt(work.task, found.answer.stacks, found.answer.work_n).shift_n
+    assert np.ptp(shift) > work.task.resolution_n
+    assert len(told) == 1
+    for newtons in (-shift.max(), -shift.min(), np.ptp(shift)):
+        assert f"{newtons / N_PER_LBF:.1f} lbf" in told[0]
+    kart = open_job(EXAMPLES / "kart_mm" / "job.toml")
+    alone = plan(kart.job, kart.task, (match(kart.task, Limits()),), (), 0, None)
+    assert not any("may or may not touch" in note for note in alone.warnings)
