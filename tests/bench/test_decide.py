@@ -137,3 +137,10 @@ def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
 )
 def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(odds, on_target, gaining):
     assert gains(Option((), (), odds, on_target, 2), 0.5, 0.8) == gaining
+
+
+def test_the_move_of_most_worth_comes_first_in_whatever_order_they_are_found(monkeypatch):
+    found = [Option((), STACKS, odds, 0.95, 2) for odds in (0.3, 0.8, 0.5)]
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_: list(found))
+    said = advice((20.0, 0.0, -10.0), repeats=6)
+    assert [move.odds for move in said.moves] == [0.8, 0.5, 0.3]
