@@ -1,8 +1,10 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from optimizer.bench.decide import COST_APART, GAIN, HOPE, gains, next_move
+from optimizer.bench.moves import Option
 from optimizer.estimate.learn import learn, loads
 from optimizer.model.readings import Reading
 from tests.simulator.setup import (
@@ -121,3 +123,24 @@ def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
     assert said.odds_now > 0.9
     assert said.odds_on_target < 0.1
     assert said.kind == "rebuild"
+
+
+@pytest.mark.parametrize(
+    ("odds", "on_target", "gaining"),
+    [
+        (0.5, 0.8, False),  # as it stands
+        (0.6, 0.8, True),  # likelier to match, as near the target
+        (0.6, 0.5, False),  # likelier to match, at the cost of the target
+        (0.5, 0.9, True),  # nearer the target alone
+        (0.55, 0.7, False),  # what one gains the other loses
+    ],
+)
+def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(odds, on_target, gaining):
+    assert gains(Option((), (), odds, on_target, 2), 0.5, 0.8) == gaining
+
+
+def test_the_move_of_most_worth_comes_first_in_whatever_order_they_are_found(monkeypatch):
+    found = [Option((), STACKS, odds, 0.95, 2) for odds in (0.3, 0.8, 0.5)]
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_: list(found))
+    said = advice((20.0, 0.0, -10.0), repeats=6)
+    assert [move.odds for move in said.moves] == [0.8, 0.5, 0.3]
