@@ -138,17 +138,11 @@ def certified(
 
     Notes
     -----
-    A reading of noise R turns the covariance C of the loads into C - B S^-1 B' and moves their
-    mean by a draw from N(0, B S^-1 B'), where B is the covariance of loads and readings and S that
-    of the readings. A display rounds what was read before as it did: its error is in both.
+    A reading turns the covariance C of the loads into C - T and moves their mean by a draw from
+    N(0, T), with T as `told_n2` says.
     """
-    cover, gauge = after.covariance_n2, learned.rig.gauge
-    with_step = after.slope @ learned.covariance @ after.rounding.T
-    step = after.rounding @ learned.covariance @ after.rounding.T
-    noise = reading_variance(gauge, after.rate)
-    noise -= step_variance(gauge, after.rate) * after.rounding.any(1)
-    both = cover + with_step
-    told = both @ np.linalg.solve(both + with_step.T + step + np.diag(noise), both.T)
+    cover = after.covariance_n2
+    told = told_n2(learned, after)
     values, vectors = np.linalg.eigh((told + told.T) / 2)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     drawn = np.random.default_rng(0).standard_normal((FUTURES, len(cover)))
@@ -156,6 +150,24 @@ def certified(
     left = _weighted(cover - (told + told.T) / 2, weight)
     reached = spread_within(mean * weight, left, width_n, SEARCHED) >= stop_at
     return float(reached.mean())
+
+
+def told_n2(learned: Learned, after: Loads) -> Array:
+    """Part (S, S) in N^2 of the covariance of loads that one reading of every stack takes away.
+
+    Notes
+    -----
+    B S^-1 B', where B is the covariance of loads and readings and S that of the readings. A
+    display rounds what was read before as it did: its error is in both.
+    """
+    gauge = learned.rig.gauge
+    with_step = after.slope @ learned.covariance @ after.rounding.T
+    step = after.rounding @ learned.covariance @ after.rounding.T
+    noise = reading_variance(gauge, after.rate)
+    noise -= step_variance(gauge, after.rate) * after.rounding.any(1)
+    both = after.covariance_n2 + with_step
+    told: Array = both @ np.linalg.solve(both + with_step.T + step + np.diag(noise), both.T)
+    return told
 
 
 def _weighted(cover: Array, weight: Array) -> Array:

@@ -88,8 +88,8 @@ def _shift_note(task: Task, sets: tuple[Matched, ...], units: str) -> tuple[str,
     low, high = (float(end) for end in np.sort(np.abs([np.min(shifts), np.max(shifts)])))
     return (
         f"nested cones may or may not touch at the seating load: the gauge will show "
-        f"{text.load(low, units)} to {text.load(high, units)} less than these loads on average, and "
-        f"up to {text.load(apart, units)} more between shoes. The chance counts it.",
+        f"{text.load(low, units)} to {text.load(high, units)} less than these loads on average, "
+        f"and up to {text.load(apart, units)} more between shoes. The chance counts it.",
     )
 
 

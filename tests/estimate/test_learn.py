@@ -3,8 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.bench.decide import certified
+from optimizer.bench.decide import certified, told_n2
 from optimizer.estimate.builds import Standing
+from optimizer.estimate.gauge import step_variance
 from optimizer.estimate.learn import as_learned, in_clutch, learn, loads
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.estimate.probability import spread_within
@@ -194,3 +195,24 @@ def test_a_load_that_is_read_again_on_a_still_gauge_promises_nothing_new():
         assert chance == float(stop_at < odds)
     apart = loads(replace(learned, standing=Standing({}, {})), STACKS, NO_SHIMS)
     assert 0.05 < certified(learned, apart, weight, width, odds) < 0.95
+
+
+def test_what_reading_again_tells_is_what_drawn_readings_tell():
+    """Loads and readings drawn together from the state; what a reading tells, by regression."""
+    bench = rig()
+    coarse = replace(bench.gauge, resolution_n=6.0, repeatability_n=1.2, travel_stop_mm=0.0)
+    bench = replace(bench, gauge=coarse)
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    learned = learn(bench, readings(*mean), NO_SHIMS)
+    now = loads(learned, STACKS, NO_SHIMS)
+    rng = np.random.default_rng(4)
+    state = rng.multivariate_normal(
+        np.zeros(len(learned.covariance)), learned.covariance, 40_000, method="eigh"
+    )
+    noise = coarse.resolution_n**2 / 12 + coarse.repeatability_n**2
+    noise -= float(step_variance(coarse, now.rate)[0])
+    off = state @ now.slope.T
+    read = off + state @ now.rounding.T + np.sqrt(noise) * rng.standard_normal(off.shape)
+    both = np.cov(np.concatenate([off, read], axis=1).T)
+    drawn = both[:3, 3:] @ np.linalg.inv(both[3:, 3:]) @ both[3:, :3]
+    assert np.diag(told_n2(learned, now)) == pytest.approx(np.diag(drawn), rel=0.04)
