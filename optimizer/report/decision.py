@@ -205,8 +205,10 @@ def _brief(e: Exchange) -> str:
     """Say an exchange in few words: where in the stack is drawn beside it."""
     out, bring = f"{text.disc(e.out)} (shoe {e.place[0]})", text.disc(e.bring)
     if e.bring_from is None:
-        return f"{out} for the spare {bring}"
-    return f"{out} with {bring} (shoe {e.bring_from[0]})"
+        said = f"{out} for the spare {bring}"
+    else:
+        said = f"{out} with {bring} (shoe {e.bring_from[0]})"
+    return said.replace("shoe ", "shoe\N{NO-BREAK SPACE}").replace("no. ", "no.\N{NO-BREAK SPACE}")
 
 
 def _why(step: Step, moved: Option | None, width: str) -> str:
@@ -244,12 +246,16 @@ def _readings(rows: Sequence[Reading], shoe: int, units: str) -> tuple[str, ...]
 
 
 def _opened(step: Step, moved: Option | None) -> frozenset[tuple[int, str]]:
-    """Discs to be placed now: those that come to a stack, all of one never read as it stands."""
+    """Discs to be placed now: those that come to a stack, all of one never seen as it stands.
+
+    A stack with a reading that does not count stands all the same.
+    """
+    seen = {(row.shoe, row.packs) for row in in_order(step.known.records)}
     after = step.stacks if moved is None else moved.stacks
     anew = moved is not None and not moved.exchanges
     opened = set()
     for shoe, (old, new) in enumerate(zip(step.stacks, after, strict=True), 1):
-        stood = set() if anew or shoe in step.unread else {d for packet in old for d in packet}
+        stood = set() if anew or (shoe, old) not in seen else {d for packet in old for d in packet}
         opened |= {(shoe, d) for packet in new for d in packet if d not in stood}
     return frozenset(opened)
 

@@ -15,6 +15,8 @@ from optimizer.report.facts import Curves, SetFacts, curves, differences
 from optimizer.report.figures import Figures
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
+#: least travel in mm from work to worn: a doubt is looked up between them
+APART_MM = 1e-6
 #: travels of the table of differences, as shares of the way from rest to worn
 SHARES = (0.25, 0.5, 0.75)
 
@@ -90,7 +92,7 @@ def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) ->
         [
             np.interp(
                 apart.travel_mm[:, i],
-                (0.0, task.travel_mm[i], task.worn_travel_mm[i]),
+                (0.0, task.travel_mm[i], max(task.worn_travel_mm[i], task.travel_mm[i] + APART_MM)),
                 facts.sd_n[:, i],
             )
             for i in range(task.shoes)

@@ -19,6 +19,7 @@ from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
 from optimizer.report.page import sheets
 from tests.report.html_checks import read_html
+from tests.report.plans import dealt
 from tests.report.test_browser import BROWSER, pages_of, printed
 
 KART = Path(__file__).parents[2] / "examples" / "kart_mm"
@@ -138,5 +139,17 @@ def test_a_suspect_is_flagged_on_its_own_row_and_many_rivals_are_not(bench):
 def test_each_prints_on_two_pages(bench, tmp_path, word):
     done, work = bench(READ[word])
     page, _ = page_of(done, work)
+    for paper in ("A4", "letter"):
+        assert pages_of(printed(tmp_path, page, paper)) == 2
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
+def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(tmp_path, monkeypatch, bench):
+    """What stands goes to the second page where the stacks take up the first."""
+    done, work = bench(READ["SWAP"])
+    decision = decided(done, work)
+    plan, of_plan = dealt(pairs=4, singles=8, spare=12)
+    monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
+    (page,) = sheets(plan, of_plan, DAY, done)
     for paper in ("A4", "letter"):
         assert pages_of(printed(tmp_path, page, paper)) == 2
