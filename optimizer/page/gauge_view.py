@@ -17,6 +17,7 @@ from optimizer.page.asked import Asked, Page, frame
 from optimizer.page.bench import Bench, open_bench
 from optimizer.page.dots import dots
 from optimizer.page.moving import Moving, moving
+from optimizer.report.bench_card import in_clutch_words
 
 #: other moves that are offered
 MOST_MOVES = 4
@@ -77,6 +78,7 @@ def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
         "tolerance": text.load(job.target.spread_tolerance_n, units),
         "advice": _advice_words(bench),
         "picture": dots(bench, units) if done else None,
+        "in_clutch": in_clutch_words(done, job) if done else "",
         "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
         "contradiction": bool(done and done.verdict.contradiction),
     }

@@ -160,11 +160,8 @@ def _standing(step: Step, job: Job) -> list[str]:
         f"  {text.share(step.advice.odds_on_target)} likely that the mean is within "
         f"{text.load(job.target.load_tolerance_n, u)} of the target"
     )
-    if not step.task.in_clutch and step.task.place_sd_mm.any():
-        lines.append(
-            f"  {text.share(step.odds_in_clutch)} likely truly within {width} in the clutch, with "
-            f"{shoes_known(job)}"
-        )
+    if there := in_clutch_words(step, job):
+        lines.append(f"  {there}")
     lines.append(
         f"  {text.share(step.odds_if_apart)} likely once all are taken apart and built again "
         "with the same discs"
@@ -180,6 +177,17 @@ def last_spread(step: Step, job: Job) -> str | None:
     shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
     apart = text.load(float(np.ptp(np.array(read))), job.units)
     return f"last readings of {shoes}: {apart} between the highest and the lowest"
+
+
+def in_clutch_words(step: Step, job: Job) -> str:
+    """Say what is likely in the clutch, where the gauge beside it does not see its shoes."""
+    if step.task.in_clutch or not step.task.place_sd_mm.any():
+        return ""
+    width = text.load(job.target.spread_tolerance_n, job.units)
+    return (
+        f"{text.share(step.odds_in_clutch)} likely truly within {width} in the clutch, with "
+        f"{shoes_known(job)}"
+    )
 
 
 def _last_read(step: Step) -> list[tuple[Reading, ...]]:

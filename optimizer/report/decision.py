@@ -20,6 +20,7 @@ from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
 from optimizer.report.bench_card import (
     contradiction_words,
+    in_clutch_words,
     last_spread,
     shown_moves,
     suspect_words,
@@ -117,6 +118,7 @@ def decided(step: Step, work: Workspace) -> Decision:
     suspects = step.verdict.suspects
     remarks = [suspect_words(s) for s in suspects] + contradiction_words(step)
     every = in_order(step.known.records)
+    there = in_clutch_words(step, job)
     return Decision(
         word,
         what,
@@ -140,7 +142,7 @@ def decided(step: Step, work: Workspace) -> Decision:
         advice.chance_then,
         advice.odds_on_target,
         step.odds_if_apart,
-        tuple(remarks),
+        (*remarks, *((f"{there}.",) if there else ())),
         Marks(_opened(step, moved), _discs(suspects), _shoes(suspects)),
         max((row.round for row in every), default=0),
     )

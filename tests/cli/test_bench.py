@@ -261,3 +261,27 @@ def test_groups_are_planned_gauged_and_built_from(shop, tmp_path, capsys):
         assert {tuple(names[k : k + 3]) for k in (0, 3, 6)} <= together
     assert built["next"]["sets"][0]["odds_within_tolerance"] > 0.95
     assert truth.spread_n(stacks) <= WIDTH_N
+
+
+def test_beside_the_clutch_both_chances_are_told(shop, tmp_path, capsys):
+    """Travels known to 0.02 mm, which the tester does not see: matched there, not in the clutch."""
+    job, plan, truth = shop
+    text = job.read_text().replace('reads = "in the clutch"\n', "")
+    job.write_text(text.replace("travel_sd_mm = 0.0\n", "travel_sd_mm = 0.02\n"))
+    stacks = stacks_of(json.loads(plan.read_text()))
+    for stack in stacks:
+        truth.build(stack)
+    log = tmp_path / "r.csv"
+    lines = ["round,shoe,discs,kind,load_lbf"]
+    for number in (1, 2, 3):
+        lines += rows(truth, stacks, number)
+    log.write_text("\n".join(lines) + "\n")
+    words = ("bench", job, "--plan", plan, "--readings", log, "--fresh")
+    told = json.loads(evenstack(capsys, *words, "--json").out)
+    assert told["odds_in_clutch"] < 0.6 * told["odds_now"]
+    (one,) = told["next"]["sets"]
+    assert one["odds_on_gauge"] > one["odds_within_tolerance"]
+    card = evenstack(capsys, *words, "--out", tmp_path / "next")
+    assert "in the clutch, with travels known to 0.0008 in" in " ".join(card.out.split())
+    sheet = " ".join((tmp_path / "next" / "sheet.html").read_text().split())
+    assert "in the clutch, with travels known to 0.0008 in" in sheet
