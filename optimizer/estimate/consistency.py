@@ -18,9 +18,8 @@ from optimizer.estimate.learn import Learned
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
 
-#: standard deviations beyond which something is suspect: where nothing is wrong 1 to 7 bench
-#: sessions in a hundred name one, over discs and instruments; a seat 6 lbf off is named in 68
-#: to 100 (simulated, 400 and 200 sessions)
+#: standard deviations beyond which readings are suspect: where nothing is wrong 4 to 9 bench
+#: sessions in a hundred name one, over discs and instruments (simulated, 100 sessions a row)
 SUSPECT = 3.0
 #: z by which a suspect must lead, to be named rather than the others
 LEAD = 0.5

@@ -282,6 +282,6 @@ def test_beside_the_clutch_both_chances_are_told(shop, tmp_path, capsys):
     (one,) = told["next"]["sets"]
     assert one["odds_on_gauge"] > one["odds_within_tolerance"]
     card = evenstack(capsys, *words, "--out", tmp_path / "next")
-    assert "in the clutch, with travels known to 0.0008 in" in " ".join(card.out.split())
+    assert "in the clutch, with travels known to 0.020 mm" in " ".join(card.out.split())
     sheet = " ".join((tmp_path / "next" / "sheet.html").read_text().split())
-    assert "in the clutch, with travels known to 0.0008 in" in sheet
+    assert "in the clutch, with travels known to 0.020 mm" in sheet

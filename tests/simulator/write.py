@@ -36,14 +36,15 @@ def markdown(done: Done, bags: int) -> str:
 
 INTRODUCTION = """# What the simulator says
 
-Made by `python -m tests.simulator.tables --bags 200 --out tests/simulator/RESULTS.md`, seeded.
+Made by `python -m tests.simulator.tables --bags 100 --out FILE`, seeded.
 A hidden-truth bench, everything invented: 40 discs 20 x 10.2 mm, nine in series, three shoes,
 some 200 lbf, 2 lbf asked. True thickness and cone height differ by 8 and 15 um (sd), stiffness
 by 1 %, the lot's modulus by 1.5 %; edges scatter by 2 % (sharp) or 0.4 % (dressed) a disc at
 every build; friction 2 %; gauge zero off by 0.5 lbf (sd), 1 lbf steps, 0.2 lbf noise, travel
-stop 2 um. A caliper errs by 10 um, a micrometer by 2 um (sd). Shares carry a standard
-error of some 2 to 3 %, means of rounds of some 0.05 to 0.1. The bench carries 2 % more than the
-formula says, which no odds before readings know."""
+stop 2 um. A caliper errs by 10 um, a micrometer by 2 um (sd); dressed flats are measured to 20 um,
+the travel of each shoe to 20 um beside a caliper and 5 um beside a micrometer, and the gauge reads in
+the clutch, on its own shoes. Shares carry a standard error of some 3 to 5 %, means of rounds of some
+0.1. The bench carries 2 % more than the formula says, which no chance before readings knows."""
 
 
 def _table(header: list[str], rows: list[list[str]]) -> list[str]:
