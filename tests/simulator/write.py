@@ -44,7 +44,7 @@ every build; friction 2 %; gauge zero off by 0.5 lbf (sd), 1 lbf steps, 0.2 lbf 
 stop 2 um. A caliper errs by 10 um, a micrometer by 2 um (sd); dressed flats are measured to 20 um,
 the travel of each shoe to 20 um beside a caliper and 5 um beside a micrometer, and the gauge reads
 in the clutch, on its own shoes. Shares carry a standard error of some 3 to 5 %, means of rounds of
-some 0.1. The bench carries 2 % more than the formula says, which no chance before readings knows."""
+some 0.1. The bench carries 2 % more than the formula says: no chance before readings knows it."""
 
 
 def _table(header: list[str], rows: list[list[str]]) -> list[str]:
