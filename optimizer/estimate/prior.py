@@ -127,7 +127,7 @@ def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str
     """
     measured = tool.flat_sd_mm / np.sqrt(repeats)
     sd = [
-        FLAT_SD * d.flat_mm if d.flat_assumed else own if d.inset_mm else 0.0
+        FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" or d.inset_mm else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
     doubt: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])

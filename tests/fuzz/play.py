@@ -82,7 +82,7 @@ def prepare(folder: Path) -> dict[str, bytes]:
         rows.append(f"D{k:02d},20,10.2,{t:.3f},{h:.3f},dressed,0.08,spring,invented")
     job = (EXAMPLES / "kart_mm" / "job.toml").read_text()
     job = job.replace("installed_length_mm = 11.2", "installed_length_mm = 5.35")
-    job = job.replace("travel_mm = 1.5", "travel_mm = 0.62").replace("1.75", "0.7")
+    job = job.replace("\ntravel_mm = 1.5", "\ntravel_mm = 0.62").replace("= 1.6", "= 0.7")
     job = job.replace("load_tolerance_n = 15", "load_tolerance_n = 90")
     files = {"bag.csv": "\n".join(rows).encode(), "job.toml": job.encode()}
     files["workbook.toml"] = job.replace("bag.csv", "bag.xlsx").encode()
