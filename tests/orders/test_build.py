@@ -39,11 +39,11 @@ def test_the_true_loads_of_built_sets_are_those_of_the_exact_mechanics(pattern):
 def test_the_true_spread_is_that_of_sets_as_they_are_first_built(name, pattern, flat_mm):
     """Edges, flats and shoes drawn beside the program's own draws, the stacks solved for.
 
-    40 deliveries of 2 sets, each built 50 times: the mean spread is known to 2 %.
+    24 deliveries of 2 sets, each built 20 times: the mean spread is known to 5 %.
     """
     said, drawn = [], []
     rng = np.random.default_rng(11)
-    for number in range(40):
+    for number in range(24):
         on = laid_out(pattern, number=number, name=name, flat_mm=flat_mm)
         true, clutch = on.unpacked.true, replace(on.clutch, scatter=0.02, place_sd_mm=0.01)
         on = replace(on, clutch=clutch)
@@ -51,7 +51,7 @@ def test_the_true_spread_is_that_of_sets_as_they_are_first_built(name, pattern, 
         if built is None:
             continue
         said += built.spread_n.tolist()
-        for _ in range(50):
+        for _ in range(20):
             edges = 0.02 * rng.standard_normal(len(true.factor))
             off = 0.02 * rng.standard_normal(len(true.factor)) * (flat_mm > 0)
             own = replace(
@@ -61,7 +61,7 @@ def test_the_true_spread_is_that_of_sets_as_they_are_first_built(name, pattern, 
             travel = clutch.travel_mm + 0.01 * rng.standard_normal(built.members.shape[:2])
             load = stack_load(p, clutch.datum, travel, built.shim_mm)
             drawn += np.ptp(load, axis=1).tolist()
-    assert len(said) > 60
+    assert len(said) > 36
     assert np.mean(said) == pytest.approx(np.mean(drawn), rel=0.12)
 
 
