@@ -2,12 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from optimizer import text
 from optimizer.estimate.doubts import Doubt
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
 from optimizer.units import N_PER_LBF
+
+
+def drawn_words(
+    names: Sequence[str], typed_mm: Sequence[float], believed_mm: Sequence[float], units: str
+) -> str:
+    """Say that discs are computed with other cone heights than those typed, and the furthest.
+
+    Nothing where no disc is, as far as lengths are said.
+    """
+    off = [abs(a - b) for a, b in zip(typed_mm, believed_mm, strict=True)]
+    at = off.index(max(off))
+    typed, believed = text.length(typed_mm[at], units), text.length(believed_mm[at], units)
+    if typed == believed:
+        return ""
+    return (
+        "Loads are computed with values drawn towards the lot's mean, as far as the instrument's "
+        f"noise explains the differences: furthest {names[at]}, cone height {typed}, computed with "
+        f"{believed}. inspect --json has them all; load --as-measured goes by the values as typed."
+    )
 
 
 def load_words(load_n: float, units: Units) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer import text
-from optimizer.match.holdings import HeldDisc, HeldKnown, Holdings
+from optimizer.estimate.words import drawn_words
+from optimizer.match.holdings import HeldKnown, Holdings
 from optimizer.wrapping import Table, plain, wrapped
 
 #: patterns listed for people; JSON has them all
@@ -64,27 +65,18 @@ def holdings_blocks(held: Holdings) -> Iterator[Block]:
         "Lots: mean, measured sd, and how much of the measured differences is real: the "
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
-    if words := _drawn(held.discs, u):
+    if words := drawn_words(
+        [d.disc for d in held.discs],
+        [d.cone_height_mm for d in held.discs],
+        [d.believed_cone_height_mm for d in held.discs],
+        u,
+    ):
         yield words
     if held.known is not None:
         yield from _known(held.known, u)
     if held.patterns:
         yield from _patterns(held, held.known is not None)
     yield from (*held.reasons, *(f"Note: {warning}" for warning in held.warnings))
-
-
-def _drawn(discs: tuple[HeldDisc, ...], u: str) -> str:
-    """Say that discs are computed with other values than those typed, and the furthest."""
-    disc = max(discs, key=lambda d: abs(d.believed_cone_height_mm - d.cone_height_mm))
-    typed = text.length(disc.cone_height_mm, u)
-    believed = text.length(disc.believed_cone_height_mm, u)
-    if typed == believed:
-        return ""
-    return (
-        "Loads are computed with values drawn towards the lot's mean so far: furthest "
-        f"{disc.disc}, cone height {typed}, computed with {believed}. All are in --json; "
-        "load --as-measured goes by the values as typed."
-    )
 
 
 def _known(known: HeldKnown, u: str) -> Iterator[Block]:

@@ -14,6 +14,7 @@ from typing import Any
 
 from optimizer import text
 from optimizer.bench.step import Step
+from optimizer.estimate.words import drawn_words
 from optimizer.match.workspace import Workspace
 from optimizer.model.plan import BEFORE, Plan, PlanSet
 from optimizer.report.decision import Decision, decided
@@ -141,6 +142,14 @@ def _context(
         "titled": _named(work.job.path),
         "bag": work.bag,
         "sets": sets,
+        "drawn": drawn_words(
+            work.belief.names,
+            [disc.cone_height_mm for disc in work.bag.discs],
+            work.belief.cone_height_mm.tolist(),
+            work.job.units,
+        )
+        if work.known is None
+        else "",
         "decision": decision,
         "left": [by_name[name] for name in plan.unused],
         "listed": LISTED,

@@ -271,3 +271,9 @@ def test_sets_beyond_a_page_go_on_another(tmp_path):
     assert f"set {SETS_A_PAGE + 1} of {SETS_A_PAGE + 1}" in second
     assert f"set {SETS_A_PAGE + 1} of" not in first
     assert read_html(first)[1] == []
+
+
+def test_the_sheet_says_that_loads_are_not_computed_with_the_very_values_typed():
+    page = page_of()
+    assert "drawn towards the lot" in page
+    assert "load --as-measured goes by the values as typed" in page
