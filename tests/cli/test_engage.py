@@ -159,7 +159,7 @@ def test_a_plan_of_another_job_is_refused(capsys, tmp_path):
 
 @pytest.fixture
 def unequal(tmp_path):
-    """The shipped clutch of unequal shoes in a folder of its own, with its plan."""
+    """The clutch of unequal shoes in a folder of its own, with its plan."""
     folder = tmp_path / "clutch"
     shutil.copytree(JOB.parent, folder)
     return folder / "job.toml", write_plan(tmp_path)

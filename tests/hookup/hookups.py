@@ -1,4 +1,4 @@
-"""The shipped clutch of unequal shoes, matched once for all tests that start from it."""
+"""A clutch of unequal shoes, matched once for all tests that start from it."""
 
 from functools import cache
 from pathlib import Path
@@ -11,7 +11,7 @@ from optimizer.match.plan import plan
 from optimizer.match.solve import Matched, match
 from optimizer.match.workspace import Workspace, open_job
 
-JOB = Path(__file__).parents[2] / "examples" / "unequal_shoes" / "job.toml"
+JOB = Path(__file__).parent / "clutch" / "job.toml"
 
 
 @cache

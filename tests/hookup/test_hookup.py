@@ -1,4 +1,4 @@
-"""Ways to a later hookup on the shipped clutch of unequal shoes, on the exact mechanics."""
+"""Ways to a later hookup on a clutch of unequal shoes, on the exact mechanics."""
 
 from dataclasses import replace
 
