@@ -58,7 +58,7 @@ def test_no_command_says_anything_metric(folder, capsys):
         "bench", "bench", job, "--plan", plan, "--readings", folder / "r.csv", "--out", folder / "b"
     )
     run("engage", "engage", job, "--plot", folder / "torque.svg")
-    run("retarget", "retarget", job, "--later", 100)
+    run("retarget", "retarget", job, "--later", 100, "--time-limit", 1)
     run("refusal", "match", folder / "low.toml", "--fresh", code=2)
     run("order", "order", job, "--sets", 1, "--draws", 20, "--workers", 1, "--out", folder / "o")
     pages = [*folder.glob("*/sheet.html"), folder / "o" / "order.html"]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import pi, sqrt
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,11 +16,10 @@ from optimizer.io.job.reader import read_job
 from optimizer.match.workspace import open_job
 from optimizer.model.job import Shoe
 from tests.bags import plain_job
-from tests.hookup.hookups import JOB
 from tests.mechanics.strategies import between
 from tests.shell import evenstack
 
-KART = JOB.parents[1] / "kart_mm" / "job.toml"
+KART = Path(__file__).parents[2] / "examples" / "kart_mm" / "job.toml"
 
 
 def pivoted(centre, stack, lining, travel=1.5):

@@ -16,6 +16,7 @@ import pandas as pd
 import pytest
 
 from optimizer import face as es
+from optimizer.control import Limits
 from optimizer.errors import InputError
 from tests.shell import evenstack
 
@@ -102,7 +103,7 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
         es.engagement(job, loads_n=(880, 890, 900), readings=plan.with_name("readings.csv"))
     how = es.engagement(job)  # what stands, as the bench tells it
     assert "readings of the bench" in how.engagement.source
-    ways = es.retarget(job, later_rpm=150.0)
+    ways = es.retarget(job, later_rpm=150.0, limits=Limits(2.0))
     assert ways.found.target_rpm == pytest.approx(how.engagement.hookup.mean_rpm + 150)
     assert len(ways.to_frame()) == len(ways.found.ways)
 
