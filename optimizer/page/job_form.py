@@ -85,6 +85,7 @@ GROUPS: tuple[tuple[str, tuple[Asking, ...]], ...] = (
             Asking("instrument", "thickness_sd", "Thickness is good to", ("0.002", "0.0001")),
             Asking("instrument", "height_sd", "Height is good to", ("0.005", "0.0002")),
             Asking("gauge", "resolution", "Smallest step of the gauge", ("4.4", "1")),
+            Asking("gauge", "reads", "Where the gauge presses a stack"),
             Asking("clutch", "travel_sd", "Travel is good to", ("0.02", "0.0008")),
             Asking("clutch", "seat_sd", "Seats are good to", ("0.02", "0.0008")),
         ),
@@ -130,10 +131,14 @@ def toml_of(asking: Asking, typed: str) -> str | None:
     Raises
     ------
     InputError
-        where it is no number, or no list of them.
+        where it is no number, no list of them, or none of the words to choose from.
     """
     if not typed:
         return None
+    if asking.key.choices:
+        if typed not in asking.key.choices:
+            raise InputError(f"{asking.title}: {typed} is none of the words to choose from.")
+        return f'"{typed}"'
     whole = asking.key.shape in ("count", "counts", "count window")
     parts = typed.replace(";", " ").split() if asking.key.shape in _LISTS else [typed]
     if asking.key.shape in _LISTS:

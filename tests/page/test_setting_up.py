@@ -63,8 +63,9 @@ def filled(visit):
     import re
 
     html = visit.get(FORM).text
-    found = re.findall(r'name="([\w.]+)" value="([^"]*)"', html)
-    return dict(found)
+    found = dict(re.findall(r'name="([\w.]+)" value="([^"]*)"', html))
+    chosen = re.findall(r'<select [^>]*name="([\w.]+)".*?</select>', html, re.S)
+    return {**{name: found[f"was.{name}"] for name in chosen}, **found}
 
 
 def test_saving_without_a_change_changes_no_byte(kart):
@@ -174,3 +175,15 @@ def test_every_example_can_be_opened_in_the_form():
         visit = Visit(folder.parent)
         assert visit.get(FORM).status_code == 200
         assert ("reach the target" in visit.words) == (folder.parent.name != "spring_order")
+
+
+def test_where_the_gauge_presses_a_stack_is_chosen_from_its_words(kart):
+    path = kart.house.folder.root / "job.toml"
+    seen = filled(kart)
+    assert seen["gauge.reads"] == ""
+    kart.post(FORM, {**seen, "gauge.reads": "in the clutch"})
+    assert read_job(path).gauge.reads == "in the clutch"
+    assert "<option selected>in the clutch</option>" in kart.get(FORM).text
+    kart.post(FORM, {**filled(kart), "gauge.reads": "elsewhere"})
+    assert kart.answer.status_code == 422
+    assert read_job(path).gauge.reads == "in the clutch"
