@@ -91,15 +91,20 @@ def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
 def as_typed(work: Workspace) -> Workspace:
     """Return the discs with the very values that stand in the bag, to check by hand.
 
-    Every answer goes by believed values instead: measured ones drawn towards their lot's mean.
+    Every answer goes by believed values instead: measured ones drawn towards their lot's mean,
+    and what the bench taught.
     """
-    discs = work.bag.discs
+    job, discs = work.job, work.bag.discs
+    if work.known is not None:
+        before = work.known.learned.before.model.load_factor
+        job = replace(job, model=replace(job.model, load_factor=before))
+    alone = posed(job, work.bag)
     belief = replace(
-        work.belief,
+        alone.belief,
         thickness_mm=np.array([d.thickness_mm for d in discs]),
         cone_height_mm=np.array([d.cone_height_mm for d in discs]),
     )
-    return replace(work, belief=belief, task=pose(belief, work.job, work.task.target_n))
+    return replace(alone, belief=belief, task=pose(belief, job, alone.task.target_n))
 
 
 def as_seen(work: Workspace, speed: Speed | None) -> Workspace:

@@ -8,6 +8,7 @@ import pytest
 
 from optimizer.bench.session import open_session
 from optimizer.control import Limits, quiet
+from optimizer.face.curves import load_curve
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched, exact
@@ -257,3 +258,16 @@ def test_a_damaged_file_is_refused_with_a_way_on(shop, capsys, damage):
     assert told.code == 2
     assert "job.known.json" in told.err
     assert "--fresh" in told.err
+
+
+def test_as_measured_goes_by_the_bag_whatever_the_bench_taught(shop):
+    folder, done = shop
+    stack = " ".join(disc for packet in done.stacks[1] for disc in packet)
+    taught, fresh = (open_job(folder / "job.toml", fresh) for fresh in (False, True))
+    assert taught.known is not None
+    told = [
+        load_curve(work, stack, shoe=2, as_measured=True).stack.working_load_n
+        for work in (taught, fresh)
+    ]
+    assert told[0] == told[1]
+    assert abs(load_curve(taught, stack, shoe=2).stack.working_load_n - told[0]) > 2
