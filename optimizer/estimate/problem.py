@@ -78,6 +78,11 @@ class Task:
         sd: Array = np.hypot(self.travel_sd_mm, self.seat_sd_mm)
         return sd
 
+    @property
+    def unseen(self) -> bool:
+        """Whether the gauge, beside the clutch, does not see what is in doubt of its shoes."""
+        return not self.in_clutch and bool(self.place_sd_mm.any())
+
     def datum_of(self, shoe: int) -> Datum:
         """Where deflection is counted from under one shoe, numbered from 0."""
         if isinstance(self.datum, Seating):
@@ -135,6 +140,12 @@ def datum_of(job: Job) -> Datum:
     )
 
 
+def seat_sd_mm(job: Job) -> Array:
+    """How well the seat of each shoe (S) is known; 0 where the travel is zeroed at a load."""
+    sd = np.array([shoe.seat_sd_mm for shoe in job.shoes])
+    return sd * (job.datum.installed_length_mm is not None)
+
+
 def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     """Pose the assignment of believed discs to the shoes of a job.
 
@@ -173,8 +184,7 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
             np.array([number[name] for name in group], dtype=np.intp) for group in rules.together
         ),
         travel_sd_mm=np.array([shoe.travel_sd_mm for shoe in job.shoes]),
-        seat_sd_mm=np.array([shoe.seat_sd_mm for shoe in job.shoes])
-        * (job.datum.installed_length_mm is not None),
+        seat_sd_mm=seat_sd_mm(job),
         in_clutch=job.gauge.reads == "in the clutch",
         units=job.units,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 
 import numpy as np
@@ -9,12 +10,13 @@ import numpy as np
 from optimizer import __version__, text
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import LoadDoubt, load_doubt
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
+from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import Installed, free_height, rate
 from optimizer.model.job import Job
@@ -40,7 +42,11 @@ def plan(
     before any reading, when that of a lot's modulus is assumed.
     """
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
-    planned = tuple(plan_set(job, task, m, factor_sd, len(sets) <= MOST_HELPED) for m in sets)
+    doubts = [load_doubt(task, m.answer.stacks, m.answer.work_n) for m in sets]
+    planned = tuple(
+        plan_set(job, task, m, doubt, factor_sd, len(sets) <= MOST_HELPED)
+        for m, doubt in zip(sets, doubts, strict=True)
+    )
     notes = tuple(note for m in sets for note in m.notes)
     unused = tuple(n for i, n in enumerate(task.belief.names) if i not in used)
     return Plan(
@@ -57,7 +63,7 @@ def plan(
         + _left(job, unused)
         + loose_note(_gaps(task, planned), job.units)
         + tuple(extremes_note(task, (m.answer for m in sets)))
-        + (_shift_note(task, sets, job.units) if factor_sd is None else ()),
+        + (_shift_note(task, doubts, job.units) if factor_sd is None else ()),
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,
@@ -74,14 +80,12 @@ def _left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
     )
 
 
-def _shift_note(task: Task, sets: tuple[Matched, ...], units: str) -> tuple[str, ...]:
+def _shift_note(task: Task, doubts: Sequence[LoadDoubt], units: str) -> tuple[str, ...]:
     """Say how far loads to expect lie from those of the believed discs, where it can be told.
 
     Cones nested in each other may or may not touch at a seating load, which is no straight line.
     """
-    shifts = [
-        load_doubt(task, m.answer.stacks, m.answer.work_n).shift_n for m in sets[:MOST_HELPED]
-    ]
+    shifts = [doubt.shift_n for doubt in doubts[:MOST_HELPED]]
     apart = max((float(np.ptp(s)) for s in shifts), default=0.0)
     if apart <= task.resolution_n:
         return ()
@@ -108,21 +112,25 @@ def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
 
 
 def plan_set(
-    job: Job, task: Task, matched: Matched, factor_sd: float | None, ask_help: bool
+    job: Job,
+    task: Task,
+    matched: Matched,
+    doubt: LoadDoubt,
+    factor_sd: float | None,
+    ask_help: bool,
 ) -> PlanSet:
     """Write one set of stacks with its loads, chances, doubt and proofs."""
     answer = matched.answer
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
-    doubt = load_doubt(task, answer.stacks, load)
     common = level_sd(task.model.law) if factor_sd is None else factor_sd
     odds = chance(task, doubt, load, tolerance, common)
     on_gauge = None
-    if not task.in_clutch and task.place_sd_mm.any():
+    if task.unseen:
         on_gauge = chance(task, doubt.on_tester, load, tolerance, common).within_tolerance
     helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
     return PlanSet(
-        stacks=plan_stacks(task, answer),
+        stacks=plan_stacks(task, answer, doubt.sd_n),
         spread_n=answer.spread_n(weight),
         worn_spread_n=float(np.ptp(answer.worn_n * weight)),
         rest_spread_n=float(np.ptp(answer.rest_n * weight)),
@@ -139,14 +147,14 @@ def plan_set(
     )
 
 
-def plan_stacks(task: Task, answer: Assigned) -> tuple[PlanStack, ...]:
-    """Write the stacks of one assignment."""
+def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tuple[PlanStack, ...]:
+    """Write the stacks of one assignment; `sd_n` (S) is the doubt of their loads if known."""
     p = packets(task.discs, members_of(answer.stacks), task.model)
     x = residual_cone_height(p, answer.work_n[:, None])
     share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
     slope = rate(p, answer.work_n)
     height = free_height(p)
-    sd = load_doubt(task, answer.stacks, answer.work_n).sd_n
+    sd = load_doubt(task, answer.stacks, answer.work_n).sd_n if sd_n is None else sd_n
     names = task.belief.names
     return tuple(
         PlanStack(

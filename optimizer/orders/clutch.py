@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.problem import datum_of, load_model
+from optimizer.estimate.problem import datum_of, load_model, seat_sd_mm
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Model
@@ -107,9 +107,8 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
 
 def _place_sd_mm(job: Job) -> float:
     """How well travel and, with an installed length, seat of a shoe are known: mean of shoes."""
-    installed = job.datum.installed_length_mm is not None
-    variance = [s.travel_sd_mm**2 + installed * s.seat_sd_mm**2 for s in job.shoes]
-    return float(np.sqrt(np.mean(variance)))
+    travel = np.array([shoe.travel_sd_mm for shoe in job.shoes])
+    return float(np.sqrt(np.mean(travel**2 + seat_sd_mm(job) ** 2)))
 
 
 def _like_shims(job: Job) -> tuple[float, ...]:

@@ -29,7 +29,7 @@ def gauge_page(asked: Asked) -> Answer:
 
 def reading(asked: Asked) -> Answer:
     """Keep one reading, unless it looks like a slip and is not insisted on."""
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    bench = _bench(asked)
     shoe, kind = asked.number("shoe"), asked.text("kind")
     question = next((q for q in bench.questions if q.shoe == shoe), None)
     if kind not in KINDS or question is None or asked.number("round") != bench.round:
@@ -56,7 +56,17 @@ def reading(asked: Asked) -> Answer:
         return show(asked, halted, 422)
     else:
         keep(session, replace(typed_one, trust="insisted") if doubt else typed_one, typed)
-    try_keep(replace(bench, read=readings_of(session)))
+    return _kept(asked, bench)
+
+
+def _bench(asked: Asked) -> Bench:
+    """Open the session that a request speaks of."""
+    return open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+
+
+def _kept(asked: Asked, bench: Bench) -> Go:
+    """Keep what is known after a change of the readings, and show where that leads."""
+    try_keep(replace(bench, read=readings_of(bench.session)))
     return Go(_here(asked))
 
 
@@ -79,33 +89,30 @@ def _load(typed: str, units: Units) -> float | str:
 
 def void(asked: Asked) -> Answer:
     """Take a reading back; its row stays in the file, marked."""
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    bench = _bench(asked)
     row = _row(bench, asked)
     mark_void(bench.session.log, row.line)
-    try_keep(replace(bench, read=readings_of(bench.session)))
-    return Go(_here(asked))
+    return _kept(asked, bench)
 
 
 def void_round(asked: Asked) -> Answer:
     """Take back every reading of the newest round, to stand where the one before it ended."""
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    bench = _bench(asked)
     rows, number = bench.read.rows, asked.number("round")
     if not rows or rows[-1].round != number:
         raise InputError("The readings have changed meanwhile: load the page again.")
     for row in rows:
         if row.round == number:
             mark_void(bench.session.log, row.line)
-    try_keep(replace(bench, read=readings_of(bench.session)))
-    return Go(_here(asked))
+    return _kept(asked, bench)
 
 
 def insist(asked: Asked) -> Answer:
     """Let a reading of the file that is in doubt count."""
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    bench = _bench(asked)
     row = _row(bench, asked)
     mark(bench.session.log, row.line, "ok")
-    try_keep(replace(bench, read=readings_of(bench.session)))
-    return Go(_here(asked))
+    return _kept(asked, bench)
 
 
 def _row(bench: Bench, asked: Asked) -> Reading:
@@ -121,7 +128,7 @@ def _row(bench: Bench, asked: Asked) -> Reading:
 def choose(asked: Asked) -> Answer:
     """Take another move than the first."""
     number = asked.number("set")
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], number)
+    bench = _bench(asked)
     back = asked.text("rank") == "advised"
     options = {k for k, _ in other_moves(bench)}
     rank = 0 if back else asked.number("rank")
@@ -138,7 +145,7 @@ def choose(asked: Asked) -> Answer:
 
 def tick_move(asked: Asked) -> Answer:
     """Tick one step of a move."""
-    bench = open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
+    bench = _bench(asked)
     move = move_of(bench, asked)
     part, on = ticked(asked, bench.marks, move.place if move else "")
     if move is None or part not in {step.part for step in move.steps}:

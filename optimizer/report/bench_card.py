@@ -181,7 +181,7 @@ def last_spread(step: Step, job: Job) -> str | None:
 
 def in_clutch_words(step: Step, job: Job) -> str:
     """Say what is likely in the clutch, where the gauge beside it does not see its shoes."""
-    if step.task.in_clutch or not step.task.place_sd_mm.any():
+    if not step.task.unseen:
         return ""
     width = text.load(job.target.spread_tolerance_n, job.units)
     return (
