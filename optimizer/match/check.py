@@ -18,6 +18,7 @@ from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.packet import Index, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
 from optimizer.mechanics.state import greatest_share
+from optimizer.model.stack import Shims
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
 ROUNDING_N, ROUNDING_MM, ROUNDING_SHARE = 1e-6, 1e-9, 1e-9
@@ -89,9 +90,7 @@ def kept_of(task: Task, lead: Lead, chosen: tuple[Index, ...]) -> Assigned | Non
     return kept(task, stacks, lead.choice.shims, cost)
 
 
-def kept(
-    task: Task, stacks: tuple[StackDiscs, ...], shims: tuple[tuple[float, ...], ...], cost: float
-) -> Assigned | None:
+def kept(task: Task, stacks: tuple[StackDiscs, ...], shims: Shims, cost: float) -> Assigned | None:
     """Return a set computed on the exact mechanics; None where it breaks a limit of the job."""
     try:
         answer = exact(task, stacks, shims, cost)

@@ -125,7 +125,7 @@ class Assignment:
         """
         task, frame = self.task, self.frame
         reach = reach_n(task)
-        room = task.room_mm(task.travel_mm, np.array([sum(s) for s in frame.shims]))
+        room = task.required_travel_mm(task.travel_mm, frame.shims)
         ends = (task.target_n - reach, task.target_n + reach)
         low, high = (constants(task, frame.columns.packets, end) for end in ends)
         sums = zip(self._sums(low * PER_MM), self._sums(high * PER_MM), strict=True)

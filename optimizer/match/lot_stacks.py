@@ -18,8 +18,6 @@ from optimizer.match.result import Assigned, Matched
 from optimizer.match.subproblem import Frame, frame
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.mechanics.stack import (
-    Datum,
-    Installed,
     deflection,
     required_deflection,
     stack_load,
@@ -106,7 +104,7 @@ def _discs(
         return np.zeros(0, dtype=np.intp)
     value = sum(n * like[k].constant_mm[rows].mean(1) for k, n in kinds.items())
     cost = sum(n * like[k].variance_mm2[rows] for k, n in kinds.items())
-    room = task.room_mm(task.travel_mm, np.zeros(task.shoes)).mean()
+    room = task.required_travel_mm(task.travel_mm).mean()
     same = np.zeros(len(rows), dtype=np.intp)
     chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
     picked: Index = np.sort(task.usable[rows[chosen]])
@@ -198,10 +196,8 @@ def _matched(
     flat = np.sort(flat, axis=1)  # packets of one size together, as the columns are
     p = made.columns.packets.take(flat)
     turns = len(place)
-    datum: Datum = task.datum
-    if isinstance(datum, Installed):
-        length = np.broadcast_to(datum.length_mm, (task.shoes,))
-        datum = Installed(np.tile(length, turns))
+    shoe = np.arange(task.shoes)
+    datum = task.datum.under(np.tile(shoe, turns), task.shoes)
     worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
     solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
     whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
@@ -209,8 +205,7 @@ def _matched(
         return (), 0.0
     place = flat.reshape(place.shape)[whole]
     p = made.columns.packets.take(place.reshape(-1, place.shape[-1]))
-    if isinstance(datum, Installed):
-        datum = Installed(np.tile(length, len(whole)))
+    datum = task.datum.under(np.tile(shoe, len(whole)), task.shoes)
     rest, work, worn = (
         stack_load(p, datum, np.tile(travel, len(whole))).reshape(len(whole), -1)
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)

@@ -21,10 +21,9 @@ from optimizer.match.lot_ways import Way, bears, like_packets, ways
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
-from optimizer.mechanics.stack import Installed
+from optimizer.model.stack import Shims
 
 #: the shims of each shoe, in mm
-Shims = tuple[tuple[float, ...], ...]
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 12
@@ -154,9 +153,7 @@ def _shimmed(task: Task, shims: Shims) -> Task:
     """The same task with rooms shorter by the shims of each shoe."""
     if not any(shims):
         return task
-    assert isinstance(task.datum, Installed)  # only an installed length is ever shimmed
-    length = np.broadcast_to(task.datum.length_mm, (task.shoes,)) - [sum(s) for s in shims]
-    return replace(task, datum=Installed(length))
+    return replace(task, datum=task.datum.with_shims(np.array([sum(s) for s in shims])))
 
 
 def _refusal(task: Task, limits: Limits) -> CannotBuildError:

@@ -70,7 +70,7 @@ def _look(
     sizes = sorted(set(pattern.sizes))
     rows = {k: np.flatnonzero(table.size == k) for k in sizes}
     count = {k: pattern.counts[k - 1] for k in sizes}
-    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in way.shims]))
+    room = task.required_travel_mm(task.travel_mm, way.shims)
     constant = sum(count[k] * table.constant_mm[rows[k]].mean(0) for k in sizes)
     load = level.load_after(pattern, float((room - constant).mean()))
     if load is None:

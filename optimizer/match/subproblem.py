@@ -15,8 +15,8 @@ from optimizer.match.levels import Levels
 from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
-from optimizer.mechanics.stack import Installed
 from optimizer.model.pattern import Pattern
+from optimizer.model.stack import Shims
 
 #: the rest load may differ this many resolutions between shoes: it only sets first movement
 REST_WINDOW = 3.0
@@ -49,7 +49,7 @@ class Frame:
     """
 
     patterns: tuple[Pattern, ...]
-    shims: tuple[tuple[float, ...], ...]
+    shims: Shims
     columns: PacketTable
     cost: Array
     rate_n_per_mm: float
@@ -70,7 +70,7 @@ def frame(
     columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
     above_n: float = 0.0,
 ) -> Frame | None:
     """Make the rows of an arrangement; None when it would be pressed too far on a worn drum.
@@ -78,8 +78,6 @@ def frame(
     Packets that would reach the deflection limit `above_n` beyond a target are left out.
     """
     used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
-    shim_mm = np.array([sum(s) for s in shims])
-    work_room = task.room_mm(task.travel_mm, shim_mm)
     worn = _level(task, level, patterns, task.worn_travel_mm - task.travel_mm)
     if worn is None:
         return None
@@ -89,23 +87,20 @@ def frame(
     if not len(fit):
         return None
     columns = columns.take(fit)
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
     resolution = task.resolution_n
-    rows = [_row("work", columns.constant_mm, work_room, rate * task.weight, resolution, False)]
+    rows = [_work_row(task, columns, level, patterns, shims)]
     if np.any(task.worn_travel_mm > task.travel_mm):
-        room = task.room_mm(task.worn_travel_mm, shim_mm)
+        room = task.required_travel_mm(task.worn_travel_mm, shims)
         rows.append(_travel_row(task, columns, level, patterns, "worn", worn, room, resolution))
     loose = False
-    if isinstance(task.datum, Installed):
+    if task.datum.has_room:
         rest = _level(task, level, patterns, -task.travel_mm)
         loose = rest is None or bool((rest < LOOSE * task.target_n).any())
         if rest is not None and not loose:
-            room = task.room_mm(np.zeros(task.shoes), shim_mm)
+            room = task.required_travel_mm(np.zeros(task.shoes), shims)
             window = REST_WINDOW * resolution
             rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
-    mean = mean_rate(task, level, patterns)
-    cost = _variance_mm2(task, columns, patterns) * mean**2
-    return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
+    return _of(task, columns, level, patterns, shims, tuple(rows), loose)
 
 
 def bare_frame(
@@ -113,17 +108,27 @@ def bare_frame(
     columns: PacketTable,
     level: Levels,
     patterns: tuple[Pattern, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
 ) -> Frame:
     """The work row alone, over every packet of the sizes that the patterns have."""
     used = np.isin(columns.size, list({k for p in patterns for k in p.sizes}))
     columns = columns.take(np.flatnonzero(used))
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
-    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in shims]))
-    work = _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
-    mean = mean_rate(task, level, patterns)
-    cost = _variance_mm2(task, columns, patterns) * mean**2
-    return Frame(patterns, shims, columns, cost, mean, (work,), False)
+    work = _work_row(task, columns, level, patterns, shims)
+    return _of(task, columns, level, patterns, shims, (work,), False)
+
+
+def _of(
+    task: Task,
+    columns: PacketTable,
+    level: Levels,
+    patterns: tuple[Pattern, ...],
+    shims: Shims,
+    rows: tuple[Row, ...],
+    loose: bool,
+) -> Frame:
+    rate = mean_rate(task, level, patterns)
+    cost = _variance_mm2(task, columns, patterns) * rate**2
+    return Frame(patterns, shims, columns, cost, rate, rows, loose)
 
 
 def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...]) -> Array:
@@ -143,8 +148,12 @@ def place_mm2(task: Task) -> float:
 
 def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:
     """Nominal stiffness in N/mm at the target, unlike shoes weighted alike, mean of stacks."""
-    rate = [level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)]
-    return float((np.array(rate) * task.weight).mean())
+    return float((_rates(level, patterns, task.target_n) * task.weight).mean())
+
+
+def _rates(level: Levels, patterns: tuple[Pattern, ...], load_n: Array) -> Array:
+    """Nominal stiffness in N/mm of each stack (S) at its load (S)."""
+    return np.array([level.rate(p, f) for p, f in zip(patterns, load_n, strict=True)])
 
 
 def _level(
@@ -161,6 +170,14 @@ def _level(
     return None if None in loads else np.array(loads, dtype=np.float64) / task.weight
 
 
+def _work_row(
+    task: Task, columns: PacketTable, level: Levels, patterns: tuple[Pattern, ...], shims: Shims
+) -> Row:
+    rate = _rates(level, patterns, task.target_n)
+    room = task.required_travel_mm(task.travel_mm, shims)
+    return _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
+
+
 def _travel_row(
     task: Task,
     columns: PacketTable,
@@ -172,7 +189,7 @@ def _travel_row(
     window_n: float,
 ) -> Row:
     load = np.full(task.shoes, load_n.mean()) if np.ptp(task.target_n) == 0 else load_n
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, load, strict=True)])
+    rate = _rates(level, patterns, load)
     constant = constants(task, columns.packets, load)
     return _row(name, constant, room_mm, rate * task.weight, window_n, True)
 
