@@ -9,13 +9,13 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.check import broken
-from optimizer.match.dealing import Dealing, Flags, Units, choose, even_out, snake
-from optimizer.match.levels import Levels
+from optimizer.match.dealing import Dealing, Flags, Items, choose, even_out, snake
 from optimizer.match.lot_ways import Way, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
+from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
 from optimizer.match.result import Assigned, Matched
-from optimizer.match.subproblem import Frame, frame
+from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.mechanics.stack import (
     deflection,
@@ -31,7 +31,7 @@ DEALT, ABOVE_N = 3, 0.5
 def deal(
     task: Task,
     like: dict[int, PacketTable],
-    level: Levels,
+    nominal: NominalCurves,
     way: Way,
     spread_n: float,
     limits: Limits,
@@ -45,7 +45,7 @@ def deal(
     best: tuple[Matched, ...] = ()
     above = 0.0
     for _ in range(DEALT):
-        made, place = _place(task, like, level, way, above, limits, rng)
+        made, place = _place(task, like, nominal, way, above, limits, rng)
         if made is None or len(place) <= len(best):
             break
         found, above_now = _matched(task, made, place, spread_n)
@@ -59,13 +59,13 @@ def deal(
 def _place(
     task: Task,
     like: dict[int, PacketTable],
-    level: Levels,
+    nominal: NominalCurves,
     way: Way,
     above_n: float,
     limits: Limits,
     rng: np.random.Generator,
-) -> tuple[Frame | None, Index]:
-    """Deal the lot into sets (K, S, P) of columns of a frame, none where there is no set."""
+) -> tuple[Subproblem | None, Index]:
+    """Deal the lot into sets (K, S, P) of columns of a subproblem, none where there is no set."""
     pattern = way.pattern
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
     width = max(kinds)
@@ -75,7 +75,7 @@ def _place(
     spare = np.setdiff1d(task.usable, used)
     members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
     table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
-    made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
+    made = subproblem(task, table, nominal, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
     none = np.zeros((0, task.shoes, pattern.packets), dtype=np.intp)
     if made is None:
         return None, none
@@ -157,8 +157,8 @@ def _padded(members: Index, width: int) -> Index:
     return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
 
 
-def _units(task: Task, made: Frame) -> Units:
-    """The frame as units to deal: its rows, and the height window as one more."""
+def _units(task: Task, made: Subproblem) -> Items:
+    """The subproblem as units to deal: its rows, and the height window as one more."""
     values = [row.constant_n for row in made.rows]
     room = [row.room_n for row in made.rows]
     slack = [INSIDE * row.window_n / 2 for row in made.rows]
@@ -173,7 +173,7 @@ def _units(task: Task, made: Frame) -> Units:
     stacked, rooms = np.stack(values, axis=-1), np.stack(room, axis=-1)
     if made.alike:
         stacked, rooms = stacked[:, :1], rooms[:1]
-    return Units(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
+    return Items(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
 
 
 def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
@@ -185,7 +185,7 @@ def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
 
 
 def _matched(
-    task: Task, made: Frame, place: Index, spread_n: float
+    task: Task, made: Subproblem, place: Index, spread_n: float
 ) -> tuple[tuple[Matched, ...], float]:
     """Compute the sets (K, S, P) of columns exactly; keep those that match, best first.
 

@@ -15,9 +15,9 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
-from optimizer.match.levels import levels
 from optimizer.match.lot_stacks import deal
 from optimizer.match.lot_ways import Way, bears, like_packets, ways
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
@@ -115,7 +115,7 @@ def _dealt(
 ) -> tuple[Matched, ...]:
     """Deal the lot in the likeliest ways; the sets of the one that gives most of the `bound`."""
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
-    level = levels(_sample(task), columns(_sample(task)))
+    nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
         if len(best) >= NEARLY * bound or way.bound <= len(best) or (best and limits.over()):
@@ -125,7 +125,7 @@ def _dealt(
         shimmed = _shimmed(task, shims)
         found = [
             replace(one, answer=replace(one.answer, shims=shims))
-            for one in deal(shimmed, like, level, way, spread_n, limits, rng)
+            for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
             if way.loose or not is_loose(shimmed, one.answer)
         ]
         best = max(best, tuple(found), key=len)

@@ -86,7 +86,7 @@ def travel_load(task: Task, p: Packets, shims: Shims, travel_mm: Array) -> Array
     return stack_load(p, task.datum, travel_mm, shim_mm)
 
 
-def key(task: Task, answer: Assigned) -> tuple[float, ...]:
+def objective(task: Task, answer: Assigned) -> tuple[float, ...]:
     """What makes an answer better, most important first; smaller is better.
 
     Spread, then distance from target, then the match on a worn drum and at rest, each down
@@ -106,11 +106,11 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
 
 
 def rank(task: Task, answer: Assigned) -> tuple[float, ...]:
-    """Order answers of unlike arrangements: those that press at rest, then fewer shims, then `key`.
+    """Order answers of unlike arrangements: pressing at rest, then fewer shims, then `objective`.
 
     A stack that hangs loose at rest rattles, and where it comes to lie is not known.
     """
-    return (is_loose(task, answer), sum(map(len, answer.shims)), *key(task, answer))
+    return (is_loose(task, answer), sum(map(len, answer.shims)), *objective(task, answer))
 
 
 def is_loose(task: Task, answer: Assigned) -> bool:
