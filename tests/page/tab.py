@@ -22,7 +22,7 @@ ARGS = (
 LOOKS = Path(__file__).with_name("looks.js").read_text(encoding="utf-8")
 #: numbers what can be used; of radio buttons one stands for all, which the arrows reach
 USABLE = """() => {
-  const all = [...document.querySelectorAll("a[href], button:not(:disabled), input:not([type=hidden]), select, summary, pre[tabindex]")];
+  const all = [...document.querySelectorAll("a[href], button:not(:disabled), input:not([type=hidden]), select, textarea, summary, pre[tabindex]")];
   const seen = all.filter((el) => el.checkVisibility({ visibilityProperty: true })
     && (el.type !== "radio" || el.checked));
   return Object.fromEntries(seen.map((el, at) => [el.dataset.at = String(at), el.outerHTML.slice(0, 120)]));

@@ -9,6 +9,7 @@ import pytest
 
 from tests.page import steps
 from tests.page.tab import BROWSER, DESK, PHONE, Tab, opened, serving
+from tests.page.test_bringing import MESSY
 from tests.shell import evenstack
 
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
@@ -60,6 +61,24 @@ def test_every_page_keeps_what_pages_must_keep(chromium, read_once, size, scheme
             tab.rules()
             if size == PHONE:
                 tab.keys()
+        pasted(tab, house)
+
+
+def pasted(tab, house):
+    """Paste a table with headings of its own, and look at what is asked."""
+    tab.page.goto(house.doors.here.partition("/enter")[0] + "/c/this/bag")
+    tab.page.click("text=Or paste one")
+    tab.page.fill("#f-pasted", MESSY)
+    with tab.page.expect_navigation():
+        tab.page.click("text=Look at it")
+    tab.looks()
+    tab.rules()
+    tab.page.check("input[value=sharp]")
+    with tab.page.expect_navigation():
+        tab.page.click("text=Read it so")
+    tab.page.wait_for_selector("text=So it is read")
+    tab.looks()
+    tab.rules()
 
 
 def test_a_fault_is_seen(chromium, read_once):
