@@ -15,7 +15,7 @@ from optimizer.estimate.known import earlier, in_order, record, teach, with_reco
 from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
 from optimizer.io.readings import read_readings
-from optimizer.io.readings_log import readings_csv
+from optimizer.io.readings_log import beside, readings_csv
 from optimizer.match.workspace import Workspace, as_seen, measured, taught
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import PlanSet, set_of
@@ -163,7 +163,7 @@ def open_session(
         for disc in packet
         if disc not in known
     )
-    log = readings or plan.with_name("readings.csv")
+    log = readings or beside(plan, number)
     records, speed = ((), None) if fresh else read_known(work.job, work.bag)
     work = as_seen(work, speed)
     return Session(work, one, log, size, stop_at, seed, records, speed)

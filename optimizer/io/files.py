@@ -159,7 +159,10 @@ def _clear(folder: Path) -> None:
 
 
 def _write(path: Path, content: str | bytes) -> None:
-    path.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    path.write_bytes(data)
+    if data.startswith(b"#!"):  # a script, to be run
+        path.chmod(0o755)
 
 
 def _place(path: Path) -> Path:

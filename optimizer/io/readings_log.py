@@ -24,6 +24,14 @@ _HEADERS: dict[Units, tuple[str, ...]] = {
 _SHIMS: dict[Units, str] = {"mm": "shims_mm", "in": "shims_in"}
 
 
+def beside(plan: Path, number: int) -> Path:
+    """Return where the readings of a set are kept beside its plan.
+
+    Sets of one plan are other clutches, so each but the first has a file with its number.
+    """
+    return plan.with_name("readings.csv" if number == 1 else f"readings-{number}.csv")
+
+
 def header_line(units: Units) -> str:
     """Return the first line of a readings file."""
     return ",".join(_HEADERS[units]) + "\n"

@@ -20,7 +20,7 @@ from optimizer.errors import EvenstackError
 from optimizer.estimate.doubts import Judged
 from optimizer.estimate.known import earlier
 from optimizer.model.readings import Reading
-from optimizer.page.folder import Clutch, plan_file, readings_file
+from optimizer.page.folder import Clutch, plan_file
 from optimizer.page.house import House, version
 from optimizer.page.marks import Chosen, Marks, read_marks
 
@@ -68,8 +68,7 @@ def open_bench(house: House, clutch: Clutch, plan: str, number: int) -> Bench:
         with what is wrong in a file.
     """
     path = plan_file(clutch, plan)
-    log = readings_file(path, number)
-    session = open_session(clutch.job, path, log, number, 0, STOP_AT, 0, False)
+    session = open_session(clutch.job, path, None, number, 0, STOP_AT, 0, False)
     advise = advising(house, session, (version(path), number))
     read = readings_of(session)
     return _standing(session, read, advise, read_marks(path), number)
