@@ -13,7 +13,8 @@ from optimizer.control import Limits
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import open_job, read_job
 from optimizer.face.speeds import RetargetResult, engagement, retarget
-from optimizer.hookup.now import Engagement, today
+from optimizer.hookup.now import Engagement
+from optimizer.hookup.today import today
 from optimizer.io.known_file import known_path
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.match.workspace import keep_speed
