@@ -20,10 +20,10 @@ from optimizer.estimate.learn import Learned, Loads, loads
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 #: stacks and shims of an assignment
-Anew = tuple[tuple[Packs, ...], tuple[tuple[float, ...], ...]]
+Anew = tuple[tuple[Packs, ...], Shims]
 Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
 #: what a set must promise before it is certified

@@ -19,7 +19,6 @@ from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.packet import Index
-from optimizer.mechanics.stack import Seating
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
 
@@ -41,7 +40,7 @@ def plan_groups(task: Task, stacks: tuple[Packs, ...], size: int) -> tuple[Packs
         when stacks are not made of single discs in a number that groups divide, or travel
         is not zeroed at a seating load, without which a group has no travel of its own.
     """
-    if not isinstance(task.datum, Seating):
+    if task.datum.has_room:
         raise InputError(
             "Expected a job with a seating load for --groups: without it the travel of a "
             "sub-stack is not defined. Add seating_load under [datum]."

@@ -20,7 +20,7 @@ from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.model.stack import Packet, Packs
+from optimizer.model.stack import Packet, Packs, Shims
 
 #: single and double swaps whose chances are worked out, nearest predicted loads first
 JUDGED = 200
@@ -57,7 +57,7 @@ class Option:
     odds: float
     on_target: float
     discs_moved: int
-    shims: tuple[tuple[float, ...], ...] = ()
+    shims: Shims = ()
 
     def worth(self, cost_per_disc: float) -> float:
         """Both chances together less the cost of handling the discs."""

@@ -71,6 +71,7 @@ def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list
     """What the round in the file still lacks; the whole first round when there is none.
 
     After a move only the stacks that it changed must be read; the others stand as they were.
+    Where reading again was advised, all that was to be read again must be.
     """
     counted = tuple(r for r in rows if r.trust != "doubted")
     if session.size and all(r.shoe is None for r in rows):
@@ -93,4 +94,6 @@ def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list
             for stack, stands in zip(ordered, standing, strict=True)
             if (stack.packets, stack.shims_mm) != stands
         ]
+        if then.advice.kind == "reread":
+            asked = next_round(then, last)
     return [question for question in asked if question.shoe not in seen]

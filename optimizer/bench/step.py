@@ -26,7 +26,7 @@ from optimizer.mechanics.packet import Index
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, Plan, PlanSet, PlanStack
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 NOTHING = Standing({}, {})
 
@@ -164,7 +164,7 @@ def next_plan(
     learned: Learned,
     task: Task,
     stacks: tuple[Packs, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
     moved: Option | None,
     seed: int,
     stopped: str | None,

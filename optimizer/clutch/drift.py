@@ -12,7 +12,6 @@ from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear, worn_shoes
 from optimizer.errors import MechanicsError
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.stack import Seating
 
 #: wear is followed this far in mm, first in steps, then halved down to the last micrometre
 FURTHEST_MM = 2.0
@@ -88,7 +87,7 @@ def drifts(
     every, none = np.ones(len(now)), np.zeros(len(now))
     only_first, only_last = none.copy(), none.copy()
     only_first[first] = only_last[last] = 1.0
-    seated = ", until seated anew" if isinstance(springs.datum, Seating) else ""
+    seated = ", until seated anew" if not springs.datum.has_room else ""
 
     def lining(mm: Array) -> Wear:
         return Wear(lining_mm=mm, lining_g_per_mm=lining_g_per_mm)

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.clutch.shoes import Shoes
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets
-from optimizer.mechanics.stack import Datum, stack_load
+from optimizer.mechanics.stack import stack_load
 
 RAD_PER_S_PER_RPM = np.pi / 30
 

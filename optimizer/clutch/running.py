@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.clutch.shoes import KGM_PER_GMM
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Model, packets
-from optimizer.mechanics.stack import Datum, stack_load
+from optimizer.mechanics.stack import stack_load
 
 #: density of spring steel in g/mm^3 (common value, no source)
 STEEL_G_PER_MM3 = 7.85e-3

@@ -13,11 +13,11 @@ from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
 from optimizer.estimate.rig import Rig
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.stack import Datum, Seating
-from optimizer.model.knowledge import Record, Shims, Speed
+from optimizer.model.knowledge import Record, Speed
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def as_built(load_n: Array, alone_n: Array | float, told_n: Array | float, datum
     `load_n` and `alone_n` are what their discs alone tell. Where travel is zeroed at a seating
     load, that load is the same however the stack was put together: only what is beyond it counts.
     """
-    base = datum.load_n if isinstance(datum, Seating) else 0.0
+    base = datum.load_n
     drawn: Array = base + (load_n - base) * ((told_n - base) / (alone_n - base))
     return drawn
 

@@ -9,12 +9,12 @@ import numpy as np
 
 from optimizer.errors import InputError, Problem
 from optimizer.estimate.prior import DiscEstimates
+from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, Model, Packets, residual_cone_height
-from optimizer.mechanics.stack import Datum, Installed, Seating
 from optimizer.model.job import Job, StackRules, Units
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 #: a stack's packets, each a tuple of disc numbers bottom to top
 StackDiscs = tuple[tuple[int, ...], ...]
@@ -57,9 +57,8 @@ class Task:
     @property
     def alike(self) -> bool:
         """Whether any stack could go under any shoe."""
-        same = [self.travel_mm, self.worn_travel_mm, self.target_n]
-        if isinstance(self.datum, Installed):
-            same.append(np.asarray(self.datum.length_mm))
+        length = self.datum.lengths_mm(self.shoes)
+        same = (self.travel_mm, self.worn_travel_mm, self.target_n, length)
         return all(np.ptp(values) == 0 for values in same)
 
     @property
@@ -85,9 +84,12 @@ class Task:
 
     def datum_of(self, shoe: int) -> Datum:
         """Where deflection is counted from under one shoe, numbered from 0."""
-        if isinstance(self.datum, Seating):
-            return self.datum
-        return Installed(float(np.broadcast_to(self.datum.length_mm, (self.shoes,))[shoe]))
+        return self.datum.under(np.array([shoe]), self.shoes)
+
+    def required_travel_mm(self, travel_mm: Array, shims: Shims | None = None) -> Array:
+        """Right-hand side (S) of the linear identity at a travel (S): see `mechanics.constant`."""
+        shim_mm = 0.0 if shims is None else np.array([sum(s) for s in shims])
+        return self.datum.required_travel_mm(travel_mm, shim_mm)
 
     def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
         """Return stacks of named discs as stacks of disc numbers."""
@@ -100,13 +102,6 @@ class Task:
         """Return stacks of disc numbers as stacks of named discs."""
         names = self.belief.names
         return tuple(tuple(tuple(names[d] for d in packet) for packet in stack) for stack in stacks)
-
-    def room_mm(self, travel_mm: Array, shims_mm: Array) -> Array:
-        """Right-hand side (S) of the linear identity at a travel: see `columns`."""
-        if isinstance(self.datum, Seating):
-            return travel_mm
-        room: Array = travel_mm + shims_mm - np.asarray(self.datum.length_mm)
-        return room
 
 
 def disc_arrays(belief: DiscEstimates, job: Job) -> Discs:
@@ -202,11 +197,7 @@ def members_of(stacks: tuple[StackDiscs, ...]) -> Index:
 
 def constants(task: Task, p: Packets, force_n: Array) -> Array:
     """Constant c in mm of packets (M) at each shoe's load `force_n` (S): shape (M, S)."""
-    base = (
-        residual_cone_height(p, task.datum.load_n)
-        if isinstance(task.datum, Seating)
-        else -p.height_mm
-    )
+    base = task.datum.base_mm(p)
     return by_shoe(lambda force: base - residual_cone_height(p, force), force_n)
 
 

@@ -9,9 +9,10 @@ import numpy as np
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant_gradient
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Model, packets
-from optimizer.mechanics.stack import Datum, Installed, rate, stack_load
+from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.job import Gauge
 from optimizer.model.stack import Packs
 
@@ -118,9 +119,7 @@ def press(rig: Rig, members: Index, shoe: Index, travel_mm: Array, shims_mm: Arr
     MechanicsError
         when a stack would be pressed solid.
     """
-    datum = rig.datum
-    if isinstance(datum, Installed):
-        datum = Installed(np.broadcast_to(datum.length_mm, rig.travel_mm.shape)[shoe])
+    datum = rig.datum.under(shoe, len(rig.travel_mm))
     p = packets(rig.discs, members, rig.model)
     load = stack_load(p, datum, travel_mm, shims_mm)
     stiffness = rate(p, load)

@@ -13,7 +13,7 @@ from optimizer.match.result import Assigned
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets, residual_cone_height
-from optimizer.mechanics.stack import Installed, Seating, deflection, required_deflection
+from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.mechanics.state import greatest_share
 from optimizer.model.pattern import Pattern, patterns
 
@@ -29,7 +29,7 @@ SIZES = np.array([[0, -1, -1], [0, 0, -1], [0, 0, 0]])
 
 def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
     """Say which shims under today's stacks would reach the target; on the seating datum none."""
-    if not isinstance(wanted.datum, Installed):
+    if not wanted.datum.has_room:
         return ()
     p = packets(wanted.discs, members_of(today.stacks), wanted.model)
     share = float(greatest_share(p, wanted.target_n).max())
@@ -85,11 +85,11 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool
     for pattern in patterns(wanted.rules.packet_sizes, window):
         counts = np.array(pattern.counts)
         used = counts > 0
-        if isinstance(wanted.datum, Seating):
-            short = (residual_cone_height(p, wanted.datum.load_n) - left) @ counts - travel
+        if not wanted.datum.has_room:
+            short = (wanted.datum.base_mm(p) - left) @ counts - travel
             at = _crossing(short)
         else:
-            length = float(np.mean(wanted.datum.length_mm))
+            length = float(wanted.datum.lengths_mm(wanted.shoes).mean())
             short = length - travel - (p.height_mm + left) @ counts
             at = np.flatnonzero((short >= 0) & (short <= MOST_SHIMS_MM))
         free = (p.height_mm + p.free_mm) @ counts
@@ -97,8 +97,8 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool
         at = at[fits[at][:, used].all(1) & (free[at] >= low) & (free[at] <= high)]
         if len(at):
             best = at[np.abs(RATIOS[at] - 1).argmin()]
-            shim = 0.0 if isinstance(wanted.datum, Seating) else float(short[best])
-            loose = not isinstance(wanted.datum, Seating) and bool(
+            shim = float(short[best]) if wanted.datum.has_room else 0.0
+            loose = wanted.datum.has_room and bool(
                 (p.height_mm + at_rest)[best] @ counts + shim < length
             )
             yield pattern, float(RATIOS[best]), shim, float(share[best][used].max()), loose

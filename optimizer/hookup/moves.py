@@ -14,9 +14,10 @@ from optimizer.match.packets import candidate_members
 from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
-from optimizer.mechanics.stack import Installed, loads_below_flat
+from optimizer.mechanics.stack import loads_below_flat
+from optimizer.model.stack import Shims
 
-ShimChoice = tuple[tuple[float, ...], ...]
+ShimChoice = Shims
 
 #: shim choices and packets followed up, nearest to the target first
 MOST_SHIMMED = 3
@@ -25,7 +26,7 @@ SIZES = {1: "single", 2: "pair", 3: "triple"}
 
 def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
     """Today's stacks on other shims: the choices nearest to the target loads."""
-    if not isinstance(task.datum, Installed):
+    if not task.datum.has_room:
         return
     on_hand = [choice for choice in shims_of(task) if choice != today.shims]
     if not on_hand:

@@ -32,7 +32,6 @@ from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Seating
 from optimizer.model.engine import TorqueCurve
 from optimizer.model.job import Job
 from optimizer.units import MM_PER_IN
@@ -205,7 +204,7 @@ def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
 
 
 def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | None:
-    if isinstance(task.datum, Seating):
+    if not task.datum.has_room:
         return np.full(task.shoes, task.datum.load_n)
     return None if stacks is None else stacks.rest_n * work_n / stacks.work_n
 

@@ -13,12 +13,12 @@ from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Arrangement, arrangements
-from optimizer.match.levels import levels
 from optimizer.match.local_search import Descent
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
 from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
-from optimizer.match.subproblem import Frame, frame
+from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.model.pattern import Pattern
 
 #: patterns bounded, and those then searched
@@ -84,22 +84,22 @@ def rebuilds(
 
 def _leads(
     task: Task, today: tuple[Pattern, ...] | None, limits: Limits
-) -> list[tuple[Arrangement, Frame, Relaxation]]:
+) -> list[tuple[Arrangement, Subproblem, Relaxation]]:
     """List the patterns to search, those near to today's first."""
     table = columns(task)
     if not len(table.size):
         return []
-    level = levels(task, table)
-    leads: dict[tuple[Pattern, ...], tuple[Arrangement, Frame, Relaxation]] = {}
+    nominal = nominal_curves(task, table)
+    leads: dict[tuple[Pattern, ...], tuple[Arrangement, Subproblem, Relaxation]] = {}
     for choice in arrangements(task, table)[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
-        made = frame(task, table, level, choice.patterns, choice.shims)
+        made = subproblem(task, table, nominal, choice.patterns, choice.shims)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if made is not None and relaxation is not None:
             leads[choice.patterns] = (choice, made, relaxation)
 
-    def order(lead: tuple[Arrangement, Frame, Relaxation]) -> tuple[float, ...]:
+    def order(lead: tuple[Arrangement, Subproblem, Relaxation]) -> tuple[float, ...]:
         choice, made, relaxation = lead
         near = 2 if today is None else min(distance(choice.patterns, today), 2)
         return made.loose, near, relaxation.bound * surcharge(choice.patterns)

@@ -21,20 +21,27 @@ class Field:
     """What a column may hold: words, or where it has `units` a quantity with its unit in the name.
 
     A name that has its only unit in it has a `factor` to what is used inside; `remedy` is said
-    where a column that is needed lacks, `also` are other names for it.
+    where a column that is needed lacks, `also` are other names for it, and `guessed` names that a
+    table of somebody else may have for it: taken only where a person agrees (`io/bag/guess.py`).
     """
 
     name: str
     units: tuple[str, ...] = ()
     needed: bool = False
     also: tuple[str, ...] = ()
+    guessed: tuple[str, ...] = ()
     factor: float = 1.0
     remedy: str = "Add the column."
 
     @property
     def spelled(self) -> str:
         """The names that a column of it may have."""
-        return " or ".join(f"{self.name}_{unit}" for unit in self.units) or self.name
+        return " or ".join(self.headings)
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """The names that a column of it may have, each by itself."""
+        return tuple(f"{self.name}_{unit}" for unit in self.units) or (self.name,)
 
 
 @dataclass(frozen=True)

@@ -68,27 +68,13 @@ def read_table(path: Path, what: str) -> Table:
     NoRowsError
         when it holds no row below its header.
     """
-    kind = path.suffix.lower()
-    if kind in _OTHER_SHEETS:
-        raise InputError(
-            Problem(f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv.")
-        )
-    if path.is_file():
-        _check_size(path, path.stat().st_size, MOST_BYTES)
     ended = True
-    if kind in _WORKBOOKS:
+    if _is_workbook(path):
         rows = _workbook_rows(path, what)
     else:
-        rows, ended = _text_rows(path, what)
-    filled = [row for row in rows if any(row.cells)]
-    if len(rows) > MOST_ROWS:
-        raise InputError(
-            Problem(
-                f"Expected at most {MOST_ROWS} rows, got more.",
-                str(path),
-                "Delete empty rows, or give the discs in several bags.",
-            )
-        )
+        text, first_line = _body(path, what)
+        rows, ended = list(_split(path, text, first_line)), text.endswith(("\n", "\r"))
+    filled = _filled(path, rows)
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
         raise NoRowsError(
@@ -104,6 +90,53 @@ def read_table(path: Path, what: str) -> Table:
         raise InputError(_too_wide(path, wide, width))
     cut = not ended and len(filled[-1].cells) < width
     return Table(header, tuple(Row(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
+
+
+def possible_rows(path: Path, what: str) -> list[list[Row]]:
+    """Read the filled rows of a table that need have no header: once for each separator.
+
+    Raises
+    ------
+    InputError
+        as `read_table` does, but for what concerns the header.
+    """
+    if _is_workbook(path):
+        return [_filled(path, _workbook_rows(path, what))]
+    text, first_line = _body(path, what)
+    found, refused = [], None
+    for separator in _SEPARATORS:
+        try:
+            found.append(_filled(path, list(_split(path, text, first_line, separator))))
+        except InputError as error:
+            refused = error
+    if refused is not None and not found:
+        raise refused
+    return found
+
+
+def _is_workbook(path: Path) -> bool:
+    """Tell a workbook by its name; one of another kind, or too large a file, is refused."""
+    kind = path.suffix.lower()
+    if kind in _OTHER_SHEETS:
+        raise InputError(
+            Problem(f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv.")
+        )
+    if path.is_file():
+        _check_size(path, path.stat().st_size, MOST_BYTES)
+    return kind in _WORKBOOKS
+
+
+def _filled(path: Path, rows: list[Row]) -> list[Row]:
+    """Return the rows that hold anything."""
+    if len(rows) > MOST_ROWS:
+        raise InputError(
+            Problem(
+                f"Expected at most {MOST_ROWS} rows, got more.",
+                str(path),
+                "Delete empty rows, or give the discs in several bags.",
+            )
+        )
+    return [row for row in rows if any(row.cells)]
 
 
 def table_of(frame: pd.DataFrame, what: str) -> Table:
@@ -135,8 +168,8 @@ def _too_wide(path: Path, rows: list[Row], width: int) -> Problem:
     )
 
 
-def _text_rows(path: Path, what: str) -> tuple[list[Row], bool]:
-    """Rows of a text file, and whether its last line has an end."""
+def _body(path: Path, what: str) -> tuple[str, int]:
+    """Text of a file below a spreadsheet's note and remarks, and the line where it begins."""
     if read_bytes(path, what).startswith(b"PK\x03\x04"):
         raise InputError(
             Problem(
@@ -152,12 +185,13 @@ def _text_rows(path: Path, what: str) -> tuple[list[Row], bool]:
         text, first_line = rest, 2
     while text.startswith("#"):  # remarks above the header
         text, first_line = text.partition("\n")[2], first_line + 1
-    return list(_split(path, text, first_line)), text.endswith(("\n", "\r"))
+    return text, first_line
 
 
-def _split(path: Path, text: str, first_line: int) -> Iterator[Row]:
+def _split(path: Path, text: str, first_line: int, separator: str = "") -> Iterator[Row]:
+    """Split a text into rows; where no separator is given, by the one its first line has most."""
     start = text.lstrip("\r\n\t ;,").partition("\n")[0]
-    separator = max(_SEPARATORS, key=start.count)
+    separator = separator or max(_SEPARATORS, key=start.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     line = first_line
     try:

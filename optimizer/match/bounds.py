@@ -1,4 +1,4 @@
-"""Linear relaxation of a frame: a bound on the variance, or a proof that nothing fits."""
+"""Linear relaxation of a subproblem: a bound on the variance, or a proof that nothing fits."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from ortools.linear_solver.python.model_builder_helper import (
 from scipy.sparse import csr_matrix, vstack
 
 from optimizer.estimate.problem import Task
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -38,7 +38,7 @@ class Group:
 
 @dataclass(frozen=True)
 class Relaxation:
-    """Least variance in N^2 that any assignment of the frame can have, summed over stacks.
+    """Least variance in N^2 that any assignment of the subproblem can have, summed over stacks.
 
     `added` (G, M) is what using a column in each of the G groups adds at least: columns
     that together add more than the gap between an answer and the bound are in no better
@@ -57,13 +57,13 @@ class Relaxation:
         return least
 
 
-def sharp_alone(task: Task, frame: Frame) -> Array:
+def sharp_alone(task: Task, subproblem: Subproblem) -> Array:
     """Number (M) of sharp discs, or what else scatters most, in packets of the smallest size.
 
     They are the dearest by far. A relaxed answer takes a part of one to come on target, and
     the bound is weak until their number is whole.
     """
-    scatter, columns = task.belief.scatter, frame.columns
+    scatter, columns = task.belief.scatter, subproblem.columns
     sharp = scatter > (scatter[task.usable].min() + scatter[task.usable].max()) / 2
     number = np.where(columns.members >= 0, sharp[columns.members], False).sum(1)
     alone: Array = np.where(columns.size == columns.size.min(), number, 0.0)
@@ -71,7 +71,10 @@ def sharp_alone(task: Task, frame: Frame) -> Array:
 
 
 def relax(
-    task: Task, frame: Frame, half_window_n: float, groups: tuple[Group, ...] | None = None
+    task: Task,
+    subproblem: Subproblem,
+    half_window_n: float,
+    groups: tuple[Group, ...] | None = None,
 ) -> Relaxation | None:
     """Relax the assignment to shares of packets; None when even that cannot be done.
 
@@ -89,10 +92,10 @@ def relax(
     """
     if groups is None:
         each = tuple(Group((i,)) for i in range(task.shoes))
-        groups = (Group(tuple(range(task.shoes))),) if frame.alike else each
-    m = len(frame.cost)
+        groups = (Group(tuple(range(task.shoes))),) if subproblem.alike else each
+    m = len(subproblem.cost)
     rows = _Rows(m, len(groups))
-    member = frame.columns.members
+    member = subproblem.columns.members
     for disc in range(len(task.belief)):
         held = (member == disc).any(1)
         rows.add(range(len(groups)), held, 1.0 if disc in task.use else -np.inf, 1.0)
@@ -100,18 +103,18 @@ def relax(
         stacks = list(group.shoes)
         count = len(stacks)
         for size in (1, 2, 3):
-            packets = sum(frame.patterns[i].counts[size - 1] for i in stacks)
-            rows.add([at], frame.columns.size == size, packets, packets)
+            packets = sum(subproblem.patterns[i].counts[size - 1] for i in stacks)
+            rows.add([at], subproblem.columns.size == size, packets, packets)
         if group.sharp is not None:
-            rows.add([at], sharp_alone(task, frame), group.sharp, group.sharp)
-        work = frame.rows[0]
+            rows.add([at], sharp_alone(task, subproblem), group.sharp, group.sharp)
+        work = subproblem.rows[0]
         room, reach = work.room_n[stacks].sum(), count * half_window_n
         rows.add([at], work.constant_n[:, stacks[0]], room - reach, room + reach)
         if task.rules.free_height_mm is not None:
             low, high = task.rules.free_height_mm
-            rows.add([at], frame.columns.free_mm, count * low, count * high)
-    scale = max(float(np.median(frame.cost)), 1e-12)
-    answer = rows.least(np.tile(frame.cost / scale, len(groups)))
+            rows.add([at], subproblem.columns.free_mm, count * low, count * high)
+    scale = max(float(np.median(subproblem.cost)), 1e-12)
+    answer = rows.least(np.tile(subproblem.cost / scale, len(groups)))
     if answer is None:
         return None
     cost, share, reduced = answer

@@ -1,4 +1,4 @@
-"""The set of least variance of a frame, by the stacks that could be in it, with a proof.
+"""The set of least variance of a subproblem, by the stacks that could be in it, with a proof.
 
 Level by level: all sets below a variance are looked at, then all below a greater one, until
 the best set found lies below the level. It is then the best there is; where the counted
@@ -12,11 +12,11 @@ import numpy as np
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation
-from optimizer.match.branch_bounds import Cover
+from optimizer.match.branch_bounds import BranchBounds
 from optimizer.match.minimise_variance import ENOUGH, Found
 from optimizer.match.stack_choice import Search, choose
-from optimizer.match.stack_list import INSIDE, Stacks, list_stacks
-from optimizer.match.subproblem import Frame
+from optimizer.match.stack_list import INSIDE, StackList, list_stacks
+from optimizer.match.subproblem import Subproblem
 
 #: shares by which the levels lie above the bound
 LEVELS = tuple(0.0001 * 2**step for step in range(11))
@@ -26,8 +26,8 @@ PART = 0.5
 
 def least_variance(
     task: Task,
-    frame: Frame,
-    covering: Cover,
+    subproblem: Subproblem,
+    bounds: BranchBounds,
     best: Found | None,
     units: int,
     limits: Limits,
@@ -39,12 +39,12 @@ def least_variance(
     units : counted work that it may take
     """
     below = np.inf if best is None else best.cost
-    bound, work, whole = covering.bound, Work(units), True
-    window = np.array([INSIDE * row.window_n for row in frame.rows[1:]])
+    bound, work, whole = bounds.bound, Work(units), True
+    window = np.array([INSIDE * row.window_n for row in subproblem.rows[1:]])
     for share in LEVELS:
-        level = covering.bound * (1 + share)
-        for branch in reversed(covering.branches):  # the least room, and so work, first
-            aim = min(level, below, covering.top)
+        level = bounds.bound * (1 + share)
+        for branch in reversed(bounds.branches):  # the least room, and so work, first
+            aim = min(level, below, bounds.top)
             if branch.bound >= aim:
                 continue
             enough = bound / (1 - ENOUGH)
@@ -53,23 +53,25 @@ def least_variance(
             lent = min(int(PART * units), work.left)
             room = aim - branch.bound
             search = Search(window, branch.bound, room, below, enough, Work(lent), limits.over)
-            found = _set_below(task, frame, branch, search)
+            found = _set_below(task, subproblem, branch, search)
             if found is not None:
                 best, below = found, found.cost
             work.spend(lent - max(search.work.left, 0))
             whole &= search.complete
         if whole:
-            bound = min(level, below, covering.top)
+            bound = min(level, below, bounds.top)
         if below <= level:
             break
     return best, min(bound, below)
 
 
-def _set_below(task: Task, frame: Frame, branch: Relaxation, search: Search) -> Found | None:
+def _set_below(
+    task: Task, subproblem: Subproblem, branch: Relaxation, search: Search
+) -> Found | None:
     """Best set of a branch that `search` allows."""
-    lists: list[Stacks] = []
+    lists: list[StackList] = []
     for group in range(len(branch.groups)):
-        stacks = list_stacks(task, frame, branch, group, search.room, search.work)
+        stacks = list_stacks(task, subproblem, branch, group, search.room, search.work)
         if stacks is None:
             search.complete = False
             return None

@@ -13,11 +13,12 @@ from optimizer import text
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match import minimise_variance as search
-from optimizer.match.queue import Lead
+from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.packet import Index, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
 from optimizer.mechanics.state import greatest_share
+from optimizer.model.stack import Shims
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
 ROUNDING_N, ROUNDING_MM, ROUNDING_SHARE = 1e-6, 1e-9, 1e-9
@@ -82,16 +83,14 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
             yield f"a packet is pressed to {worn:.3f} h on a worn drum"
 
 
-def kept_of(task: Task, lead: Lead, chosen: tuple[Index, ...]) -> Assigned | None:
+def kept_of(task: Task, lead: Relaxed, chosen: tuple[Index, ...]) -> Assigned | None:
     """Return the set of some columns, computed exactly; None where it breaks a limit."""
-    cost = float(lead.frame.cost[np.concatenate(chosen)].sum())
-    stacks = search.stacks_of(lead.frame, chosen)
+    cost = float(lead.subproblem.cost[np.concatenate(chosen)].sum())
+    stacks = search.stacks_of(lead.subproblem, chosen)
     return kept(task, stacks, lead.choice.shims, cost)
 
 
-def kept(
-    task: Task, stacks: tuple[StackDiscs, ...], shims: tuple[tuple[float, ...], ...], cost: float
-) -> Assigned | None:
+def kept(task: Task, stacks: tuple[StackDiscs, ...], shims: Shims, cost: float) -> Assigned | None:
     """Return a set computed on the exact mechanics; None where it breaks a limit of the job."""
     try:
         answer = exact(task, stacks, shims, cost)

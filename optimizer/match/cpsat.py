@@ -1,6 +1,6 @@
 """The assignment as a CP-SAT model: which packet under which shoe.
 
-One Boolean a packet and stack, each disc at most once, the frame's counts, and every row a
+One Boolean a packet and stack, each disc at most once, the subproblem's counts, and every row a
 linear statement in integers of a millinewton, which are made here and nowhere else.
 """
 
@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task, constants
 from optimizer.match.packets import reach_n
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -33,7 +33,7 @@ SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 @dataclass(frozen=True)
-class Verdict:
+class Solution:
     """What the solver says: columns of each stack (or None) and objective bound.
 
     `impossible` is proven; neither a choice nor `impossible` means the limit came first.
@@ -45,20 +45,20 @@ class Verdict:
 
 
 class Assignment:
-    """A CP-SAT model over some columns of a frame, to be given rows and an objective."""
+    """A CP-SAT model over some columns of a subproblem, to be given rows and an objective."""
 
-    def __init__(self, task: Task, frame: Frame, rows: Index, side: int = 1) -> None:
+    def __init__(self, task: Task, subproblem: Subproblem, rows: Index, side: int = 1) -> None:
         """Model the discs, counts, height window and groups over columns `rows`.
 
         Rounding to integers is turned by `side`: with 1 it leaves out sets on the very edge of a
         limit, with -1 it lets in some beyond it, so that having none is a proof.
         """
-        self.task, self.frame, self.rows, self.side = task, frame, rows, side
+        self.task, self.subproblem, self.rows, self.side = task, subproblem, rows, side
         self.model = cp_model.CpModel()
         stacks = range(task.shoes)
         self.use = [[self.model.new_bool_var("") for _ in stacks] for _ in rows]
-        members = frame.columns.members[rows]
-        size = frame.columns.size[rows]
+        members = subproblem.columns.members[rows]
+        size = subproblem.columns.size[rows]
         holding: dict[int, list[int]] = {}
         for at, row in enumerate(members):
             for disc in row[row >= 0]:
@@ -72,7 +72,7 @@ class Assignment:
         for _ in set(map(int, task.use)) - set(holding):
             self.model.add_bool_or([])  # no packet holds it, so no set can use it
         for i in stacks:
-            for k, count in enumerate(frame.patterns[i].counts, 1):
+            for k, count in enumerate(subproblem.patterns[i].counts, 1):
                 self.model.add(sum(self.use[c][i] for c in np.flatnonzero(size == k)) == count)
         for group in task.together:
             for first, second in pairwise(group):
@@ -83,13 +83,13 @@ class Assignment:
                     )
         if task.rules.free_height_mm is not None:
             ends = [int(np.rint(mm * PER_MM * PER_N)) for mm in task.rules.free_height_mm]
-            for i, total in enumerate(self._sums(frame.columns.free_mm[:, None] * PER_MM)):
+            for i, total in enumerate(self._sums(subproblem.columns.free_mm[:, None] * PER_MM)):
                 slack = self._slack(i)
                 self.model.add_linear_constraint(total, ends[0] + slack, ends[1] - slack)
 
     def _slack(self, stack: int) -> int:
         """What rounding may add to a sum over a stack, towards the safe side."""
-        return self.side * (self.frame.patterns[stack].packets + 1)
+        return self.side * (self.subproblem.patterns[stack].packets + 1)
 
     def _sums(self, values: Array) -> list[Any]:
         """Sum of `values` (M, S or 1) over the chosen columns of each stack."""
@@ -102,7 +102,7 @@ class Assignment:
 
     def within_rows(self, scale: float = 1.0) -> None:
         """Ask every row to keep its window, times `scale`."""
-        for row in self.frame.rows:
+        for row in self.subproblem.rows:
             window = row.window_n * scale
             room = np.rint(row.room_n * PER_N).astype(np.int64)
             sums = self._sums(row.constant_n)
@@ -123,30 +123,30 @@ class Assignment:
 
         A stack carries at least F exactly when its constants at F fit into the room.
         """
-        task, frame = self.task, self.frame
+        task, subproblem = self.task, self.subproblem
         reach = reach_n(task)
-        room = task.room_mm(task.travel_mm, np.array([sum(s) for s in frame.shims]))
+        room = task.required_travel_mm(task.travel_mm, subproblem.shims)
         ends = (task.target_n - reach, task.target_n + reach)
-        low, high = (constants(task, frame.columns.packets, end) for end in ends)
+        low, high = (constants(task, subproblem.columns.packets, end) for end in ends)
         sums = zip(self._sums(low * PER_MM), self._sums(high * PER_MM), strict=True)
         for i, (least, most) in enumerate(sums):
             slack = self._slack(i)
             self.model.add(least <= int(np.rint(room[i] * PER_MM * PER_N)) - slack)
             self.model.add(most >= int(np.rint(room[i] * PER_MM * PER_N)) + slack)
-        work = self._sums(frame.rows[0].constant_n)
-        limit = frame.columns.limit_n[self.rows]
+        work = self._sums(subproblem.rows[0].constant_n)
+        limit = subproblem.columns.limit_n[self.rows]
         for i in range(task.shoes):
             # the row is linear at the target: some per cent of the way are left to that
             over = (task.target_n[i] - limit) * task.weight[i]
             for at in np.flatnonzero(limit < ends[1][i]):
                 edge = over[at] + self.side * BENDS * abs(over[at])
                 self.model.add(
-                    work[i] - int(np.rint(frame.rows[0].room_n[i] * PER_N)) >= _up(edge)
+                    work[i] - int(np.rint(subproblem.rows[0].room_n[i] * PER_N)) >= _up(edge)
                 ).only_enforce_if(self.use[at][i])
 
     def least_spread(self) -> None:
         """Minimise the spread of the work row."""
-        row = self.frame.rows[0]
+        row = self.subproblem.rows[0]
         room = np.rint(row.room_n * PER_N).astype(np.int64)
         reach = _down(SPREAD_REACH * self.task.load_tolerance_n)
         low = self.model.new_int_var(-reach, reach, "low")
@@ -158,7 +158,7 @@ class Assignment:
 
     def nearest_target(self) -> None:
         """Minimise the distance of the worst stack from its target."""
-        row = self.frame.rows[0]
+        row = self.subproblem.rows[0]
         room = np.rint(row.room_n * PER_N).astype(np.int64)
         off = self.model.new_int_var(0, _down(SPREAD_REACH * self.task.load_tolerance_n), "off")
         for i, total in enumerate(self._sums(row.constant_n)):
@@ -168,21 +168,23 @@ class Assignment:
 
     def least_variance(self) -> float:
         """Minimise the variance; return the N^2 of one objective unit."""
-        unit = max(float(np.median(self.frame.cost)), 1e-12) / COST_STEPS
-        price = np.floor(self.frame.cost[self.rows] / unit).astype(np.int64)  # a bound stays one
+        unit = max(float(np.median(self.subproblem.cost)), 1e-12) / COST_STEPS
+        price = np.floor(self.subproblem.cost[self.rows] / unit).astype(
+            np.int64
+        )  # a bound stays one
         every = [u for column in self.use for u in column]
         each = np.repeat(price, self.task.shoes).tolist()
         self.model.minimize(cp_model.LinearExpr.weighted_sum(every, each))
         return unit
 
     def hint(self, chosen: tuple[Index, ...]) -> None:
-        """Start from an assignment given as columns of the frame for each stack."""
+        """Start from an assignment given as columns of the subproblem for each stack."""
         for i, columns in enumerate(chosen):
             inside = np.isin(self.rows, columns)
             for at, yes in enumerate(inside):
                 self.model.add_hint(self.use[at][i], bool(yes))
 
-    def solve(self, limits: Limits, work: float, seed: int) -> Verdict:
+    def solve(self, limits: Limits, work: float, seed: int) -> Solution:
         """Search with one worker for at most `work` units of deterministic time."""
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
@@ -200,7 +202,7 @@ class Assignment:
                 )
                 for i in range(self.task.shoes)
             )
-        return Verdict(
+        return Solution(
             chosen,
             status == cp_model.INFEASIBLE,
             solver.best_objective_bound,

@@ -41,7 +41,7 @@ class Dealing:
 
 
 @dataclass(frozen=True)
-class Units:
+class Items:
     """U units: `values` (U, S, R) by shoe and row; `kind` (U) tells which may be exchanged.
 
     `room` (S, R) is what the units of a stack should add up to, `slack` (R) how far a stack
@@ -88,7 +88,7 @@ def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total
     return chosen
 
 
-def snake(units: Units, chosen: Index, counts: dict[int, int], shoe: Index) -> Dealing:
+def snake(units: Items, chosen: Index, counts: dict[int, int], shoe: Index) -> Dealing:
     """Deal units to stacks to and fro, greatest first; what is over becomes spare.
 
     Parameters
@@ -110,18 +110,18 @@ def snake(units: Units, chosen: Index, counts: dict[int, int], shoe: Index) -> D
     return Dealing(place, spare, _off(units, place, shoe))
 
 
-def _off(units: Units, place: Index, shoe: Index) -> Array:
+def _off(units: Items, place: Index, shoe: Index) -> Array:
     off: Array = units.values[place, shoe[:, None]].sum(1) - units.room[shoe]
     return off
 
 
-def centred(units: Units, off: Array) -> Array:
+def centred(units: Items, off: Array) -> Array:
     """Distance (T, R) from the room or, in a free row, from the mean of all stacks."""
     return np.where(units.free, off - off.mean(0), off)
 
 
 def even_out(
-    units: Units,
+    units: Items,
     dealt: Dealing,
     shoe: Index,
     rng: np.random.Generator,
@@ -150,7 +150,7 @@ def even_out(
     return Dealing(place, spare, _off(units, place, shoe))
 
 
-def _bad(units: Units, off: Array, has_spare: bool) -> Flags:
+def _bad(units: Items, off: Array, has_spare: bool) -> Flags:
     at = centred(units, off)
     if not has_spare:
         at = at - at.mean(0)
@@ -168,7 +168,7 @@ def _draw_pairs(bad: Flags, rng: np.random.Generator) -> tuple[Index, Index]:
 
 
 def _exchange(
-    units: Units,
+    units: Items,
     place: Index,
     off: Array,
     shoe: Index,
@@ -204,7 +204,7 @@ def _gain(values: Array, a: Index, b: Index, shoe: Index) -> Array:
 
 
 def _bring(
-    units: Units,
+    units: Items,
     place: Index,
     spare: Index,
     off: Array,
@@ -234,7 +234,7 @@ def _bring(
 
 
 def deal_sets(
-    units: Units,
+    units: Items,
     counts: dict[int, int],
     shoes: int,
     sets: int,

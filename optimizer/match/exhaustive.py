@@ -82,7 +82,7 @@ def best_whole(
 
 
 @dataclass(frozen=True)
-class Stacks:
+class StackTable:
     """M possible stacks, sorted by weighted load deviation (M) in N.
 
     `chosen` (M) are the column numbers of each, `mask` (M) has a bit for each disc and, where shoes
@@ -97,7 +97,7 @@ class Stacks:
     deviation_n: Array
 
 
-def _list(task: Task, columns: PacketTable, choice: Arrangement) -> Stacks:
+def _list(task: Task, columns: PacketTable, choice: Arrangement) -> StackTable:
     same = task.alike and len(set(zip(choice.patterns, choice.shims, strict=True))) == 1
     bits = [sum(1 << int(d) for d in row if d >= 0) for row in columns.members]
     chosen, mask, shoe, loads, deviation = [], [], [], [], []
@@ -116,7 +116,7 @@ def _list(task: Task, columns: PacketTable, choice: Arrangement) -> Stacks:
             loads.append(load[k])
             deviation.append(off[k])
     order = np.argsort(deviation, kind="stable")
-    return Stacks(
+    return StackTable(
         [chosen[k] for k in order],
         [mask[k] for k in order],
         np.array(shoe, dtype=np.intp)[order],
@@ -161,7 +161,7 @@ def _loads(
 
 
 def _disjoint(
-    stacks: Stacks, window_n: float, count: int, limits: Limits, work: Work
+    stacks: StackTable, window_n: float, count: int, limits: Limits, work: Work
 ) -> Iterator[tuple[int, ...]]:
     """Yield every choice of `count` disjoint stacks within a window of deviation, while it may."""
     deviation, mask = stacks.deviation_n, stacks.mask
@@ -187,7 +187,7 @@ def _disjoint(
         yield from extend((first,), mask[first], pool)
 
 
-def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
+def _allowed(task: Task, stacks: StackTable, picks: tuple[int, ...]) -> bool:
     """Whether discs that must be used are, and groups share a shoe."""
     masks = [stacks.mask[k] for k in picks]
     union = sum(masks)
@@ -203,7 +203,7 @@ def _allowed(task: Task, stacks: Stacks, picks: tuple[int, ...]) -> bool:
 def _answer(
     task: Task,
     columns: PacketTable,
-    stacks: Stacks,
+    stacks: StackTable,
     picks: tuple[int, ...],
     choice: Arrangement,
     rate: float,

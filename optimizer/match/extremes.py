@@ -10,7 +10,6 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, packets, residual_cone_height
-from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.state import greatest_share
 
 #: shares are said to two figures: what is less off is not told
@@ -36,7 +35,7 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
     # supplier guidance after DIN 2093, from memory: below 0.15 h cracks begin at point I
     least = task.rules.rest_share
     loose = np.array(rest) < least - SAID
-    if isinstance(task.datum, Installed) and loose.any():
+    if task.datum.has_room and loose.any():
         yield (
             f"at rest discs of {loose.sum()} of {len(rest)} stacks are pressed to "
             f"{min(rest):.2f} h only: "

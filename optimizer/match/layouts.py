@@ -12,8 +12,8 @@ from optimizer.estimate.problem import Task, constants
 from optimizer.match.packets import PacketTable, complete, reach_n
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.stack import Installed
 from optimizer.model.pattern import Pattern, patterns
+from optimizer.model.stack import Shims
 
 #: unlike patterns are combined from this many of the most promising ones, and so many ways
 MIXED_FROM = 6
@@ -25,7 +25,7 @@ class Arrangement:
     """The pattern and shims of every stack; `low_cost` is an optimistic variance in mm^2."""
 
     patterns: tuple[Pattern, ...]
-    shims: tuple[tuple[float, ...], ...]
+    shims: Shims
     low_cost: float
 
 
@@ -76,7 +76,7 @@ def arrangements(task: Task, columns: PacketTable) -> list[Arrangement]:
     free = Reach.of(columns, columns.free_mm, columns.free_mm)
     cost = Reach.of(columns, columns.variance_mm2, columns.variance_mm2)
     shims = shims_of(task)
-    rooms = [task.room_mm(task.travel_mm, np.array([sum(s) for s in c])) for c in shims]
+    rooms = [task.required_travel_mm(task.travel_mm, choice) for choice in shims]
     groups = [
         (p,) * task.shoes
         for p in patterns(task.rules.packet_sizes, disc_window(task))
@@ -107,7 +107,7 @@ def every_arrangement(task: Task, columns: PacketTable) -> bool:
     It does where shims are on hand, which it deals out evenly, where there are more patterns
     to combine than it does combine, and where the packets are not all there are.
     """
-    if task.rules.shims_mm and isinstance(task.datum, Installed):
+    if task.rules.shims_mm and task.datum.has_room:
         return False
     if task.rules.same_pattern or task.shoes == 1:
         return complete(task)
@@ -122,7 +122,7 @@ def _single_kinds(task: Task, columns: PacketTable) -> list[Pattern]:
     low, high = task.rules.discs or (1, most)
     lowest, highest = task.rules.free_height_mm or (0.0, np.inf)
     constant, free = _reach_of(task, columns), Reach.of(columns, columns.free_mm, columns.free_mm)
-    bare = task.room_mm(task.travel_mm, np.zeros(task.shoes))
+    bare = task.required_travel_mm(task.travel_mm)
     least, greatest = float(bare.min()), float(bare.max()) + sum(task.rules.shims_mm)
     found = []
     for pattern in patterns(task.rules.packet_sizes, (low, min(high, most))):
@@ -152,11 +152,11 @@ def _mixtures(task: Task, kinds: list[Pattern]) -> Iterator[tuple[Pattern, ...]]
     return (g for g in groups if sum(p.discs for p in g) <= len(task.usable))
 
 
-def shims_of(task: Task) -> list[tuple[tuple[float, ...], ...]]:
+def shims_of(task: Task) -> list[Shims]:
     """List the ways to shim the shoes of one clutch; none but nothing at a seating load."""
-    if not isinstance(task.datum, Installed):
+    if not task.datum.has_room:
         return [((),) * task.shoes]
-    length = np.broadcast_to(task.datum.length_mm, (task.shoes,))
+    length = task.datum.lengths_mm(task.shoes)
     extra = tuple(float(x) for x in length - length.min())
     return shim_choices(task.rules.shims_mm, extra)
 

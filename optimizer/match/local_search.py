@@ -1,6 +1,6 @@
 """Best-swap descent: many starts at once, the best exchange of two discs each step.
 
-A start deals discs at random into the places of the frame. Every step tries all exchanges
+A start deals discs at random into the places of the subproblem. Every step tries all exchanges
 of two placed discs and of a placed with a spare disc, on the packets' constants, and takes
 the best; it ends where no exchange helps.
 """
@@ -14,7 +14,7 @@ from itertools import permutations
 import numpy as np
 
 from optimizer.estimate.problem import Task
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -25,7 +25,7 @@ MOST_STEPS = 400
 
 @dataclass(frozen=True)
 class Places:
-    """The places of a frame, N of them: the stack, the packet and the seat in it of each.
+    """The places of a subproblem, N of them: the stack, the packet and the seat in it of each.
 
     `mates` (N, 2) are the other places of the same packet, -1 where there are fewer.
     """
@@ -39,13 +39,13 @@ class Places:
         return len(self.stack)
 
 
-def places(frame: Frame) -> Places:
-    """Lay out the places of a frame, stack by stack, packet by packet."""
+def places(subproblem: Subproblem) -> Places:
+    """Lay out the places of a subproblem, stack by stack, packet by packet."""
     stack: list[int] = []
     packet: list[int] = []
     mates: list[list[int]] = []
     number = 0
-    for at, pattern in enumerate(frame.patterns):
+    for at, pattern in enumerate(subproblem.patterns):
         for size in pattern.sizes:
             first = len(stack)
             for seat in range(size):
@@ -64,9 +64,9 @@ def places(frame: Frame) -> Places:
 class Lookup:
     """Finds the column of a packet from its discs, in any order."""
 
-    def __init__(self, frame: Frame, discs: int) -> None:
-        """Index the columns of `frame` over `discs` disc numbers; a missing one is M."""
-        members, size = frame.columns.members, frame.columns.size
+    def __init__(self, subproblem: Subproblem, discs: int) -> None:
+        """Index the columns of `subproblem` over `discs` disc numbers; a missing one is M."""
+        members, size = subproblem.columns.members, subproblem.columns.size
         missing = len(members)
         self._by_size = {}
         for k in np.unique(size):
@@ -95,28 +95,28 @@ class Score:
 
 
 class Descent:
-    """The tables of a frame, ready for descents from any dealing of its discs."""
+    """The tables of a subproblem, ready for descents from any dealing of its discs."""
 
-    def __init__(self, task: Task, frame: Frame) -> None:
+    def __init__(self, task: Task, subproblem: Subproblem) -> None:
         """Tabulate constants, room and height of every column."""
-        self.places = places(frame)
+        self.places = places(subproblem)
         self.usable = task.usable
-        self.members = frame.columns.members
-        self.lookup = Lookup(frame, len(task.belief))
-        self.centred = np.array([row.centred for row in frame.rows])
-        constants = np.stack([row.constant_n for row in frame.rows], axis=-1)  # M, S, R
-        extra = [frame.cost]
+        self.members = subproblem.columns.members
+        self.lookup = Lookup(subproblem, len(task.belief))
+        self.centred = np.array([row.centred for row in subproblem.rows])
+        constants = np.stack([row.constant_n for row in subproblem.rows], axis=-1)  # M, S, R
+        extra = [subproblem.cost]
         self.height: tuple[float, float] | None = task.rules.free_height_mm
         if self.height is not None:
-            extra.append(frame.columns.free_mm)
+            extra.append(subproblem.columns.free_mm)
         shared = np.repeat(np.stack(extra, axis=-1)[:, None, :], task.shoes, axis=1)
         values = np.concatenate([constants, shared], axis=-1)
         missing = np.zeros((1, *values.shape[1:]))
-        missing[..., len(frame.rows)] = FORBIDDEN
+        missing[..., len(subproblem.rows)] = FORBIDDEN
         self.values = np.concatenate([values, missing]).transpose(1, 0, 2).copy()  # S, M+1, K
-        room = np.stack([row.room_n for row in frame.rows], axis=-1)
+        room = np.stack([row.room_n for row in subproblem.rows], axis=-1)
         self.room = np.concatenate([room, np.zeros((task.shoes, len(extra)))], axis=-1)
-        self.mm_price = frame.rate_n_per_mm
+        self.mm_price = subproblem.rate_n_per_mm
         n, s = len(self.places), task.shoes
         self.at_stack = np.zeros((n, s))
         self.at_stack[np.arange(n), self.places.stack] = 1.0

@@ -9,17 +9,15 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.check import broken
-from optimizer.match.dealing import Dealing, Flags, Units, choose, even_out, snake
-from optimizer.match.levels import Levels
+from optimizer.match.dealing import Dealing, Flags, Items, choose, even_out, snake
 from optimizer.match.lot_ways import Way, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
+from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
 from optimizer.match.result import Assigned, Matched
-from optimizer.match.subproblem import Frame, frame
+from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.mechanics.stack import (
-    Datum,
-    Installed,
     deflection,
     required_deflection,
     stack_load,
@@ -33,7 +31,7 @@ DEALT, ABOVE_N = 3, 0.5
 def deal(
     task: Task,
     like: dict[int, PacketTable],
-    level: Levels,
+    nominal: NominalCurves,
     way: Way,
     spread_n: float,
     limits: Limits,
@@ -47,7 +45,7 @@ def deal(
     best: tuple[Matched, ...] = ()
     above = 0.0
     for _ in range(DEALT):
-        made, place = _place(task, like, level, way, above, limits, rng)
+        made, place = _place(task, like, nominal, way, above, limits, rng)
         if made is None or len(place) <= len(best):
             break
         found, above_now = _matched(task, made, place, spread_n)
@@ -61,13 +59,13 @@ def deal(
 def _place(
     task: Task,
     like: dict[int, PacketTable],
-    level: Levels,
+    nominal: NominalCurves,
     way: Way,
     above_n: float,
     limits: Limits,
     rng: np.random.Generator,
-) -> tuple[Frame | None, Index]:
-    """Deal the lot into sets (K, S, P) of columns of a frame, none where there is no set."""
+) -> tuple[Subproblem | None, Index]:
+    """Deal the lot into sets (K, S, P) of columns of a subproblem, none where there is no set."""
     pattern = way.pattern
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
     width = max(kinds)
@@ -77,7 +75,7 @@ def _place(
     spare = np.setdiff1d(task.usable, used)
     members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
     table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
-    made = frame(task, table, level, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
+    made = subproblem(task, table, nominal, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
     none = np.zeros((0, task.shoes, pattern.packets), dtype=np.intp)
     if made is None:
         return None, none
@@ -106,7 +104,7 @@ def _discs(
         return np.zeros(0, dtype=np.intp)
     value = sum(n * like[k].constant_mm[rows].mean(1) for k, n in kinds.items())
     cost = sum(n * like[k].variance_mm2[rows] for k, n in kinds.items())
-    room = task.room_mm(task.travel_mm, np.zeros(task.shoes)).mean()
+    room = task.required_travel_mm(task.travel_mm).mean()
     same = np.zeros(len(rows), dtype=np.intp)
     chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
     picked: Index = np.sort(task.usable[rows[chosen]])
@@ -159,8 +157,8 @@ def _padded(members: Index, width: int) -> Index:
     return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
 
 
-def _units(task: Task, made: Frame) -> Units:
-    """The frame as units to deal: its rows, and the height window as one more."""
+def _units(task: Task, made: Subproblem) -> Items:
+    """The subproblem as units to deal: its rows, and the height window as one more."""
     values = [row.constant_n for row in made.rows]
     room = [row.room_n for row in made.rows]
     slack = [INSIDE * row.window_n / 2 for row in made.rows]
@@ -175,7 +173,7 @@ def _units(task: Task, made: Frame) -> Units:
     stacked, rooms = np.stack(values, axis=-1), np.stack(room, axis=-1)
     if made.alike:
         stacked, rooms = stacked[:, :1], rooms[:1]
-    return Units(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
+    return Items(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
 
 
 def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
@@ -187,7 +185,7 @@ def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
 
 
 def _matched(
-    task: Task, made: Frame, place: Index, spread_n: float
+    task: Task, made: Subproblem, place: Index, spread_n: float
 ) -> tuple[tuple[Matched, ...], float]:
     """Compute the sets (K, S, P) of columns exactly; keep those that match, best first.
 
@@ -198,10 +196,8 @@ def _matched(
     flat = np.sort(flat, axis=1)  # packets of one size together, as the columns are
     p = made.columns.packets.take(flat)
     turns = len(place)
-    datum: Datum = task.datum
-    if isinstance(datum, Installed):
-        length = np.broadcast_to(datum.length_mm, (task.shoes,))
-        datum = Installed(np.tile(length, turns))
+    shoe = np.arange(task.shoes)
+    datum = task.datum.under(np.tile(shoe, turns), task.shoes)
     worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
     solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
     whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
@@ -209,8 +205,7 @@ def _matched(
         return (), 0.0
     place = flat.reshape(place.shape)[whole]
     p = made.columns.packets.take(place.reshape(-1, place.shape[-1]))
-    if isinstance(datum, Installed):
-        datum = Installed(np.tile(length, len(whole)))
+    datum = task.datum.under(np.tile(shoe, len(whole)), task.shoes)
     rest, work, worn = (
         stack_load(p, datum, np.tile(travel, len(whole))).reshape(len(whole), -1)
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)

@@ -13,7 +13,6 @@ from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed
 from optimizer.model.pattern import MOST_PACKETS, Pattern
 
 
@@ -47,7 +46,7 @@ def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> NDArray[np.boo
 
 def ways(task: Task, like: dict[int, PacketTable], most: int) -> list[Way]:
     """Patterns that could give a set, with how many they could give."""
-    room = task.room_mm(task.travel_mm, np.zeros(task.shoes))
+    room = task.required_travel_mm(task.travel_mm)
     tolerance = task.load_tolerance_n / task.weight
     fit = {k: one.take(np.flatnonzero(bears(task, one))) for k, one in like.items()}
     low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in fit.items()}
@@ -102,7 +101,7 @@ def _cost(fit: dict[int, PacketTable], kinds: dict[int, int]) -> float:
 
 def _loose(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bool:
     """Whether the mean stack gives less at work than the travel, so that it is free at rest."""
-    if not isinstance(task.datum, Installed):
+    if not task.datum.has_room:
         return False
     deflection = sum(
         n * float((fit[k].free_mm + fit[k].constant_mm.mean(1)).mean()) for k, n in kinds.items()

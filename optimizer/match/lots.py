@@ -15,16 +15,15 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
-from optimizer.match.levels import levels
 from optimizer.match.lot_stacks import deal
 from optimizer.match.lot_ways import Way, bears, like_packets, ways
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
-from optimizer.mechanics.stack import Installed
+from optimizer.model.stack import Shims
 
 #: the shims of each shoe, in mm
-Shims = tuple[tuple[float, ...], ...]
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 12
@@ -116,7 +115,7 @@ def _dealt(
 ) -> tuple[Matched, ...]:
     """Deal the lot in the likeliest ways; the sets of the one that gives most of the `bound`."""
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
-    level = levels(_sample(task), columns(_sample(task)))
+    nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
         if len(best) >= NEARLY * bound or way.bound <= len(best) or (best and limits.over()):
@@ -126,7 +125,7 @@ def _dealt(
         shimmed = _shimmed(task, shims)
         found = [
             replace(one, answer=replace(one.answer, shims=shims))
-            for one in deal(shimmed, like, level, way, spread_n, limits, rng)
+            for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
             if way.loose or not is_loose(shimmed, one.answer)
         ]
         best = max(best, tuple(found), key=len)
@@ -154,9 +153,7 @@ def _shimmed(task: Task, shims: Shims) -> Task:
     """The same task with rooms shorter by the shims of each shoe."""
     if not any(shims):
         return task
-    assert isinstance(task.datum, Installed)  # only an installed length is ever shimmed
-    length = np.broadcast_to(task.datum.length_mm, (task.shoes,)) - [sum(s) for s in shims]
-    return replace(task, datum=Installed(length))
+    return replace(task, datum=task.datum.with_shims(np.array([sum(s) for s in shims])))
 
 
 def _refusal(task: Task, limits: Limits) -> CannotBuildError:

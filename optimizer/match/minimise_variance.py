@@ -1,4 +1,4 @@
-"""Search within one frame: descent to a match, then towards the least variance."""
+"""Search within one subproblem: descent to a match, then towards the least variance."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import StackDiscs, Task
 from optimizer.match.bounds import Relaxation
 from optimizer.match.local_search import Descent, Score
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -42,30 +42,30 @@ class Found:
     kept: bool
 
 
-def misfit(frame: Frame, chosen: tuple[Index, ...]) -> Array:
+def misfit(subproblem: Subproblem, chosen: tuple[Index, ...]) -> Array:
     """Excess (R) in N of each row's deviation over its window, 0 where kept."""
     excess = []
-    for row in frame.rows:
+    for row in subproblem.rows:
         at = np.array([row.constant_n[c, i].sum() for i, c in enumerate(chosen)]) - row.room_n
         wide = np.ptp(at) if row.centred else 2 * np.abs(at).max()
         excess.append(max(float(wide) - row.window_n, 0.0))
     return np.array(excess)
 
 
-def off_target(frame: Frame, found: Found) -> float:
+def off_target(subproblem: Subproblem, found: Found) -> float:
     """Greatest distance in N of a stack from its target."""
-    row = frame.rows[0]
+    row = subproblem.rows[0]
     at = np.array([row.constant_n[c, i].sum() for i, c in enumerate(found.chosen)])
     return float(np.abs(at - row.room_n).max())
 
 
-def slack(frame: Frame) -> Array:
+def slack(subproblem: Subproblem) -> Array:
     """Deviation (R) in N from target or from the mean that keeps each row's window."""
-    return np.array([INSIDE * row.window_n / 2 for row in frame.rows])
+    return np.array([INSIDE * row.window_n / 2 for row in subproblem.rows])
 
 
 def match(
-    frame: Frame,
+    subproblem: Subproblem,
     descent: Descent,
     relaxation: Relaxation,
     rng: np.random.Generator,
@@ -73,7 +73,7 @@ def match(
     rounds: int = MATCH_ROUNDS,
 ) -> Found | None:
     """Find any assignment that keeps all windows by descents, None when they do not."""
-    score = Score(slack(frame), np.ones(len(frame.rows)), 0.0)
+    score = Score(slack(subproblem), np.ones(len(subproblem.rows)), 0.0)
     starts = _starts(descent)
     rounds = rounds * starts // STARTS
     starts //= 2  # the first that is kept will do
@@ -83,7 +83,7 @@ def match(
         else:
             dealt = descent.deal(rng, starts)
         dealt, value = descent.run(dealt, score, limits.over, 0.0)
-        found = found_in(frame, descent, dealt[value.argmin()])
+        found = found_in(subproblem, descent, dealt[value.argmin()])
         if found.kept:
             return found
         if limits.over():
@@ -96,30 +96,34 @@ def _starts(descent: Descent) -> int:
     return max(min(STARTS, LOOKED_AT // descent.options), FEWEST)
 
 
-def found_in(frame: Frame, descent: Descent, dealt: Index) -> Found:
+def found_in(subproblem: Subproblem, descent: Descent, dealt: Index) -> Found:
     """Read the columns of a dealing (n)."""
     first = np.unique(descent.places.packet, return_index=True)[1]
     column = descent.columns_at(dealt[None], first)[0]
     stack = descent.places.stack[first]
-    chosen = tuple(column[stack == i] for i in range(len(frame.patterns)))
-    valid = bool(column.max() < len(frame.cost))
-    cost = float(frame.cost[column].sum()) if valid else np.inf
-    kept = valid and _upright(frame, descent.height, chosen) and not misfit(frame, chosen).any()
+    chosen = tuple(column[stack == i] for i in range(len(subproblem.patterns)))
+    valid = bool(column.max() < len(subproblem.cost))
+    cost = float(subproblem.cost[column].sum()) if valid else np.inf
+    kept = (
+        valid
+        and _upright(subproblem, descent.height, chosen)
+        and not misfit(subproblem, chosen).any()
+    )
     return Found(chosen, cost, bool(kept))
 
 
 def _upright(
-    frame: Frame, window_mm: tuple[float, float] | None, chosen: tuple[Index, ...]
+    subproblem: Subproblem, window_mm: tuple[float, float] | None, chosen: tuple[Index, ...]
 ) -> bool:
     """Whether the free height of every stack lies in the window, if there is one."""
     if window_mm is None:
         return True
-    height = np.array([frame.columns.free_mm[c].sum() for c in chosen])
+    height = np.array([subproblem.columns.free_mm[c].sum() for c in chosen])
     return bool((height >= window_mm[0]).all() and (height <= window_mm[1]).all())
 
 
 def steady(
-    frame: Frame,
+    subproblem: Subproblem,
     descent: Descent,
     relaxation: Relaxation,
     shakes: int,
@@ -137,13 +141,13 @@ def steady(
     shakes = shakes * starts // STARTS
     dealt = descent.deal_like(rng, starts, relaxation.share)
     for price in PRICES[:-1]:
-        dealt, _ = descent.run(dealt, _priced(frame, price), limits.over)
-    last = _priced(frame, PRICES[-1])
+        dealt, _ = descent.run(dealt, _priced(subproblem, price), limits.over)
+    last = _priced(subproblem, PRICES[-1])
     tried, reached = descent.run(dealt, last, limits.over)
     dealt, value = tried.copy(), reached.copy()
     for turn in range(shakes + 1):
         for row in tried[reached <= value]:
-            found = found_in(frame, descent, row)
+            found = found_in(subproblem, descent, row)
             if found.kept and (best is None or found.cost < best.cost):
                 best = found
         near = best is not None and best.cost - relaxation.bound <= ENOUGH * best.cost
@@ -155,8 +159,8 @@ def steady(
     return best
 
 
-def _priced(frame: Frame, price: float) -> Score:
-    return Score(slack(frame), np.full(len(frame.rows), price), 1.0)
+def _priced(subproblem: Subproblem, price: float) -> Score:
+    return Score(slack(subproblem), np.full(len(subproblem.rows), price), 1.0)
 
 
 def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
@@ -170,36 +174,36 @@ def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
 
 
 def model(
-    task: Task, frame: Frame, relaxation: Relaxation, limits: Limits, seed: int
+    task: Task, subproblem: Subproblem, relaxation: Relaxation, limits: Limits, seed: int
 ) -> tuple[Found | None, float]:
     """Let the constraint solver find little variance over the columns of least reduced cost.
 
     For what descents do not know: discs that must be used or kept together. Returns what was
-    found and a bound on the variance of the frame in N^2.
+    found and a bound on the variance of the subproblem in N^2.
     """
     from optimizer.match.cpsat import Assignment  # takes half a second to import
 
     order = np.argsort(relaxation.reduced, kind="stable")
     rows, left_out = np.sort(order[:MOST_COLUMNS]), order[MOST_COLUMNS:]
-    assignment = Assignment(task, frame, rows)
+    assignment = Assignment(task, subproblem, rows)
     assignment.within_rows()
     unit = assignment.least_variance()
     verdict = assignment.solve(limits, WORK, seed)
     if verdict.chosen is None:
         return None, relaxation.bound
-    cost = float(frame.cost[np.concatenate(verdict.chosen)].sum())
+    cost = float(subproblem.cost[np.concatenate(verdict.chosen)].sum())
     beyond = relaxation.bound + relaxation.reduced[left_out].min(initial=np.inf)
     bound = max(relaxation.bound, min(verdict.bound * unit, beyond))
-    return Found(verdict.chosen, cost, not misfit(frame, verdict.chosen).any()), bound
+    return Found(verdict.chosen, cost, not misfit(subproblem, verdict.chosen).any()), bound
 
 
-def stacks_of(frame: Frame, chosen: tuple[Index, ...]) -> tuple[StackDiscs, ...]:
+def stacks_of(subproblem: Subproblem, chosen: tuple[Index, ...]) -> tuple[StackDiscs, ...]:
     """Disc numbers of the chosen columns, packets of one size together, biggest first."""
-    members = frame.columns.members
+    members = subproblem.columns.members
     return tuple(
         tuple(
             tuple(int(d) for d in members[c] if d >= 0)
-            for c in sorted(columns, key=lambda c: (-frame.columns.size[c], *members[c]))
+            for c in sorted(columns, key=lambda c: (-subproblem.columns.size[c], *members[c]))
         )
         for columns in chosen
     )

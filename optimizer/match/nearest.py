@@ -12,12 +12,12 @@ from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.check import kept, kept_of
 from optimizer.match.layouts import Arrangement
-from optimizer.match.levels import Levels
 from optimizer.match.local_search import Descent
+from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, reach_n
-from optimizer.match.queue import Lead, Queue
+from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.result import Assigned, Matched, rank
-from optimizer.match.subproblem import Frame, bare_frame
+from optimizer.match.subproblem import Subproblem, bare_subproblem
 from optimizer.mechanics.packet import Index
 
 #: arrangements searched at most, and those of which it is asked whether there is any set
@@ -35,7 +35,7 @@ _NOT_EVERYWHERE = (
 def within_tolerance(
     task: Task,
     table: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     choices: list[Arrangement],
     limits: Limits,
     seed: int,
@@ -46,7 +46,7 @@ def within_tolerance(
     best: Assigned | None = None
     bound = np.inf
     reach = float(reach_n(task).max())
-    queue = Queue(task, table, level, choices, task.load_tolerance_n, -2 * reach)
+    queue = Queue(task, table, nominal, choices, task.load_tolerance_n, -2 * reach)
     at = 0
     while at < most and (at == 0 or not limits.over()):
         lead = queue.next(np.inf, limits)
@@ -68,7 +68,7 @@ def within_tolerance(
 
 
 def _least_spread(
-    task: Task, lead: Lead, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task, lead: Relaxed, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[Assigned | None, float]:
     """Find a set of little spread within the load tolerance, and a bound on the spread.
 
@@ -77,13 +77,13 @@ def _least_spread(
     """
     from optimizer.match.cpsat import PER_N, Assignment  # slow to import
 
-    work, *others = lead.frame.rows
-    level_free = replace(lead.frame, rows=(replace(work, centred=True), *others))
+    work, *others = lead.subproblem.rows
+    level_free = replace(lead.subproblem, rows=(replace(work, centred=True), *others))
     rows = np.argsort(lead.relaxation.reduced, kind="stable")[: search.MOST_COLUMNS]
     if not len(task.use) and not task.together:
         descent = Descent(task, level_free)
         found = search.match(level_free, descent, lead.relaxation, rng, limits, ROUNDS)
-        if found is not None and search.off_target(lead.frame, found) <= task.load_tolerance_n:
+        if found is not None and search.off_target(lead.subproblem, found) <= task.load_tolerance_n:
             near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found.chosen)))
             near.within_rows()
             near.within_tolerance()
@@ -93,11 +93,11 @@ def _least_spread(
                 answer = None if chosen is None else kept_of(task, lead, chosen)
                 if answer is not None:
                     return answer, 0.0
-    model = Assignment(task, lead.frame, rows)
+    model = Assignment(task, lead.subproblem, rows)
     model.within_tolerance()
     model.least_spread()
     verdict = model.solve(limits, search.SPREAD_WORK, seed)
-    whole = len(rows) == len(lead.frame.cost)
+    whole = len(rows) == len(lead.subproblem.cost)
     answer = None if verdict.chosen is None else kept_of(task, lead, verdict.chosen)
     return answer, verdict.bound / PER_N if whole else 0.0
 
@@ -105,7 +105,7 @@ def _least_spread(
 def any_set(
     task: Task,
     table: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     choices: Sequence[Arrangement],
     limits: Limits,
     seed: int,
@@ -116,7 +116,7 @@ def any_set(
     """
     none = len(choices) <= MOST_PROVEN
     for choice in choices[:MOST_PROVEN]:
-        made = bare_frame(task, table, level, choice.patterns, choice.shims)
+        made = bare_subproblem(task, table, nominal, choice.patterns, choice.shims)
         chosen, impossible = _any_of(task, made, 1, limits, seed)
         if chosen is not None:
             cost = float(made.cost[np.concatenate(chosen)].sum())
@@ -128,9 +128,9 @@ def any_set(
 
 
 def _any_of(
-    task: Task, made: Frame, side: int, limits: Limits, seed: int
+    task: Task, made: Subproblem, side: int, limits: Limits, seed: int
 ) -> tuple[tuple[Index, ...] | None, bool]:
-    """Columns of a set of the frame, or whether there is none; `side` as in `Assignment`."""
+    """Columns of a set of the subproblem, or whether there is none; `side` as in `Assignment`."""
     from optimizer.match.cpsat import Assignment  # slow to import
 
     model = Assignment(task, made, np.arange(len(made.cost)), side)

@@ -20,7 +20,6 @@ from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, nesting_order, packets
 from optimizer.mechanics.stack import (
-    Installed,
     free_height,
     rate,
     required_deflection,
@@ -141,7 +140,7 @@ def one_stack(
     task, units = work.task, work.job.units
     if not 1 <= shoe <= task.shoes:
         raise InputError(Problem(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe"))
-    if shims_mm and not isinstance(task.datum, Installed):
+    if shims_mm and not task.datum.has_room:
         raise InputError(
             Problem(
                 "Shims change nothing where the travel is zeroed at a seating load.",
@@ -206,13 +205,10 @@ def one_stack(
 
 def _under(task: Task, shoe: int) -> Task:
     """The task of one shoe alone."""
-    datum = task.datum
-    if isinstance(datum, Installed):
-        datum = Installed(np.broadcast_to(datum.length_mm, (task.shoes,))[shoe : shoe + 1])
     one = slice(shoe, shoe + 1)
     return replace(
         task,
-        datum=datum,
+        datum=task.datum_of(shoe),
         travel_mm=task.travel_mm[one],
         worn_travel_mm=task.worn_travel_mm[one],
         target_n=task.target_n[one],
@@ -223,7 +219,7 @@ def _under(task: Task, shoe: int) -> Task:
 
 def _gap(alone: Task, p: Packets, shims_mm: tuple[float, ...], name: str) -> dict[str, float]:
     """Room in mm that the stack leaves at rest, by its name."""
-    if not isinstance(alone.datum, Installed):
+    if not alone.datum.has_room:
         return {}
     return {name: -float(required_deflection(p, alone.datum, 0.0, sum(shims_mm))[0])}
 

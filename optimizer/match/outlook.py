@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement, arrangements
-from optimizer.match.levels import Levels, levels
+from optimizer.match.nominal_curves import NominalCurves, nominal_curves
 from optimizer.match.packets import PacketTable
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.packet import residual_cone_height
@@ -48,38 +48,38 @@ def outlooks(task: Task, table: PacketTable, spread_tolerance_n: float) -> list[
     """
     if not len(table.size):
         return []
-    level = levels(task, table)
+    nominal = nominal_curves(task, table)
     found: dict[str, Outlook] = {}
     for way in arrangements(task, table):
         name = str(way.patterns[0])
         if len(set(way.patterns)) > 1 or name in found:
             continue
-        seen = _look(task, table, level, way, spread_tolerance_n)
+        seen = _look(task, table, nominal, way, spread_tolerance_n)
         if seen is not None:
             found[name] = seen
     return sorted(found.values(), key=lambda o: -o.odds)
 
 
 def _look(
-    task: Task, table: PacketTable, level: Levels, way: Arrangement, tolerance_n: float
+    task: Task, table: PacketTable, nominal: NominalCurves, way: Arrangement, tolerance_n: float
 ) -> Outlook | None:
     pattern = way.patterns[0]
     wear = float((task.worn_travel_mm - task.travel_mm).max())
-    if level.load_after(pattern, wear) is None:
+    if nominal.load_after(pattern, wear) is None:
         return None
     sizes = sorted(set(pattern.sizes))
     rows = {k: np.flatnonzero(table.size == k) for k in sizes}
     count = {k: pattern.counts[k - 1] for k in sizes}
-    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in way.shims]))
+    room = task.required_travel_mm(task.travel_mm, way.shims)
     constant = sum(count[k] * table.constant_mm[rows[k]].mean(0) for k in sizes)
-    load = level.load_after(pattern, float((room - constant).mean()))
+    load = nominal.load_after(pattern, float((room - constant).mean()))
     if load is None:
         return None
-    rate = level.rate(pattern, level.target_n)
+    rate = nominal.rate(pattern, nominal.target_n)
     shares = []
     for k in sizes:
         p = table.packets.take(rows[k])
-        shares.append(float(np.median(1 - residual_cone_height(p, level.target_n) / p.free_mm)))
+        shares.append(float(np.median(1 - residual_cone_height(p, nominal.target_n) / p.free_mm)))
     place = place_mm2(task) / task.shoes
     sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
     best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)

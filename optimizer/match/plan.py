@@ -18,7 +18,7 @@ from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets, residual_cone_height
-from optimizer.mechanics.stack import Installed, free_height, rate
+from optimizer.mechanics.stack import free_height, rate
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
 
@@ -99,9 +99,9 @@ def _shift_note(task: Task, doubts: Sequence[LoadDoubt], units: str) -> tuple[st
 
 def _gaps(task: Task, sets: tuple[PlanSet, ...]) -> dict[str, float]:
     """Room in mm that stacks leave at rest, by shoe; nothing where a seating load zeroes it."""
-    if not isinstance(task.datum, Installed):
+    if not task.datum.has_room:
         return {}
-    room = np.broadcast_to(task.datum.length_mm, task.shoes)
+    room = task.datum.lengths_mm(task.shoes)
     return {
         (f"set {number} " if len(sets) > 1 else "") + f"shoe {stack.shoe}": float(room[i])
         - stack.free_height_mm

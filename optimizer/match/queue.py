@@ -16,25 +16,25 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Arrangement
-from optimizer.match.levels import Levels
+from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable
 from optimizer.match.result import surcharge
-from optimizer.match.subproblem import Frame, frame, mean_rate, place_mm2
+from optimizer.match.subproblem import Subproblem, mean_rate, place_mm2, subproblem
 
 #: arrangements whose relaxation is solved at most
 MOST_RELAXED = 60
 
 
 @dataclass(frozen=True)
-class Travels:
+class MatchedTravels:
     """At which travels stacks are to be alike, and what to say where it is not all of them."""
 
     everywhere: bool
     note: tuple[str, ...] = ()
 
 
-EVERYWHERE = Travels(True)
-AT_WORK = Travels(
+EVERYWHERE = MatchedTravels(True)
+AT_WORK = MatchedTravels(
     False,
     (
         "No set of these discs was found that is alike at rest and on a worn drum too: this one "
@@ -44,11 +44,11 @@ AT_WORK = Travels(
 
 
 @dataclass(frozen=True)
-class Lead:
-    """A frame with its relaxation, ready to be searched."""
+class Relaxed:
+    """A subproblem with its relaxation, ready to be searched."""
 
     choice: Arrangement
-    frame: Frame
+    subproblem: Subproblem
     relaxation: Relaxation
 
 
@@ -62,33 +62,35 @@ class Queue:
         self,
         task: Task,
         table: PacketTable,
-        level: Levels,
+        nominal: NominalCurves,
         choices: Sequence[Arrangement],
         half_window_n: float,
         above_n: float = 0.0,
-        travels: Travels = EVERYWHERE,
+        travels: MatchedTravels = EVERYWHERE,
     ) -> None:
-        """Line up `choices`; `half_window_n` as in `bounds.relax`, `above_n` as in `frame`."""
-        self._parts = task, table, level
+        """Line up `choices`; `half_window_n` as in `bounds.relax`, `above_n` as in `subproblem`."""
+        self._parts = task, table, nominal
         self._half_window_n, self._above_n = half_window_n, above_n
         self._travels = travels
         self._relaxed = 0
         self._last = False, 0
-        self._waiting: list[tuple[bool, int, float, int, Arrangement, Frame | Lead | None]] = []
+        self._waiting: list[
+            tuple[bool, int, float, int, Arrangement, Subproblem | Relaxed | None]
+        ] = []
         for at, choice in enumerate(choices):
-            rate = mean_rate(task, level, choice.patterns)
+            rate = mean_rate(task, nominal, choice.patterns)
             low = (choice.low_cost + place_mm2(task)) * rate**2
             promise = low * surcharge(choice.patterns)
             self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
         heapify(self._waiting)
 
-    def next(self, worth: float, limits: Limits) -> Lead | None:
+    def next(self, worth: float, limits: Limits) -> Relaxed | None:
         """Take the next lead that could be below `worth`, a surcharged variance in N^2.
 
         None when there is none left, or when it would hang loose or take more shims than an
         answer does that is already worth something (below inf).
         """
-        task, table, level = self._parts
+        task, table, nominal = self._parts
         while self._waiting and self._relaxed <= MOST_RELAXED:
             if limits.over() and self._relaxed:
                 return None
@@ -96,11 +98,13 @@ class Queue:
             if promise >= worth or (worth < np.inf and (loose, shims) > self._last):
                 return None
             heappop(self._waiting)
-            if isinstance(made, Lead):
+            if isinstance(made, Relaxed):
                 self._last = loose, shims
                 return made
             if made is None:
-                made = frame(task, table, level, choice.patterns, choice.shims, self._above_n)
+                made = subproblem(
+                    task, table, nominal, choice.patterns, choice.shims, self._above_n
+                )
                 if made is not None and made.loose:
                     heappush(self._waiting, (True, shims, promise, at, choice, made))
                     continue
@@ -110,7 +114,7 @@ class Queue:
             relaxation = None if made is None else relax(task, made, self._half_window_n)
             if made is not None and relaxation is not None:
                 promise = max(promise, relaxation.bound * surcharge(choice.patterns))
-                lead = Lead(choice, made, relaxation)
+                lead = Relaxed(choice, made, relaxation)
                 heappush(self._waiting, (loose, shims, promise, at, choice, lead))
         return None
 

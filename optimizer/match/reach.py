@@ -13,7 +13,7 @@ from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable, columns
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, loads_below_flat
+from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
 
 #: patterns looked at, the smallest first, and those named
@@ -96,7 +96,12 @@ def reached(task: Task) -> list[Reached]:
     for choice in shims_of(task):
         shims = tuple(sum(s) for s in choice)
         each = (
-            loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims[shoe])
+            loads_below_flat(
+                p,
+                task.datum_of(shoe),
+                float(task.travel_mm[shoe]),
+                shims[shoe],
+            )
             for shoe in range(task.shoes)
         )
         loads = np.stack(list(each), axis=1)
@@ -137,6 +142,6 @@ def _no_travel(task: Task) -> Iterator[str]:
             "[clutch], and installed_length under [datum] if there is one."
         )
         return
-    if isinstance(task.datum, Installed):
-        height = text.length(float(np.min(task.datum.length_mm)), task.units)
+    if task.datum.has_room:
+        height = text.length(float(task.datum.lengths_mm(task.shoes).min()), task.units)
         yield f"Check installed_length {height} under [datum] against the height of the stacks."

@@ -10,8 +10,9 @@ from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, packets
-from optimizer.mechanics.stack import Installed, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
+from optimizer.model.stack import Shims
 
 #: what counts as the resolution: 2 % more is allowed for what the linear rows leave out
 LEEWAY = 1.02
@@ -22,7 +23,7 @@ class Assigned:
     """One set: the packets and shims of each stack and its exact loads in N (S)."""
 
     stacks: tuple[StackDiscs, ...]
-    shims: tuple[tuple[float, ...], ...]
+    shims: Shims
     patterns: tuple[Pattern, ...]
     rest_n: Array
     work_n: Array
@@ -59,7 +60,7 @@ class Matched:
 def exact(
     task: Task,
     stacks: tuple[StackDiscs, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
     cost: float,
 ) -> Assigned:
     """Compute the loads of a set on the exact mechanics.
@@ -79,15 +80,13 @@ def exact(
     return Assigned(stacks, shims, patterns, rest, work, worn, cost)
 
 
-def travel_load(
-    task: Task, p: Packets, shims: tuple[tuple[float, ...], ...], travel_mm: Array
-) -> Array:
+def travel_load(task: Task, p: Packets, shims: Shims, travel_mm: Array) -> Array:
     """Load in N of the stacks `p` (S, P) after `travel_mm` (S)."""
     shim_mm = np.array([sum(s) for s in shims])
     return stack_load(p, task.datum, travel_mm, shim_mm)
 
 
-def key(task: Task, answer: Assigned) -> tuple[float, ...]:
+def objective(task: Task, answer: Assigned) -> tuple[float, ...]:
     """What makes an answer better, most important first; smaller is better.
 
     Spread, then distance from target, then the match on a worn drum and at rest, each down
@@ -96,7 +95,7 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
     resolution = task.resolution_n
     weight = task.weight
     off = float(np.abs((answer.work_n - task.target_n) * weight).max())
-    rest = float(np.ptp(answer.rest_n * weight)) if isinstance(task.datum, Installed) else 0.0
+    rest = float(np.ptp(answer.rest_n * weight)) if task.datum.has_room else 0.0
     return (
         _beyond(answer.spread_n(weight), resolution),
         _beyond(off, resolution),
@@ -107,16 +106,16 @@ def key(task: Task, answer: Assigned) -> tuple[float, ...]:
 
 
 def rank(task: Task, answer: Assigned) -> tuple[float, ...]:
-    """Order answers of unlike arrangements: those that press at rest, then fewer shims, then `key`.
+    """Order answers of unlike arrangements: pressing at rest, then fewer shims, then `objective`.
 
     A stack that hangs loose at rest rattles, and where it comes to lie is not known.
     """
-    return (is_loose(task, answer), sum(map(len, answer.shims)), *key(task, answer))
+    return (is_loose(task, answer), sum(map(len, answer.shims)), *objective(task, answer))
 
 
 def is_loose(task: Task, answer: Assigned) -> bool:
     """Whether a stack hardly presses at rest."""
-    return isinstance(task.datum, Installed) and bool((answer.rest_n < LOOSE * task.target_n).any())
+    return task.datum.has_room and bool((answer.rest_n < LOOSE * task.target_n).any())
 
 
 def _beyond(value: float, resolution: float) -> float:

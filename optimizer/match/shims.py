@@ -6,6 +6,8 @@ from itertools import combinations
 
 import numpy as np
 
+from optimizer.model.stack import Shims
+
 MOST_SHIMS = 3
 STEP_MM = 1e-4
 #: thicknesses tried at most, evenly over what the shims reach, and stacks of shims looked at
@@ -15,9 +17,7 @@ MOST_TOTALS, NEAREST = 150, 300
 FEWER = 0.1
 
 
-def shim_choices(
-    on_hand_mm: tuple[float, ...], extra_mm: tuple[float, ...]
-) -> list[tuple[tuple[float, ...], ...]]:
+def shim_choices(on_hand_mm: tuple[float, ...], extra_mm: tuple[float, ...]) -> list[Shims]:
     """List ways to shim all shoes alike from the shims on hand, fewest shims first.
 
     Parameters
@@ -37,7 +37,7 @@ def shim_choices(
     totals = np.unique(steps)
     if len(totals) > MOST_TOTALS:
         totals = totals[np.linspace(0, len(totals) - 1, MOST_TOTALS).astype(np.intp)]
-    found: dict[tuple[tuple[float, ...], ...], None] = {}
+    found: dict[Shims, None] = {}
     for total in totals:
         taken: set[int] = set()
         choice = []

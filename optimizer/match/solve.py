@@ -11,7 +11,7 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.branch_bounds import cover
+from optimizer.match.branch_bounds import branch_bounds
 from optimizer.match.check import broken, kept_of
 from optimizer.match.exhaustive import best_whole, listable
 from optimizer.match.infeasibility import refuse
@@ -21,11 +21,11 @@ from optimizer.match.layouts import (
     every_arrangement,
     nothing_fits,
 )
-from optimizer.match.levels import Levels, levels
 from optimizer.match.local_search import Descent
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
+from optimizer.match.nominal_curves import NominalCurves, nominal_curves
 from optimizer.match.packets import PacketTable, columns, constant_variance
-from optimizer.match.queue import AT_WORK, EVERYWHERE, Lead, Queue
+from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue, Relaxed
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 
 #: counted work for the least variance in each
@@ -106,34 +106,34 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
     choices = arrangements(task, table) if len(table.size) else []
     if not choices:
         return False
-    level = levels(task, table)
+    nominal = nominal_curves(task, table)
     if listable(task, choices):
-        small, complete = _small(task, table, level, choices, limits, quiet)
+        small, complete = _small(task, table, nominal, choices, limits, quiet)
         if small is not None or complete:
             return small is not None
-    if _soon_found(task, table, level, choices, limits, seed):
+    if _soon_found(task, table, nominal, choices, limits, seed):
         return True
-    found = within_tolerance(task, table, level, choices, limits, seed, quiet, MOST_OPENED)
+    found = within_tolerance(task, table, nominal, choices, limits, seed, quiet, MOST_OPENED)
     return found is not None
 
 
 def _soon_found(
     task: Task,
     table: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     choices: list[Arrangement],
     limits: Limits,
     seed: int,
 ) -> bool:
     """Whether descents alone find a set that matches at the travel in a likely arrangement."""
-    queue = Queue(task, table, level, choices, task.resolution_n / 2, task.resolution_n, AT_WORK)
+    queue = Queue(task, table, nominal, choices, task.resolution_n / 2, task.resolution_n, AT_WORK)
     for at in range(MOST_OPENED):
         lead = queue.next(np.inf, limits)
         if lead is None:
             return False
         rng = np.random.default_rng([seed, at])
-        descent = Descent(task, lead.frame)
-        found = search.match(lead.frame, descent, lead.relaxation, rng, limits)
+        descent = Descent(task, lead.subproblem)
+        found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
         if found is not None and kept_of(task, lead, found.chosen) is not None:
             return True
     return False
@@ -146,32 +146,32 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     choices = arrangements(task, table) if len(table.size) else []
     if not choices:
         return None, proof(task, table)
-    level = levels(task, table)
+    nominal = nominal_curves(task, table)
     small = None
     if listable(task, choices):
-        small, complete = _small(task, table, level, choices, limits, report)
+        small, complete = _small(task, table, nominal, choices, limits, report)
         if complete or limits.over():
             none = small is None and complete
             return small, LISTED if none and every_arrangement(task, table) else ""
     window = task.resolution_n / 2
     for travels in EVERYWHERE, AT_WORK:
-        queue = Queue(task, table, level, choices, window, task.resolution_n, travels)
+        queue = Queue(task, table, nominal, choices, window, task.resolution_n, travels)
         best = _search(task, queue, limits, seed, report)
         if best is not None:
             return replace(best, notes=best.notes + travels.note), ""
         if limits.over():
             return None, ""
-    best = small or within_tolerance(task, table, level, choices, limits, seed, report)
+    best = small or within_tolerance(task, table, nominal, choices, limits, seed, report)
     if best is not None or limits.over():
         return best, ""
-    best, none = any_set(task, table, level, choices, limits, seed)
+    best, none = any_set(task, table, nominal, choices, limits, seed)
     return best, PROGRAMME if none and every_arrangement(task, table) else ""
 
 
 def _small(
     task: Task,
     table: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     choices: list[Arrangement],
     limits: Limits,
     report: Report,
@@ -181,7 +181,7 @@ def _small(
     work = Work(SMALL_WORK)
     for at, choice in enumerate(choices):
         report("listing every stack", at / len(choices))
-        rate = float(np.mean([level.rate(p, level.target_n) for p in choice.patterns]))
+        rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
         answer = best_whole(task, table, choice, rate, limits, work)
         if answer is None or broken(task, answer):
             continue
@@ -197,7 +197,7 @@ def _small(
 
 
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
-    """Search the most promising frames for a full match of least variance."""
+    """Search the most promising subproblems for a full match of least variance."""
     best: Assigned | None = None
     worth, bound = np.inf, np.inf
     at = 0
@@ -223,24 +223,24 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
 
 
 def _in_frame(
-    task: Task, lead: Lead, worth: float, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task, lead: Relaxed, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[search.Found | None, float]:
-    """Least variance found in a frame, and a bound on it; `worth` is that of the best so far."""
+    """Least variance found in a subproblem, and a bound on it; `worth` is that of the best."""
     if len(task.use) or task.together:
-        return search.model(task, lead.frame, lead.relaxation, limits, seed)
+        return search.model(task, lead.subproblem, lead.relaxation, limits, seed)
     top = worth / surcharge(lead.choice.patterns)
-    covering = cover(task, lead.frame, lead.relaxation, task.resolution_n / 2, top)
-    if not covering.branches:
-        return None, covering.top
-    descent = Descent(task, lead.frame)
-    likely = covering.branches[0]
-    best = search.steady(lead.frame, descent, likely, 0, rng, limits)
-    best, bound = least_variance(task, lead.frame, covering, best, WORK, limits)
+    bounds = branch_bounds(task, lead.subproblem, lead.relaxation, task.resolution_n / 2, top)
+    if not bounds.branches:
+        return None, bounds.top
+    descent = Descent(task, lead.subproblem)
+    likely = bounds.branches[0]
+    best = search.steady(lead.subproblem, descent, likely, 0, rng, limits)
+    best, bound = least_variance(task, lead.subproblem, bounds, best, WORK, limits)
     if best is None or best.cost - bound > search.ENOUGH * best.cost:
-        other = search.steady(lead.frame, descent, likely, search.SHAKES, rng, limits)
+        other = search.steady(lead.subproblem, descent, likely, search.SHAKES, rng, limits)
         best = min([found for found in (best, other) if found], key=lambda f: f.cost, default=None)
     if best is None:
-        best = search.match(lead.frame, descent, lead.relaxation, rng, limits)
+        best = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
     if best is None:
-        return search.model(task, lead.frame, lead.relaxation, limits, seed)
+        return search.model(task, lead.subproblem, lead.relaxation, limits, seed)
     return best, bound

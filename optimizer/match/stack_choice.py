@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Work
-from optimizer.match.stack_list import Stacks, apart
+from optimizer.match.stack_list import StackList, apart
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -54,14 +54,14 @@ class Search:
 
 @dataclass(frozen=True)
 class _Offer:
-    """Stacks of one shoe still possible, in the order of their first centred row.
+    """StackList of one shoe still possible, in the order of their first centred row.
 
     Shoes of one `kind` choose from the same list, in the order `rank` (N) of `added`.
     """
 
     kind: int
     rank: Index
-    stacks: Stacks
+    stacks: StackList
 
     def take(self, rows: Index) -> _Offer:
         """Return those of `rows`."""
@@ -70,14 +70,14 @@ class _Offer:
 
 @dataclass(frozen=True)
 class _Chosen:
-    """Stacks chosen so far, by number, and what they add up to in N^2."""
+    """StackList chosen so far, by number, and what they add up to in N^2."""
 
     number: tuple[int, ...] = ()
     added: float = 0.0
     cost: float = 0.0
 
 
-def choose(lists: Sequence[Stacks], kinds: Sequence[int], search: Search) -> None:
+def choose(lists: Sequence[StackList], kinds: Sequence[int], search: Search) -> None:
     """Find the set of least variance that takes one stack for every shoe; see `Search`.
 
     Parameters
@@ -92,7 +92,7 @@ def choose(lists: Sequence[Stacks], kinds: Sequence[int], search: Search) -> Non
         _next([offers[kind] for kind in kinds], search, _Chosen())
 
 
-def _only(stacks: Stacks, search: Search) -> None:
+def _only(stacks: StackList, search: Search) -> None:
     """Take the best stack of a clutch of one shoe."""
     rows = np.flatnonzero((stacks.added <= search.room) & (stacks.cost < search.below))
     if len(rows):
@@ -100,7 +100,7 @@ def _only(stacks: Stacks, search: Search) -> None:
         search.found((int(stacks.number[best]),), float(stacks.cost[best]))
 
 
-def _offer(kind: int, stacks: Stacks) -> _Offer:
+def _offer(kind: int, stacks: StackList) -> _Offer:
     rank = np.empty(len(stacks), dtype=np.intp)
     rank[np.argsort(stacks.added, kind="stable")] = np.arange(len(stacks))
     along = np.argsort(stacks.off_n[:, 0] if stacks.off_n.shape[1] else rank, kind="stable")
@@ -143,7 +143,7 @@ def _next(offers: list[_Offer], search: Search, chosen: _Chosen) -> None:
 def _near(
     offer: _Offer, first: _Offer, row: int, most: float, dearest: float, search: Search
 ) -> _Offer:
-    """Stacks of an offer that go with stack `row` of the first one.
+    """StackList of an offer that go with stack `row` of the first one.
 
     They add at most `most` to the bound and have a variance below `dearest`, in N^2.
     """
@@ -220,9 +220,9 @@ def _row_by_row(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> No
 
 
 def _partners(
-    b: Stacks, by_cost: Index, off_n: Array, below: float, window_n: Array
+    b: StackList, by_cost: Index, off_n: Array, below: float, window_n: Array
 ) -> Iterator[Index]:
-    """Stacks of `b` that cost less than `below` and are like one with `off_n`, some at a time.
+    """StackList of `b` that cost less than `below` and are like one with `off_n`, some at a time.
 
     Without windows the cheapest come first; with them all at once, found along the first.
     """

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Group, Relaxation
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -33,10 +33,10 @@ Masks = NDArray[np.uint64]
 
 
 @dataclass(frozen=True)
-class Stacks:
+class StackList:
     """N stacks of one shoe, by `number` in the whole list, and what they add up to.
 
-    `columns` (N, P) are those of the frame; `discs` (N, W) has a bit for every disc; `added`
+    `columns` (N, P) are those of the subproblem; `discs` (N, W) has a bit for every disc; `added`
     (N) is what the columns add to the bound and `cost` (N) the variance, in N^2; `off_n`
     (N, C) is how far the centred rows are from their room.
     """
@@ -52,9 +52,9 @@ class Stacks:
         """Return the number of stacks."""
         return len(self.cost)
 
-    def take(self, rows: Index) -> Stacks:
+    def take(self, rows: Index) -> StackList:
         """Return the stacks of `rows`."""
-        return Stacks(
+        return StackList(
             self.number[rows],
             self.columns[rows],
             self.discs[rows],
@@ -82,8 +82,8 @@ def apart(one: Masks, other: Masks) -> NDArray[np.bool_]:
 
 
 def list_stacks(
-    task: Task, frame: Frame, relaxation: Relaxation, group: int, most: float, work: Work
-) -> Stacks | None:
+    task: Task, subproblem: Subproblem, relaxation: Relaxation, group: int, most: float, work: Work
+) -> StackList | None:
     """List the stacks of a group within the work row's window; None where `work` ends first.
 
     Parameters
@@ -94,9 +94,9 @@ def list_stacks(
     shoe = relaxation.groups[group].shoes[0]
     offered = np.flatnonzero(added <= most)
     offered = offered[np.argsort(added[offered], kind="stable")]
-    masks = _masks(task, frame.columns.members[offered])
+    masks = _masks(task, subproblem.columns.members[offered])
     halves = []
-    first, second = _halves(_kinds(frame, relaxation.groups[group], offered))
+    first, second = _halves(_kinds(subproblem, relaxation.groups[group], offered))
     for half in (first, second):
         parts = _Parts(
             np.empty((1, 0), dtype=np.intp), np.zeros((1, masks.shape[1]), np.uint64), np.zeros(1)
@@ -108,7 +108,7 @@ def list_stacks(
                     return None
                 parts = grown
         halves.append(parts)
-    row, *others = frame.rows
+    row, *others = subproblem.rows
     window = INSIDE * row.window_n / 2
     constant = row.constant_n[offered, shoe]
     divided = bool(first[-1].count and second[0].count)
@@ -121,18 +121,18 @@ def list_stacks(
     off = np.empty((len(columns), len(others)))
     for at, other in enumerate(others):
         off[:, at] = other.constant_n[columns, shoe].sum(1) - other.room_n[shoe]
-    stacks = Stacks(
+    stacks = StackList(
         np.arange(len(columns)),
         columns,
         joined.discs,
         joined.added,
-        frame.cost[columns].sum(1),
+        subproblem.cost[columns].sum(1),
         off,
     )
     if task.rules.free_height_mm is None:
         return stacks
     low, high = task.rules.free_height_mm
-    free = frame.columns.free_mm[columns].sum(1)
+    free = subproblem.columns.free_mm[columns].sum(1)
     upright = stacks.take(np.flatnonzero((free >= low) & (free <= high)))
     return replace(upright, number=np.arange(len(upright)))
 
@@ -145,10 +145,10 @@ class _Kind:
     count: int
 
 
-def _kinds(frame: Frame, group: Group, offered: Index) -> list[_Kind]:
+def _kinds(subproblem: Subproblem, group: Group, offered: Index) -> list[_Kind]:
     """The packets of every size that a stack of the group takes."""
-    size = frame.columns.size[offered]
-    counts = enumerate(frame.patterns[group.shoes[0]].counts, 1)
+    size = subproblem.columns.size[offered]
+    counts = enumerate(subproblem.patterns[group.shoes[0]].counts, 1)
     return [_Kind(np.flatnonzero(size == k), count) for k, count in counts if count]
 
 

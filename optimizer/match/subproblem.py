@@ -1,4 +1,4 @@
-"""A frame: one arrangement to try, with its linear rows.
+"""A subproblem: one arrangement to try, with its linear rows.
 
 Everything that must hold at some travel is one row: sum of constants over a stack's packets
 near the stack's room. A residual of e mm is a load error of -rate * e.
@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
-from optimizer.match.levels import Levels
+from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
-from optimizer.mechanics.stack import Installed
 from optimizer.model.pattern import Pattern
+from optimizer.model.stack import Shims
 
 #: the rest load may differ this many resolutions between shoes: it only sets first movement
 REST_WINDOW = 3.0
@@ -26,7 +26,7 @@ LOOSE = 0.02
 
 
 @dataclass(frozen=True)
-class Row:
+class LinearRow:
     """One travel: `constant_n` (M, S) and `room_n` (S) are lengths times the nominal rate.
 
     So a residual reads in newtons. `window_n` is the spread allowed between stacks;
@@ -41,7 +41,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Frame:
+class Subproblem:
     """An arrangement: the pattern and shims of each stack, usable columns and rows.
 
     `cost` (M) is each column's variance in N^2 of stack load, that of travel and seat shared
@@ -49,11 +49,11 @@ class Frame:
     """
 
     patterns: tuple[Pattern, ...]
-    shims: tuple[tuple[float, ...], ...]
+    shims: Shims
     columns: PacketTable
     cost: Array
     rate_n_per_mm: float
-    rows: tuple[Row, ...]
+    rows: tuple[LinearRow, ...]
     loose: bool
 
     @property
@@ -65,22 +65,20 @@ class Frame:
         )
 
 
-def frame(
+def subproblem(
     task: Task,
     columns: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     patterns: tuple[Pattern, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
     above_n: float = 0.0,
-) -> Frame | None:
+) -> Subproblem | None:
     """Make the rows of an arrangement; None when it would be pressed too far on a worn drum.
 
     Packets that would reach the deflection limit `above_n` beyond a target are left out.
     """
     used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
-    shim_mm = np.array([sum(s) for s in shims])
-    work_room = task.room_mm(task.travel_mm, shim_mm)
-    worn = _level(task, level, patterns, task.worn_travel_mm - task.travel_mm)
+    worn = _loads_after(task, nominal, patterns, task.worn_travel_mm - task.travel_mm)
     if worn is None:
         return None
     used = used[columns.limit_n[used] >= float(task.target_n.max()) + above_n]
@@ -89,41 +87,48 @@ def frame(
     if not len(fit):
         return None
     columns = columns.take(fit)
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
     resolution = task.resolution_n
-    rows = [_row("work", columns.constant_mm, work_room, rate * task.weight, resolution, False)]
+    rows = [_work_row(task, columns, nominal, patterns, shims)]
     if np.any(task.worn_travel_mm > task.travel_mm):
-        room = task.room_mm(task.worn_travel_mm, shim_mm)
-        rows.append(_travel_row(task, columns, level, patterns, "worn", worn, room, resolution))
+        room = task.required_travel_mm(task.worn_travel_mm, shims)
+        rows.append(_travel_row(task, columns, nominal, patterns, "worn", worn, room, resolution))
     loose = False
-    if isinstance(task.datum, Installed):
-        rest = _level(task, level, patterns, -task.travel_mm)
+    if task.datum.has_room:
+        rest = _loads_after(task, nominal, patterns, -task.travel_mm)
         loose = rest is None or bool((rest < LOOSE * task.target_n).any())
         if rest is not None and not loose:
-            room = task.room_mm(np.zeros(task.shoes), shim_mm)
+            room = task.required_travel_mm(np.zeros(task.shoes), shims)
             window = REST_WINDOW * resolution
-            rows.append(_travel_row(task, columns, level, patterns, "rest", rest, room, window))
-    mean = mean_rate(task, level, patterns)
-    cost = _variance_mm2(task, columns, patterns) * mean**2
-    return Frame(patterns, shims, columns, cost, mean, tuple(rows), loose)
+            rows.append(_travel_row(task, columns, nominal, patterns, "rest", rest, room, window))
+    return _of(task, columns, nominal, patterns, shims, tuple(rows), loose)
 
 
-def bare_frame(
+def bare_subproblem(
     task: Task,
     columns: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     patterns: tuple[Pattern, ...],
-    shims: tuple[tuple[float, ...], ...],
-) -> Frame:
+    shims: Shims,
+) -> Subproblem:
     """The work row alone, over every packet of the sizes that the patterns have."""
     used = np.isin(columns.size, list({k for p in patterns for k in p.sizes}))
     columns = columns.take(np.flatnonzero(used))
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)])
-    room = task.room_mm(task.travel_mm, np.array([sum(s) for s in shims]))
-    work = _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
-    mean = mean_rate(task, level, patterns)
-    cost = _variance_mm2(task, columns, patterns) * mean**2
-    return Frame(patterns, shims, columns, cost, mean, (work,), False)
+    work = _work_row(task, columns, nominal, patterns, shims)
+    return _of(task, columns, nominal, patterns, shims, (work,), False)
+
+
+def _of(
+    task: Task,
+    columns: PacketTable,
+    nominal: NominalCurves,
+    patterns: tuple[Pattern, ...],
+    shims: Shims,
+    rows: tuple[LinearRow, ...],
+    loose: bool,
+) -> Subproblem:
+    rate = mean_rate(task, nominal, patterns)
+    cost = _variance_mm2(task, columns, patterns) * rate**2
+    return Subproblem(patterns, shims, columns, cost, rate, rows, loose)
 
 
 def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...]) -> Array:
@@ -141,43 +146,59 @@ def place_mm2(task: Task) -> float:
     return float((task.place_sd_mm**2).sum())
 
 
-def mean_rate(task: Task, level: Levels, patterns: tuple[Pattern, ...]) -> float:
+def mean_rate(task: Task, nominal: NominalCurves, patterns: tuple[Pattern, ...]) -> float:
     """Nominal stiffness in N/mm at the target, unlike shoes weighted alike, mean of stacks."""
-    rate = [level.rate(p, f) for p, f in zip(patterns, task.target_n, strict=True)]
-    return float((np.array(rate) * task.weight).mean())
+    return float((_rates(nominal, patterns, task.target_n) * task.weight).mean())
 
 
-def _level(
-    task: Task, level: Levels, patterns: tuple[Pattern, ...], extra_mm: Array
+def _rates(nominal: NominalCurves, patterns: tuple[Pattern, ...], load_n: Array) -> Array:
+    """Nominal stiffness in N/mm of each stack (S) at its load (S)."""
+    return np.array([nominal.rate(p, f) for p, f in zip(patterns, load_n, strict=True)])
+
+
+def _loads_after(
+    task: Task, nominal: NominalCurves, patterns: tuple[Pattern, ...], extra_mm: Array
 ) -> Array | None:
     """Loads (S) in N, `extra_mm` (S) beyond the travel; None where a pattern would be flat.
 
     Unlike targets keep their ratio: a stack that carries more is stiffer as a whole.
     """
     loads = [
-        level.load_after(pattern, float(extra))
+        nominal.load_after(pattern, float(extra))
         for pattern, extra in zip(patterns, extra_mm, strict=True)
     ]
     return None if None in loads else np.array(loads, dtype=np.float64) / task.weight
 
 
+def _work_row(
+    task: Task,
+    columns: PacketTable,
+    nominal: NominalCurves,
+    patterns: tuple[Pattern, ...],
+    shims: Shims,
+) -> LinearRow:
+    rate = _rates(nominal, patterns, task.target_n)
+    room = task.required_travel_mm(task.travel_mm, shims)
+    return _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
+
+
 def _travel_row(
     task: Task,
     columns: PacketTable,
-    level: Levels,
+    nominal: NominalCurves,
     patterns: tuple[Pattern, ...],
     name: str,
     load_n: Array,
     room_mm: Array,
     window_n: float,
-) -> Row:
+) -> LinearRow:
     load = np.full(task.shoes, load_n.mean()) if np.ptp(task.target_n) == 0 else load_n
-    rate = np.array([level.rate(p, f) for p, f in zip(patterns, load, strict=True)])
+    rate = _rates(nominal, patterns, load)
     constant = constants(task, columns.packets, load)
     return _row(name, constant, room_mm, rate * task.weight, window_n, True)
 
 
 def _row(
     name: str, constant_mm: Array, room_mm: Array, rate: Array, window_n: float, centred: bool
-) -> Row:
-    return Row(name, constant_mm * rate, room_mm * rate, window_n, centred)
+) -> LinearRow:
+    return LinearRow(name, constant_mm * rate, room_mm * rate, window_n, centred)

@@ -9,10 +9,10 @@ constants fills its room; an error of e mm in that sum is a load error of -rate 
 
 from __future__ import annotations
 
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Model, packets, residual_cone_height
-from optimizer.mechanics.sensitivity import cone_left_gradient
-from optimizer.mechanics.stack import Datum, Seating
+from optimizer.mechanics.sensitivity import residual_cone_gradient
 
 
 def packet_constant(
@@ -20,8 +20,7 @@ def packet_constant(
 ) -> Array:
     """Constant c in mm of packets `members` (S + (m,)) at loads `force_n` (S)."""
     p = packets(d, members, model)
-    base = residual_cone_height(p, datum.load_n) if isinstance(datum, Seating) else -p.height_mm
-    constant: Array = base - residual_cone_height(p, force_n)
+    constant: Array = datum.base_mm(p) - residual_cone_height(p, force_n)
     return constant
 
 
@@ -29,8 +28,5 @@ def packet_constant_gradient(
     d: Discs, members: Index, model: Model, datum: Datum, force_n: Array | float
 ) -> Array:
     """Change of c by thickness, cone height and ln(stiffness) of each disc: S + (m, 3)."""
-    gradient = -cone_left_gradient(d, members, model, force_n)
-    if isinstance(datum, Seating):
-        return gradient + cone_left_gradient(d, members, model, datum.load_n)
-    gradient[..., 0] -= 1.0  # a thicker disc leaves that much less room
-    return gradient
+    here = residual_cone_gradient(d, members, model, force_n)
+    return datum.base_gradient(d, members, model) - here

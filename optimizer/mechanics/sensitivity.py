@@ -13,8 +13,8 @@ from optimizer.mechanics.packet import Index, Model, disc_loads, packets, residu
 STEP_MM = 1e-5
 
 
-def cone_left_gradient(d: Discs, members: Index, model: Model, force_n: Array | float) -> Array:
-    """Change of cone height left x under load `force_n`, by disc and property.
+def residual_cone_gradient(d: Discs, members: Index, model: Model, force_n: Array | float) -> Array:
+    """Change of the residual cone height x under load `force_n`, by disc and property.
 
     Parameters
     ----------

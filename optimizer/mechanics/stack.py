@@ -6,31 +6,13 @@ shape (S, P): S stacks of at most P packets, empty places allowed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
+from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, compliance, limit_load, residual_cone_height
-
-
-@dataclass(frozen=True)
-class Seating:
-    """Travel is counted from where the stack carries `load_n`."""
-
-    load_n: float
-
-
-@dataclass(frozen=True)
-class Installed:
-    """At rest stack and shims fill `length_mm` (scalar, or one value a stack)."""
-
-    length_mm: float | Array
-
-
-Datum = Seating | Installed
 
 
 def free_height(p: Packets) -> Array:
@@ -58,9 +40,8 @@ def required_deflection(
     p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: Array | float = 0.0
 ) -> Array:
     """Deflection in mm that stacks (S) have after `travel_mm` of the shoe."""
-    if isinstance(datum, Seating):
-        return deflection(p, datum.load_n) + travel_mm
-    return free_height(p) + shims_mm - datum.length_mm + travel_mm
+    before: Array = (p.free_mm - datum.base_mm(p)).sum(-1)
+    return before + datum.required_travel_mm(travel_mm, shims_mm)
 
 
 def stack_load(

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
-
-Shims = tuple[tuple[float, ...], ...]
+from optimizer.model.stack import Packs, Shims
 
 
 @dataclass(frozen=True)

@@ -14,3 +14,7 @@ Packs = tuple[Packet, ...]
 def stack_words(packs: Packs) -> str:
     """Say a stack from the bottom; the file of readings spells it so too."""
     return " ".join(text.packet(packet) for packet in packs)
+
+
+#: the shims of each stack of a set, in mm
+Shims = tuple[tuple[float, ...], ...]

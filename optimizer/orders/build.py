@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.match.dealing import Units, deal_sets
+from optimizer.match.dealing import Items, deal_sets
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
@@ -205,7 +205,7 @@ def _nested(on: Bench, discs: Index) -> Index:
 def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> Built | None:
     clutch, candidate, room_n = on.clutch, on.candidate, float(on.rooms_n[shims])
     value = _constant_n(candidate, clutch, on.unpacked.believed, members)
-    units = Units(
+    units = Items(
         values=value[:, None, None],
         kind=(members >= 0).sum(1),
         room=np.full((1, 1), room_n),

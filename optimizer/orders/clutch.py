@@ -8,9 +8,9 @@ import numpy as np
 
 from optimizer.estimate.problem import datum_of, load_model, seat_sd_mm
 from optimizer.match.shims import shim_choices
+from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Model
-from optimizer.mechanics.stack import Datum, Installed
 from optimizer.model.job import Gauge, Instrument, Job, StackRules
 
 
@@ -50,9 +50,7 @@ class Clutch:
 
         The right-hand side of the linear identity (`mechanics.constant`).
         """
-        length = float(self.datum.length_mm) if isinstance(self.datum, Installed) else 0.0
-        rooms: Array = self.travel_mm - length + np.array(self.shims_mm)
-        return rooms
+        return self.datum.required_travel_mm(self.travel_mm, np.array(self.shims_mm))
 
 
 def clutch_name(job: Job) -> str:
@@ -71,7 +69,7 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
     datum = datum_of(job)
     remarks = []
     travels = np.array([(s.travel_mm, s.worn_travel_mm) for s in job.shoes])
-    lengths = np.atleast_1d(datum.length_mm) if isinstance(datum, Installed) else np.zeros(1)
+    lengths = datum.lengths_mm(len(job.shoes))
     if np.ptp(travels, axis=0).any() or np.ptp(target_n) or np.ptp(lengths):
         remarks.append(f"{job.path.name}: its shoes differ; the order is planned for their mean.")
     if isinstance(datum, Installed):

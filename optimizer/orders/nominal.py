@@ -12,7 +12,6 @@ from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
-from optimizer.mechanics.stack import Installed
 from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
@@ -160,8 +159,8 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
 
 def _gap_mm(clutch: Clutch, height_mm: Array, rate_n_per_mm: Array) -> Array:
     """How far unloaded stacks are from pressing in their place at rest, by the rule of `match`."""
-    if not isinstance(clutch.datum, Installed):
+    if not clutch.datum.has_room:
         return np.zeros_like(height_mm)
     pressed = LOOSE * clutch.target_n / rate_n_per_mm
-    gap: Array = np.maximum(float(np.mean(clutch.datum.length_mm)) + pressed - height_mm, 0.0)
+    gap: Array = np.maximum(float(clutch.datum.lengths_mm(1).mean()) + pressed - height_mm, 0.0)
     return gap

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
@@ -191,20 +192,19 @@ def take_row(bag: BagFile, line: int, cells: tuple[str, ...]) -> None:
     write_atomic(bag.path, "".join(lines[: line - 1] + lines[line:]))
 
 
-def next_name(bag: BagFile) -> str:
-    """Return the next free name after the last row: A09 after A08, A10 after A9."""
+def free_names(bag: BagFile) -> Iterator[str]:
+    """Yield the free names after the last row: A09 after A08, A10 after A9."""
     index = bag.columns["disc"].index
     names = [row.cells[index] for row in bag.table.rows]
     taken = {name.casefold() for name in names}
     last = names[-1] if names else "A00"
     stem = last.rstrip("0123456789")
     digits = last[len(stem) :]
-    number, width = (int(digits[-9:]), len(digits)) if digits else (1, 1)
-    while True:
-        number += 1
+    first, width = (int(digits[-9:]), len(digits)) if digits else (1, 1)
+    for number in count(first + 1):
         name = f"{stem}{number:0{width}d}"
         if name.casefold() not in taken:
-            return name
+            yield name
 
 
 def empty_bag(units: Units, height: str) -> str:

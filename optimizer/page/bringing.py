@@ -1,84 +1,114 @@
-"""A table that is brought: looked at first, then put into the bag, or in its place."""
+"""A table that is brought: its columns agreed to, looked at, then put into the bag."""
 
 from __future__ import annotations
 
 import csv
 import io
+from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
-from optimizer.errors import EvenstackError, InputError, Problem
+from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
-from optimizer.io.bag.columns import LENGTHS
+from optimizer.io.bag.columns import BAG, LENGTHS
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import write_all_new, write_atomic
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.table import Table, read_table
-from optimizer.model.bag import Disc
+from optimizer.io.table import Row, Table
+from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.bag_file import BagFile, columns_of, read_bag_file
+from optimizer.page.bag_file import BagFile, columns_of, free_names, read_bag_file
+from optimizer.page.brought import Brought, agreed, keep_agreed, read_brought
 
-KINDS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
-#: discs that are shown of a table
-MOST_SHOWN = 12
+#: discs, rows left out and values of a column that are shown of a table
+MOST_SHOWN, MOST_LEFT, MOST_VALUES = 12, 40, 3
+PASTED = "pasted.csv"
+
+
+@dataclass(frozen=True)
+class ColumnShown:
+    """A column of a table: its heading, what it is taken to hold, and its first values."""
+
+    heading: str
+    holds: str
+    values: str
 
 
 def bring(asked: Asked) -> Answer:
-    """Look at a table that was brought, and ask what to do with it."""
+    """Look at a table that was brought or pasted, and ask how it is meant."""
     name, data = asked.upload or ("", b"")
+    pasted = asked.fields.get("pasted", "")
+    if pasted.strip() and not data:
+        name, data = PASTED, pasted.encode(errors="replace")
     if not name or not data:
-        raise InputError("Choose a file first: a table of measured discs, CSV or XLSX.")
-    kind = Path(name).suffix.lower()
-    if kind not in KINDS:
-        raise InputError(Problem(f"Expected CSV or XLSX, got {kind or name}.", name))
-    table = _read(name, kind, data)
-    return _page(asked, asked.house.put(name, table), name, table)
+        raise InputError("Choose a file first, or paste a table of measured discs.")
+    units = read_job(asked.clutch.job).units
+    brought = read_brought(name, data, units, agreed(asked.clutch.folder))
+    return _page(asked, asked.house.put(brought), brought)
 
 
-def _read(name: str, kind: str, data: bytes) -> Table:
-    """Read a table from bytes; no name that a browser gives becomes a path."""
-    with TemporaryDirectory() as place:
-        path = Path(place) / f"table{kind}"
-        path.write_bytes(data)
-        try:
-            return read_table(path, "bag")
-        except EvenstackError as error:
-            told = (
-                Problem(p.what, p.where.replace(str(path), name).replace(path.name, name), p.remedy)
-                for p in error.problems
-            )
-            raise InputError(*told) from None
+def read_so(asked: Asked) -> Answer:
+    """Read a table that was brought as a person says that it is meant."""
+    word, brought = _at_hand(asked)
+    headings = [asked.text(f"column.{k}", 40) for k in range(len(brought.layout.headings))]
+    kept = frozenset(
+        row.line for row, _ in brought.layout.left if asked.fields.get(f"keep.{row.line}")
+    )
+    kept |= {line for line in brought.kept if asked.fields.get(f"keep.{line}")}
+    known = {heading for one in BAG.fields for heading in one.headings}
+    everywhere = {h: asked.text(f"all.{h}", 40) for h in known if f"all.{h}" in asked.fields}
+    now = brought.read_so(headings, kept, everywhere)
+    asked.house.trays[word] = now
+    return _page(asked, word, now)
 
 
-def _page(asked: Asked, word: str, name: str, table: Table) -> Page:
+def _at_hand(asked: Asked) -> tuple[str, Brought]:
+    word = asked.text("word")
+    brought = asked.house.trays.get(word)
+    if brought is None:
+        raise InputError("This table is not at hand any more: bring it again.")
+    return word, brought
+
+
+def _page(asked: Asked, word: str, brought: Brought) -> Page:
     clutch = asked.clutch
     job = read_job(clutch.job)
     there = read_bag_file(job.bag_file, job)
+    table = brought.table(free_names(there))
+    lacking = [] if brought.plainly is not None else _lacking(brought, job)
     problems: list[str] = []
     discs: tuple[Disc, ...] = ()
     warnings: tuple[str, ...] = ()
-    try:
-        bag = bag_of(table, Path(name), job)
-        discs, warnings = bag.discs, bag.warnings
-    except EvenstackError as error:
-        problems = error.lines()
+    if not any(brought.everywhere.get(heading, "") == "" for heading in lacking):
+        try:
+            bag = _read(table, brought.name, job)
+            discs, warnings = bag.discs, bag.warnings
+        except EvenstackError as error:
+            problems = error.lines()
+    hindrance = "nothing"
     if discs and there.table.rows:
         try:
             bag_of(joined(there, table, job), job.bag_file, job)
             hindrance = ""
         except EvenstackError as error:
             hindrance = error.lines()[0]
-    else:
-        hindrance = "nothing"
+    layout = brought.layout
     context = {
         **frame(asked.house, clutch),
         "step": "bag",
         "word": word,
-        "file": name,
+        "file": brought.name,
+        "plainly": brought.plainly is not None,
+        "columns": _columns(brought),
+        "choices": [heading for one in BAG.fields for heading in one.headings],
+        "left": layout.left[:MOST_LEFT],
+        "more_left": max(0, len(layout.left) - MOST_LEFT),
+        "kept": [row for row in layout.rows if row.line in brought.kept],
+        "lacking": {heading: brought.everywhere.get(heading, "") for heading in lacking},
+        "unnamed": "disc" not in layout.fields,
         "discs": discs[:MOST_SHOWN],
-        "count": len(discs),
+        "count": len(discs) or len(table.rows),
         "problems": problems,
         "warnings": warnings,
         "there": len(there.table.rows),
@@ -86,6 +116,33 @@ def _page(asked: Asked, word: str, name: str, table: Table) -> Page:
         "units": job.units,
     }
     return Page("bring", context, 422 if problems else 200)
+
+
+def _read(table: Table, name: str, job: Job) -> Bag:
+    if not table.rows:
+        raise InputError(f"No row of {name} is read as a disc.")
+    return bag_of(table, Path(name), job)
+
+
+def _columns(brought: Brought) -> list[ColumnShown]:
+    found = []
+    for k, (heading, holds) in enumerate(
+        zip(brought.layout.header.cells, brought.layout.headings, strict=True)
+    ):
+        filled = [row.cells[k] for row in brought.layout.rows if row.cells[k]]
+        values = ", ".join(value[:20] for value in filled[:MOST_VALUES])
+        found.append(ColumnShown(heading[:60], holds, values))
+    return found
+
+
+def _lacking(brought: Brought, job: Job) -> list[str]:
+    """Headings of what every disc needs and neither a column nor the job has."""
+    given = {"od": job.disc.od_mm, "id": job.disc.id_mm}
+    return [
+        f"{name}_{job.units}" if name in LENGTHS else name
+        for name in ("edge", "od", "id")
+        if name not in brought.layout.fields and given.get(name) is None
+    ]
 
 
 def joined(there: BagFile, brought: Table, job: Job) -> Table:
@@ -96,8 +153,6 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
     InputError
         where the two do not measure the same height, or the bag lacks a column.
     """
-    from optimizer.io.table import Row
-
     columns = columns_of("the table", brought, job)
     heights = {"height", "cone_height"}
     if heights & columns.keys() != heights & there.columns.keys():
@@ -122,12 +177,11 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
 
 def put_away(asked: Asked) -> Answer:
     """Put a table that was looked at into the bag, or in its place."""
-    word = asked.text("word")
-    if word not in asked.house.trays:
-        raise InputError("This table is not at hand any more: bring it again.")
-    name, table = asked.house.trays[word]
+    word, brought = _at_hand(asked)
     job = read_job(asked.clutch.job)
     there = read_bag_file(job.bag_file, job)
+    table = brought.table(free_names(there))
+    _read(table, brought.name, job)
     if asked.text("how") == "add":
         whole = joined(there, table, job)
         bag_of(whole, job.bag_file, job)
@@ -135,10 +189,10 @@ def put_away(asked: Asked) -> Answer:
         end = "" if there.text.endswith(("\n", "\r")) else "\n"
         write_atomic(there.path, there.text + end + "".join(there.line(r.cells) for r in new))
     else:
-        bag_of(table, Path(name), job)
         if there.table.rows:
             write_all_new({_aside(there.path): there.path.read_bytes()})
         write_atomic(there.path, _csv(table))
+    keep_agreed(asked.clutch.folder, brought)
     del asked.house.trays[word]
     return Go(f"{asked.clutch.url}/bag")
 
@@ -160,5 +214,6 @@ def _csv(table: Table) -> str:
 
 ROUTES = [
     route("/c/{clutch}/bag/upload", bring, writes=True),
+    route("/c/{clutch}/bag/columns", read_so, writes=True),
     route("/c/{clutch}/bag/put", put_away, writes=True),
 ]

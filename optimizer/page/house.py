@@ -11,7 +11,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import TypeVar
 
-from optimizer.io.table import Table
+from optimizer.page.brought import Brought
 from optimizer.page.doors import Doors, new_key
 from optimizer.page.folder import Clutch, Folder
 from optimizer.page.works import Works
@@ -37,7 +37,7 @@ class House:
     doors: Doors
     works: Works = field(default_factory=Works)
     closing: bool = False
-    trays: OrderedDict[str, tuple[str, Table]] = field(default_factory=OrderedDict)
+    trays: OrderedDict[str, Brought] = field(default_factory=OrderedDict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _locks: dict[str, threading.RLock] = field(default_factory=dict)
     _kept: OrderedDict[Hashable, object] = field(default_factory=OrderedDict)
@@ -63,11 +63,11 @@ class House:
                 self._kept.popitem(last=False)
         return done
 
-    def put(self, name: str, table: Table) -> str:
+    def put(self, brought: Brought) -> str:
         """Keep a table that was brought until it is put away; return the word for it."""
         word = new_key()
         with self._lock:
-            self.trays[word] = (name, table)
+            self.trays[word] = brought
             while len(self.trays) > MOST_TRAYS:
                 self.trays.popitem(last=False)
         return word

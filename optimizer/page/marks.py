@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 from optimizer.io.files import write_atomic
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 SCHEMA = "evenstack.page/1"
 #: what a file of them may hold
@@ -24,7 +24,7 @@ class Chosen:
 
     round: int
     stacks: tuple[Packs, ...]
-    shims_mm: tuple[tuple[float, ...], ...]
+    shims_mm: Shims
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,8 @@ from optimizer.page.bag_file import (
     Verdict,
     add_row,
     bag_with,
+    free_names,
     judge,
-    next_name,
     read_bag_file,
     take_row,
 )
@@ -86,7 +86,12 @@ def _page(
         for name in ("edge", "lot", "od", "id", "flat")
     }
     same["flat"] = ""
-    values = {**dict.fromkeys((*LENGTHS, *WORDS), ""), **same, "disc": next_name(bag), **typed}
+    values = {
+        **dict.fromkeys((*LENGTHS, *WORDS), ""),
+        **same,
+        "disc": next(free_names(bag)),
+        **typed,
+    }
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
         "step": "bag",

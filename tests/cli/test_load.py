@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Seating, deflection, stack_load
+from optimizer.mechanics.stack import deflection, stack_load
 from tests.shell import evenstack
 
 JOB = """\

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
-from optimizer.mechanics.stack import Installed, free_height
+from optimizer.mechanics.datum import Installed
+from optimizer.mechanics.stack import free_height
 from tests.mechanics.strategies import Stack, between, stacks
 
 

@@ -7,10 +7,11 @@ from optimizer.clutch.drift import FURTHEST_MM, Tolerance, drifts, worn_touch_rp
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Installed, Seating, free_height
+from optimizer.mechanics.stack import free_height
 
 LEVER = np.full(3, 0.65)
 SHOES = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), LEVER, LEVER)

@@ -9,10 +9,10 @@ from optimizer.clutch.running import (
     stack_mass_g,
     stack_pull_kgm,
 )
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model
-from optimizer.mechanics.stack import Installed, Seating
 
 DISC = discs(20.0, 10.2, [0.9], 0.5)
 

@@ -11,8 +11,9 @@ from optimizer.estimate.loads import SOURCES, load_doubt
 from optimizer.estimate.prior import believe, level_sd
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from tests.bags import plain_job, seeded_bag
 from tests.estimate.sets import a_set, spread_odds, true_loads
 

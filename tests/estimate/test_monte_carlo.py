@@ -17,10 +17,11 @@ from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
 from optimizer.estimate.rig import Rig
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Installed, Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import Datum, Instrument
 from optimizer.model.readings import Reading
 from tests.estimate.sets import a_bag, a_job

@@ -3,8 +3,9 @@ import pytest
 
 from optimizer.estimate.learn import learn, loads
 from optimizer.estimate.shift import deflection_shift
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.readings import Reading
 from tests.simulator.setup import job_for, packs_of, rig_for
 from tests.simulator.truth import Truth, World

@@ -19,8 +19,9 @@ from optimizer.hookup.today import Today, sd_apart
 from optimizer.hookup.way import REACHED_RPM, rank, way
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from tests.hookup.hookups import found, matched, now, work
 
 

@@ -8,8 +8,9 @@ import numpy as np
 
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, required_deflection
+from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.pattern import patterns
 from tests.match.random_jobs import breaks, members_of_deal
 

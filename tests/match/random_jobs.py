@@ -17,8 +17,9 @@ from optimizer.errors import CannotBuildError, EvenstackError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import nesting_order, packets, residual_cone_height
-from optimizer.mechanics.stack import Installed, free_height, stack_load
+from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.job import Datum, Shoe, StackRules
 from optimizer.model.pattern import Pattern, patterns
 from tests.bags import plain_job, seeded_bag, seeded_task

@@ -17,11 +17,11 @@ from tests.match.test_branch_and_bound import lead
 def test_two_solvers_give_the_same_bound(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     # GLOP of ortools against HiGHS of scipy
     task = seeded_task(seeded_bag(30, seed), plain_job())
-    frame, half = lead(task).frame, task.resolution_n / 2
-    ours = relax(task, frame, half)
+    subproblem, half = lead(task).subproblem, task.resolution_n / 2
+    ours = relax(task, subproblem, half)
     assert ours is not None
     monkeypatch.setattr(bound, "SolveStatus", replace_status())
-    other = relax(task, frame, half)
+    other = relax(task, subproblem, half)
     assert other is not None
     assert ours.bound == pytest.approx(other.bound, rel=1e-8)
     for one in (ours, other):  # what is taken adds nothing; nothing taken is negative
@@ -40,9 +40,9 @@ def replace_status() -> object:
 
 def test_what_no_shares_can_do_is_told_by_both(monkeypatch: pytest.MonkeyPatch) -> None:
     task = seeded_task(seeded_bag(24, 1), plain_job())
-    frame, half = lead(task).frame, task.resolution_n / 2
-    work, *others = frame.rows
-    far = replace(frame, rows=(replace(work, room_n=work.room_n * 3), *others))
+    subproblem, half = lead(task).subproblem, task.resolution_n / 2
+    work, *others = subproblem.rows
+    far = replace(subproblem, rows=(replace(work, room_n=work.room_n * 3), *others))
     assert relax(task, far, half) is None
     monkeypatch.setattr(bound, "SolveStatus", replace_status())
     assert relax(task, far, half) is None
@@ -50,5 +50,5 @@ def test_what_no_shares_can_do_is_told_by_both(monkeypatch: pytest.MonkeyPatch) 
 
 def test_more_sharp_discs_than_there_are_cannot_be() -> None:
     task = seeded_task(seeded_bag(24, 1), plain_job())
-    frame, half = lead(task).frame, task.resolution_n / 2
-    assert relax(task, frame, half, (Group((0, 1, 2), 25),)) is None
+    subproblem, half = lead(task).subproblem, task.resolution_n / 2
+    assert relax(task, subproblem, half, (Group((0, 1, 2), 25),)) is None

@@ -1,4 +1,4 @@
-"""The least variance of a frame: the bound holds, and small bags equal plain enumeration."""
+"""The least variance of a subproblem: the bound holds, and small bags equal plain enumeration."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Group, relax
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.branch_bounds import cover
+from optimizer.match.branch_bounds import branch_bounds
 from optimizer.match.layouts import arrangements
-from optimizer.match.levels import levels
 from optimizer.match.minimise_variance import Found, misfit
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
-from optimizer.match.queue import Lead, Queue
+from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.stack_list import INSIDE, list_stacks
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.model.pattern import Pattern
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.speed.cases import Kind, task_of
@@ -29,22 +29,22 @@ from tests.speed.cases import Kind, task_of
 PLENTY, FACTOR = 10**12, 5.0
 
 
-def lead(task: Task) -> Lead:
+def lead(task: Task) -> Relaxed:
     """Relax the most promising pattern."""
     table = columns(task)
     choices = arrangements(task, table)
-    queue = Queue(task, table, levels(task, table), choices, task.resolution_n / 2)
+    queue = Queue(task, table, nominal_curves(task, table), choices, task.resolution_n / 2)
     found = queue.next(np.inf, Limits())
     assert found is not None
     return found
 
 
-def widened(frame: Frame, factor: float) -> Frame:
-    rows = tuple(replace(row, window_n=row.window_n * factor) for row in frame.rows)
-    return replace(frame, rows=rows)
+def widened(subproblem: Subproblem, factor: float) -> Subproblem:
+    rows = tuple(replace(row, window_n=row.window_n * factor) for row in subproblem.rows)
+    return replace(subproblem, rows=rows)
 
 
-def small(seed: int, factor: float, shoes: int) -> tuple[Task, Frame]:
+def small(seed: int, factor: float, shoes: int) -> tuple[Task, Subproblem]:
     """Pose a bag of 14 discs for two singles and a pair, windows `factor` times as wide."""
     kind = Kind("small", (1, 2), Pattern(2, 1), 0.9, 0.5, 0.76)
     three = task_of(kind, 14, seed)
@@ -54,16 +54,16 @@ def small(seed: int, factor: float, shoes: int) -> tuple[Task, Frame]:
         travel_mm=three.travel_mm[:1].repeat(shoes),
         worn_travel_mm=three.worn_travel_mm[:1].repeat(shoes),
     )
-    return task, widened(lead(task).frame, factor)
+    return task, widened(lead(task).subproblem, factor)
 
 
-def stacks_of(frame: Frame, shoe: int) -> list[tuple[int, ...]]:
+def stacks_of(subproblem: Subproblem, shoe: int) -> list[tuple[int, ...]]:
     """All stacks of a shoe within the work window, by plain enumeration."""
-    size, members = frame.columns.size, frame.columns.members
-    row = frame.rows[0]
+    size, members = subproblem.columns.size, subproblem.columns.members
+    row = subproblem.rows[0]
     kinds = [
         combinations(np.flatnonzero(size == k).tolist(), count)
-        for k, count in enumerate(frame.patterns[shoe].counts, 1)
+        for k, count in enumerate(subproblem.patterns[shoe].counts, 1)
     ]
     found = []
     for parts in product(*kinds):
@@ -76,21 +76,21 @@ def stacks_of(frame: Frame, shoe: int) -> list[tuple[int, ...]]:
     return found
 
 
-def cheapest(frame: Frame, sets: Iterable[tuple[tuple[int, ...], ...]]) -> float:
+def cheapest(subproblem: Subproblem, sets: Iterable[tuple[tuple[int, ...], ...]]) -> float:
     """Least variance of the sets that keep every window and take no disc twice."""
-    inside = widened(frame, INSIDE)
+    inside = widened(subproblem, INSIDE)
     least = np.inf
     for stacks in sets:
-        cost = float(frame.cost[list(chain.from_iterable(stacks))].sum())
+        cost = float(subproblem.cost[list(chain.from_iterable(stacks))].sum())
         if cost < least:
             chosen = tuple(np.array(stack) for stack in stacks)
-            if disjoint(frame, chosen) and not misfit(inside, chosen).any():
+            if disjoint(subproblem, chosen) and not misfit(inside, chosen).any():
                 least = cost
     return least
 
 
-def disjoint(frame: Frame, chosen: tuple[np.ndarray, ...]) -> bool:
-    discs = frame.columns.members[np.concatenate(chosen)]
+def disjoint(subproblem: Subproblem, chosen: tuple[np.ndarray, ...]) -> bool:
+    discs = subproblem.columns.members[np.concatenate(chosen)]
     discs = discs[discs >= 0]
     return len(set(discs.tolist())) == len(discs)
 
@@ -103,15 +103,15 @@ def thorough(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("optimizer.match.branch_and_bound.ENOUGH", 0.0)
 
 
-def solved(task: Task, frame: Frame, half_window_n: float) -> tuple[Found, float]:
-    relaxation = relax(task, frame, half_window_n)
+def solved(task: Task, subproblem: Subproblem, half_window_n: float) -> tuple[Found, float]:
+    relaxation = relax(task, subproblem, half_window_n)
     assert relaxation is not None
-    covering = cover(task, frame, relaxation, half_window_n, np.inf)
-    found, bound = least_variance(task, frame, covering, None, PLENTY, Limits())
+    bounds = branch_bounds(task, subproblem, relaxation, half_window_n, np.inf)
+    found, bound = least_variance(task, subproblem, bounds, None, PLENTY, Limits())
     assert found is not None
-    assert disjoint(frame, found.chosen)
-    assert not misfit(frame, found.chosen).any()
-    assert found.cost == pytest.approx(frame.cost[np.concatenate(found.chosen)].sum())
+    assert disjoint(subproblem, found.chosen)
+    assert not misfit(subproblem, found.chosen).any()
+    assert found.cost == pytest.approx(subproblem.cost[np.concatenate(found.chosen)].sum())
     return found, bound
 
 
@@ -119,9 +119,9 @@ def solved(task: Task, frame: Frame, half_window_n: float) -> tuple[Found, float
 @pytest.mark.parametrize("shoes", [2, 3])
 @pytest.mark.parametrize("seed", range(4))
 def test_like_shoes_equal_plain_enumeration(seed: int, shoes: int) -> None:
-    task, frame = small(seed, FACTOR, shoes)
-    least = cheapest(frame, combinations(stacks_of(frame, 0), shoes))
-    found, bound = solved(task, frame, FACTOR * task.resolution_n / 2)
+    task, subproblem = small(seed, FACTOR, shoes)
+    least = cheapest(subproblem, combinations(stacks_of(subproblem, 0), shoes))
+    found, bound = solved(task, subproblem, FACTOR * task.resolution_n / 2)
     assert found.cost == pytest.approx(least)
     assert bound == pytest.approx(least)
 
@@ -129,48 +129,50 @@ def test_like_shoes_equal_plain_enumeration(seed: int, shoes: int) -> None:
 @pytest.mark.usefixtures("thorough")
 @pytest.mark.parametrize("seed", range(3))
 def test_unlike_shoes_equal_plain_enumeration(seed: int) -> None:
-    task, frame = small(seed, FACTOR, 2)
-    work, *others = frame.rows
-    frame = replace(frame, rows=(replace(work, room_n=np.add(work.room_n, [0.0, 3.0])), *others))
-    assert not frame.alike
-    least = cheapest(frame, product(stacks_of(frame, 0), stacks_of(frame, 1)))
-    found, bound = solved(task, frame, FACTOR * task.resolution_n / 2)
+    task, subproblem = small(seed, FACTOR, 2)
+    work, *others = subproblem.rows
+    subproblem = replace(
+        subproblem, rows=(replace(work, room_n=np.add(work.room_n, [0.0, 3.0])), *others)
+    )
+    assert not subproblem.alike
+    least = cheapest(subproblem, product(stacks_of(subproblem, 0), stacks_of(subproblem, 1)))
+    found, bound = solved(task, subproblem, FACTOR * task.resolution_n / 2)
     assert found.cost == pytest.approx(least)
     assert bound == pytest.approx(least)
 
 
 @pytest.mark.usefixtures("thorough")
 def test_little_work_gives_a_bound_that_still_holds() -> None:
-    task, frame = small(0, FACTOR, 3)
+    task, subproblem = small(0, FACTOR, 3)
     half = FACTOR * task.resolution_n / 2
-    relaxation = relax(task, frame, half)
+    relaxation = relax(task, subproblem, half)
     assert relaxation is not None
-    covering = cover(task, frame, relaxation, half, np.inf)
-    best, _ = solved(task, frame, half)
+    bounds = branch_bounds(task, subproblem, relaxation, half, np.inf)
+    best, _ = solved(task, subproblem, half)
     for units in (0, 10_000, 1_000_000):
-        found, bound = least_variance(task, frame, covering, best, units, Limits())
+        found, bound = least_variance(task, subproblem, bounds, best, units, Limits())
         assert found is not None
-        assert covering.bound <= bound <= found.cost <= best.cost
+        assert bounds.bound <= bound <= found.cost <= best.cost
 
 
 @pytest.mark.parametrize("height", [None, 0.5])
 def test_a_list_holds_every_stack_once(height: float | None) -> None:
-    task, frame = small(1, FACTOR, 3)
-    relaxation = relax(task, frame, FACTOR * task.resolution_n / 2)
+    task, subproblem = small(1, FACTOR, 3)
+    relaxation = relax(task, subproblem, FACTOR * task.resolution_n / 2)
     assert relaxation is not None
-    every = stacks_of(frame, 0)
-    free = np.array([frame.columns.free_mm[list(stack)].sum() for stack in every])
+    every = stacks_of(subproblem, 0)
+    free = np.array([subproblem.columns.free_mm[list(stack)].sum() for stack in every])
     if height is not None:
         window = float(np.quantile(free, 0.25)), float(np.quantile(free, 0.75))
         task = replace(task, rules=replace(task.rules, free_height_mm=window))
         every = [s for s, mm in zip(every, free, strict=True) if window[0] <= mm <= window[1]]
-    stacks = list_stacks(task, frame, relaxation, 0, np.inf, Work(PLENTY))
+    stacks = list_stacks(task, subproblem, relaxation, 0, np.inf, Work(PLENTY))
     assert stacks is not None
     assert len(every) > 20
     assert sorted(tuple(sorted(row)) for row in stacks.columns.tolist()) == sorted(
         tuple(sorted(stack)) for stack in every
     )
-    part = list_stacks(task, frame, relaxation, 0, 1.0, Work(PLENTY))
+    part = list_stacks(task, subproblem, relaxation, 0, 1.0, Work(PLENTY))
     assert part is not None
     assert len(part) == (stacks.added <= 1.0).sum()
 
@@ -180,16 +182,16 @@ def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
     # HiGHS solves the same choice of packets, without the stacks: no set can cost less
     task = seeded_task(seeded_bag(24, seed), plain_job())
     one = lead(task)
-    frame, half = one.frame, task.resolution_n / 2
-    members, size = frame.columns.members, frame.columns.size
+    subproblem, half = one.subproblem, task.resolution_n / 2
+    members, size = subproblem.columns.members, subproblem.columns.size
     discs = np.array([(members == disc).any(1) for disc in range(len(task.belief))], dtype=float)
-    counts = np.array(frame.patterns[0].counts) * task.shoes
+    counts = np.array(subproblem.patterns[0].counts) * task.shoes
     sizes = np.array([size == k for k in (1, 2, 3)], dtype=float)
-    row = frame.rows[0]
+    row = subproblem.rows[0]
     room, reach = row.room_n.sum(), task.shoes * half
     least = milp(
-        frame.cost,
-        integrality=np.ones(len(frame.cost)),
+        subproblem.cost,
+        integrality=np.ones(len(subproblem.cost)),
         bounds=Bounds(0, 1),
         constraints=[
             LinearConstraint(discs, -np.inf, 1),
@@ -199,10 +201,10 @@ def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
         options={"mip_rel_gap": 0.0},
     )
     assert least.status == 0
-    covering = cover(task, frame, one.relaxation, half, np.inf)
-    assert one.relaxation.bound <= covering.bound * (1 + 1e-9)
-    found, bound = least_variance(task, frame, covering, None, PLENTY // 10**4, Limits())
-    assert bound >= covering.bound * (1 - 1e-9)
+    bounds = branch_bounds(task, subproblem, one.relaxation, half, np.inf)
+    assert one.relaxation.bound <= bounds.bound * (1 + 1e-9)
+    found, bound = least_variance(task, subproblem, bounds, None, PLENTY // 10**4, Limits())
+    assert bound >= bounds.bound * (1 - 1e-9)
     assert found is None or found.cost >= least.fun * (1 - 1e-9)
-    by_number = [relax(task, frame, half, (Group((0, 1, 2), b),)) for b in range(13)]
+    by_number = [relax(task, subproblem, half, (Group((0, 1, 2), b),)) for b in range(13)]
     assert min(r.bound for r in by_number if r is not None) <= least.fun * (1 + 1e-9)

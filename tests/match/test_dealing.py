@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimizer.match.dealing import Units, choose, deal_sets, even_out, snake
+from optimizer.match.dealing import Items, choose, deal_sets, even_out, snake
 
 
-def units(values: np.ndarray, kind: np.ndarray, counts: dict[int, int]) -> Units:
+def units(values: np.ndarray, kind: np.ndarray, counts: dict[int, int]) -> Items:
     """Like stacks with one row, whose room is the mean stack."""
     room = sum(n * values[kind == k].mean() for k, n in counts.items())
-    return Units(
+    return Items(
         values[:, None, None], kind, np.array([[room]]), np.array([0.2]), np.array([False])
     )
 
@@ -33,7 +33,7 @@ def test_kinds_are_never_mixed_up_and_spares_bring_the_level_in() -> None:
     kind = np.repeat([1, 2], [200, 60])
     value = np.where(kind == 1, 100.0, 50.0) + rng.normal(0, 3, 260)
     lot = units(value, kind, {1: 4, 2: 1})
-    high = Units(lot.values, kind, lot.room + 3.0, lot.slack, lot.free)
+    high = Items(lot.values, kind, lot.room + 3.0, lot.slack, lot.free)
     sets = deal_sets(high, {1: 4, 2: 1}, 3, 12, 0.4, 0.4, rng)
     assert len(sets) == 12
     assert len(np.unique(sets)) == sets.size
@@ -65,7 +65,7 @@ def test_unlike_shoes_keep_their_own_rooms() -> None:
     value = 100 + rng.normal(0, 6, 180)
     values = np.stack([value, 1.1 * value, 0.9 * value], axis=1)[:, :, None]
     room = np.array([[900.0], [990.0], [810.0]])
-    lot = Units(values, np.zeros(180, dtype=int), room, np.array([0.3]), np.array([False]))
+    lot = Items(values, np.zeros(180, dtype=int), room, np.array([0.3]), np.array([False]))
     shoe = np.tile(np.arange(3), 6)
     dealt = even_out(lot, snake(lot, np.arange(180), {0: 9}, shoe), shoe, rng, lambda: False)
     assert np.abs(dealt.off).max() <= 0.3

@@ -10,7 +10,7 @@ import pytest
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError, MechanicsError
 from optimizer.estimate.problem import Task, members_of
-from optimizer.match.result import key
+from optimizer.match.result import objective
 from optimizer.match.solve import match
 from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import stack_load
@@ -114,7 +114,7 @@ def test_small_bag_equals_exhaustive_enumeration(seed: int) -> None:
             match(task, Limits(30))
         return
     matched = match(task, Limits(30))
-    assert key(task, matched.answer)[:3] == pytest.approx(expected, abs=1e-6)
+    assert objective(task, matched.answer)[:3] == pytest.approx(expected, abs=1e-6)
     assert matched.proven
     assert matched.spread_bound_n == pytest.approx(matched.answer.spread_n(), abs=1e-6)
 

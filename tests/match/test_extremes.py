@@ -10,8 +10,8 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.solve import match
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.packet import packets, residual_cone_height
-from optimizer.mechanics.stack import Seating
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.hookup.hookups import matched, work
 

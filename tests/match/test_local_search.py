@@ -17,9 +17,9 @@ PAIRS = Kind("pairs", (2,), Pattern(0, 5), 0.9, 0.5, 0.76)
 
 def test_where_no_exchange_of_single_discs_helps_one_of_whole_packets_may() -> None:
     task = task_of(PAIRS, 36, 1)
-    frame = lead(task).frame
-    descent = Descent(task, frame)
-    score = Score(search.slack(frame), np.ones(len(frame.rows)), 0.0)
+    subproblem = lead(task).subproblem
+    descent = Descent(task, subproblem)
+    score = Score(search.slack(subproblem), np.ones(len(subproblem.rows)), 0.0)
     every = descent.whole
     descent.whole = every[:0]
     dealt = descent.deal(np.random.default_rng(0), 30)
@@ -33,10 +33,10 @@ def test_where_no_exchange_of_single_discs_helps_one_of_whole_packets_may() -> N
 def test_descents_that_are_shaken_end_at_less_variance() -> None:
     task = seeded_task(seeded_bag(40, 2), plain_job())
     first = lead(task)
-    descent = Descent(task, first.frame)
+    descent = Descent(task, first.subproblem)
     costs = [
         search.steady(
-            first.frame, descent, first.relaxation, shakes, np.random.default_rng(0), Limits()
+            first.subproblem, descent, first.relaxation, shakes, np.random.default_rng(0), Limits()
         ).cost
         for shakes in (0, search.SHAKES)
     ]

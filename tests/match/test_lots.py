@@ -13,8 +13,9 @@ from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.lots import Lots, match_lots
 from optimizer.match.result import is_loose
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets, residual_cone_height
-from optimizer.mechanics.stack import Installed, free_height, stack_load
+from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.job import StackRules
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task, with_rules

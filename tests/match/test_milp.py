@@ -12,18 +12,18 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.cpsat import Assignment
 from optimizer.match.layouts import arrangements
-from optimizer.match.levels import levels
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
-from optimizer.match.subproblem import Frame, frame
+from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.model.job import StackRules
 from tests.bags import plain_job, seeded_bag, seeded_task
 
 
-def highs(task: Task, made: Frame) -> tuple[bool, float]:
-    """Verdict and least work spread of a frame, written again without the solver's code.
+def highs(task: Task, made: Subproblem) -> tuple[bool, float]:
+    """Verdict and least work spread of a subproblem, written again without the solver's code.
 
     Variables: one a column and stack, the lowest and highest deviation of the work row, the
-    level of every centred row.
+    nominal of every centred row.
     """
     m, s = len(made.cost), task.shoes
     centred = [row for row in made.rows if row.centred]
@@ -86,7 +86,7 @@ def test_same_verdict_and_no_worse_spread_than_highs(seed: int) -> None:
     task = replace(task, resolution_n=window)
     table = columns(task)
     choice = arrangements(task, table)[0]
-    made = frame(task, table, levels(task, table), choice.patterns, choice.shims)
+    made = subproblem(task, table, nominal_curves(task, table), choice.patterns, choice.shims)
     assert made is not None
     possible, spread = highs(task, made)
     model = Assignment(task, made, np.arange(len(made.cost)))
@@ -110,7 +110,7 @@ def test_the_twenty_bags_hold_both_verdicts() -> None:
         task = replace(task, resolution_n=(4.0, 12.0)[seed % 2])
         table = columns(task)
         choice = arrangements(task, table)[0]
-        made = frame(task, table, levels(task, table), choice.patterns, choice.shims)
+        made = subproblem(task, table, nominal_curves(task, table), choice.patterns, choice.shims)
         assert made is not None
         model = Assignment(task, made, np.arange(len(made.cost)))
         model.within_rows()

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.match.result import Assigned, key, rank
+from optimizer.match.result import Assigned, objective, rank
 from optimizer.model.pattern import Pattern
 from tests.bags import plain_job, seeded_bag, seeded_task
 
@@ -17,7 +17,9 @@ def test_an_odd_number_of_packets_must_be_the_steadier_by_far() -> None:
     load = task.target_n
     even = Assigned((), ((), (), ()), (Pattern(8),) * 3, load, load, load, 1.1)
     odd = replace(even, patterns=(Pattern(9),) * 3, cost=1.0)
-    assert key(task, even) < key(task, odd)
+    assert objective(task, even) < objective(task, odd)
     assert rank(task, even) < rank(task, odd)
-    assert key(task, replace(even, cost=1.5)) > key(task, odd)
-    assert key(task, replace(even, work_n=load + np.array([0.0, 0.0, 9.0]))) > key(task, odd)
+    assert objective(task, replace(even, cost=1.5)) > objective(task, odd)
+    assert objective(task, replace(even, work_n=load + np.array([0.0, 0.0, 9.0]))) > objective(
+        task, odd
+    )

@@ -14,7 +14,7 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match import solve
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
-from optimizer.match.queue import Lead
+from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import packets, residual_cone_height
@@ -61,7 +61,7 @@ def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
 ) -> None:
     real, seen = solve._in_frame, []
 
-    def first_fails(task: Task, lead: Lead, *rest: object) -> object:
+    def first_fails(task: Task, lead: Relaxed, *rest: object) -> object:
         seen.append(lead.choice.patterns)
         return (None, lead.relaxation.bound) if len(seen) == 1 else real(task, lead, *rest)
 

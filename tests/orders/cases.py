@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Index, Model
-from optimizer.mechanics.stack import Seating
 from optimizer.model.job import Gauge, Instrument, StackRules
 from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Catalog, Size, nominal

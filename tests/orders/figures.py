@@ -18,8 +18,9 @@ import numpy as np
 from joblib import Parallel, delayed
 from joblib.externals.loky import get_reusable_executor
 
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import Bench, Built, build, on_target
 from optimizer.orders.clutch import Clutch

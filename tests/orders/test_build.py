@@ -4,8 +4,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import alike, build, on_target
 from optimizer.orders.joint import Way, lay_out

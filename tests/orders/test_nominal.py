@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
 
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.job import StackRules
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.judging import _shortlist

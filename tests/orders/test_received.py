@@ -12,8 +12,9 @@ from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
+from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height
+from optimizer.mechanics.stack import deflection, free_height
 from optimizer.orders.making import Making
 from optimizer.orders.onhand import on_hand
 from optimizer.orders.received import count_sets, lot_means

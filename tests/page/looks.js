@@ -8,14 +8,14 @@
     return box.width > 1 && box.height > 1 && box.right > 0;
   };
   if (document.documentElement.scrollWidth > innerWidth) wrong.push(`scrolls sideways: ${document.documentElement.scrollWidth}`);
-  for (const el of document.querySelectorAll("a, button, input:not([type=hidden]), select, summary")) {
+  for (const el of document.querySelectorAll("a, button, input:not([type=hidden]), select, textarea, summary")) {
     if (!seen(el)) continue;
     const box = (el.closest("label") || el).getBoundingClientRect();
     if (box.height < 43.9 || box.width < 43.9) say(`small, ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`, el);
     if (box.right > innerWidth + 0.5) say("beyond the edge", el);
     if (el.tabIndex < 0 && !el.disabled) say("not reached by keyboard", el);
-    if (el.tagName === "INPUT" && !el.labels.length && !el.ariaLabel) say("no label", el);
-    if (el.tagName !== "INPUT" && !(el.textContent.trim() || el.ariaLabel)) say("no name", el);
+    if (el.labels && el.tagName !== "BUTTON" && !el.labels.length && !el.ariaLabel) say("no label", el);
+    if ((!el.labels || el.tagName === "BUTTON") && !(el.textContent.trim() || el.ariaLabel)) say("no name", el);
   }
   const parts = (text) => (text.match(/[\d.]+/g) || [0, 0, 0, 0]).map(Number);
   const light = ([r, g, b]) => [r, g, b].map((v) => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; }).reduce((sum, v, k) => sum + v * [0.2126, 0.7152, 0.0722][k], 0);

@@ -1,13 +1,14 @@
 """Tables that are brought: looked at first, nothing lost, and bombs and lies refused."""
 
 import io
+import re
 import zipfile
 
 import openpyxl
 
 from tests.page.conftest import EXAMPLES
 
-UPLOAD, PUT = "/c/this/bag/upload", "/c/this/bag/put"
+UPLOAD, PUT, COLUMNS = "/c/this/bag/upload", "/c/this/bag/put", "/c/this/bag/columns"
 HEAD = "disc,od_mm,id_mm,thickness_mm,cone_height_mm,edge\n"
 
 
@@ -57,7 +58,7 @@ def test_a_workbook_is_read(kart):
     data = io.BytesIO()
     book.save(data)
     bring(kart, "more.xlsx", data.getvalue())
-    assert "1 discs" in kart.words
+    assert "1 disc" in kart.words
     kart.post(PUT, {"word": word_of(kart), "how": "add"})
     assert "W1,20,10.2,0.905,0.48,sharp" in (kart.house.folder.root / "bag.csv").read_text()
 
@@ -118,3 +119,92 @@ def test_a_table_is_put_away_once_and_only_by_its_word(kart):
     kart.post(PUT, {"word": word, "how": "add"})
     assert kart.answer.status_code == 422
     assert (kart.house.folder.root / "bag.csv").read_text().count("X1,") == 1
+
+
+MESSY = """Springs from the drawer, measured in May
+
+No,Thick,Cone (mm),OD,ID,Shelf
+X1,0.905,0.48,20,10.2,top
+X2,0.9,0.481,20,10.2,top
+Total,1.805,,,,
+"""
+LAYOUT = {
+    "column.0": "disc", "column.1": "thickness_mm", "column.2": "cone_height_mm",
+    "column.3": "od_mm", "column.4": "id_mm", "column.5": "note", "all.edge": "sharp",
+}  # fmt: skip
+
+
+def chosen(visit):
+    """What the columns of the page are taken to hold."""
+    return re.findall(r'<option value="([^"]*)" selected>', visit.answer.text)
+
+
+def test_a_messy_table_is_guessed_shown_and_put_away_as_agreed(kart):
+    folder = kart.house.folder.root
+    before = (folder / "bag.csv").read_text()
+    kart.post(UPLOAD, {"pasted": MESSY})
+    assert chosen(kart) == ["disc", "thickness_mm", "cone_height_mm", "od_mm", "id_mm"]
+    assert "Total 1.805: a total, or the like" in kart.words
+    assert "Edge of all of them" in kart.words
+    assert "So it is read" not in kart.words
+    word = word_of(kart)
+    kart.post(COLUMNS, {"word": word, **LAYOUT})
+    assert "So it is read" in kart.words
+    assert (folder / "bag.csv").read_text() == before
+    kart.post(PUT, {"word": word, "how": "add"})
+    assert kart.answer.status_code == 200, kart.words
+    assert (folder / "bag.csv").read_text() == before + (
+        "X1,20,10.2,0.905,0.48,sharp,,,top\nX2,20,10.2,0.9,0.481,sharp,,,top\n"
+    )
+    # and the next table of this folder is read so from the start
+    kart.post(UPLOAD, {"pasted": MESSY.replace("X", "Y")})
+    assert chosen(kart)[-1] == "note"
+
+
+def test_a_total_is_a_disc_where_one_says_so(kart):
+    kart.post(UPLOAD, {"pasted": MESSY})
+    kart.post(COLUMNS, {"word": word_of(kart), **LAYOUT, "keep.6": "1"})
+    assert kart.answer.status_code == 422
+    assert "disc Total: Expected a number for cone_height_mm" in kart.words
+    kart.post(COLUMNS, {"word": word_of(kart), **LAYOUT})
+    assert "2 discs" in kart.words
+
+
+def test_columns_without_sense_are_refused(kart):
+    kart.post(UPLOAD, {"pasted": MESSY})
+    word = word_of(kart)
+    for wrong in ({"column.5": "thickness_in"}, {"column.5": "od_mm"}, {"column.5": "<b>"}):
+        kart.post(COLUMNS, {"word": word, **LAYOUT, **wrong})
+        assert kart.answer.status_code == 422
+        assert "<b>" not in kart.answer.text.split("<h1>")[1]
+    kart.post(COLUMNS, {"word": word, **LAYOUT, "column.1": ""})
+    assert "Expected a column thickness" in kart.words
+    kart.post(PUT, {"word": word, "how": "add"})
+    assert kart.answer.status_code == 422
+    kart.post(COLUMNS, {"word": "made-up", **LAYOUT})
+    assert kart.answer.status_code == 422
+
+
+def test_a_messy_workbook_without_names_or_diameters(kart):
+    book = openpyxl.Workbook()
+    for row in (["Drawer"], [], ["t (mm)", "h"], [0.905, 0.48], [0.9, 0.481], ["mean", None]):
+        book.active.append(row)
+    data = io.BytesIO()
+    book.save(data)
+    bring(kart, "drawer.xlsx", data.getvalue())
+    assert "No column has names" in kart.words
+    sizes = {"all.od_mm": "20", "all.id_mm": "10.2", "all.edge": "sharp"}
+    columns = {"column.0": "thickness_mm", "column.1": "cone_height_mm"}
+    word = word_of(kart)
+    kart.post(COLUMNS, {"word": word, **columns, **sizes})
+    kart.post(PUT, {"word": word, "how": "add"})
+    assert kart.answer.status_code == 200, kart.words
+    rows = (kart.house.folder.root / "bag.csv").read_text().splitlines()
+    assert rows[-2:] == ["B15,20,10.2,0.905,0.48,sharp,,,", "B16,20,10.2,0.9,0.481,sharp,,,"]
+
+
+def test_what_was_agreed_and_spoiled_since_is_no_hindrance(kart):
+    for spoiled in ("{", "[]", '{"schema": "evenstack.columns/1", "columns": 3}', "\0"):
+        (kart.house.folder.root / "columns.json").write_text(spoiled)
+        kart.post(UPLOAD, {"pasted": MESSY})
+        assert chosen(kart)[1] == "thickness_mm"

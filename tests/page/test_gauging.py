@@ -250,6 +250,21 @@ def test_where_reading_again_is_better_a_move_can_be_taken_and_given_up(shop):
     assert visit.answer.status_code == 422
 
 
+def test_reading_again_is_one_round_however_it_is_read(shop):
+    """A first push, or one shoe of three, is no round yet."""
+    visit, folder = shop
+    loads = ((1, 870), (2, 930), (3, 890))
+    for shoe, load in loads:
+        visit.read("match-1", 1, shoe, "settled", load, answer="keep")
+    for shoe, load in loads:
+        assert "round 2" in visit.words
+        for kind, typed in (("first", load + 9), ("settled", load)):
+            visit.read("match-1", 2, shoe, kind, typed, answer="keep")
+            assert visit.answer.status_code == 200, visit.words
+    assert {row[0] for row in lines(folder)[4:]} == {"2"}
+    assert "round 3" in visit.words
+
+
 def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys):
     visit, folder = shop
     bag = folder / "bag.csv"

@@ -14,11 +14,12 @@ from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
 from optimizer.mechanics.constant import packet_constant
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Array, discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model as LoadModel
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Seating, rate, stack_load
+from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import (
     Datum,

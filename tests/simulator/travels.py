@@ -15,7 +15,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.result import exact
 from optimizer.match.solve import match
 from optimizer.match.workspace import open_job
-from optimizer.mechanics.stack import Installed
+from optimizer.mechanics.datum import Installed
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task
 

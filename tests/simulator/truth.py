@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.units import N_PER_LBF
 
 OD_MM, ID_MM, CONE_MM, FLAT_MM = 20.0, 10.2, 0.50, 0.15

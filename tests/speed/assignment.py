@@ -12,13 +12,13 @@ from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.layouts import arrangements
-from optimizer.match.levels import levels
 from optimizer.match.local_search import Descent
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
-from optimizer.match.queue import Lead, Queue
+from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.result import exact
 from optimizer.match.solve import match
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 from optimizer.units import N_PER_LBF
 from tests.speed import peers
 from tests.speed.cases import KINDS, Kind, free_task, task_of
@@ -28,11 +28,11 @@ COUNTS = (24, 36, 48, 60)
 SECONDS = 5.0
 
 
-def lead_of(task: Task) -> Lead | None:
+def lead_of(task: Task) -> Relaxed | None:
     """Prepare what all of them work on: packets, pattern, rows, relaxation."""
     table = columns(task)
     choices = arrangements(task, table)
-    queue = Queue(task, table, levels(task, table), choices, task.resolution_n / 2)
+    queue = Queue(task, table, nominal_curves(task, table), choices, task.resolution_n / 2)
     return queue.next(np.inf, Limits())
 
 
@@ -56,7 +56,7 @@ def patterns(seeds: int) -> None:
     show("Patterns of singles, pairs and triples, any number of discs", head, rows())
 
 
-def spread(task: Task, made: Frame, chosen: peers.Answer) -> float | None:
+def spread(task: Task, made: Subproblem, chosen: peers.Answer) -> float | None:
     """Exact spread in lbf of the working loads."""
     if chosen is None:
         return None
@@ -64,7 +64,7 @@ def spread(task: Task, made: Frame, chosen: peers.Answer) -> float | None:
     return answer.spread_n(task.weight) / N_PER_LBF
 
 
-def ours(task: Task, lead: Lead) -> peers.Answer:
+def ours(task: Task, lead: Relaxed) -> peers.Answer:
     """Descents to a set that keeps the work and the worn row."""
     descent = Descent(task, lead.frame)
     rng = np.random.default_rng(0)
@@ -94,7 +94,7 @@ def _compared(kind: Kind, count: int, seeds: int) -> Iterator[list[object]]:
     if not ready:
         yield [f"{kind.name} {count}", "no pattern has a relaxed answer", 0, None, None, None]
         return
-    ways: list[tuple[str, Callable[[Task, Lead], peers.Answer]]] = [
+    ways: list[tuple[str, Callable[[Task, Relaxed], peers.Answer]]] = [
         ("ours, with the worn travel", ours),
         ("HiGHS milp", lambda t, x: peers.highs(t, x.frame, SECONDS, True)),
         ("CP-SAT min max-min", lambda t, x: peers.minimise_spread(t, x.frame, SECONDS)[0]),

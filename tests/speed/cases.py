@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.problem import Task
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Seating, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern
 from optimizer.units import N_PER_LBF

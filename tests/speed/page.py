@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 from playwright.sync_api import Page, sync_playwright
 
 from tests.page.conftest import EXAMPLES, ROUND
-from tests.page.test_browser import ARGS, BROWSER, serving
+from tests.page.tab import ARGS, BROWSER, serving
 from tests.page.visit import Visit
 
 TIMES = 20

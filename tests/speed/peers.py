@@ -18,12 +18,12 @@ from optimizer.estimate.problem import Task
 from optimizer.match.cpsat import Assignment
 from optimizer.match.dealing import choose
 from optimizer.match.local_search import Descent
-from optimizer.match.subproblem import Frame
+from optimizer.match.subproblem import Subproblem
 
 Answer = tuple[np.ndarray, ...] | None
 
 
-def highs(task: Task, made: Frame, seconds: float, window: bool) -> Answer:
+def highs(task: Task, made: Subproblem, seconds: float, window: bool) -> Answer:
     """scipy's HiGHS `milp`: a set within the window, or the least variance within it."""
     m, s = len(made.cost), task.shoes
     row, place = np.nonzero(made.columns.members >= 0)
@@ -73,7 +73,7 @@ class _Until(cp_model.CpSolverSolutionCallback):
                 self.stop_search()
 
 
-def minimise_spread(task: Task, made: Frame, seconds: float) -> tuple[Answer, _Until]:
+def minimise_spread(task: Task, made: Subproblem, seconds: float) -> tuple[Answer, _Until]:
     """Plain CP-SAT, "minimise max minus min", one worker, no staging; stops at the window."""
     model = Assignment(task, made, np.arange(len(made.cost)))
     model.least_spread(task.load_tolerance_n)
@@ -91,7 +91,7 @@ def minimise_spread(task: Task, made: Frame, seconds: float) -> tuple[Answer, _U
     return chosen, watch
 
 
-def direct(task: Task, made: Frame, seconds: float) -> tuple[float, float]:
+def direct(task: Task, made: Subproblem, seconds: float) -> tuple[float, float]:
     """The direct variance model in CP-SAT: every column and stack; variance and its bound."""
     model = Assignment(task, made, np.arange(len(made.cost)))
     model.within_rows()
@@ -104,7 +104,7 @@ def direct(task: Task, made: Frame, seconds: float) -> tuple[float, float]:
     return (solver.objective_value * unit if found else np.inf), solver.best_objective_bound * unit
 
 
-def snake(task: Task, made: Frame) -> Answer:
+def snake(task: Task, made: Subproblem) -> Answer:
     """Greedy snake: discs by thickness, dealt to and fro over the stacks, nested as dealt."""
     descent = Descent(task, made)
     order = task.usable[np.argsort(task.discs.thickness_mm[task.usable], kind="stable")]
@@ -116,7 +116,7 @@ def snake(task: Task, made: Frame) -> Answer:
     return _columns(descent, made, dealt)
 
 
-def random_swaps(task: Task, made: Frame, seed: int, swaps: int = 10_000) -> Answer:
+def random_swaps(task: Task, made: Subproblem, seed: int, swaps: int = 10_000) -> Answer:
     """Random exchanges of discs, kept when the worst stack comes no further off target."""
     descent = Descent(task, made)
     rng = np.random.default_rng(seed)
@@ -148,7 +148,7 @@ def random_swaps(task: Task, made: Frame, seed: int, swaps: int = 10_000) -> Ans
     return _columns(descent, made, dealt)
 
 
-def _columns(descent: Descent, made: Frame, dealt: np.ndarray) -> Answer:
+def _columns(descent: Descent, made: Subproblem, dealt: np.ndarray) -> Answer:
     first = np.unique(descent.places.packet, return_index=True)[1]
     column = descent.columns_at(dealt[None], first)[0]
     if column.max() >= len(made.cost):
@@ -157,7 +157,7 @@ def _columns(descent: Descent, made: Frame, dealt: np.ndarray) -> Answer:
     return tuple(column[stack == i] for i in range(len(made.patterns)))
 
 
-def differencing(task: Task, made: Frame) -> Answer:
+def differencing(task: Task, made: Subproblem) -> Answer:
     """Karmarkar-Karp of a number-partitioning package, on discs chosen for the mean load."""
     work = made.rows[0]
     value = work.constant_n[:, 0]

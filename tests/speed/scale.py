@@ -14,10 +14,11 @@ from scipy.optimize import brentq
 
 from optimizer.control import Limits
 from optimizer.match.lots import match_lots
+from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
-from optimizer.mechanics.stack import Seating, deflection, stack_load
+from optimizer.mechanics.stack import deflection, stack_load
 from optimizer.units import N_PER_LBF
 from tests.speed.cases import KINDS, NINE, task_of
 from tests.speed.table import show, timed

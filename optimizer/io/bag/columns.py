@@ -6,20 +6,38 @@ from optimizer.io.columns import LENGTH, Field, Schema
 
 _DIAMETER = "Add the column, or set [disc] {0}_mm or {0}_in in the job."
 
+#: symbols of EN 16984 (De, Di, t, l0, h0) and words of the trade, the words common practice, no
+#: source; `h` and `height` are said of the cone and of the whole, `io/bag/guess.py` tells which
 BAG = Schema(
     "a bag",
     (
-        Field("disc", needed=True),
-        Field("thickness", LENGTH, needed=True),
-        Field("edge", needed=True),
-        Field("od", LENGTH, needed=True, remedy=_DIAMETER.format("od")),
-        Field("id", LENGTH, needed=True, remedy=_DIAMETER.format("id")),
-        Field("cone_height", LENGTH),
-        Field("height", LENGTH),
-        Field("flat", LENGTH),
-        Field("edge_radius", LENGTH),
-        Field("lot"),
-        Field("note"),
+        Field(
+            "disc",
+            needed=True,
+            guessed=("no", "nr", "#", "name", "label", "mark", "piece", "spring", "washer"),
+        ),
+        Field("thickness", LENGTH, needed=True, guessed=("t", "thick", "thk")),
+        Field("edge", needed=True, guessed=("edges", "corner", "corners")),
+        Field(
+            "od",
+            LENGTH,
+            needed=True,
+            remedy=_DIAMETER.format("od"),
+            guessed=("de", "o_d", "outside", "outer", "outside_diameter", "outer_diameter"),
+        ),
+        Field(
+            "id",
+            LENGTH,
+            needed=True,
+            remedy=_DIAMETER.format("id"),
+            guessed=("di", "i_d", "inside", "inner", "inside_diameter", "inner_diameter", "bore"),
+        ),
+        Field("cone_height", LENGTH, guessed=("h0", "ho", "h", "cone", "rise", "dish")),
+        Field("height", LENGTH, guessed=("l0", "lo", "overall", "free", "overall_height", "total")),
+        Field("flat", LENGTH, guessed=("flat_width", "land")),
+        Field("edge_radius", LENGTH, guessed=("radius", "corner_radius")),
+        Field("lot", guessed=("batch", "source", "supplier")),
+        Field("note", guessed=("notes", "remark", "remarks", "comment", "comments")),
     ),
     one_height=True,
 )

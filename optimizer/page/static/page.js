@@ -30,7 +30,12 @@ function show(html, url) {
 /** Fields whose typed text is to be carried over to a new state of the same page. */
 function keeping(old, fresh) {
   if (old.dataset.sent) return [];
-  return [...old.querySelectorAll("input[id]:not([type=radio]):not([type=checkbox]):not([type=file])")]
+  // a chosen file cannot be typed again by a script: its field itself is carried over
+  for (const field of old.querySelectorAll("input[type=file][id]")) {
+    const place = field.files.length && fresh.querySelector("#" + CSS.escape(field.id));
+    if (place) place.replaceWith(field);
+  }
+  return [...old.querySelectorAll("input[id]:not([type=radio]):not([type=checkbox]):not([type=file]), textarea[id]")]
     .filter((field) => field.value !== field.defaultValue && fresh.querySelector("#" + CSS.escape(field.id)))
     .map((field) => [field.id, field.value]);
 }

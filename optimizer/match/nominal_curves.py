@@ -24,7 +24,7 @@ NEAR_FLAT = 0.98
 
 
 @dataclass(frozen=True)
-class Levels:
+class NominalCurves:
     """Mean constant in mm of packets of size k at `load_n` (G): `constant_mm[k]` (G)."""
 
     load_n: dict[int, Array]
@@ -60,7 +60,7 @@ class Levels:
         return moved
 
 
-def levels(task: Task, columns: PacketTable) -> Levels:
+def nominal_curves(task: Task, columns: PacketTable) -> NominalCurves:
     """Tabulate a sample of the columns of each size."""
     loads, constant = {}, {}
     for size in np.unique(columns.size):
@@ -69,4 +69,4 @@ def levels(task: Task, columns: PacketTable) -> Levels:
         grid = np.linspace(0.0, NEAR_FLAT * float(np.median(limit_load(sample))), GRID)
         loads[int(size)] = grid
         constant[int(size)] = constants(task, sample, grid).mean(0)
-    return Levels(loads, constant, float(task.target_n.mean()))
+    return NominalCurves(loads, constant, float(task.target_n.mean()))

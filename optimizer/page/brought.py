@@ -1,0 +1,135 @@
+"""A table that was brought: how it is read so far, and what was agreed of earlier ones."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from optimizer.errors import EvenstackError, InputError, Problem
+from optimizer.io.bag.columns import BAG
+from optimizer.io.bag.guess import guess
+from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
+from optimizer.io.files import write_atomic
+from optimizer.io.table import MOST_COLUMNS, Row, Table, possible_rows, read_table
+from optimizer.model.job import Units
+
+SCHEMA = "evenstack.columns/1"
+#: headings of all tables of a folder that are remembered, and bytes of their file
+MOST_KEPT, MOST_BYTES = 300, 200_000
+KINDS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
+
+
+@dataclass(frozen=True)
+class Brought:
+    """A table that was brought, its rows, and how they are read.
+
+    `plainly` tells that it has the columns of a bag already; `kept` are lines of rows that are
+    discs though they look like none; `everywhere` is what holds for every disc, by heading.
+    """
+
+    name: str
+    rows: Sequence[Row]
+    layout: Layout
+    plainly: Table | None
+    kept: frozenset[int] = frozenset()
+    everywhere: Mapping[str, str] = field(default_factory=dict)
+
+    def table(self, names: Iterator[str]) -> Table:
+        """Return it as a table of a bag; `names` are for discs of a table without names."""
+        if self.plainly is not None:
+            return self.plainly
+        return table_of_layout(self.layout, self.everywhere, lambda: next(names))
+
+    def read_so(
+        self, headings: Sequence[str], kept: frozenset[int], everywhere: Mapping[str, str]
+    ) -> Brought:
+        """Return it read as a person says.
+
+        Raises
+        ------
+        InputError
+            where a column is none of a bag, or two hold the same.
+        """
+        known = {heading for one in BAG.fields for heading in one.headings}
+        used = [heading for heading in headings if heading]
+        if len(headings) != len(self.layout.headings) or not known.issuperset(used):
+            raise InputError("This form cannot be read; bring the table again.")
+        layout = laid_out(self.rows, self.layout.header.line, headings, kept)
+        if len(layout.fields) < len(used):
+            raise InputError("Two columns are said to hold the same: let one of them not be used.")
+        return replace(self, layout=layout, plainly=None, kept=kept, everywhere=everywhere)
+
+
+def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str]) -> Brought:
+    """Read a table from bytes; no name that a browser gives becomes a path.
+
+    Raises
+    ------
+    InputError
+        where it is no table, or none of discs.
+    """
+    kind = Path(name).suffix.lower()
+    if kind not in KINDS:
+        raise InputError(Problem(f"Expected CSV or XLSX, got {kind or name}.", name))
+    with TemporaryDirectory() as place:
+        path = Path(place) / f"table{kind}"
+        path.write_bytes(data)
+        try:
+            layout, rows = guess(possible_rows(path, "bag"), units, earlier)
+        except EvenstackError as error:
+            told = (
+                Problem(p.what, p.where.replace(str(path), name).replace(path.name, name), p.remedy)
+                for p in error.problems
+            )
+            raise InputError(*told) from None
+        plainly = _plainly(path, layout)
+    if len(layout.headings) > MOST_COLUMNS:
+        raise InputError(Problem(f"Expected at most {MOST_COLUMNS} columns, got more.", name))
+    return Brought(name, rows, layout, plainly)
+
+
+def _plainly(path: Path, layout: Layout) -> Table | None:
+    """Return a table that can be read as it is, with nothing to be agreed to."""
+    try:
+        table = read_table(path, "bag")
+    except EvenstackError:
+        return None
+    known = {heading for one in BAG.fields for heading in one.headings}
+    found = BAG.read("", table.header.cells, ("od", "id"))
+    cells = zip(layout.headings, layout.header.cells, strict=True)
+    same = all(heading in known for heading, cell in cells if cell)
+    return table if not (found.problems or layout.left) and same else None
+
+
+def agreed(folder: Path) -> dict[str, str]:
+    """Return what columns of earlier tables hold, by plain heading; none where none were kept."""
+    path = columns_path(folder)
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            return {}
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["schema"] != SCHEMA:
+            return {}
+        return {str(k): str(v) for k, v in data["columns"].items()}
+    except (OSError, ValueError, RecursionError, TypeError, KeyError, AttributeError):
+        return {}
+
+
+def keep_agreed(folder: Path, brought: Brought) -> None:
+    """Keep what the columns of a table hold, where its headings alone do not say so."""
+    pairs = zip(brought.layout.header.cells, brought.layout.headings, strict=True)
+    new = {plain(cell): heading for cell, heading in pairs if plain(cell)}
+    if brought.plainly is not None or all(plain(h) == cell for cell, h in new.items()):
+        return
+    kept = {**agreed(folder), **new}
+    columns = dict(list(kept.items())[-MOST_KEPT:])
+    said = json.dumps({"schema": SCHEMA, "columns": columns}, indent=1, ensure_ascii=False)
+    write_atomic(columns_path(folder), said + "\n")
+
+
+def columns_path(folder: Path) -> Path:
+    """Return where it is kept what the columns of tables hold."""
+    return folder / "columns.json"
