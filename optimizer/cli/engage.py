@@ -12,6 +12,10 @@ from optimizer.cli.options import Fresh, JobFile, Json, Plot
 
 def engage(
     job: JobFile,
+    setups: Annotated[
+        list[Path] | None,
+        typer.Argument(help="With --compare: two to four plans of this job, or other job files."),
+    ] = None,
     plan: Annotated[
         Path | None,
         typer.Option(help="The plan whose stacks these are; else what the bench left standing."),
@@ -37,14 +41,24 @@ def engage(
             max=50_000,
         ),
     ] = None,
+    compare: Annotated[
+        bool, typer.Option("--compare", help="Compare the starts of the setups named.")
+    ] = False,
+    out: Annotated[
+        Path | None, typer.Option(help="New folder for card, document and pictures.")
+    ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     fresh: Fresh = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
-    """Show engagement speeds, hookup band, torque against speed, and drift with wear."""
+    """Show engagement speeds, hookup band, torque against speed, and drift with wear.
+
+    With an [engine] in the job also where the clutch holds full throttle, and what a start does.
+    """
     from optimizer.cli.output import check_plot, say, warn, write_plot
     from optimizer.errors import InputError
+    from optimizer.face.comparing import compare as compare_setups
     from optimizer.face.sources import open_job
     from optimizer.face.speeds import engagement
     from optimizer.hookup.loads import parse_load
@@ -53,6 +67,19 @@ def engage(
 
     check_plot(plot)
     work = open_job(job, fresh=fresh)
+    if compare or setups:
+        if not compare or plan or loads or readings or rpm_seen or number != 1:
+            raise InputError(
+                "Expected either --compare with setups, or one clutch with --plan, --loads or "
+                "--readings, got both. Give one of them."
+            )
+        both = compare_setups(work, setups or [], fresh)
+        if plot is not None:
+            write_plot(plot, both.drawn(plot))
+        if out is not None:
+            warn(f"Wrote {', '.join(path.name for path in both.save(out))} into {out}.")
+        say(both.document() if json else both.summary())
+        return
     loads_n = None
     if loads is not None:
         words = loads.replace(";", ",").split(",")
@@ -68,4 +95,6 @@ def engage(
                 "[clutch]."
             )
         write_plot(plot, picture(torque_picture(torque, work.job.units), plot))
+    if out is not None:
+        warn(f"Wrote {', '.join(path.name for path in found.save(out))} into {out}.")
     say(found.document() if json else found.summary())

@@ -9,6 +9,7 @@ See `examples/tutorial.py` for the whole way, from a table of measured discs to 
 """
 
 from optimizer.face.benching import BenchResult, bench
+from optimizer.face.comparing import CompareResult, compare
 from optimizer.face.curves import LoadCurve, load_curve
 from optimizer.face.inspection import InspectResult, inspect
 from optimizer.face.matching import MatchResult, build_sheet, match
@@ -19,6 +20,7 @@ from optimizer.face.speeds import EngagementResult, RetargetResult, engagement, 
 
 __all__ = [
     "BenchResult",
+    "CompareResult",
     "DeliveryResult",
     "EngagementResult",
     "InspectResult",
@@ -29,6 +31,7 @@ __all__ = [
     "RetargetResult",
     "bench",
     "build_sheet",
+    "compare",
     "delivered",
     "engagement",
     "inspect",

@@ -16,15 +16,19 @@ from optimizer.errors import InputError
 from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.hookup.loads import read_loads, seen_loads
-from optimizer.hookup.now import Engagement, remarks, today
+from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
 from optimizer.hookup.start import start
+from optimizer.hookup.today import today
+from optimizer.io.engine import read_engine
 from optimizer.match.workspace import Workspace, keep_speed
+from optimizer.model.engine import TorqueCurve
 from optimizer.model.knowledge import Speed
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
+from optimizer.report.hookup_pictures import engagement_pictures
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,10 +41,11 @@ class EngagementResult(Result):
     work: Workspace
     engagement: Engagement
     warnings: tuple[str, ...]
+    curve: TorqueCurve | None = None
 
     def summary(self) -> str:
         """Say at which speeds the shoes take hold, and what wear does to it."""
-        return engagement_card(self.engagement, self.work.job.units, self.warnings)
+        return engagement_card(self.engagement, self.work.job, self.warnings)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: load, engagement speed and its sd."""
@@ -60,10 +65,12 @@ class EngagementResult(Result):
         return engagement_json(self.engagement, self.warnings)
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
-        """Return engagement.json and engagement.txt."""
+        """Return engagement.json, engagement.txt, and pictures of what is known."""
+        drawn = engagement_pictures(self.engagement, self.curve, self.work.job)
         return {
             folder / "engagement.json": self.document(),
             folder / "engagement.txt": self.summary(),
+            **{folder / name: svg for name, svg in drawn.items()},
         }
 
 
@@ -170,9 +177,13 @@ def engagement(
     lost = mass_g * LINING_SHARE_PER_MM
     if lining_g_per_mm is not None:
         lost = np.full_like(mass_g, lining_g_per_mm)
-    found = engage(work.task, work.job, source, load_n, sd_n, stacks, lost)
+    measured = loads_n is not None or readings is not None
+    shared = 0.0 if measured or now is None else level_doubt(work)
+    file = work.job.engine.torque_file
+    curve = None if file is None else read_engine(file)
+    found = engage(work.task, work.job, source, load_n, sd_n, stacks, lost, shared, curve)
     notes = work.warnings + remarks(work.job, lining_g_per_mm is None) + more
-    return EngagementResult(work, found, notes)
+    return EngagementResult(work, found, notes, curve)
 
 
 def retarget(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
@@ -23,19 +22,18 @@ from optimizer.clutch.running import (
     stack_mass_g,
     stack_pull_kgm,
 )
-from optimizer.clutch.shoes import Shoes, linings_of, shoes_of
+from optimizer.clutch.shoes import Linings, Shoes, linings_of, shoes_of
 from optimizer.clutch.torque import Torque, speeds_around, torque
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
-from optimizer.errors import InputError, Problem
+from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
-from optimizer.io.documents import read_plan
-from optimizer.match.plan import plan_stacks
-from optimizer.match.result import Assigned, exact
+from optimizer.hookup.powered import Powered, powered
+from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
+from optimizer.model.engine import TorqueCurve
 from optimizer.model.job import Job
-from optimizer.model.plan import PlanSet, set_of
 from optimizer.units import MM_PER_IN
 
 #: wear tabulated, in steps of the unit that the user reads
@@ -46,22 +44,34 @@ STEP_MM = {"mm": 0.1, "in": 0.1016}
 @dataclass(frozen=True)
 class Engagement:
     """What `engage` shows. `rest_n` and `moves_rpm` (S) are None where the load at rest is
-    not known, `torque` where the job gives no drum radius and friction; `drifts` is empty
+    not known, `torque` and `linings` where the job gives no drum radius and friction, `powered`
+    where it gives no engine either; `drifts` is empty
     where only loads are known and not the stacks that give them. `bare_rpm` is the mean
     engagement speed but for the springs' own mass, which `hookup` counts where it is known;
-    `hot_rpm` and `release_rpm` are means, None where they are not known."""
+    `hot_rpm` and `release_rpm` are means, None where they are not known. `pull_kgm` (S) is what
+    throws the shoes out at the drum, `shared_n` (S) what the level of all loads leaves in doubt."""
 
     source: str
+    pull_kgm: Array
+    shared_n: Array
     hookup: Hookup
     rest_n: Array | None
     moves_rpm: Array | None
     torque: Torque | None
+    linings: Linings | None
+    powered: Powered | None
     tolerance: Tolerance
     drifts: tuple[Drift, ...]
     running: Running
     bare_rpm: float
     hot_rpm: float | None
     release_rpm: float | None
+
+    @property
+    def own_sd_n(self) -> Array | float:
+        """Doubt of each load (S) beside what all share; 0 where none is known."""
+        sd = self.hookup.touch_sd_rpm
+        return 0.0 if sd is None else sd / rpm_per_newton(self.hookup.touch_rpm, self.hookup.work_n)
 
 
 def _per_length(units: str) -> str:
@@ -86,94 +96,17 @@ def remarks(job: Job, lining_assumed: bool) -> tuple[str, ...]:
     return tuple(said)
 
 
-@dataclass(frozen=True)
-class Today:
-    """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
+def level_doubt(work: Workspace) -> float:
+    """Relative doubt of what all predicted loads share: of the load law, or as readings left it.
 
-    `sd_n` is the doubt beside what all stacks share; `load_n` differs from that of `stacks`, as
-    the discs are believed, where readings told how the stacks were put together.
-    """
-
-    source: str
-    stacks: Assigned
-    load_n: Array
-    sd_n: Array
-
-
-def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
-    """Return the stacks of a plan, or else those that the bench left standing, if any.
-
-    Their loads are computed anew from the discs as they are believed now.
-
-    Raises
-    ------
-    InputError
-        when the plan is of another bag or of another number of shoes.
+    None is left where a speed was seen with these loads: shoes are then taken to pull as the
+    loads say, and both may be off together.
     """
     known = work.known
-    if plan is not None:
-        one = set_of(read_plan(plan), number, str(plan))
-        stacks = planned(work.task, one, str(plan))
-        source = str(plan)
-    elif known is not None and known.stands:
-        stacks = exact(work.task, work.task.numbered(known.stacks), known.shims_mm, 0.0)
-        source = "what stands"
-    else:
-        return None
-    if known is None or not known.records:
-        sd = np.array([stack.working_load_sd_n for stack in plan_stacks(work.task, stacks)])
-        return Today(source, stacks, stacks.work_n, sd)
-    believed = known.loads(work.task.named(stacks.stacks), stacks.shims)
-    return Today(
-        f"{source}, as the readings of the bench tell it",
-        stacks,
-        believed.mean_n,
-        sd_apart(believed.covariance_n2, believed.mean_n),
-    )
-
-
-def planned(task: Task, one: PlanSet, where: str) -> Assigned:
-    """Return the stacks of a plan, computed anew from the discs of the bag.
-
-    Raises
-    ------
-    InputError
-        when the plan is of another bag or of another number of shoes.
-    """
-    remedy = "Give the job that the plan was made from, or match anew."
-    if len(one.stacks) != task.shoes:
-        raise InputError(
-            Problem(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
-        )
-    known = set(task.belief.names)
-    named = [name for stack in one.stacks for packet in stack.packets for name in packet]
-    if unknown := [name for name in named if name not in known]:
-        raise InputError(Problem(f"names {', '.join(unknown)}, not in the bag.", where, remedy))
-    stacks = task.numbered(stack.packets for stack in one.stacks)
-    found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
-    if found.work_n.min() <= 0:
-        raise InputError(
-            Problem(
-                f"The stack of shoe {int(found.work_n.argmin()) + 1} does not press at the travel "
-                "of this job.",
-                where,
-                "The plan was made for another travel or installed_length: match anew.",
-            )
-        )
-    return found
-
-
-def sd_apart(covariance_n2: Array, load_n: Array) -> Array:
-    """Standard deviations (S) of loads (S) beside what they share, from their covariance (S, S).
-
-    What they share, the load factor above all, is in proportion to the loads: it is the mean
-    relative covariance of two of them.
-    """
-    relative = covariance_n2 / np.outer(load_n, load_n)
-    own = np.diag(relative)
-    shared = (relative.sum() - own.sum()) / max(len(own) * (len(own) - 1), 1)
-    sd: Array = load_n * np.sqrt(np.maximum(own - max(shared, 0.0), 0.0))
-    return sd
+    if known is not None and known.speed is not None:
+        return 0.0
+    told = None if known is None else known.factor_sd
+    return level_sd(work.task.model.law) if told is None else told
 
 
 def tolerance_of(task: Task, job: Job, contact_pull_kgm: Array) -> Tolerance:
@@ -195,6 +128,8 @@ def engagement(
     sd_n: Array | None,
     stacks: Assigned | None,
     lining_g_per_mm: Array,
+    shared: float = 0.0,
+    curve: TorqueCurve | None = None,
 ) -> Engagement:
     """Work out how the clutch takes hold.
 
@@ -203,6 +138,8 @@ def engagement(
     work_n, sd_n : loads (S) at the travel and their sds, predicted or measured
     stacks : what carries them, where known; its curve is scaled to the loads
     lining_g_per_mm : mass (S) that a shoe loses per mm of lining
+    shared : relative doubt of the level of all loads
+    curve : torque of the engine
 
     Raises
     ------
@@ -217,14 +154,21 @@ def engagement(
     tolerance = tolerance_of(task, job, pull)
     rest = _rest_load(task, work_n, stacks)
     linings = linings_of(job)
+    doubt = (0.0 if sd_n is None else sd_n), shared * work_n
     return Engagement(
         source=source,
+        pull_kgm=pull,
+        shared_n=shared * work_n,
         hookup=how,
         rest_n=rest,
         moves_rpm=None if rest is None else first_movement_rpm(shoes, rest),
         torque=None
         if linings is None
-        else torque(pull, linings, work_n, speeds_around(how.touch_rpm)),
+        else torque(pull, linings, work_n, speeds_around(how.touch_rpm), *doubt),
+        linings=linings,
+        powered=None
+        if linings is None or curve is None
+        else powered(job.engine, curve, pull, linings, work_n, *doubt),
         tolerance=tolerance,
         drifts=()
         if stacks is None

@@ -10,6 +10,22 @@ Units = Literal["mm", "in"]
 #: where the gauge presses a stack: on the clutch's own shoe and seat, or on a tester beside it
 Reads = Literal["in the clutch", "beside it"]
 LawName = Literal["en16984", "thick"]
+#: a shoe slides out, or swings on a pivot and the drum drags its lining further on, or off
+ShoeType = Literal["sliding", "leading", "trailing"]
+
+
+@dataclass(frozen=True)
+class Pivot:
+    """How a shoe swings: all angles in degrees at the clutch's axis.
+
+    `heel_deg`, `toe_deg` and `cg_deg` are counted from the pivot.
+    """
+
+    leading: bool
+    radius_mm: float
+    cg_deg: float
+    heel_deg: float
+    toe_deg: float
 
 
 @dataclass(frozen=True)
@@ -22,7 +38,10 @@ class Shoe:
     the forces at its centre of gravity, its stack and its lining; only their ratios count.
     The travel is that at the stack. The sds are how well travel and seat of this very shoe are
     known; 0 is exactly. `stack_radius_mm` is the distance of the middle of its stack from the
-    axis, None where the stack does not lie along the radius.
+    axis, None where the stack does not lie along the radius, `friction_sd` how well the friction
+    is known.
+    `type` is None where nothing but the arms is known; angles are in degrees at the axis, from
+    the pivot, that of the pivot itself for the drawing alone.
     """
 
     travel_mm: float
@@ -38,11 +57,29 @@ class Shoe:
     travel_sd_mm: float = 0.0
     seat_sd_mm: float = 0.0
     stack_radius_mm: float | None = None
+    friction_sd: float = 0.0
+    type: ShoeType | None = None
+    pivot_radius_mm: float | None = None
+    cg_angle: float | None = None
+    heel_angle: float | None = None
+    toe_angle: float | None = None
+    pivot_angle: float | None = None
 
     @property
     def lever(self) -> float:
         """Movement of the centre of gravity per movement at the stack."""
         return self.arm_centre_mm / self.arm_stack_mm
+
+    @property
+    def pivot(self) -> Pivot | None:
+        """How the shoe swings; None where it slides, or nothing but its arms is known."""
+        given = (self.pivot_radius_mm, self.cg_angle, self.heel_angle, self.toe_angle)
+        radius, centre, heel, toe = given
+        if self.type not in ("leading", "trailing"):
+            return None
+        if radius is None or centre is None or heel is None or toe is None:
+            return None
+        return Pivot(self.type == "leading", radius, centre, heel, toe)
 
 
 @dataclass(frozen=True)
@@ -163,6 +200,27 @@ class Gauge:
 
 
 @dataclass(frozen=True)
+class Engine:
+    """What drives and what is driven; None where the job does not say.
+
+    `torque_file` holds full-throttle torque against speed. `inertia_kgcm2` turns with the
+    engine: crank, hub and shoes. `gear_ratio` is turns of the drum for one of the wheel,
+    `vehicle_mass_kg` all that rolls; `rolling_drag_n` resists at any speed, `drag_area_m2` is drag
+    coefficient times front area. `drum_mass_g` takes up the heat of a start.
+    """
+
+    torque_file: Path | None = None
+    inertia_kgcm2: float | None = None
+    idle_rpm: float = 0.0
+    gear_ratio: float | None = None
+    wheel_radius_mm: float | None = None
+    vehicle_mass_kg: float | None = None
+    rolling_drag_n: float = 0.0
+    drag_area_m2: float = 0.0
+    drum_mass_g: float | None = None
+
+
+@dataclass(frozen=True)
 class Job:
     """One job file, read and checked; `units` is what the user writes and reads.
 
@@ -181,4 +239,5 @@ class Job:
     model: Model
     friction: Friction
     gauge: Gauge
+    engine: Engine = Engine()
     notes: tuple[str, ...] = ()

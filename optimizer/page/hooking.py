@@ -15,7 +15,8 @@ from optimizer.clutch.drift import Drift
 from optimizer.errors import InputError
 from optimizer.face.sources import open_job, read_job
 from optimizer.face.speeds import engagement
-from optimizer.hookup.now import Engagement, today
+from optimizer.hookup.now import Engagement
+from optimizer.hookup.today import today
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed

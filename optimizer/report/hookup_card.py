@@ -6,14 +6,13 @@ import numpy as np
 
 from optimizer import text, wrapping
 from optimizer.clutch.drift import Drift
-from optimizer.clutch.torque import Torque
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import REACHED_RPM, Way
+from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack
+from optimizer.report.hookup_engine import engine_lines, shoe_lines, torque_lines
 from optimizer.units import MM_PER_IN, N_PER_LBF
-
-NM_PER_LBF_FT = N_PER_LBF * 12 * MM_PER_IN / 1000
 
 CAUTIONS = (
     "Cautions: the maker's speed limits of clutch and engine stand above anything here; a drum "
@@ -31,14 +30,9 @@ SHARE = (
 )
 
 
-def torque_unit(nm: float, units: str) -> float:
-    """Torque in the unit users of inches or of millimetres read: lbf ft or N m."""
-    return nm / NM_PER_LBF_FT if units == "in" else nm
-
-
-def engagement_card(now: Engagement, units: str, warnings: tuple[str, ...]) -> str:
+def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str:
     """Write what `engage` found."""
-    how = now.hookup
+    how, units = now.hookup, job.units
     lines = ["ENGAGEMENT", f"of {now.source}", ""]
     rows = []
     for i, load in enumerate(how.work_n):
@@ -66,7 +60,10 @@ def engagement_card(now: Engagement, units: str, warnings: tuple[str, ...]) -> s
     )
     lines += wrapping.wrapped(SHARE)
     lines += ["", *_running(now)]
-    lines += ["", *_torque(now.torque, units)]
+    shoes = shoe_lines(now.linings, job)
+    lines += ["", *shoes] if shoes else []
+    lines += ["", *torque_lines(now.torque, units)]
+    lines += ["", *engine_lines(now.powered, job)]
     lines += ["", *_drifts(now, units)]
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
@@ -102,24 +99,6 @@ def _running(now: Engagement) -> list[str]:
             f"({now.release_rpm - mean:+.0f}), friction of the discs working the other way"
         )
     return [*lines, *wrapping.wrapped(said, "  ")]
-
-
-def _torque(table: Torque | None, units: str) -> list[str]:
-    if table is None:
-        return wrapping.wrapped(
-            "No torque: add drum_radius_mm (or drum_radius_in) and friction under [clutch]."
-        )
-    unit = "lbf ft" if units == "in" else "N m"
-    shoes = table.shoe_nm.shape[1]
-    rows = [
-        (f"{rpm:.0f}", *(f"{torque_unit(float(nm), units):.2f}" for nm in (total, *each)))
-        for rpm, total, each in zip(table.rpm, table.total_nm, table.shoe_nm, strict=True)
-    ]
-    heads = ("rpm", "all", *(f"shoe {i + 1}" for i in range(shoes)))
-    return [
-        f"TORQUE in {unit} that the clutch carries before it slips",
-        *wrapping.table(heads, rows),
-    ]
 
 
 def _drifts(now: Engagement, units: str) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 from optimizer.io.job.keys import SECTIONS, Key, keys_of
@@ -24,6 +25,8 @@ def _section(job: Job, section: str) -> Iterator[tuple[str, str]]:
         yield "shoes", str(len(job.shoes))
         yield from _shoes(job)
         return
+    if section == "engine" and job.engine.torque_file is None:
+        return  # its defaults say nothing without one
     values = getattr(job, section)
     for key in keys_of(section):
         # a field ends in the unit used inside: the first spelling of its key
@@ -51,7 +54,8 @@ def _spelled(key: Key, units: str) -> str:
 
 def _unit(key: Key, units: str) -> str:
     figures = Figures(units)
-    fixed = {"plain": "", "modulus": "mpa", "mass": "g"}
+    weight = "lb" if units == "in" else "kg"
+    fixed = {"plain": "", "modulus": "mpa", "mass": "g", "weight": weight, "inertia": "kgcm2"}
     return fixed.get(
         key.quantity, figures.length_unit if key.quantity == "length" else figures.load_unit.lower()
     )
@@ -66,6 +70,8 @@ def _said(key: Key, value: Any, units: str) -> str:
         )
     if isinstance(value, str):
         return value
+    if isinstance(value, Path):
+        return value.name
     spelled = key.spellings()
     factor = spelled[_spelled(key, units)]
     return f"{value / factor:.6f}".rstrip("0").rstrip(".")

@@ -21,7 +21,7 @@ from optimizer.mechanics.packet import load, packets
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.report.figures import Figures
-from optimizer.report.hookup_card import torque_unit
+from optimizer.report.hookup_engine import torque_unit
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 if TYPE_CHECKING:

@@ -33,7 +33,8 @@ class Clutch:
     @property
     def shoes(self) -> Shoes:
         travel = (self.contact - self.rest) * self.stack.packets.free_mm.sum()
-        return Shoes(*(np.array([v]) for v in (self.mass_g, self.cg_radius_mm, travel, self.lever)))
+        values = (self.mass_g, self.cg_radius_mm, travel, self.lever, self.lever)
+        return Shoes(*(np.array([v]) for v in values))
 
     @property
     def slight_mm(self) -> float:

@@ -13,7 +13,8 @@ from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
 from optimizer.mechanics.stack import free_height
 
-SHOES = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), np.full(3, 0.65))
+LEVER = np.full(3, 0.65)
+SHOES = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), LEVER, LEVER)
 AMOUNT = np.arange(1, 6) * 0.1
 
 

@@ -11,10 +11,14 @@ from optimizer.clutch.torque import speeds_around, torque
 from tests.mechanics.strategies import between
 
 
+def sliding(shoes, drum_mm, friction, friction_sd=0.0):
+    return Linings(*(np.full(shoes, v) for v in (drum_mm, friction, 1.0, 0.0, friction_sd)))
+
+
 def mass_for(power_w, rpm, shoes, engages, drum_mm, cg_mm, friction):
     """Mass in kg of each shoe: torque is proportional to it, so one kilogram tells."""
     pull = np.full(shoes, 1.0 * cg_mm / 1000)
-    linings = Linings(np.full(shoes, float(drum_mm)), np.full(shoes, friction), np.ones(shoes))
+    linings = sliding(shoes, float(drum_mm), friction)
     of_one = torque(pull, linings, balanced_load_n(pull, engages * rpm), np.array([float(rpm)]))
     return power_w / (rpm * np.pi / 30) / of_one.total_nm[0]
 
@@ -43,7 +47,7 @@ def test_twenty_five_kilowatts_take_shoes_of_1_866_kg():
 )
 def test_no_torque_before_the_drum_and_a_square_law_after(shoes, friction):
     pull, load = np.array(shoes).T
-    linings = Linings(np.full(len(pull), 60.0), np.full(len(pull), friction), np.ones(len(pull)))
+    linings = sliding(len(pull), 60.0, friction)
     touch = speed_rpm(pull, load)
     table = torque(pull, linings, load, np.array([0.999 * touch.min(), 2 * touch.max()]))
     assert (table.shoe_nm[0] == 0).all()

@@ -62,7 +62,7 @@ def test_preload_moves_first_movement_and_a_worn_drum_does_not(clutch):
 
 
 def test_each_shoe_wears_by_itself():
-    shoes = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), np.ones(3))
+    shoes = Shoes(np.full(3, 210.0), np.full(3, 52.0), np.full(3, 1.5), np.ones(3), np.ones(3))
     worn = worn_shoes(shoes, Wear(lining_mm=np.array([0, 0.2, 0]), lining_g_per_mm=2.5))
     assert worn.travel_mm == pytest.approx([1.5, 1.7, 1.5])
     assert worn.mass_g == pytest.approx([210, 209.5, 210])

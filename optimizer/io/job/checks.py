@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.io.job.keys import ARMS, ARMS_APART
+from optimizer.io.job.keys import ARMS, ARMS_APART, PIVOT, TURNING
 from optimizer.io.job.section import Section
 from optimizer.io.job.source import Source
 from optimizer.io.job.values import show
@@ -45,6 +45,13 @@ def job_notes(
             f"{datum.spelled('seating_load')} zeroes the travel at a load, whatever the depth of "
             "the seat; with [datum] installed_length it would count."
         )
+    for shoe in {shoe.name: shoe for shoe in shoes}.values():
+        given = [name for name in (*PIVOT, "pivot_angle") if name in shoe.written]
+        if given and shoe["shoe_type"] not in TURNING:
+            notes.append(
+                f"{source.where(shoe.name, shoe.spelled(given[0]))}: {', '.join(given)} have no "
+                'effect without shoe_type = "leading" or "trailing".'
+            )
     if 0 < tables < len(shoes):
         own = "shoe 1" if tables == 1 else f"shoes 1 to {tables}"
         others = ", ".join(str(shoe) for shoe in range(tables + 1, len(shoes) + 1))
@@ -149,7 +156,10 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             shoe.name,
             shoe.spelled("worn_travel"),
         )
-    _arms(source, shoe)
+    if shoe["shoe_type"] in TURNING:
+        _pivot(source, shoe)
+    else:
+        _arms(source, shoe)
     if {"load", "engagement_rpm"} & sections["target"].written.keys() != {"engagement_rpm"}:
         return
     if lacking := [key for key in ("shoe_mass", "cg_radius") if key not in shoe.written]:
@@ -158,6 +168,46 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             "Add shoe_mass_g and cg_radius_mm or cg_radius_in under [clutch] or for each shoe, "
             "or give a target load.",
             shoe.name,
+        )
+
+
+def _pivot(source: Source, shoe: Section) -> None:
+    """Check that a pivoted shoe gives all of its geometry, and one that fits the drum."""
+    needed = (*PIVOT, "arm_stack", "drum_radius")
+    if lacking := [name for name in needed if name not in shoe.written]:
+        source.add(
+            f"Expected {', '.join(needed)} of a {shoe['shoe_type']} shoe, found no "
+            f"{' and no '.join(lacking)}.",
+            "Add it, lengths with their unit in the key, or delete shoe_type.",
+            shoe.name,
+            shoe.spelled("shoe_type"),
+        )
+        return
+    for arm in ("arm_centre", "arm_lining"):
+        if arm in shoe.written:
+            source.add(
+                f"Expected no {arm} of a {shoe['shoe_type']} shoe: it follows from the pivot.",
+                "Delete it.",
+                shoe.name,
+                shoe.spelled(arm),
+            )
+    if not all(shoe[name] is not None for name in needed):
+        return  # told already
+    if shoe["heel_angle"] >= shoe["toe_angle"]:
+        source.add(
+            f"Expected heel_angle < toe_angle, got {shoe['heel_angle']:g} and "
+            f"{shoe['toe_angle']:g}.",
+            "The heel is the end of the lining next to the pivot.",
+            shoe.name,
+            "heel_angle",
+        )
+    if shoe["pivot_radius"] >= shoe["drum_radius"]:
+        source.add(
+            f"Expected the pivot inside the drum, got {_shown(shoe, 'pivot_radius')} and "
+            f"{_shown(shoe, 'drum_radius')}.",
+            "Measure both from the axis.",
+            shoe.name,
+            shoe.spelled("pivot_radius"),
         )
 
 

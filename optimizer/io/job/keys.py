@@ -12,7 +12,7 @@ from typing import Any, Literal
 from optimizer.io.job.interval import ANY, Interval
 from optimizer.units import N_PER_LBF, TO_INSIDE
 
-Quantity = Literal["plain", "length", "load", "modulus", "mass"]
+Quantity = Literal["plain", "length", "load", "modulus", "mass", "weight", "inertia"]
 Shape = Literal[
     "number", "count", "switch", "word", "path", "window", "count window", "list", "counts",
     "names", "groups",
@@ -24,6 +24,8 @@ SUFFIXES: dict[Quantity, tuple[str, ...]] = {
     "load": ("n", "lbf"),
     "modulus": ("mpa",),
     "mass": ("g",),
+    "weight": ("kg", "lb"),
+    "inertia": ("kgcm2", "lbin2"),
 }
 
 #: worn travel minus travel when the job does not say; an assumption, not a measurement
@@ -75,6 +77,9 @@ def _number(
     )  # fmt: skip
 
 
+#: how a pivoted shoe may turn
+TURNING = ("leading", "trailing")
+
 _PER_SHOE = (
     _number("clutch", "travel", "(0, 25.4]",
             "movement from rest to the drum, measured at the stack as the bench presses it",
@@ -97,6 +102,9 @@ _PER_SHOE = (
     _number("clutch", "drum_radius", "(0, 1000]", "inside radius of the drum", "length",
             likely="[12, 1000]"),
     _number("clutch", "friction", "(0, 1]", "friction of lining on drum"),
+    _number("clutch", "friction_sd", "[0, 0.5]",
+            "how well that friction is known (standard deviation); 0.03 is an assumption for dry "
+            "linings, a speed at which the clutch holds the engine teaches it", default=0.03),
     _number("clutch", "stack_radius", "(0, 1000]",
             "distance of the middle of a stack from the axis, where it lies along the radius: half "
             "of its own mass then pulls at its shoe", "length", likely="[5, 1000]"),
@@ -110,10 +118,27 @@ _PER_SHOE = (
     _number("clutch", "arm_lining", "(0, 1000]",
             "distance of the pivot from the line along which the drum pushes on the lining",
             "length"),
+    Key("clutch", "shoe_type", "word",
+        "how a shoe moves: it slides outwards, or it swings on a pivot and the slipping drum drags "
+        "its lining further on (leading: the lining runs ahead of the pivot as the clutch turns) "
+        "or off (trailing: the pivot runs ahead); it takes arm_stack and the keys below",
+        choices=("sliding", *TURNING)),
+    _number("clutch", "pivot_radius", "(0, 1000]", "distance of the pivot from the clutch's axis",
+            "length", likely="[5, 1000]"),
+    _number("clutch", "cg_angle", "(0, 180)",
+            "angle in degrees at the axis from the pivot to the shoe's centre of gravity"),
+    _number("clutch", "heel_angle", "[0, 180)",
+            "angle in degrees at the axis from the pivot to the near end of the lining"),
+    _number("clutch", "toe_angle", "(0, 180]",
+            "angle in degrees at the axis from the pivot to the far end of the lining"),
+    _number("clutch", "pivot_angle", "[0, 360)",
+            "where on the clutch the pivot sits, in degrees; for the drawing alone"),
 )  # fmt: skip
 
 #: the arms of a shoe, of which a job gives all or none
 ARMS = ("arm_centre", "arm_stack", "arm_lining")
+#: what a pivoted shoe gives beside arm_stack
+PIVOT = ("pivot_radius", "cg_angle", "heel_angle", "toe_angle")
 #: arms of one shoe further apart than this are a slip of the unit
 ARMS_APART = 10.0
 
@@ -212,6 +237,25 @@ KEYS = (
     Key("gauge", "reads", "word", "where a stack is read: on the clutch's own shoe and seat, "
         "whose travel the readings then teach, or on a tester beside it",
         default="beside it", choices=("in the clutch", "beside it")),
+    Key("engine", "torque_file", "path",
+        "full-throttle torque at the clutch, CSV or XLSX with rpm and torque_nm or torque_lbft, "
+        "beside this file"),
+    _number("engine", "inertia", "(0, 100000]",
+            "moment of inertia of all that turns with the engine: crank, hub and shoes", "inertia"),
+    _number("engine", "idle_rpm", "(0, 20000]", "engine speed at which the throttle is opened",
+            default=1500.0),
+    _number("engine", "gear_ratio", "(0, 100]", "turns of the drum for one turn of the wheel"),
+    _number("engine", "wheel_radius", "(0, 2000]", "radius of the driven wheel under load",
+            "length", likely="[40, 2000]"),
+    _number("engine", "vehicle_mass", "(0, 10000]", "mass of all that rolls, with its driver",
+            "weight"),
+    _number("engine", "rolling_drag", "[0, 5000]", "force that resists rolling at any speed",
+            "load", default=0.0),
+    _number("engine", "drag_area_m2", "[0, 10]",
+            "drag coefficient times front area: about 0.4 to 0.7 for a kart with its driver "
+            "(common practice, no source)", default=0.0),
+    _number("engine", "drum_mass", "(0, 50000]", "mass of the drum that takes up a start's heat",
+            "mass"),
 )  # fmt: skip
 
 SECTIONS = tuple(dict.fromkeys(key.section for key in KEYS))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from math import radians, sin
 from pathlib import Path
 from typing import Any, cast
 
 from optimizer.errors import raise_if
 from optimizer.io.job.checks import check_job, job_notes
-from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, WORN_EXTRA_MM, keys_of
+from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, TURNING, WORN_EXTRA_MM, keys_of
 from optimizer.io.job.section import Section, either, read_section, unknown_sections
 from optimizer.io.job.source import Source, parse_toml
 from optimizer.io.job.values import show
@@ -15,6 +16,7 @@ from optimizer.io.text import read_text
 from optimizer.model.job import (
     Datum,
     DiscDefaults,
+    Engine,
     Friction,
     Gauge,
     Instrument,
@@ -119,6 +121,9 @@ def _units(source: Source, given: Any, shoes: list[Section]) -> Units:
 
 def _shoe(section: Section) -> Shoe:
     worn = section["worn_travel"]
+    arms = {f"{arm}_mm": section[arm] or 1.0 for arm in ARMS}
+    if section["shoe_type"] in TURNING:  # what throws it out runs from the axis through its centre
+        arms["arm_centre_mm"] = section["pivot_radius"] * sin(radians(section["cg_angle"]))
     return Shoe(
         travel_mm=section["travel"],
         worn_travel_mm=section["travel"] + WORN_EXTRA_MM if worn is None else worn,
@@ -130,8 +135,21 @@ def _shoe(section: Section) -> Shoe:
         travel_sd_mm=section["travel_sd"],
         seat_sd_mm=section["seat_sd"],
         stack_radius_mm=section["stack_radius"],
-        **{f"{arm}_mm": section[arm] or 1.0 for arm in ARMS},
+        friction_sd=section["friction_sd"],
+        type=section["shoe_type"],
+        pivot_radius_mm=section["pivot_radius"],
+        cg_angle=section["cg_angle"],
+        heel_angle=section["heel_angle"],
+        toe_angle=section["toe_angle"],
+        pivot_angle=section["pivot_angle"],
+        **arms,
     )
+
+
+def _engine(path: Path, engine: Section) -> Engine:
+    fields = {next(iter(key.spellings())): engine[key.name] for key in keys_of("engine")}
+    file = fields["torque_file"]
+    return Engine(**fields | {"torque_file": None if file is None else path.parent / file})
 
 
 def _build(
@@ -189,5 +207,6 @@ def _build(
         gauge=Gauge(
             gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
         ),
+        engine=_engine(path, sections["engine"]),
         notes=notes,
     )

@@ -10,9 +10,11 @@ from optimizer.model.job import Units
 from optimizer.units import MM_PER_IN
 
 _SUFFIX = {
-    "mm": {"length": "mm", "load": "n", "modulus": "mpa", "mass": "g"},
-    "in": {"length": "in", "load": "lbf", "modulus": "mpa", "mass": "g"},
-}
+    "mm": {"length": "mm", "load": "n", "modulus": "mpa", "mass": "g",
+           "weight": "kg", "inertia": "kgcm2"},
+    "in": {"length": "in", "load": "lbf", "modulus": "mpa", "mass": "g",
+           "weight": "lb", "inertia": "kgcm2"},
+}  # fmt: skip
 
 #: what the template shows (metric, inch) where the default would not be a good example
 _EXAMPLES = {
@@ -25,6 +27,20 @@ _EXAMPLES = {
     ("clutch", "friction"): ("0.3", "0.3"),
     ("clutch", "stack_radius"): ("40", "1.57"),
     ("disc", "hot_c"): ("120", "120"),
+    ("clutch", "shoe_type"): ('"sliding"',) * 2,
+    ("clutch", "pivot_radius"): ("40", "1.57"),
+    ("clutch", "cg_angle"): ("40", "40"),
+    ("clutch", "heel_angle"): ("20", "20"),
+    ("clutch", "toe_angle"): ("95", "95"),
+    ("clutch", "pivot_angle"): ("0", "0"),
+    ("engine", "torque_file"): ('"engine.csv"',) * 2,
+    ("engine", "inertia"): ("45", "45"),
+    ("engine", "gear_ratio"): ("7", "7"),
+    ("engine", "wheel_radius"): ("136", "5.35"),
+    ("engine", "vehicle_mass"): ("165", "364"),
+    ("engine", "rolling_drag"): ("40", "9"),
+    ("engine", "drag_area_m2"): ("0.5", "0.5"),
+    ("engine", "drum_mass"): ("900", "900"),
     ("clutch", "arm_centre"): ("26", "1.02"),
     ("clutch", "arm_stack"): ("40", "1.57"),
     ("clutch", "arm_lining"): ("32", "1.26"),
@@ -67,6 +83,7 @@ _ABOUT = {
     "friction": "Friction on loading, off by default; usual values are 0.002 to 0.03 between "
     "discs and 0.01 to 0.05 at the edges.",
     "gauge": "The bench gauge that reads the stacks.",
+    "engine": "Engine and vehicle; engage then tells where the clutch holds and what a start does.",
 }
 
 #: invented discs: thickness, cone height and flat in mm
