@@ -105,6 +105,7 @@ def _page(asked: Asked, word: str, brought: Brought) -> Page:
         "word": word,
         "file": brought.name,
         "plainly": brought.plainly is not None,
+        "agreed": brought.agreed,
         "columns": _columns(brought),
         "choices": [heading for one in BAG.fields for heading in one.headings],
         "left": layout.left[:MOST_LEFT],
