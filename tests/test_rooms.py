@@ -125,7 +125,7 @@ def test_no_room_imports_a_higher_or_an_equal_one():
         ("page/asked.py", "from optimizer.cli.main import app", True),
         ("page/asked.py", "from starlette.routing import Route", False),
         ("match/solve.py", "from ortools.sat.python import cp_model", False),
-        ("cli/main.py", "from optimizer.report.page import sheets", False),
+        ("cli/main.py", "from optimizer.report.page import sheet", False),
         ("io/files.py", "from optimizer.errors import InputError", False),
     ],
 )

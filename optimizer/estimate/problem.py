@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -93,7 +94,7 @@ class Task:
 
     def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
         """Return stacks of named discs as stacks of disc numbers."""
-        number = {name: i for i, name in enumerate(self.belief.names)}
+        number = _numbers(self.belief.names)
         return tuple(
             tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
         )
@@ -205,3 +206,9 @@ def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
     """Stack value(force) of every shoe, computing equal forces once."""
     once = {force: value(float(force)) for force in np.unique(force_n)}
     return np.stack([once[force] for force in force_n], axis=-1)
+
+
+@lru_cache(maxsize=8)
+def _numbers(names: tuple[str, ...]) -> Mapping[str, int]:
+    """Number of every disc; a lot asks for it set by set."""
+    return {name: number for number, name in enumerate(names)}

@@ -24,14 +24,6 @@ _HEADERS: dict[Units, tuple[str, ...]] = {
 _SHIMS: dict[Units, str] = {"mm": "shims_mm", "in": "shims_in"}
 
 
-def beside(plan: Path, number: int) -> Path:
-    """Return where the readings of a set are kept beside its plan.
-
-    Sets of one plan are other clutches, so each but the first has a file with its number.
-    """
-    return plan.with_name("readings.csv" if number == 1 else f"readings-{number}.csv")
-
-
 def header_line(units: Units) -> str:
     """Return the first line of a readings file."""
     return ",".join(_HEADERS[units]) + "\n"
@@ -65,6 +57,14 @@ def _line(cells: Iterable[str], separator: str = ",") -> str:
 def readings_csv(readings: tuple[Reading, ...], units: Units) -> str:
     """Return readings as a file that names every disc."""
     return header_line(units) + "".join(_line(_cells(r, units).values()) for r in readings)
+
+
+def readings_file(plan: Path, number: int) -> Path:
+    """Return the readings of a set beside its plan.
+
+    Sets of one plan are other clutches, so each has a file of its own.
+    """
+    return plan.with_name("readings.csv" if number == 1 else f"readings-{number}.csv")
 
 
 def has_rows(path: Path) -> bool:

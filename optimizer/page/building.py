@@ -9,7 +9,7 @@ from optimizer import text
 from optimizer.errors import InputError
 from optimizer.face.sources import read_bag, read_job
 from optimizer.io.documents import read_plan
-from optimizer.io.readings_log import beside, has_rows
+from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet, PlanStack, set_of
@@ -116,7 +116,7 @@ def build_page(asked: Asked) -> Answer:
         "stacks": stacks,
         "shown": next(b for b in stacks if b.stack.shoe == chosen),
         "units": opened.job.units,
-        "moved_on": has_rows(beside(opened.path, number)),
+        "moved_on": has_rows(readings_file(opened.path, number)),
         "done": all(not b.next for b in stacks),
     }
     return Page("build", context)

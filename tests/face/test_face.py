@@ -96,8 +96,8 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
     plan.with_name("readings.csv").write_text("\n".join(lines) + "\n")
     learned = es.bench(job, plan)
     assert learned.to_frame().read.all()
-    assert "Learned from 3 settled readings" in learned.summary()
-    assert "last readings of all shoes: " in learned.summary()
+    assert "Learned from 3 settled readings" in learned.why()
+    assert "Last readings of all shoes: " in learned.summary()
     assert {p.name for p in learned.save(tmp_path / "next")} >= {"plan.json", "readings.csv"}
     with pytest.raises(InputError, match="got both"):
         es.engagement(job, loads_n=(880, 890, 900), readings=plan.with_name("readings.csv"))

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from optimizer.report.page import sheets
+from optimizer.report.page import sheet
 from tests.report.html_checks import read_html
 from tests.report.plans import DAY, dealt, disc_names
 
@@ -40,7 +40,7 @@ def browse(tmp_path: Path, page: Path, *flags: str) -> subprocess.CompletedProce
 def written(tmp_path: Path, **how: object) -> Path:
     plan, work = dealt(**how)
     path = tmp_path / "sheet.html"
-    (page,) = sheets(plan, work, DAY)
+    page = sheet(plan, work, DAY)
     path.write_text(page, encoding="utf-8")
     return path
 
@@ -177,7 +177,7 @@ def test_sizes_and_order_on_paper_are_those_of_the_hand(tmp_path):
 
 def test_every_printed_page_names_job_and_set(tmp_path):
     plan, work = dealt(sets=2)
-    (page,) = sheets(plan, work, DAY)
+    page = sheet(plan, work, DAY)
     named = [
         re.sub(r"\\([0-9a-f]{6})", lambda m: chr(int(m[1], 16)), line) for line in page.split("\n")
     ]

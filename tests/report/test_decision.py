@@ -17,7 +17,7 @@ from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
-from optimizer.report.page import sheets
+from optimizer.report.page import sheet
 from tests.report.html_checks import read_html
 from tests.report.plans import dealt
 from tests.report.test_browser import BROWSER, pages_of, printed
@@ -54,7 +54,7 @@ def bench(tmp_path_factory):
 
 
 def page_of(done, work):
-    (page,) = sheets(done.next, work, DAY, done)
+    page = sheet(done.next, work, DAY, done)
     root, faults = read_html(page)
     assert faults == []
     return page, root
@@ -150,6 +150,6 @@ def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(tmp_path, monkeypat
     decision = decided(done, work)
     plan, of_plan = dealt(pairs=4, singles=8, spare=12)
     monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
-    (page,) = sheets(plan, of_plan, DAY, done)
+    page = sheet(plan, of_plan, DAY, done)
     for paper in ("A4", "letter"):
         assert pages_of(printed(tmp_path, page, paper)) == 2
