@@ -15,6 +15,7 @@ from optimizer.io.text import read_text
 from optimizer.model.job import (
     Datum,
     DiscDefaults,
+    Effort,
     Friction,
     Gauge,
     Instrument,
@@ -189,5 +190,6 @@ def _build(
         gauge=Gauge(
             gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
         ),
+        effort=Effort(**sections["effort"].values),
         notes=notes,
     )
