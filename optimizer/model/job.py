@@ -200,6 +200,23 @@ class Gauge:
 
 
 @dataclass(frozen=True)
+class Effort:
+    """Minutes of a person for one piece of bench work; assumptions, common practice, no source.
+
+    `caliper` and `micrometer`: thickness and height of one disc; `dressing`: both edges of one
+    disc; `reading`: one settled load, of a stack, a sub-stack or a disc; `exchange`: one disc put
+    where another was; `build`: one stack put together from loose discs.
+    """
+
+    caliper: float = 0.5
+    micrometer: float = 1.0
+    dressing: float = 3.0
+    reading: float = 1.5
+    exchange: float = 1.5
+    build: float = 3.0
+
+
+@dataclass(frozen=True)
 class Engine:
     """What drives and what is driven; None where the job does not say.
 
@@ -239,5 +256,6 @@ class Job:
     model: Model
     friction: Friction
     gauge: Gauge
+    effort: Effort = Effort()
     engine: Engine = Engine()
     notes: tuple[str, ...] = ()

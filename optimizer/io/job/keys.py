@@ -237,6 +237,18 @@ KEYS = (
     Key("gauge", "reads", "word", "where a stack is read: on the clutch's own shoe and seat, "
         "whose travel the readings then teach, or on a tester beside it",
         default="beside it", choices=("in the clutch", "beside it")),
+    *(
+        _number("effort", name, "[0, 240]",
+                f"minutes for {what}; an assumption: common practice, no source", default=default)
+        for name, what, default in (
+            ("caliper", "thickness and height of one disc by caliper", 0.5),
+            ("micrometer", "thickness and height of one disc by micrometer and dial gauge", 1.0),
+            ("dressing", "dressing both edges of one disc", 3.0),
+            ("reading", "one settled load of a stack, a sub-stack or a disc", 1.5),
+            ("exchange", "putting one disc where another was", 1.5),
+            ("build", "putting one stack together from loose discs", 3.0),
+        )
+    ),
     Key("engine", "torque_file", "path",
         "full-throttle torque at the clutch, CSV or XLSX with rpm and torque_nm or torque_lbft, "
         "beside this file"),

@@ -16,6 +16,7 @@ from optimizer.io.text import read_text
 from optimizer.model.job import (
     Datum,
     DiscDefaults,
+    Effort,
     Engine,
     Friction,
     Gauge,
@@ -207,6 +208,7 @@ def _build(
         gauge=Gauge(
             gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
         ),
+        effort=Effort(**sections["effort"].values),
         engine=_engine(path, sections["engine"]),
         notes=notes,
     )

@@ -83,6 +83,7 @@ _ABOUT = {
     "friction": "Friction on loading, off by default; usual values are 0.002 to 0.03 between "
     "discs and 0.01 to 0.05 at the edges.",
     "gauge": "The bench gauge that reads the stacks.",
+    "effort": "Minutes of a person, by which ways compares the work before it is done.",
     "engine": "Engine and vehicle; engage then tells where the clutch holds and what a start does.",
 }
 
