@@ -9,9 +9,10 @@ from optimizer.errors import EvenstackError, InputError
 from optimizer.io.documents import read_document
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
+from optimizer.orders.next_steps import to_buy
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
 from optimizer.page.folder import Clutch
-from optimizer.report.order_card import order_card
+from optimizer.report.order_card import mended, order_card
 
 #: sets that can be asked for, and orders that are shown
 MOST_SETS, MOST_SHOWN = 1_000, 5
@@ -40,6 +41,8 @@ def order_page(asked: Asked) -> Answer:
         "step": "order",
         "run": asked.house.works.of(work_of(clutch)),
         "catalogs": list(_catalogs(clutch)),
+        "to_buy": to_buy,
+        "mended": mended,
         "orders": [_shown(path) for path in _orders(clutch)[:MOST_SHOWN]],
     }
     return Page("order", context)
