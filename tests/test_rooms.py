@@ -28,7 +28,7 @@ RANKS = [
 ]
 RANK = {room: rank for rank, rooms in enumerate(RANKS) for room in rooms}
 ONLY_IN = {
-    "ortools": ("match",),
+    "ortools": ("match", "orders"),
     "matplotlib": ("report",),
     "jinja2": ("report", "page"),
     "starlette": ("page",),

@@ -10,11 +10,12 @@ from optimizer.face.sources import read_job
 from optimizer.io.documents import MOST_BYTES, read_document
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
+from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import Received
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
 from optimizer.page.folder import Clutch
 from optimizer.page.works import names
-from optimizer.report.order_card import order_card
+from optimizer.report.order_card import mended, order_card
 from optimizer.report.received_card import received_card
 
 #: sets that can be asked for, and orders that are shown
@@ -41,6 +42,8 @@ def order_page(asked: Asked) -> Answer:
         "step": "order",
         "run": asked.house.works.of(names(clutch.name)[1]),
         "catalogs": list(_catalogs(clutch)),
+        "to_buy": to_buy,
+        "mended": mended,
         "orders": [_shown(path, units) for path in _orders(clutch)[:MOST_SHOWN]],
     }
     return Page("order", context)

@@ -115,7 +115,7 @@ def test_an_order_has_its_curve_as_a_table(tmp_path):
     catalog.write_text("\n".join(x for x in lines if x.startswith(("size,", "V18-100,"))) + "\n")
     found = es.plan_order(job, 1, catalog, draws=20, workers=1)
     frame = found.to_frame()
-    assert {"packs", "share", "low", "high"} <= set(frame.columns)
+    assert {"discs", "cost", "share", "low", "high"} <= set(frame.columns)
     assert (frame.low <= frame.share).all()
     kept = {p.name for p in found.save(tmp_path / "order")}
     assert kept == {"order.json", "order.txt", "order.html"}

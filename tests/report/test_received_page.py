@@ -34,7 +34,7 @@ def test_the_first_line_is_what_to_do():
         (SHORT, "BUILD", "6 sets of 10 now; reorder"),
         (NONE, "REORDER", "no set of 10 can be built yet"),
         (enough, "BUILD", "10 sets: nothing lacks"),
-        (replace(SHORT, reorder=order(NEVER)), "BUILD", "no quantity reaches"),
+        (replace(SHORT, reorder=order(NEVER)), "BUILD", "no quantity keeps"),
     ):
         root, words = words_of(received)
         first = root.all("section")[0].all("p")[0]
