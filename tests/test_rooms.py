@@ -21,6 +21,8 @@ RANKS = [
     {"clutch"},
     {"match"},
     {"bench", "hookup", "orders"},
+    # a way is played by the very rules of match and bench, on benches drawn from what they believe
+    {"ways"},
     {"report"},
     {"face"},
     {"page"},
