@@ -16,9 +16,10 @@ import numpy as np
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.mechanics.constant import packet_constant_gradient
+from optimizer.mechanics.datum import Datum, Seating
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Model, packets
-from optimizer.mechanics.stack import Datum, Seating, rate, stack_load
+from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.job import Gauge
 
 #: slopes are taken again where the last step ended, so often
@@ -49,7 +50,7 @@ class Alone:
 
 def zero(datum: Datum) -> Seating:
     """Where the deflection of a single disc is counted from: the seating load, else first touch."""
-    return datum if isinstance(datum, Seating) else Seating(0.0)
+    return Seating(datum.load_n)
 
 
 def alone(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -94,8 +94,8 @@ def clutch_of(
     lengths = datum.lengths_mm(len(job.shoes))
     if np.ptp(travels, axis=0).any() or np.ptp(target_n) or np.ptp(lengths):
         remarks.append(f"{job.path.name}: its shoes differ; the order is planned for their mean.")
-    if isinstance(datum, Installed):
-        datum = replace(datum, length_mm=float(lengths.mean()))
+    if datum.has_room:
+        datum = Installed(float(lengths.mean()))
         if job.stack.shims_mm:
             remarks.append(
                 f"{job.path.name}: its shims are taken as those of one clutch; each of the "

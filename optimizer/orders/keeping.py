@@ -39,6 +39,6 @@ def keeps_limits(
         if share.max() > limit:
             return False
     if clutch.datum.has_room and not candidate.gap_mm:
-        place = float(np.mean(clutch.datum.length_mm)) + LOOSE * clutch.target_n / rate
+        place = float(clutch.datum.lengths_mm(1).mean()) + LOOSE * clutch.target_n / rate
         return bool(height.min() + shim_mm >= place)
     return True

@@ -17,7 +17,7 @@ from optimizer.estimate.prior import FLAT_SD, load_per_flat, measurement_noise
 from optimizer.estimate.rig import Rig, press
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
-from optimizer.mechanics.stack import Installed, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import Instrument, Job
 from optimizer.model.stack import Packet, Packs
 
@@ -159,9 +159,7 @@ class Hidden:
     ) -> float:
         """Load in N of packets as they settled, `further_mm` beyond their travel."""
         rig, at = self.rig, (shoe or 1) - 1
-        datum = rig.datum
-        if isinstance(datum, Installed):
-            datum = Installed(float(np.broadcast_to(datum.length_mm, rig.travel_mm.shape)[at]))
+        datum = rig.datum.under(np.array([at]), len(rig.travel_mm))
         travel = float(rig.travel_mm[at]) if travel_mm is None else travel_mm
         travel += further_mm - sum(self.edges[packet] for packet in packs)
         p = packets(rig.discs, rig.members((packs,)), rig.model)

@@ -11,7 +11,6 @@ from optimizer.estimate.breakdown import MICROMETER, MOST_AGAIN
 from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.problem import members_of
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.stack import Seating
 from optimizer.ways.first import own_tool, remeasured
 from optimizer.ways.start import Start
 from optimizer.ways.way import Way
@@ -77,5 +76,5 @@ def _groups_can_be(start: Start, size: int) -> bool:
     series = {len(stack) for stack in start.stacks}
     single = all(len(packet) == 1 for stack in start.stacks for packet in stack)
     together = len(start.task.together) or len(start.task.use)
-    zeroed = isinstance(start.task.datum, Seating)
+    zeroed = not start.task.datum.has_room
     return zeroed and single and len(series) == 1 and not together and min(series) % size == 0

@@ -16,8 +16,8 @@ from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.check import kept_of
 from optimizer.match.layouts import Arrangement
-from optimizer.match.levels import levels
 from optimizer.match.local_search import Descent
+from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
 from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue
 from optimizer.match.result import Assigned, exact
@@ -76,7 +76,7 @@ def _searched(task: Task, seed: int) -> Assigned | None:
 def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     """Any set that matches in an arrangement; None where descents find none."""
     table, limits = columns(task), Limits()
-    level = levels(task, table)
+    level = nominal_curves(task, table)
     for travels in EVERYWHERE, AT_WORK:
         half = task.resolution_n / 2
         queue = Queue(task, table, level, [choice], half, task.resolution_n, travels)
@@ -84,8 +84,8 @@ def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
         if lead is None:
             continue
         rng = np.random.default_rng(seed)
-        descent = Descent(task, lead.frame)
-        found = search.match(lead.frame, descent, lead.relaxation, rng, limits)
+        descent = Descent(task, lead.subproblem)
+        found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
         answer = None if found is None else kept_of(task, lead, found.chosen)
         if answer is not None:
             return answer

@@ -16,7 +16,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Seating, deflection, required_deflection
+from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
@@ -96,6 +96,5 @@ class Start:
         p = packets(rig.discs, rig.members(self.stacks), rig.model)
         shims = np.array([sum(s) for s in self.shims])
         pressed = required_deflection(p, rig.datum, rig.travel_mm, shims)
-        if isinstance(rig.datum, Seating):
-            pressed = pressed - deflection(p, rig.datum.load_n)
+        pressed = pressed - deflection(p, rig.datum.load_n)
         return float((pressed / p.present.any(-1).sum(-1)).mean())
