@@ -19,7 +19,8 @@ from optimizer.estimate.learn import Learned, Loads
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, nesting_order
+from optimizer.mechanics.packet import Index, limit_load, nesting_order, packets
+from optimizer.mechanics.stack import deflection, load_at
 from optimizer.model.stack import Packet, Packs, Shims
 
 #: single and double swaps whose chances are worked out, nearest predicted loads first
@@ -92,7 +93,8 @@ def options(
     cost_per_disc : chance that handling one more disc must be worth
     """
     members = learned.rig.members(stacks)
-    swaps, table = single_swaps(task, members, float(now.mean_n.mean()))
+    worn_n = _worn_n(task, members, now)
+    swaps, table = single_swaps(task, members, float(now.mean_n.mean()), worn_n)
     if not len(swaps):
         return []
     change = -swaps.change(table.constant_mm, len(stacks)) * now.rate
@@ -108,6 +110,18 @@ def options(
     ]
     best = np.argsort(-np.array(worth), kind="stable")[:most]
     return [_option(learned, stacks, swaps, *found[b]) for b in best]
+
+
+def _worn_n(task: Task, members: Index, now: Loads) -> float:
+    """Load in N of the hardest pressed stack on a worn drum; 0, no limit, where it is flat there.
+
+    Then no swap makes it worse, and the next move is not to be nothing.
+    """
+    p = packets(task.discs, members, task.model)
+    further = deflection(p, now.mean_n) + task.worn_travel_mm - task.travel_mm
+    if (further >= deflection(p, limit_load(p).min(-1))).any():
+        return 0.0
+    return float(load_at(p, further).max())
 
 
 def _pairs(swaps: Swaps, change: Array, order: Index, mean_n: Array, weight: Array) -> Index:
