@@ -18,9 +18,9 @@ from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
 from optimizer.report.page import sheet
+from tests.report.browser import needs_browser, pages_of, printed, type_sizes
 from tests.report.html_checks import read_html
 from tests.report.plans import dealt
-from tests.report.test_browser import BROWSER, pages_of, printed
 
 KART = Path(__file__).parents[2] / "examples" / "kart_mm"
 DAY = date(2026, 1, 31)
@@ -134,17 +134,19 @@ def test_a_suspect_is_flagged_on_its_own_row_and_many_rivals_are_not(bench):
     assert "suspect seat" not in root.all("article")[0].words()
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
+@needs_browser
 @pytest.mark.parametrize("word", READ)
-def test_each_prints_on_two_pages(bench, tmp_path, word):
+def test_each_prints_on_two_pages_and_the_first_in_no_small_type(bench, browser, word):
     done, work = bench(READ[word])
     page, _ = page_of(done, work)
     for paper in ("A4", "letter"):
-        assert pages_of(printed(tmp_path, page, paper)) == 2
+        data = printed(browser, page, paper)
+        assert pages_of(data) == 2
+        assert min(type_sizes(data)[0]) >= 9 - 0.02
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
-def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(tmp_path, monkeypatch, bench):
+@needs_browser
+def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(browser, monkeypatch, bench):
     """What stands goes to the second page where the stacks take up the first."""
     done, work = bench(READ["SWAP"])
     decision = decided(done, work)
@@ -152,4 +154,4 @@ def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(tmp_path, monkeypat
     monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
     page = sheet(plan, of_plan, DAY, done)
     for paper in ("A4", "letter"):
-        assert pages_of(printed(tmp_path, page, paper)) == 2
+        assert pages_of(printed(browser, page, paper)) == 2
