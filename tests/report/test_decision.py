@@ -7,7 +7,9 @@ from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from optimizer.bench.session import open_session
@@ -17,6 +19,7 @@ from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
+from optimizer.report.facts import set_facts, states_sd_n
 from optimizer.report.page import sheet
 from tests.report.browser import needs_browser, pages_of, printed, type_sizes
 from tests.report.html_checks import read_html
@@ -105,6 +108,19 @@ def test_a_swap_is_drawn_before_and_after_and_only_what_moves_is_open(bench):
     assert len(stands) == sum(map(len, after.values())) - len(boxes(root))
 
 
+def test_what_a_reading_tells_of_a_stack_it_tells_at_rest_and_worn_too(bench):
+    done, work = bench(READ["STOP"])
+    (one,) = done.next.sets
+    facts = set_facts(one, work)
+    alone = states_sd_n(one, facts, work.task)
+    read = states_sd_n(one, facts, work.task, done.learned)
+    told = [stack.working_load_sd_n for stack in one.stacks]
+    assert read[1] == pytest.approx(told)  # as the plan has it
+    assert np.all(read[2] < 1.3 * read[1])  # a tenth of a millimetre further
+    assert np.all(read[2] < 0.5 * alone[2])
+    assert np.all(read[0] < alone[0])
+
+
 def test_where_nothing_is_to_be_read_there_is_nothing_to_fill_in(bench):
     done, work = bench(READ["STOP"])
     _, root = page_of(done, work)
@@ -152,6 +168,6 @@ def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(browser, monkeypatc
     decision = decided(done, work)
     plan, of_plan = dealt(pairs=4, singles=8, spare=12)
     monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
-    page = sheet(plan, of_plan, DAY, done)
+    page = sheet(plan, of_plan, DAY, SimpleNamespace(learned=None))
     for paper in ("A4", "letter"):
         assert pages_of(printed(browser, page, paper)) == 2
