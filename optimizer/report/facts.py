@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
+from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import StackDiscs, Task, members_of
@@ -64,13 +65,30 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     )
 
 
-def states_sd_n(one: PlanSet, facts: SetFacts, task: Task) -> Array:
-    """Doubt (3, S) of the loads at rest, at the travel and worn, beside what all stacks share."""
+def states_sd_n(one: PlanSet, facts: SetFacts, task: Task, learned: Learned | None = None) -> Array:
+    """Doubt (3, S) of the loads at rest, at the travel and worn, beside what all stacks share.
+
+    What readings told of a stack that stands, at its travel, they tell of it at rest and worn
+    too, where `learned` is the state after them.
+    """
+    if learned is not None:
+        travels = (np.zeros(task.shoes), learned.rig.travel_mm, task.worn_travel_mm)
+        return np.stack([_sd_as_read(one, learned, travel) for travel in travels])
     rest, worn = (
         _sd(task, facts.stacks, np.array([getattr(stack, name) for stack in one.stacks]))
         for name in ("rest_load_n", "worn_load_n")
     )
     return np.stack([rest, [stack.working_load_sd_n for stack in one.stacks], worn])
+
+
+def _sd_as_read(one: PlanSet, learned: Learned, travel_mm: Array) -> Array:
+    at = replace(learned, rig=replace(learned.rig, travel_mm=travel_mm))
+    shims = [sum(stack.shims_mm) for stack in one.stacks]
+    read = loads(at, tuple(stack.packets for stack in one.stacks), shims)
+    if not read.mean_n.all():
+        return np.zeros(len(shims))
+    sd: Array = np.sqrt(np.diag(in_clutch(at.rig, read).covariance_n2))
+    return sd
 
 
 def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:

@@ -67,8 +67,7 @@ def sheet(plan: Plan, work: Workspace, day: date, step: Step | None = None) -> s
 
     `step` is what the bench decided, where the plan is its answer.
     """
-    decision = None if step is None else decided(step, work)
-    return rendered("sheet.html.j2", _context(plan, work, day, decision))
+    return rendered("sheet.html.j2", _context(plan, work, day, step))
 
 
 def sheet_files(
@@ -114,7 +113,9 @@ def css_string(said: str) -> str:
     return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in said)
 
 
-def _context(plan: Plan, work: Workspace, day: date, decision: Decision | None) -> dict[str, Any]:
+def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[str, Any]:
+    decision = None if step is None else decided(step, work)
+    learned = None if step is None else step.learned
     shown = plan.sets
     facts = [set_facts(one, work) for one in shown]
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
@@ -125,7 +126,9 @@ def _context(plan: Plan, work: Workspace, day: date, decision: Decision | None) 
         stacks = stack_pages(one, each, group, scale, work, marks)
         alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
         # many sets are a page each: charts are of a single one, and of those that differ
-        drawn = plots(one, each, plan, work) if len(shown) == 1 or differs(one, plan) else None
+        drawn = (
+            plots(one, each, plan, work, learned) if len(shown) == 1 or differs(one, plan) else None
+        )
         sets.append(SetPage(number, one, stacks, _rule(stacks, alike), drawn))
     return {
         **common(plan, work, day),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer import text
+from optimizer.estimate.learn import Learned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.plan import Plan, PlanSet
@@ -37,10 +38,12 @@ class Plots:
     table: tuple[tuple[str, float, tuple[float, ...]], ...]
 
 
-def plots(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Plots:
-    """Draw up the charts of one set."""
+def plots(
+    one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace, learned: Learned | None = None
+) -> Plots:
+    """Draw up the charts of one set; `learned` is the state after the readings that made it."""
     apart = differences(facts, work.task)
-    sd = states_sd_n(one, facts, work.task)
+    sd = states_sd_n(one, facts, work.task, learned)
     names = (("At rest", "rest"), ("At the travel", "working"), ("Worn", "worn"))
     return Plots(
         _loads(one, facts, plan, work),

@@ -33,20 +33,19 @@ def workbook(plan: Plan, work: Workspace, day: date) -> bytes:
 
     book = Workbook()
     book.remove(book.worksheets[0])
-    readings = write(book, _readings(plan, work), work.job.path.name)
-    _mark_slips(readings, plan.units)
-    for page in (_stacks(plan, work), _loads(plan), _bag(plan, work), _about(plan, work, day)):
-        write(book, page, work.job.path.name)
+    pages = (_readings(plan, work), _stacks(plan, work), _loads(plan), _bag(plan, work))
+    made = [write(book, page, work.job.path.name) for page in (*pages, _about(plan, work, day))]
+    _mark_slips(*made[0], plan.units)
     book.active = 1
     book.properties.creator = "evenstack"
     book.properties.created = datetime.combine(day, time())
     stream = BytesIO()
     book.save(stream)
-    return _without_clock(stream, day)
+    return _filled(stream, [rows for _, rows in made], day)
 
 
-def _without_clock(stream: BytesIO, day: date) -> bytes:
-    """The same workbook, its times those of the day: one plan gives one file."""
+def _filled(stream: BytesIO, rows: Sequence[Sequence[str]], day: date) -> bytes:
+    """The workbook with its rows, its times those of the day: one plan gives one file."""
     stamp = f"{day.isoformat()}T00:00:00Z".encode()
     packed = BytesIO()
     with ZipFile(stream) as old, ZipFile(packed, "w", ZIP_DEFLATED) as new:
@@ -54,6 +53,12 @@ def _without_clock(stream: BytesIO, day: date) -> bytes:
             data = old.read(name)
             if name == "docProps/core.xml":
                 data = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", stamp, data)
+            sheet = re.fullmatch(r"xl/worksheets/sheet(\d+)\.xml", name)
+            if sheet is not None:
+                of_sheet = rows[int(sheet[1]) - 1]
+                last = b"%d" % (len(of_sheet) + 1)
+                data = re.sub(rb'(?<=<dimension ref="A1:)([A-Z]+)1(?=")', rb"\g<1>" + last, data)
+                data = data.replace(b"</sheetData>", "".join(of_sheet).encode() + b"</sheetData>")
             entry = ZipInfo(name, (day.year, day.month, day.day, 0, 0, 0))
             entry.compress_type = ZIP_DEFLATED
             new.writestr(entry, data)
@@ -77,14 +82,14 @@ def _readings(plan: Plan, work: Workspace) -> Page:
     return Page("Readings", (*heads, f"likely_from_{unit}", f"likely_to_{unit}"), rows())
 
 
-def _mark_slips(sheet: Worksheet, units: str) -> None:
+def _mark_slips(sheet: Worksheet, rows: Sequence[str], units: str) -> None:
     """Ask about a load beyond belief when it is typed, and colour it where it was pasted."""
     from openpyxl.formatting.rule import Rule
     from openpyxl.styles import PatternFill
     from openpyxl.styles.differential import DifferentialStyle
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    last = max(sheet.max_row, 2)
+    last = len(rows) + 1
     unit = Figures(units).load_unit
     asked = DataValidation(
         type="decimal", operator="between", formula1="$G2", formula2="$H2", allow_blank=True,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -37,14 +38,17 @@ def harmless(words: str) -> str:
     return words if words.isprintable() else "".join(c if c.isprintable() else " " for c in words)
 
 
-def write(book: Workbook, page: Page, job: str) -> Worksheet:
-    """Add a page; every printed sheet of it repeats the heads and names the job."""
+def write(book: Workbook, page: Page, job: str) -> tuple[Worksheet, list[str]]:
+    """Add a page; every printed sheet of it repeats the heads and names the job.
+
+    Only the heads are written: the rows that are returned are put into the saved file, as the
+    cells of a lot are hundreds of thousands (ECMA-376, 18.3.1.73 row and 18.3.1.4 c).
+    """
+    from openpyxl.cell import WriteOnlyCell
     from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
     from openpyxl.utils import get_column_letter
 
     sheet: Worksheet = book.create_sheet(page.title)
-    formats = [_decimals(head) for head in page.heads]
-    widest = [len(head) + ARROW for head in page.heads]
     line = Side(style="medium", color="FF0D5C63")
     for column, head in enumerate(page.heads, 1):
         heading = sheet.cell(1, column, head)
@@ -52,31 +56,42 @@ def write(book: Workbook, page: Page, job: str) -> Worksheet:
         heading.alignment = Alignment(wrap_text=True, vertical="top")
         heading.fill = PatternFill("solid", fgColor="FFE3ECEC")
         heading.border = Border(bottom=line)
-    last = 1
-    for last, row in enumerate(page.rows, 2):
+    styles = []
+    for head in page.heads:
+        cell = WriteOnlyCell(sheet)
+        cell.number_format = _decimals(head)
+        styles.append(cell.style_id)
+    quoted = WriteOnlyCell(sheet)
+    quoted.quotePrefix = True
+    letters = [get_column_letter(column) for column in range(1, len(page.heads) + 1)]
+    widest = [len(head) + ARROW for head in page.heads]
+    rows = []
+    for number, row in enumerate(page.rows, 2):
+        cells = []
         for column, value in enumerate(row):
-            shown = formats[column]
-            if value is None and shown is None:
+            at = f'<c r="{letters[column]}{number}" s="{styles[column]}"'
+            if value is None:
+                cells.append(f"{at}/>")
                 continue
-            cell = sheet.cell(last, column + 1)
+            said = harmless(str(value))
+            widest[column] = max(widest[column], len(said) + 2)
             if isinstance(value, str):  # text stays text, also where it begins like a formula
-                cell.value, cell.data_type = harmless(value), "s"
-                if cell.value.startswith(FORMULA):
-                    cell.quotePrefix = True
+                if said.startswith(FORMULA):
+                    at = f'<c r="{letters[column]}{number}" s="{quoted.style_id}"'
+                kept = f'<t xml:space="preserve">{escape(said)}</t>'
+                cells.append(f'{at} t="inlineStr"><is>{kept}</is></c>')
             else:
-                cell.value = value
-                if shown is not None:
-                    cell.number_format = shown
-            widest[column] = max(widest[column], len(str(value)) + 2)
-    for column, width in enumerate(widest, 1):
-        sheet.column_dimensions[get_column_letter(column)].width = min(width, WIDEST)
-    _print(sheet, f"A1:{get_column_letter(len(page.heads))}{last}", job)
-    return sheet
+                cells.append(f"{at}><v>{said}</v></c>")
+        rows.append(f'<row r="{number}">{"".join(cells)}</row>')
+    for letter, width in zip(letters, widest, strict=True):
+        sheet.column_dimensions[letter].width = min(width, WIDEST)
+    _print(sheet, f"A1:{letters[-1]}{len(rows) + 1}", job)
+    return sheet, rows
 
 
-def _decimals(head: str) -> str | None:
+def _decimals(head: str) -> str:
     ends = [end for end in DECIMALS if head.endswith(end)]
-    return DECIMALS[max(ends, key=len)] if ends else None
+    return DECIMALS[max(ends, key=len)] if ends else "General"
 
 
 def _print(sheet: Worksheet, area: str, job: str) -> None:

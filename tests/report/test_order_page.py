@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -26,8 +24,8 @@ from optimizer.orders.making import Making
 from optimizer.orders.quantity import Share
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
+from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
 from tests.report.html_checks import read_html
-from tests.report.test_browser import BROWSER, DARK, browse
 
 DAY = date(2026, 4, 1)
 DRAWS = 1000
@@ -125,28 +123,19 @@ def test_the_chart_shows_the_curve_inside_its_interval_and_the_quantity_on_it():
     assert y <= chart.asked[0] < line[at - 1][1]
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
-def test_it_fits_a_phone_and_is_readable_in_light_and_dark(tmp_path):
+@needs_browser
+def test_it_fits_a_phone_and_is_readable_in_light_and_dark(browser):
     page = order_page(order(BEST, NEVER, joint=JOINT), DAY)
-    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-    pages = json.dumps([page, page.replace(DARK, "@media all"), page]).replace("<", "\\u003c")
-    path = tmp_path / "probe.html"
-    path.write_text(probe.replace("PAGES", pages), encoding="utf-8")
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    for report in json.loads(dom.all("pre")[0].words()):
+    for report in probed(browser, [page, page.replace(DARK, "@media all"), page]):
         assert report["scroll"] <= report["client"]
         assert report["outside"] == []
         assert report["clipped"] == []
         assert report["faint"] == []
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
+@needs_browser
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 @pytest.mark.parametrize("options", [(BEST,), (BEST, NEVER)])
-def test_it_prints_on_two_pages(tmp_path, paper, options):
+def test_it_prints_on_two_pages(browser, paper, options):
     page = order_page(order(*options), DAY)
-    path = tmp_path / "order.html"
-    path.write_text(page.replace("@page {", f"@page {{ size: {paper};"), encoding="utf-8")
-    printed = tmp_path / "order.pdf"
-    browse(tmp_path, path, "--no-pdf-header-footer", f"--print-to-pdf={printed}")
-    assert len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes())) <= 2
+    assert pages_of(printed(browser, page, paper)) <= 2
