@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
+from optimizer.cli.options import (
+    RPM_SD,
+    Fresh,
+    JobFile,
+    Json,
+    RpmHold,
+    RpmSd,
+    RpmSeen,
+    Seed,
+    TimeLimit,
+)
 
 if TYPE_CHECKING:
     from optimizer.bench.step import Step
@@ -38,6 +48,9 @@ def bench(
         Path | None,
         typer.Option(help="Folder for the next plan, its sheet and the readings."),
     ] = None,
+    rpm_seen: RpmSeen = None,
+    rpm_hold: RpmHold = None,
+    rpm_sd: RpmSd = RPM_SD,
     fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: TimeLimit = None,
@@ -59,6 +72,7 @@ def bench(
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words
     from optimizer.face.benching import BenchResult
+    from optimizer.face.speeds import engagement
     from optimizer.io.documents import document
     from optimizer.io.files import check_new, write_all_new
     from optimizer.report.bench_card import bench_text, groups_text, wrapped
@@ -105,6 +119,9 @@ def bench(
                 say(wrapped([left_out_words(doubt, readings.name, units)]))
             show(found.step)
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
+    if rpm_seen is not None or rpm_hold is not None:
+        engagement(job, rpm_seen=rpm_seen, rpm_hold=rpm_hold, rpm_sd=rpm_sd)
+        warn("The speeds seen are kept with it, for the stacks that stand.")
     if out is not None:
         write_all_new(found.files(out))
         warn(f"Wrote {', '.join(WRITTEN)} into {out}.")
