@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit, Why
+from optimizer.cli.options import (
+    RPM_SD,
+    Fresh,
+    JobFile,
+    Json,
+    RpmHold,
+    RpmSd,
+    RpmSeen,
+    Seed,
+    TimeLimit,
+    Why,
+)
 
 if TYPE_CHECKING:
     from optimizer.bench.step import Step
@@ -45,6 +56,9 @@ def bench(
         ),
     ] = None,
     why: Why = False,
+    rpm_seen: RpmSeen = None,
+    rpm_hold: RpmHold = None,
+    rpm_sd: RpmSd = RPM_SD,
     fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: TimeLimit = None,
@@ -68,6 +82,7 @@ def bench(
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words
     from optimizer.face.benching import BenchResult
+    from optimizer.face.speeds import engagement
     from optimizer.io.documents import document
     from optimizer.io.files import check_new, free_folder, write_all_new
     from optimizer.report.bench_card import groups_text, wrapped
@@ -122,5 +137,8 @@ def bench(
     if done is None:
         return
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
+    if rpm_seen is not None or rpm_hold is not None:
+        engagement(job, rpm_seen=rpm_seen, rpm_hold=rpm_hold, rpm_sd=rpm_sd)
+        warn("The speeds seen are kept with it, for the stacks that stand.")
     if done.next.stopped == INTERRUPTED:
         raise typer.Exit(130)

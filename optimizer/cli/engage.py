@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Plot
+from optimizer.cli.options import RPM_SD, Fresh, JobFile, Json, Plot, RpmHold, RpmSd, RpmSeen
 
 
 def engage(
@@ -33,14 +33,9 @@ def engage(
             help="Mass in g a shoe loses per mm of lining; assumed 1.2 % of the shoe.", min=0.0
         ),
     ] = None,
-    rpm_seen: Annotated[
-        float | None,
-        typer.Option(
-            help="Engagement speed seen with these stacks; kept with what the bench taught.",
-            min=50,
-            max=50_000,
-        ),
-    ] = None,
+    rpm_seen: RpmSeen = None,
+    rpm_hold: RpmHold = None,
+    rpm_sd: RpmSd = RPM_SD,
     compare: Annotated[
         bool, typer.Option("--compare", help="Compare the starts of the setups named.")
     ] = False,
@@ -69,7 +64,7 @@ def engage(
     check_plot(plot)
     work = open_job(job, fresh=fresh)
     if compare or setups:
-        if not compare or plan or loads or readings or rpm_seen or number != 1:
+        if not compare or plan or loads or readings or rpm_seen or rpm_hold or number != 1:
             raise InputError(
                 "Expected either --compare with setups, or one clutch with --plan, --loads or "
                 "--readings, got both. Give one of them."
@@ -85,8 +80,10 @@ def engage(
     if loads is not None:
         words = loads.replace(";", ",").split(",")
         loads_n = [parse_load(word, work.job, "--loads") for word in words]
-    found = engagement(work, plan, number, fresh, lining_g_per_mm, loads_n, readings, rpm_seen)
-    if rpm_seen is not None:
+    found = engagement(
+        work, plan, number, fresh, lining_g_per_mm, loads_n, readings, rpm_seen, rpm_hold, rpm_sd
+    )
+    if rpm_seen is not None or rpm_hold is not None:
         warn(f"The speed is kept in {known_path(work.job)}; the other commands go by it.")
     if plot is not None:
         write_plot(plot, picture(engagement_picture(found.engagement, work.job.units), plot))

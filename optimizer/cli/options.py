@@ -14,6 +14,27 @@ Fresh = Annotated[
 Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
 Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
 Why = Annotated[bool, typer.Option("--why", help="Show also what the answer rests on.")]
+RpmSeen = Annotated[
+    float | None,
+    typer.Option(
+        help="Engagement speed seen with these stacks; kept with what the bench taught.",
+        min=50,
+        max=50_000,
+    ),
+]
+RpmHold = Annotated[
+    float | None,
+    typer.Option(
+        help="Engine speed at full throttle while the clutch slipped; teaches the friction.",
+        min=50,
+        max=50_000,
+    ),
+]
+RpmSd = Annotated[
+    float, typer.Option(help="How well these speeds were read (sd in rpm).", min=0, max=1000)
+]
+#: usual doubt in rpm of a tachometer watched while it moves (common practice, no source)
+RPM_SD = 25.0
 TimeLimit = Annotated[
     float | None,
     typer.Option(

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import has_masses, shoes_of
-from optimizer.errors import InputError, Problem
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
-from optimizer.model.knowledge import Speed
-
-#: a pull so many times what masses and radii tell is a slip of the hand
-FAR = 2.5
 
 
 def target_loads(job: Job) -> Array:
@@ -40,39 +33,6 @@ def target_loads(job: Job) -> Array:
         return np.full(count, job.target.load_n)
     loads: Array = job.target.load_n * pull / pull.mean()
     return loads
-
-
-def seen_job(job: Job, speed: Speed | None) -> Job:
-    """Return the job with shoes as heavy as a speed that was seen on the engine tells.
-
-    Lever, mass and radius come out as one product, which alone sets when a shoe touches; all
-    masses are taken in proportion. A job that lacks them is returned as it is.
-
-    Raises
-    ------
-    InputError
-        where speed and masses are so far apart that one of them is a slip.
-    """
-    if speed is None or not has_masses(job):
-        return job
-    computed = speed_rpm(shoes_of(job).contact_pull_kgm, np.array(speed.loads_n)).mean()
-    factor = float((computed / speed.rpm) ** 2)
-    if not 1 / FAR < factor < FAR:
-        raise InputError(
-            Problem(
-                f"Expected about {computed:.0f} rpm by masses and radii of the shoes, got "
-                f"{speed.rpm:.0f} rpm.",
-                f"{job.path.name}, [clutch]",
-                "Check the speed, the shoes' mass, radius and arms, and that the loads are of "
-                "the stacks that ran; --fresh leaves the speed out.",
-            )
-        )
-    # what was seen holds the springs' own mass already
-    shoes = (
-        replace(s, mass_g=None if s.mass_g is None else s.mass_g * factor, stack_radius_mm=None)
-        for s in job.shoes
-    )
-    return replace(job, shoes=tuple(shoes))
 
 
 def matching_note(job: Job) -> tuple[str, ...]:

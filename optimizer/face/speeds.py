@@ -127,6 +127,8 @@ def engagement(
     loads_n: Sequence[float] | None = None,
     readings: str | Path | None = None,
     rpm_seen: float | None = None,
+    rpm_hold: float | None = None,
+    rpm_sd: float = 0.0,
 ) -> EngagementResult:
     """Work out at which speed the shoes take hold.
 
@@ -138,7 +140,8 @@ def engagement(
     lining_g_per_mm : mass a shoe loses per mm of lining; assumed where None
     loads_n : loads at the travel as measured, shoe by shoe
     readings : file of readings, of which the last settled one of each shoe counts
-    rpm_seen : engagement speed seen with these loads; kept beside the job
+    rpm_seen, rpm_hold : engagement speed seen with these loads, and engine speed at full throttle
+        while the clutch slipped, read to `rpm_sd`; kept beside the job
 
     Raises
     ------
@@ -166,13 +169,14 @@ def engagement(
     if readings is not None:
         source = str(readings)
         load_n, sd_n, more = read_loads(Path(readings), work.job, work.task, stacks)
-    if rpm_seen is not None:
+    if rpm_seen is not None or rpm_hold is not None:
         if sd_n is None:
             raise InputError(
-                "Expected the loads with which --rpm-seen was seen, found none. Add --plan, "
+                "Expected the loads with which that speed was seen, found none. Add --plan, "
                 "--loads or --readings."
             )
-        work = keep_speed(work, Speed(rpm_seen, tuple(load_n.tolist())), fresh)
+        speed = Speed(rpm_seen, tuple(load_n.tolist()), rpm_sd, rpm_hold)
+        work = keep_speed(work, speed, fresh)
         mass_g = shoes_of(work.job).mass_g
     lost = mass_g * LINING_SHARE_PER_MM
     if lining_g_per_mm is not None:

@@ -99,12 +99,12 @@ def remarks(job: Job, lining_assumed: bool) -> tuple[str, ...]:
 def level_doubt(work: Workspace) -> float:
     """Relative doubt of what all predicted loads share: of the load law, or as readings left it.
 
-    None is left where a speed was seen with these loads: shoes are then taken to pull as the
-    loads say, and both may be off together.
+    Where a speed was seen with these loads it is that of the speed, twice, from the square: shoes
+    are then taken to pull as the loads say, and both may be off together.
     """
     known = work.known
-    if known is not None and known.speed is not None:
-        return 0.0
+    if work.seen is not None:
+        return work.seen.pull_sd
     told = None if known is None else known.factor_sd
     return level_sd(work.task.model.law) if told is None else told
 

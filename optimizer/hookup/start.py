@@ -62,7 +62,7 @@ def start(
     pull = None
     if has_masses(job):
         pull = shoes_of(job).contact_pull_kgm
-    elif seen is not None and rpm is None:
+    elif seen is not None and seen.rpm is not None and rpm is None:
         pull = _pull(np.array(seen.loads_n), np.ones(task.shoes), seen.rpm) * np.ones(task.shoes)
     elif rpm is None:
         pull = shoes_of(job).contact_pull_kgm  # says what lacks

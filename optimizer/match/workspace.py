@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from optimizer.clutch.target import matching_note, seen_job, target_loads
+from optimizer.clutch.tachometer import Seen, seen
+from optimizer.clutch.target import matching_note, target_loads
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.io.bag.reader import read_bag
+from optimizer.io.engine import read_engine
 from optimizer.io.job.reader import read_job
 from optimizer.io.known_file import known_path, read_known, write_known
 from optimizer.model.bag import Bag
@@ -25,7 +28,8 @@ from optimizer.model.knowledge import Speed
 class Workspace:
     """A job with its bag, what is believed of the discs, and the task they pose.
 
-    `known` is what the bench taught, None where nothing was read or none of it is asked for.
+    `known` is what the bench taught, None where nothing was read or none of it is asked for;
+    `seen` what a tachometer did, None where the shoes are as the job says.
     """
 
     job: Job
@@ -33,6 +37,7 @@ class Workspace:
     belief: DiscEstimates
     task: Task
     known: Known | None = None
+    seen: Seen | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -109,10 +114,14 @@ def as_typed(work: Workspace) -> Workspace:
 
 def as_seen(work: Workspace, speed: Speed | None) -> Workspace:
     """Return the job with shoes and target loads as a speed seen on the engine tells."""
-    job = seen_job(work.job, speed)
-    if job is work.job:
+    file = work.job.engine.torque_file
+    hold = speed is not None and speed.hold_rpm is not None
+    curve = read_engine(file) if hold and file is not None else None
+    found = None if speed is None else seen(work.job, speed, curve)
+    if found is None:
         return work
-    return replace(work, job=job, task=pose(work.belief, job, target_loads(job)))
+    task = pose(work.belief, found.job, target_loads(found.job))
+    return replace(work, job=found.job, task=task, seen=found)
 
 
 def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
@@ -144,23 +153,33 @@ def taught(work: Workspace, known: Known) -> Workspace:
 def known_note(known: Known, job: Job) -> tuple[str, ...]:
     """What to say of an answer that rests on more than the measurements."""
     count = known.learned.evidence.count
-    rpm = None if known.speed is None else known.speed.rpm
-    seen = (
-        ()
-        if rpm is None
-        else (
-            f"shoes are taken to pull as {rpm:.0f} rpm, seen on the engine, tells "
-            f"({known_path(job).name}; --fresh leaves it out).",
-        )
-    )
+    told = () if known.speed is None else tuple(_speed_note(known.speed, job))
     if not count:
-        return seen
+        return told
     return (
-        *seen,
+        *told,
         f"this rests on {count} settled readings of the bench as well as on the measurements: "
         f"load factor {known.learned.load_factor:.4f} +- {known.learned.load_factor_sd:.4f} "
         f"({known_path(job).name}; --fresh leaves them out).",
     )
+
+
+def _speed_note(speed: Speed, job: Job) -> Iterator[str]:
+    """What to say of speeds seen on the engine."""
+    kept = f"({known_path(job).name}; --fresh leaves it out)"
+    doubt = f" (+- {speed.sd_rpm:.0f})" if speed.sd_rpm else ""
+    if speed.rpm is not None:
+        yield (
+            f"shoes are taken to pull as {speed.rpm:.0f} rpm, seen on the engine, tells{doubt} "
+            f"{kept}."
+        )
+    friction = job.shoes[0].friction
+    if speed.hold_rpm is not None and friction is not None:
+        yield (
+            f"linings are taken to grip as {speed.hold_rpm:.0f} rpm, at which the clutch was seen "
+            f"to hold full throttle, tells{doubt}: friction {friction:.3f} +- "
+            f"{job.shoes[0].friction_sd:.3f} {kept}."
+        )
 
 
 def learned_job(job: Job, learned: Learned) -> Job:

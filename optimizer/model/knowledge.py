@@ -25,7 +25,13 @@ class Record:
 
 @dataclass(frozen=True)
 class Speed:
-    """A tachometer reading: engagement speed, and the loads in N (S) that stood then."""
+    """A tachometer reading: engagement speed, and the loads in N (S) that stood then.
 
-    rpm: float
+    `hold_rpm` is the engine's speed at full throttle while the clutch slipped; either of the two
+    speeds may be None. `sd_rpm` is how well both were read.
+    """
+
+    rpm: float | None
     loads_n: tuple[float, ...]
+    sd_rpm: float = 0.0
+    hold_rpm: float | None = None

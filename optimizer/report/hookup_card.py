@@ -58,6 +58,11 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
         f"One {'lbf' if units == 'in' else 'N'} of spread is {how.rpm_per_newton * unit:.2f} rpm; "
         "the stiffer stack comes in later."
     )
+    shared = float((now.shared_n / how.work_n).mean())
+    if shared:
+        lines += wrapping.wrapped(
+            f"All shoes together are known to +- {how.mean_rpm * shared / 2:.0f} rpm beside that."
+        )
     lines += wrapping.wrapped(SHARE)
     lines += ["", *_running(now)]
     shoes = shoe_lines(now.linings, job)

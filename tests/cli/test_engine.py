@@ -131,3 +131,35 @@ def test_out_keeps_card_document_and_pictures(capsys, powered):
     )
     again = evenstack(capsys, "engage", job, "--plan", plan, "--out", out)
     assert again.code == 2  # nothing written is overwritten
+
+
+def test_speeds_seen_teach_friction_and_are_kept(capsys, powered):
+    job, plan = powered
+    before = json.loads(evenstack(capsys, "engage", job, "--plan", plan, "--json").out)
+    seen = ("--rpm-seen", "3060", "--rpm-hold", "3500", "--rpm-sd", "15")
+    told = evenstack(capsys, "engage", job, "--plan", plan, *seen, "--json")
+    assert told.code == 0, told.err
+    after = json.loads(told.out)
+    assert sum(after["hookup"]["touch_rpm"]) / 3 == pytest.approx(3060, abs=15)
+    assert after["powered"]["holding"]["rpm"] == pytest.approx(3500, abs=25)
+    assert after["powered"]["holding"]["sd_rpm"] < before["powered"]["holding"]["sd_rpm"]
+    assert after["linings"]["friction"][0] < before["linings"]["friction"][0]
+    assert any("friction 0." in w for w in after["warnings"])
+    assert json.loads(evenstack(capsys, "engage", job, "--plan", plan, "--json").out) == after
+
+
+def test_the_bench_takes_speeds_with_its_readings(capsys, powered):
+    job, plan = powered
+    stacks = json.loads(plan.read_text())["sets"][0]["stacks"]
+    log = plan.with_name("readings.csv")
+    rows = [f"1,{s['shoe']},,settled,{s['working_load_n']:.0f}" for s in stacks]
+    log.write_text("\n".join(["round,shoe,discs,kind,load_n", *rows]) + "\n")
+    words = ("--plan", plan, "--readings", log, "--stop-at", "0.5")
+    told = evenstack(capsys, "bench", job, *words, "--rpm-seen", "3080", "--rpm-sd", "10")
+    assert told.code == 0, told.err
+    assert "speeds seen are kept" in told.err
+    said = json.loads(evenstack(capsys, "engage", job, "--json").out)
+    assert said["mean_rpm"] == pytest.approx(3080, abs=0.5)
+    assert said["source"].startswith("what stands")
+    shared = said["shared_n"][0] / said["hookup"]["work_n"][0]
+    assert shared == pytest.approx(2 * 10 / 3080, rel=1e-3)

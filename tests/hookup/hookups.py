@@ -37,9 +37,13 @@ def found(later: float) -> Retarget:
     return retarget(work().task, spread, now(), target, "mm", Limits(60))
 
 
+@cache
+def plan_text() -> str:
+    return to_json(plan(work().job, work().task, (matched(),), work().warnings, 0, None))
+
+
 def write_plan(folder: Path) -> Path:
     """Write the plan file of the matched set."""
-    made = plan(work().job, work().task, (matched(),), work().warnings, 0, None)
     path = folder / "plan.json"
-    path.write_text(to_json(made), encoding="utf-8")
+    path.write_text(plan_text(), encoding="utf-8")
     return path
