@@ -8,22 +8,26 @@ factor, which stays one for all).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.errors import InputError, Problem
 from optimizer.estimate.gauge import reading_variance
-from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.prior import DiscEstimates, believe, level_sd
+from optimizer.estimate.problem import datum_of, disc_arrays, load_model
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum, Seating
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Model, packets
 from optimizer.mechanics.stack import rate, stack_load
-from optimizer.model.job import Gauge
+from optimizer.model.bag import Bag
+from optimizer.model.job import Gauge, Job
 
 #: slopes are taken again where the last step ended, so often
 ROUNDS = 3
+#: loads of all discs so many times what they should be are of another unit
+WRONG_UNIT = 2.0
 
 
 @dataclass(frozen=True)
@@ -88,8 +92,8 @@ def folded(
     gauge: Gauge,
     seen: Direct,
     level_sd: float,
-) -> tuple[DiscEstimates, float]:
-    """Correct discs by their own loads; returns them and the doubt of the load factor after.
+) -> DiscEstimates:
+    """Correct discs by their own loads, and the doubt of the load factor that all share.
 
     Parameters
     ----------
@@ -139,17 +143,40 @@ def folded(
     covariance = belief.covariance.copy()
     left = cover - np.einsum("ki,kl,klj->kij", gain, slope, cover)
     covariance[at] = (left + np.swapaxes(left, 1, 2)) / 2
-    return replace(now, covariance=covariance), float(np.sqrt(level_var))
+    return replace(now, covariance=covariance, level_sd=float(np.sqrt(level_var)))
 
 
-def mean_of(readings: Sequence[tuple[int, float, float]]) -> Direct:
-    """Average readings (disc, mm, N) of one disc at one deflection; the last deflection counts."""
-    rows: dict[int, list[tuple[float, float]]] = {}
-    for disc, at_mm, load_n in readings:
-        rows.setdefault(disc, []).append((at_mm, load_n))
-    return Direct(
-        np.array(list(rows), dtype=np.intp),
-        np.array([r[-1][0] for r in rows.values()]),
-        np.array([np.mean([load for _, load in r]) for r in rows.values()]),
-        np.array([float(len(r)) for r in rows.values()]),
+def believed(bag: Bag, job: Job) -> DiscEstimates:
+    """Turn measured discs into believed ones, with what their own loads on the gauge tell.
+
+    Raises
+    ------
+    InputError
+        when all loads are so far from what the discs should carry that their unit must be wrong.
+    MechanicsError
+        when a disc would be pressed flat.
+    """
+    belief = believe(bag, job)
+    pressed = [(number, d) for number, d in enumerate(bag.discs) if d.load_n is not None]
+    if not pressed:
+        return belief
+    seen = Direct(
+        np.array([number for number, _ in pressed]),
+        np.array([d.at_mm for _, d in pressed], dtype=np.float64),
+        np.array([d.load_n for _, d in pressed], dtype=np.float64),
+        np.array([float(d.loads) for _, d in pressed]),
     )
+    model, datum, discs = load_model(job), datum_of(job), disc_arrays(belief, job)
+    should = alone(belief, discs, model, datum, job.gauge, seen.disc, seen.at_mm).load_n
+    times = float(np.median(seen.load_n / should))
+    if not 1 / WRONG_UNIT < times < WRONG_UNIT:
+        raise InputError(
+            Problem(
+                f"Expected loads of discs alone near what they should carry, got {times:.2g} times "
+                "that (median).",
+                f"{bag.path.name}, load",
+                "Look at the unit of the load and of at, and at where at is counted from: the "
+                "seating load of the job, else first touch.",
+            )
+        )
+    return folded(belief, discs, model, datum, job.gauge, seen, level_sd(model.law))

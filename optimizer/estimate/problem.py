@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from optimizer.errors import InputError, Problem
-from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
@@ -71,6 +71,12 @@ class Task:
         """
         weight: Array = self.target_n.mean() / self.target_n
         return weight
+
+    @property
+    def level_sd(self) -> float:
+        """Relative doubt of the factor that all loads share, before any reading of a stack."""
+        told = self.belief.level_sd
+        return level_sd(self.model.law) if told is None else told
 
     @property
     def place_sd_mm(self) -> Array:

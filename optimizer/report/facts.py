@@ -10,7 +10,6 @@ from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.loads import load_doubt
-from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
@@ -50,7 +49,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
     on_tester = np.maximum(alone**2 - place**2, 0.0)
     # once readings were learned from, the doubt of a stack holds that of the common factor
-    shared = (one.common_sd or level_sd(work.task.model.law)) if one.odds_known == BEFORE else 0.0
+    shared = (one.common_sd or work.task.level_sd) if one.odds_known == BEFORE else 0.0
     doubt = load_doubt(work.task, stacks, working)
     common = shared * doubt.common_n
     p = packets(work.task.discs, members_of(stacks), work.task.model)

@@ -135,7 +135,7 @@ class _Field:
     def __init__(self, start: Start, ways: Sequence[Way], stop_at: float, seed: int) -> None:
         totals = [sum(s) for s in start.shims]
         rig = Rig.of(start.task, start.job.gauge)
-        learned = learn(rig, start.readings, totals, start.keep_groups, start.level_sd)
+        learned = learn(rig, start.readings, totals, start.keep_groups)
         self._each = Plays(start, Believed.of(learned), np.array(totals), stop_at, seed)
         self.plays: dict[Way, list[Played]] = {way: [] for way in ways}
         self.alive = list(ways)

@@ -36,7 +36,6 @@ class Prepared:
     task: Task
     readings: list[Reading]
     keep_groups: bool
-    level_sd: float
     changed: bool = False
     stands: bool = True
 
@@ -48,7 +47,7 @@ def own_tool(instrument: Instrument) -> Tool:
 
 def prepare(start: Start, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
     """Do what a way does first."""
-    now = Prepared(start.task, list(start.readings), start.keep_groups, start.level_sd)
+    now = Prepared(start.task, list(start.readings), start.keep_groups)
     usable = start.task.usable
     if way.dress:
         _dress(start, hidden, clock, now)
@@ -118,8 +117,8 @@ def _press(start: Start, hidden: Hidden, now: Prepared, discs: Index) -> None:
     at = np.full(len(discs), start.alone_mm)
     seen = Direct(discs, at, hidden.press_n(discs, at), np.ones(len(discs)))
     task = now.task
-    belief, now.level_sd = folded(
-        task.belief, task.discs, task.model, task.datum, start.job.gauge, seen, now.level_sd
+    belief = folded(
+        task.belief, task.discs, task.model, task.datum, start.job.gauge, seen, task.level_sd
     )
     now.task, now.changed, now.stands = start.believing(belief), True, False
 
@@ -127,7 +126,7 @@ def _press(start: Start, hidden: Hidden, now: Prepared, discs: Index) -> None:
 def _gauge(start: Start, hidden: Hidden, clock: Clock, now: Prepared, size: int) -> None:
     """Press sub-stacks that then stay together."""
     shims = start.shims
-    _, task = start.learned(now.task, now.readings, shims, now.keep_groups, now.level_sd)
+    _, task = start.learned(now.task, now.readings, shims, now.keep_groups)
     groups = plan_groups(task, start.stacks, size)
     travel = group_travel_mm(task, size, len(start.stacks[0]))
     number = max((r.round for r in now.readings), default=0)

@@ -37,9 +37,7 @@ class _Bench:
     def know(self) -> tuple[Learned, Task]:
         """Learn from all readings so far."""
         now = self.now
-        learned, task = self.start.learned(
-            now.task, now.readings, self.shims, now.keep_groups, now.level_sd
-        )
+        learned, task = self.start.learned(now.task, now.readings, self.shims, now.keep_groups)
         groups = tuple(learned.standing.groups)
         if groups:
             kept = (learned.rig.members((group,)).ravel() for group in groups)

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.estimate.known import in_order
 from optimizer.estimate.learn import Learned, as_learned, learn
-from optimizer.estimate.prior import DiscEstimates, level_sd
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
 from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
@@ -30,8 +30,7 @@ class Start:
 
     `task` poses the discs as measured; `readings` are all so far, of sub-stacks that stay
     together where `keep_groups`; `stacks` and `shims` stand under the shoes where `stands`, and
-    are the best set of what is believed where not. `level_sd` is the doubt of the load factor
-    before the readings.
+    are the best set of what is believed where not.
     """
 
     job: Job
@@ -41,7 +40,6 @@ class Start:
     stacks: tuple[Packs, ...]
     shims: Shims
     stands: bool
-    level_sd: float
 
     @staticmethod
     def of(work: Workspace, seed: int = 0, report: Report = quiet) -> Start:
@@ -62,13 +60,12 @@ class Start:
             task = pose(before.belief, replace(work.job, model=model), work.task.target_n)
             readings = in_order(known.records)
             keep = any(record.groups for record in known.records)
-        level = level_sd(task.model.law)
         if known is not None and known.stands and not known.unread:
             stacks, shims = known.stacks, known.shims_mm
-            return Start(work.job, task, readings, keep, stacks, shims, True, level)
+            return Start(work.job, task, readings, keep, stacks, shims, True)
         answer = match(work.task, Limits(), seed, report).answer
         stacks = task.named(answer.stacks)
-        return Start(work.job, task, readings, keep, stacks, answer.shims, False, level)
+        return Start(work.job, task, readings, keep, stacks, answer.shims, False)
 
     def learned(
         self,
@@ -76,11 +73,10 @@ class Start:
         readings: Sequence[Reading],
         shims: Shims,
         keep_groups: bool,
-        level_sd: float,
     ) -> tuple[Learned, Task]:
         """Learn from readings of discs as a task believes them; returns the task as learned."""
         totals = [sum(s) for s in shims]
-        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups, level_sd)
+        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups)
         return learned, as_learned(task, learned)
 
     def believing(self, belief: DiscEstimates) -> Task:

@@ -84,7 +84,7 @@ def main() -> None:
         job = job_for(world)
         start = Start.of(posed(job, bag_for(Truth.draw(world, bag))))
         totals = [sum(s) for s in start.shims]
-        learned = learn(Rig.of(start.task, job.gauge), (), totals, factor_sd=start.level_sd)
+        learned = learn(Rig.of(start.task, job.gauge), (), totals)
         believed = Believed.of(learned)
         for way in ways_from(start, second_look(start)):
             if not any(way.name.startswith(word) for word in asked.ways):

@@ -26,7 +26,7 @@ NONE = np.zeros(3)
 
 def believed(start):
     rig = Rig.of(start.task, start.job.gauge)
-    return learn(rig, start.readings, NONE, start.keep_groups, start.level_sd)
+    return learn(rig, start.readings, NONE, start.keep_groups)
 
 
 @pytest.fixture(scope="module")
