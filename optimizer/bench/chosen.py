@@ -27,7 +27,7 @@ class Chosen:
 
 def ranked(advice: Advice) -> list[Option]:
     """Return the moves of an advice, the likeliest first, whichever of them was taken."""
-    return sorted(advice.moves, key=lambda move: -move.worth(COST_PER_DISC))
+    return sorted(advice.moves, key=lambda move: -move.worth(COST_PER_DISC, advice.anywhere))
 
 
 def offered(advice: Advice) -> list[Option]:
