@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
+from optimizer.io.documents import adapter
 from optimizer.io.files import write_atomic
 from optimizer.model.stack import Packs
 
@@ -56,7 +57,7 @@ def marks_path(plan: Path) -> Path:
 
 def read_marks(plan: Path) -> Marks:
     """Read the marks of a plan; none where there are none, or the file is not one of them."""
-    from pydantic import TypeAdapter, ValidationError
+    from pydantic import ValidationError
 
     path = marks_path(plan)
     try:
@@ -65,7 +66,7 @@ def read_marks(plan: Path) -> Marks:
         data = json.loads(path.read_text(encoding="utf-8"))
         if not isinstance(data, dict) or data.pop("schema", None) != SCHEMA:
             return Marks()
-        return TypeAdapter(Marks).validate_python(data)
+        return adapter(Marks).validate_python(data)
     except (OSError, ValueError, RecursionError, ValidationError):
         return Marks()
 
