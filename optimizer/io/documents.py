@@ -6,11 +6,14 @@ import json
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from optimizer.errors import InputError, Problem, cut, raise_if
 from optimizer.io.numbers import GREATEST
 from optimizer.model.plan import SCHEMA, Plan, PlanSet
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
 
 DIGITS = 6
 #: larger documents than this were not written here
@@ -19,6 +22,7 @@ MOST_BYTES = 50_000_000
 MOST_SHIM_MM = 50.0
 
 T = TypeVar("T")
+_ADAPTERS: dict[object, Any] = {}
 
 
 def to_json(plan: Any) -> str:
@@ -50,6 +54,15 @@ def read_plan(path: Path) -> Plan:
     return plan
 
 
+def adapter(kind: type[T]) -> TypeAdapter[T]:
+    """Return what validates values of a kind; made once, for that takes longer than its use."""
+    from pydantic import TypeAdapter
+
+    made: TypeAdapter[T] = _ADAPTERS.get(kind) or TypeAdapter(kind)
+    _ADAPTERS[kind] = made
+    return made
+
+
 def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     """Read a JSON document that the program wrote, validated whole, as a value of a kind.
 
@@ -59,7 +72,7 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
         when the file is missing, is not JSON, is too large, is not of the schema, or where a
         value is missing or of another kind than it should be: the first of them by its place.
     """
-    from pydantic import TypeAdapter, ValidationError
+    from pydantic import ValidationError
 
     def refuse(what: str, where: str = "") -> InputError:
         return InputError(Problem(what, f"{path}, {where}" if where else str(path), remedy))
@@ -81,7 +94,7 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     for where in _not_ordinary(data, ""):
         raise refuse("Expected a number of ordinary size.", where)
     try:
-        return TypeAdapter(kind).validate_json(text, strict=True)
+        return adapter(kind).validate_json(text, strict=True)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         where = ".".join(str(part) for part in first["loc"])

@@ -33,8 +33,9 @@ PASTED = "pasted.csv"
 
 @dataclass(frozen=True)
 class ColumnShown:
-    """A column of a table: its heading, what it is taken to hold, and its first values."""
+    """A column of a table: its place, heading, what it is taken to hold, and first values."""
 
+    number: int
     heading: str
     holds: str
     values: str
@@ -137,7 +138,8 @@ def _columns(brought: Brought) -> list[ColumnShown]:
     ):
         filled = [row.cells[k] for row in brought.layout.rows if row.cells[k]]
         values = ", ".join(value[:20] for value in filled[:MOST_VALUES])
-        found.append(ColumnShown(heading[:60], holds, values))
+        if heading or values:
+            found.append(ColumnShown(k, heading[:60], holds, values))
     return found
 
 

@@ -12,6 +12,7 @@ from optimizer.errors import EvenstackError, InputError, Problem
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
+from optimizer.io.columns import normal_heading
 from optimizer.io.files import write_atomic
 from optimizer.io.table import MOST_COLUMNS, Row, Table, possible_rows, read_table
 from optimizer.model.job import Units
@@ -99,10 +100,9 @@ def _plainly(path: Path, layout: Layout) -> Table | None:
         table = read_table(path, "bag")
     except EvenstackError:
         return None
-    known = {heading for one in BAG.fields for heading in one.headings}
     found = BAG.read("", table.header.cells, ("od", "id"))
     cells = zip(layout.headings, layout.header.cells, strict=True)
-    same = all(heading in known for heading, cell in cells if cell)
+    same = all(normal_heading(cell) == heading for heading, cell in cells)
     return table if not (found.problems or layout.left) and same else None
 
 

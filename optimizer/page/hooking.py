@@ -70,10 +70,12 @@ def hookup_page(asked: Asked) -> Answer:
     listed = plans(clutch)
     of = asked.query.get("plan", "")
     plan = plan_file(clutch, of) if of else None
-    found, units = engagement(clutch.job, plan), read_job(clutch.job).units
+    units = read_job(clutch.job).units
     later = asked.query.get("by", "").strip()
+    about = _about(clutch, plan)
+    found = asked.house.once(("engagement", about), lambda: engagement(clutch.job, plan))
     run = asked.house.works.of(names(clutch.name)[2])
-    ended = run is not None and run.ended and run.about == _about(clutch, plan, later)
+    ended = run is not None and run.ended and run.about == (later, about)
     now = found.engagement
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
@@ -97,11 +99,11 @@ def hookup_page(asked: Asked) -> Answer:
     return Page("hookup", context)
 
 
-def _about(clutch: Clutch, plan: Path | None, later: str) -> Hashable:
-    """Return what ways to another hookup rest on: a change of any of it makes them stale."""
+def _about(clutch: Clutch, plan: Path | None) -> Hashable:
+    """Return what a hookup rests on: a change of any of it makes what was worked out stale."""
     bag = read_job(clutch.job).bag_file
     files = (clutch.job, bag, known_file(clutch.job), *((plan,) if plan else ()))
-    return later, tuple((path, version(path)) for path in files)
+    return tuple((path, version(path)) for path in files)
 
 
 def look_for_ways(asked: Asked) -> Answer:
@@ -119,7 +121,7 @@ def look_for_ways(asked: Asked) -> Answer:
     if not 1 <= abs(later) <= FURTHEST_RPM:
         raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
     words = ("retarget", str(clutch.job), str(plan or ""), f"{later:.6g}")
-    asked.house.works.start(names(clutch.name)[2], words, _about(clutch, plan, typed))
+    asked.house.works.start(names(clutch.name)[2], words, (typed, _about(clutch, plan)))
     return Go(f"{clutch.url}/hookup?{there}")
 
 

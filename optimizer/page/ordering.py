@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
-from optimizer.io.documents import MOST_BYTES, read_document
+from optimizer.io.documents import MOST_BYTES, adapter, read_document
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
 from optimizer.orders.next_steps import to_buy
@@ -76,12 +76,12 @@ def _shown(path: Path, units: str) -> Shown:
 
 def _delivery(path: Path) -> Received | None:
     """Read a document of what came; None where it is something else."""
-    from pydantic import TypeAdapter, ValidationError
+    from pydantic import ValidationError
 
     try:
         if path.stat().st_size > MOST_BYTES:
             return None
-        return TypeAdapter(Received).validate_json(path.read_bytes(), strict=True)
+        return adapter(Received).validate_json(path.read_bytes(), strict=True)
     except (OSError, ValidationError):
         return None
 

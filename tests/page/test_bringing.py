@@ -192,6 +192,7 @@ def test_a_messy_workbook_without_names_or_diameters(kart):
     data = io.BytesIO()
     book.save(data)
     bring(kart, "drawer.xlsx", data.getvalue())
+    assert kart.answer.text.count('name="column.') == 2
     assert "No column has names" in kart.words
     sizes = {"all.od_mm": "20", "all.id_mm": "10.2", "all.edge": "sharp"}
     columns = {"column.0": "thickness_mm", "column.1": "cone_height_mm"}

@@ -12,27 +12,34 @@ from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
 from tests.page.conftest import EXAMPLES, ROUND
-from tests.page.tab import ARGS, BROWSER, serving
+from tests.page.tab import PHONE, Tab, opened, serving
 from tests.page.visit import Visit
 
 TIMES = 20
 AT = "/c/this/p/match-1/1"
-PAGES = ("/c/this", "/c/this/clutch", "/c/this/bag", "/c/this/match", f"{AT}/build", f"{AT}/gauge")
+PAGES = (
+    "/c/this", "/c/this/clutch", "/c/this/bag", "/c/this/match", f"{AT}/build", f"{AT}/gauge",
+    "/c/this/hookup?plan=match-1", "/c/this/order",
+)  # fmt: skip
 PAINT = "() => performance.getEntriesByName('first-contentful-paint')[0]?.startTime"
 
 
-def paints(page: Page, base: str) -> None:
-    """Print the first paint of every page."""
+def paints(tab: Tab, base: str) -> None:
+    """Print the first paint of every page, and its weight with all that it loads."""
+    page = tab.page
     for path in PAGES:
         seen = []
         for _ in range(TIMES):
             page.goto(base + path)
             page.wait_for_function(PAINT)
             seen.append(page.evaluate(PAINT))
-        print(f"first paint {path:28} {median(seen):6.0f} ms, worst {max(seen):6.0f}")
+        print(
+            f"first paint {path:28} {median(seen):6.0f} ms, worst {max(seen):6.0f}; "
+            f"{tab.weight() / 1000:.0f} kB"
+        )
 
 
 def reading(page: Page, base: str, folder: Path) -> None:
@@ -78,20 +85,19 @@ def tick(page: Page, base: str) -> None:
 
 def main() -> None:
     """Print all of it."""
-    with TemporaryDirectory() as place, sync_playwright() as player:
+    with TemporaryDirectory() as place, opened() as browser:
         folder = Path(place) / "kart"
         shutil.copytree(EXAMPLES / "kart_mm", folder)
         Visit(folder).matched()
-        browser = player.chromium.launch(executable_path=BROWSER, args=list(ARGS))
         with serving(folder) as house:
-            page = browser.new_page(viewport={"width": 360, "height": 740})
+            tab = Tab(browser, PHONE, "light")
+            page = tab.page
             page.goto(house.doors.here)
             base = house.doors.here.partition("/enter")[0]
-            paints(page, base)
+            paints(tab, base)
             tick(page, base)
             reading(page, base, folder)
-            page.close()
-        browser.close()
+            tab.context.close()
 
 
 if __name__ == "__main__":

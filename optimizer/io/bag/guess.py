@@ -54,7 +54,7 @@ def guess(
     Raises
     ------
     InputError
-        where no row looks like a header.
+        where no row looks like a header. Words above numbers do, known or not.
     """
     best: tuple[int, int, Sequence[Row]] = (0, 0, ())
     for rows in possible:
@@ -65,15 +65,27 @@ def guess(
                 best = score, at, rows
     score, at, rows = best
     if score < FEWEST:
+        at, rows = next(_strangers(possible), (0, ()))
+    if not rows:
         raise InputError(
             Problem(
                 "Expected a row of headings, such as disc, thickness, height and edge; found none.",
                 remedy="Put a heading above each column.",
             )
         )
-    width = max(len(row.cells) for row in rows[at:])
+    width = max(k + 1 for row in rows[at:] for k, cell in enumerate(row.cells) if cell)
     headings = _headings(rows, at, width, units, earlier)
     return laid_out(rows, rows[at].line, headings), rows
+
+
+def _strangers(possible: Sequence[Sequence[Row]]) -> Iterator[tuple[int, Sequence[Row]]]:
+    """Yield rows of words above rows with numbers: headings, though none of them is known."""
+    for rows in possible:
+        for at, row in enumerate(rows[:MOST_TITLES]):
+            words = [cell for cell in row.cells if cell]
+            numbers = [number_of(c) for c in (rows[at + 1].cells if at + 1 < len(rows) else ())]
+            if len(words) >= FEWEST and not any(map(number_of, words)) and any(numbers):
+                yield at, rows
 
 
 def _meant(heading: str) -> tuple[str, str, Units | None]:

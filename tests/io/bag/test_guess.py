@@ -122,8 +122,7 @@ def test_discs_without_names_get_some_and_lacks_are_filled_in(tmp_path):
 
 def test_what_was_agreed_before_goes_before_a_guess(tmp_path):
     text = "Piece,A,B\nx1,0.9,1.38\nx2,0.9,1.39\n"
-    with pytest.raises(InputError, match="Expected a row of headings"):
-        guessed(tmp_path, text)
+    assert guessed(tmp_path, text).headings == ("disc", "", "")
     earlier = {plain("A"): "thickness_mm", plain("B"): "height_mm", plain("Piece"): ""}
     assert guessed(tmp_path, text, earlier=earlier).headings == ("", "thickness_mm", "height_mm")
     worse = {plain("A"): "od_mm", plain("B"): "od_mm", plain("Piece"): "nonsense"}
@@ -138,6 +137,13 @@ def test_a_row_that_a_person_keeps_is_a_disc(tmp_path):
     kept = laid_out(rows, 1, layout.headings, frozenset({2}))
     assert [row.line for row in kept.rows] == [2, 3]
     assert kept.left == ()
+
+
+def test_headings_that_nobody_knows_are_left_to_the_person(tmp_path):
+    layout = guessed(tmp_path, "Aus der Kiste\n\nStück;Dicke;Höhe\nA;0,9;1,38\nB;0,9;1,39\n")
+    assert layout.header.cells == ("Stück", "Dicke", "Höhe")
+    assert layout.headings == ("", "", "")
+    assert len(layout.rows) == 2
 
 
 @pytest.mark.parametrize("text", ["1,2,3\n4,5,6\n", "no table at all\n", "disc\nA\n"])
