@@ -10,6 +10,7 @@ from textwrap import wrap
 
 #: columns of text; narrower on a narrow terminal
 FULL, NARROW = 80, 40
+HARD = "\N{NO-BREAK SPACE}"
 _COLUMNS: ContextVar[int] = ContextVar("columns", default=FULL)
 
 
@@ -57,17 +58,12 @@ def plain(drawn: Table) -> str:
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     """Write rows under their heads, columns two blanks apart: words left, then numbers right.
 
-    Where that is too wide every row becomes a block of its own, a line a cell.
+    Where that is too wide every row becomes a paragraph, each cell behind its head.
     """
     every = [heads, *rows]
     widths = [max(len(line[k]) for line in every) for k in range(len(heads))]
     if sum(widths) + 2 * len(widths) - 2 > _COLUMNS.get():
-        longest = max(map(len, heads))
-        return [
-            f"{'' if not k else '  '}{head:<{longest}}  {cell}"
-            for row in rows
-            for k, (head, cell) in enumerate(zip(heads, row, strict=True))
-        ]
+        return [line for row in rows for line in _paragraph(heads, row)]
     return [
         "  ".join(
             cell.rjust(width) if k else cell.ljust(width)
@@ -75,3 +71,10 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
         ).rstrip()
         for line in every
     ]
+
+
+def _paragraph(heads: Sequence[str], row: Sequence[str]) -> list[str]:
+    """Write a row as words; a short cell is not parted from its head."""
+    first, *others = (f"{head} {cell}".strip() for head, cell in zip(heads, row, strict=True))
+    kept = [o.replace(" ", HARD) if len(o) < _COLUMNS.get() // 2 else o for o in others]
+    return [line.replace(HARD, " ") for line in wrapped(f"{first}: {', '.join(kept)}", hang="    ")]

@@ -18,7 +18,7 @@ from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
-from tests.report.test_browser import BROWSER
+from tests.report.browser import needs_browser
 from tests.shell import evenstack
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -78,7 +78,7 @@ def test_the_less_a_travel_is_known_the_softer_the_pattern() -> None:
     assert doubt(roughly) < 0.99 * doubt(well)
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine takes the picture")
+@needs_browser
 def test_the_picture_of_the_readme_is_made_by_its_command(tmp_path: Path) -> None:
     readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
     assert "](examples/sheet.png)" in readme

@@ -17,6 +17,7 @@ def inspect(
     from optimizer.face.inspection import inspect as look
     from optimizer.report.holdings_card import holdings_blocks
     from optimizer.report.pictures import bag_picture, picture
+    from optimizer.wrapping import wrapped
 
     check_plot(plot)
     found = look(job, fresh=fresh)
@@ -25,7 +26,10 @@ def inspect(
     if json:
         say(found.document())
         return
-    for block in holdings_blocks(found.held):
+    verdict, *blocks = holdings_blocks(found.held)
+    if isinstance(verdict, str):
+        say("\n".join(wrapped(verdict, hang="  ")))
+    for block in blocks:
         if isinstance(block, str):
             show_text(block)
         else:

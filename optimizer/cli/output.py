@@ -14,7 +14,8 @@ from optimizer.control import Report, quiet
 
 #: a decision: a word in capitals, and the paragraph that goes on with it
 DECISION = re.compile(
-    r"(?P<word>STOP|LEAVE|READ AGAIN|READ|SWAP|REBUILD|BUILD)\b(?P<rest>[^\n]*(?:\n +[^\n]+)*)"
+    r"(?P<word>ENOUGH|NOT ENOUGH|STOP|LEAVE|READ AGAIN|READ|SWAP|REBUILD|BUILD|BUY)\b"
+    r"(?P<rest>[^\n]*(?:\n +[^\n]+)*)"
 )
 #: colours of the words that end the work, and of those that go on with it
 ENDS, GOES_ON = 32, 33
@@ -37,7 +38,7 @@ def emphasised(text: str) -> str:
     found = DECISION.match(text)
     if found is None:
         return text
-    colour = ENDS if found["word"] in ("STOP", "LEAVE") else GOES_ON
+    colour = ENDS if found["word"] in ("STOP", "LEAVE", "ENOUGH") else GOES_ON
     bold = f"\x1b[1;{colour}m{found['word']}\x1b[0;1m{found['rest']}\x1b[0m"
     return bold + text[found.end() :]
 

@@ -168,7 +168,7 @@ def engagement(
         source, (load_n, sd_n) = "the loads given", seen_loads(loads_n, work.job)
     if readings is not None:
         source = str(readings)
-        load_n, sd_n, more = read_loads(Path(readings), work.job, work.task, stacks)
+        load_n, sd_n, more = read_loads(Path(readings), work.job, work.task, stacks, number)
     if rpm_seen is not None or rpm_hold is not None:
         if sd_n is None:
             raise InputError(

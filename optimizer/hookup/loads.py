@@ -68,7 +68,7 @@ def seen_loads(load_n: Sequence[float], job: Job) -> tuple[Array, Array]:
 
 
 def read_loads(
-    path: Path, job: Job, task: Task, stacks: Assigned | None
+    path: Path, job: Job, task: Task, stacks: Assigned | None, number: int = 1
 ) -> tuple[Array, Array, tuple[str, ...]]:
     """Read the settled loads of the last round that has one for a shoe, with sds and remarks.
 
@@ -79,7 +79,7 @@ def read_loads(
     """
     names = task.belief.names
     packs = dict(enumerate(task.named(stacks.stacks if stacks else ()), 1))
-    found = read_readings(path, names, len(job.shoes), packs)
+    found = read_readings(path, names, len(job.shoes), packs, number)
     own = [
         [r for r in found.rows if r.shoe == shoe and _settled_at(r, job.shoes[shoe - 1].travel_mm)]
         for shoe in range(1, len(job.shoes) + 1)

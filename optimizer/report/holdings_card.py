@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 from optimizer import text
@@ -21,31 +22,22 @@ Block = Table | str
 def holdings_card(held: Holdings) -> str:
     """Write what a bag holds as text."""
     blocks = holdings_blocks(held)
+    hangs = itertools.chain(("  ",), itertools.repeat(None))
     return "".join(
-        "\n".join(wrapped(one)) + "\n" if isinstance(one, str) else plain(one) for one in blocks
+        "\n".join(wrapped(one, hang=hang)) + "\n" if isinstance(one, str) else plain(one)
+        for one, hang in zip(blocks, hangs, strict=False)
     )
 
 
 def holdings_blocks(held: Holdings) -> Iterator[Block]:
-    """Yield tables and paragraphs: discs, lots, what the bench taught, patterns, remarks."""
+    """Yield tables and paragraphs: what can be built, remarks, patterns, lots, and every disc."""
     u = held.units
-    yield Table(
-        ("disc", "edge", "thickness", "cone height", "load", "at target", "times"),
-        [
-            (
-                d.disc,
-                d.edge,
-                text.length(d.thickness_mm, u),
-                text.length(d.cone_height_mm, u),
-                text.load(d.reference_load_n, u),
-                "flat" if d.target_share is None else f"{d.target_share:.2f} h",
-                str(d.repeats),
-            )
-            for d in held.discs
-        ],
-        f"Discs as measured; load at {held.reference_share:g} of the disc's own cone height; "
-        f"how far {text.load(held.target_load_n, u)} would press it alone; times measured",
-    )
+    yield _verdict(held)
+    yield from (*held.reasons, *(f"Note: {warning}" for warning in held.warnings))
+    if held.known is not None:
+        yield from _known(held.known, u)
+    if held.patterns:
+        yield from _patterns(held, held.known is not None)
     yield Table(
         ("lot", "edge", "discs", "thickness", "sd", "real", "cone", "sd", "real"),
         [
@@ -65,6 +57,23 @@ def holdings_blocks(held: Holdings) -> Iterator[Block]:
         "Lots: mean, measured sd, and how much of the measured differences is real: the "
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
+    yield Table(
+        ("disc", "edge", "thickness", "cone height", "load", "at target", "times"),
+        [
+            (
+                d.disc,
+                d.edge,
+                text.length(d.thickness_mm, u),
+                text.length(d.cone_height_mm, u),
+                text.load(d.reference_load_n, u),
+                "flat" if d.target_share is None else f"{d.target_share:.2f} h",
+                str(d.repeats),
+            )
+            for d in held.discs
+        ],
+        f"Discs as measured; load at {held.reference_share:g} of the disc's own cone height; "
+        f"how far {text.load(held.target_load_n, u)} would press it alone; times measured",
+    )
     if words := drawn_words(
         [d.disc for d in held.discs],
         [d.cone_height_mm for d in held.discs],
@@ -72,11 +81,23 @@ def holdings_blocks(held: Holdings) -> Iterator[Block]:
         u,
     ):
         yield words
-    if held.known is not None:
-        yield from _known(held.known, u)
-    if held.patterns:
-        yield from _patterns(held, held.known is not None)
-    yield from (*held.reasons, *(f"Note: {warning}" for warning in held.warnings))
+
+
+def _verdict(held: Holdings) -> str:
+    """Say whether the bag reaches the target, and with which pattern most surely."""
+    u = held.units
+    target = f"{text.load(held.target_load_n, u)} +- {text.load(held.load_tolerance_n, u)}"
+    if not held.patterns:
+        return f"NOT ENOUGH: no pattern of the {len(held.discs)} discs reaches {target}."
+    best = max(held.patterns, key=lambda p: (p.odds, p.best_odds))
+    count = len(held.patterns)
+    reach = "1 pattern reaches" if count == 1 else f"{count} patterns reach"
+    return (
+        f"ENOUGH: {reach} {target} with these {len(held.discs)} discs; the surest is "
+        f"{best.pattern}, {text.share(best.odds)} likely truly within "
+        f"{text.load(held.spread_tolerance_n, u)} of each other, at best "
+        f"{text.share(best.best_odds)}."
+    )
 
 
 def _known(known: HeldKnown, u: str) -> Iterator[Block]:

@@ -60,20 +60,22 @@ def named(path: Path) -> str:
     return str(Path(path.parent.name, path.name))
 
 
-def differs(one: PlanSet, plan: Plan) -> bool:
-    """Whether the stacks of a set are told apart at rest, at the travel or worn."""
-    spreads = (one.rest_spread_n, one.spread_n, one.worn_spread_n)
-    return max(spreads) > plan.spread_tolerance_n
+def differing(plan: Plan) -> list[int]:
+    """Return the numbers of the sets whose stacks are told apart at rest, at the travel or worn."""
+    return [
+        number
+        for number, one in enumerate(plan.sets, 1)
+        if max(one.rest_spread_n, one.spread_n, one.worn_spread_n) > plan.spread_tolerance_n
+    ]
 
 
 def lot_sets(plan: Plan, work: Workspace) -> list[LotSet]:
     """Return the sets of a lot for its list and its labels."""
-    sets, drawn = [], 0
+    drawn = differing(plan)[:MOST_DRAWN]
+    sets = []
     for number, one in enumerate(plan.sets, 1):
         facts = set_facts(one, work)
-        shown = differs(one, plan) and drawn < MOST_DRAWN
-        drawn += shown
-        charts = plots(one, facts, plan, work) if shown else None
+        charts = plots(one, facts, plan, work) if number in drawn else None
         sets.append(LotSet(number, one, tuple(checks(one, facts, work)), charts))
     return sets
 
@@ -85,7 +87,7 @@ def lot(plan: Plan, work: Workspace, day: date, sets: Sequence[LotSet]) -> dict[
         **common(plan, work, day),
         "sets": sets,
         "likely_n": (min(lows), max(highs)) if work.task.alike else None,
-        "differing": [s.number for s in sets if differs(s.plan, plan)],
+        "differing": differing(plan),
         "first": _first(plan, work),
         "inputs": inputs(work.job),
     }

@@ -22,7 +22,7 @@ from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
 from optimizer.report.inputs import inputs
-from optimizer.report.lot import common, differs, lot, lot_sets
+from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Marks, StackPage, sections, stack_pages
 
@@ -121,14 +121,14 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
     scale = common_scale(section for group in laid for section in group)
     marks = Marks() if decision is None else decision.marks
+    drawn_of = differing(plan)[:MOST_DRAWN]
     sets = []
     for number, (one, each, group) in enumerate(zip(shown, facts, laid, strict=True), 1):
         stacks = stack_pages(one, each, group, scale, work, marks)
         alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
         # many sets are a page each: charts are of a single one, and of those that differ
-        drawn = (
-            plots(one, each, plan, work, learned) if len(shown) == 1 or differs(one, plan) else None
-        )
+        charted = len(shown) == 1 or number in drawn_of
+        drawn = plots(one, each, plan, work, learned) if charted else None
         sets.append(SetPage(number, one, stacks, _rule(stacks, alike), drawn))
     return {
         **common(plan, work, day),
@@ -143,7 +143,7 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
         if work.known is None
         else "",
         "decision": decision,
-        "differing": [page.number for page in sets if differs(page.plan, plan)],
+        "differing": differing(plan),
         "rounds": _rounds(decision, sets),
         "inputs": inputs(work.job),
     }

@@ -120,8 +120,9 @@ def _foot(check: Check, figures: Figures) -> list[str]:
 def legend(work: Workspace, marks: Marks | None = None) -> list[str]:
     """Say how the drawing is read."""
     figures = Figures(work.job.units)
+    inches = "inches" if work.job.units == "in" else "mm"
     said = (
-        f"{LEGEND} free: height in {figures.length_unit} of the discs alone by caliper; read: "
+        f"{LEGEND} free: height in {inches} of the discs alone by caliper; read: "
         f"settled load in {figures.load_unit} on the gauge, nineteen of twenty."
     )
     if marks is not None and marks.opened is not None:

@@ -92,6 +92,16 @@ def test_a_bag_that_cannot_do_it_is_told_why(capsys, tmp_path):
     assert "can be built from the 5 usable discs" in told["reasons"][0]
     said = evenstack(capsys, "inspect", tmp_path / "job.toml").out.split()
     assert "can be built from the 5 usable discs" in " ".join(said)
+    assert " ".join(said[:5]) == "NOT ENOUGH: no pattern of"
+
+
+@pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
+def test_the_first_words_say_whether_the_bag_reaches_the_target(capsys, job):
+    told = inspect(capsys, job)
+    best = max(told["patterns"], key=lambda p: (p["odds"], p["best_odds"]))
+    words = " ".join(evenstack(capsys, "inspect", job).out.split())
+    assert words.startswith(f"ENOUGH: {len(told['patterns'])} pattern")
+    assert f"the surest is {best['pattern']}, " in words.partition(". ")[0] + words
 
 
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)

@@ -1,42 +1,70 @@
-"""At the bench: another move than the first, the plan of it at once, and the card of it."""
+"""At the bench: another move than the first, the plan of it at once, and the card of it.
+
+The advice is worked out once and handed out to all tests: it is not what they are about.
+"""
 
 import json
 import re
 
-from optimizer import face, wrapping
+import pytest
+
+from optimizer import wrapping
+from optimizer.bench.session import Session, open_session
+from optimizer.control import Limits, quiet
+from optimizer.report.bench_card import bench_text, bench_why
 from tests.cli import test_bench
 from tests.shell import evenstack
 
 solved, shop = test_bench.solved, test_bench.shop
+READ = "round,shoe,kind,load_n\n1,1,settled,903\n1,2,settled,881\n1,3,settled,885\n"
 
 
-def test_another_move_is_taken_remembered_and_taken_back(shop, tmp_path, capsys):
+def opened(folder):
+    log = folder / "my.csv"
+    log.write_text(READ)
+    return open_session(
+        folder / "job.toml", folder / "first" / "plan.json", log, 1, 0, 0.9, 0, True
+    )
+
+
+@pytest.fixture(scope="module")
+def step(solved):
+    session = opened(solved)
+    return session.advise(session.read().rows, Limits(), quiet)
+
+
+@pytest.fixture
+def bench(shop, step, tmp_path, monkeypatch):
+    """The words of a bench command, but for its options."""
+    monkeypatch.setattr(Session, "advise", lambda *_: step)
     job, plan, _ = shop
-    log = tmp_path / "my.csv"
-    log.write_text("round,shoe,kind,load_lbf\n1,1,settled,203\n1,2,settled,198\n1,3,settled,199\n")
-    words = ("bench", job, "--plan", plan, "--readings", log, "--fresh")
-    first = json.loads(evenstack(capsys, *words, "--json").out)
-    other = json.loads(evenstack(capsys, *words, "--json", "--move", 2).out)
+    return "bench", job, "--plan", plan, "--readings", opened(tmp_path).log
+
+
+def test_another_move_is_taken_remembered_and_taken_back(bench, capsys):
+    first = json.loads(evenstack(capsys, *bench, "--json").out)
+    assert first["advice"] == "swap"
+    other = json.loads(evenstack(capsys, *bench, "--json", "--move", 2).out)
     assert other["moves"][0] == first["moves"][1]
     assert other["next"]["sets"][0]["stacks"] != first["next"]["sets"][0]["stacks"]
-    assert other["next"]["sets"][0]["odds_within_tolerance"] > first["odds_now"]
-    again = json.loads(evenstack(capsys, *words, "--json").out)  # remembered
+    then = other["next"]["sets"][0]["odds_within_tolerance"]
+    assert then == pytest.approx(other["moves"][0]["odds"], abs=0.02)
+    again = json.loads(evenstack(capsys, *bench, "--json").out)  # remembered
     assert [m["words"] for m in again["moves"]] == [m["words"] for m in other["moves"]]
-    said = evenstack(capsys, *words).out
+    said = evenstack(capsys, *bench).out
     assert "  move 1: " in said
     assert "  move 2: " not in said
-    back = json.loads(evenstack(capsys, *words, "--json", "--move", 1).out)
+    back = json.loads(evenstack(capsys, *bench, "--json", "--move", 1).out)
     assert back["next"] == first["next"]
-    refused = evenstack(capsys, *words, "--move", 99)
+    refused = evenstack(capsys, *bench, "--move", 99)
     assert refused.code == 2
     assert "Expected a move from 1 to" in refused.err
 
 
 def test_a_move_is_chosen_at_the_prompt_and_the_next_plan_lies_there_at_once(
-    shop, tmp_path, monkeypatch, capsys
+    bench, tmp_path, monkeypatch, capsys
 ):
-    job, plan, _ = shop
-    out = tmp_path / "next"
+    words, out = bench[:4], tmp_path / "next"
     seen = []
     given = iter(["", "903", "", "881", "", "885", "move 2", "move 99", "why", "q"])
 
@@ -45,7 +73,7 @@ def test_a_move_is_chosen_at_the_prompt_and_the_next_plan_lies_there_at_once(
         return next(given)
 
     monkeypatch.setattr("builtins.input", typed)
-    told = evenstack(capsys, "bench", job, "--plan", plan, "--out", out)
+    told = evenstack(capsys, *words, "--out", out)
     assert told.code == 0
     assert seen[5:8] == [[], ["next"], ["next", "next-2"]]
     advised, chosen = (
@@ -56,37 +84,40 @@ def test_a_move_is_chosen_at_the_prompt_and_the_next_plan_lies_there_at_once(
     assert "Learned from 3 settled readings" in told.err
     # taken up again, the chosen move still is the one to be read
     given = iter(["q"])
-    told = evenstack(capsys, "bench", job, "--plan", plan)
+    told = evenstack(capsys, *words)
+    assert told.out.startswith("SWAP ")
     assert "  move 1: " in told.out
-    assert "SWAP" in told.out.splitlines()[0]
 
 
-def test_the_bench_draws_what_comes_in_with_free_height_and_load_within_sixty_columns(
-    shop, tmp_path, capsys
-):
-    job, plan, _ = shop
-    log = tmp_path / "my.csv"
-    log.write_text("round,shoe,kind,load_lbf\n1,1,settled,203\n1,2,settled,198\n1,3,settled,199\n")
-    words = ("bench", job, "--plan", plan, "--readings", log, "--fresh")
-    answer = json.loads(evenstack(capsys, *words, "--json").out)
+def test_the_bench_draws_what_comes_in_with_free_height_and_load_within_sixty_columns(step, solved):
     with wrapping.columns(60):
-        found = face.bench(job, plan, log, fresh=True)
-        said = f"{found.summary()}\n{found.why()}"
-    assert max(map(len, said.splitlines())) <= 60
+        said = bench_text(step, opened(solved).learned(step))
+        why = bench_why(step, opened(solved).work.job)
     lines = said.splitlines()
+    assert max(map(len, [*lines, *why.splitlines()])) <= 60
     assert lines[0].startswith("SWAP ")
     assert "likely within" in " ".join(lines[1:4])
+    assert "Last readings of all shoes: 22.0 N" in " ".join(lines[:8])
+    assert "Learned from" in why
+    assert "Learned from" not in said
     marked = {word for line in lines for word in re.findall(r"(D\d+) <", line)}
-    came = {e["bring"] for e in answer["moves"][0]["exchanges"]} | {
-        e["out"] for e in answer["moves"][0]["exchanges"] if e["bring_from"]
-    }
-    assert marked == came
+    exchanges = step.advice.moves[0].exchanges
+    assert marked == {e.bring for e in exchanges} | {e.out for e in exchanges if e.bring_from}
     (feet,) = (line for line in lines if line.startswith("free "))
-    for stack, (low, high) in zip(
-        answer["next"]["sets"][0]["stacks"],
-        re.findall(r"free ([\d.]+)-([\d.]+)", feet),
-        strict=True,
-    ):
-        assert float(low) < stack["free_height_mm"] < float(high)
+    bands = re.findall(r"free ([\d.]+)-([\d.]+)", feet)
+    for stack, (low, high) in zip(step.next.sets[0].stacks, bands, strict=True):
+        assert float(low) < stack.free_height_mm < float(high)
     (loads,) = (line for line in lines if line.startswith("read "))
     assert len(re.findall(r"read \d+-\d+", loads)) == 3
+
+
+def test_another_set_of_a_plan_has_readings_of_its_own(bench, monkeypatch, capsys):
+    plan = bench[3]
+    two = json.loads(plan.read_text())
+    two["sets"] *= 2
+    plan.write_text(json.dumps(two))
+    given = iter(["", "903", "q"])
+    monkeypatch.setattr("builtins.input", lambda _prompt: next(given))
+    assert evenstack(capsys, *bench[:4], "--set", 2, "--fresh").code == 0
+    assert not plan.with_name("readings.csv").exists()
+    assert ",903," in plan.with_name("readings-2.csv").read_text()
