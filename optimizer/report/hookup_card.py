@@ -13,6 +13,7 @@ from optimizer.hookup.way import REACHED_RPM, Way
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack
 from optimizer.report.hookup_engine import engine_lines, shoe_lines, torque_lines
+from optimizer.report.hookup_life import life_lines
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 CAUTIONS = (
@@ -71,6 +72,7 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
     lines += ["", *torque_lines(now.torque, units)]
     lines += ["", *engine_lines(now.powered, job)]
     lines += ["", *_drifts(now, units)]
+    lines += ["", *life_lines(now)] if now.lasting is not None else []
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
