@@ -51,8 +51,10 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
         except MechanicsError:
             least = most
         if (least < most).all():
-            low, high = (float(_mean(now, each * told)) for each in (least, most))
-            yield Range("today's stacks on any spacer", low, high)
+            ends = (speed_rpm(now.pull_kgm, each * told) for each in (least, most))
+            low, high = next(ends).max(), next(ends).min()  # no stack loose, and none beyond
+            if low < high:
+                yield Range("today's stacks on any spacer", float(low), float(high))
     if now.mass_g is not None:
         low, high = mean / np.sqrt(1 + MOST_MASS), mean / np.sqrt(1 - MOST_MASS)
         said = f"today's loads, {MOST_MASS:.0%} on or off the shoes".replace("%", " %")
