@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from optimizer import face as es
-from optimizer.report.page import sheets
+from optimizer.report.page import sheet
 
 HERE = Path(__file__).parent
 #: the day printed on it, so that the same example gives the same picture
@@ -27,7 +27,7 @@ FLAGS = (
 def take(browser: str, picture: Path) -> None:
     """Match the example and write the head of its sheet as a picture."""
     found = es.match(HERE / "kart_mm" / "job.toml")
-    (page,) = sheets(found.plan, found.work, DAY)
+    page = sheet(found.plan, found.work, DAY)
     with TemporaryDirectory() as folder:
         written = Path(folder, "sheet.html")
         written.write_text(page, encoding="utf-8")

@@ -51,7 +51,9 @@ class Advice:
     `chance_reread` is the chance that another reading of what stands reaches the chance to
     stop at, `chance_then` that a reading after the move advised does; `moves` are ranked, the
     first is the one advised when `kind` is swap or rebuild, and none gains nothing but that one,
-    where a reading of it promises more. `leave` is for what neither a move nor a reading betters.
+    where a reading of it promises more. `anywhere` tells that no move reaches the target, so that
+    moves are ranked by how alike the shoes get. `leave` is for what neither a move nor a
+    reading betters.
     """
 
     kind: Kind
@@ -61,6 +63,7 @@ class Advice:
     chance_reread: float
     moves: tuple[Option, ...]
     chance_then: float | None = None
+    anywhere: bool = False
 
 
 def next_move(
@@ -92,12 +95,21 @@ def next_move(
     off_target = on_target < OFF_TARGET
     if odds >= stop_at and not off_target:
         return Advice("stop", odds, on_target, now, again, ())
-    found = [] if odds >= stop_at else options(learned, task, stacks, now, width_n, COST_PER_DISC)
+
+    def swaps(anywhere: bool) -> list[Option]:
+        if odds >= stop_at:
+            return []
+        return options(learned, task, stacks, now, width_n, COST_PER_DISC, anywhere=anywhere)
+
+    found = swaps(False)
     if off_target or not found or found[0].odds < ENOUGH:
         anew = rebuild()
         if anew is not None:
             found.append(_rebuilt(learned, task, stacks, anew, width_n))
-    found.sort(key=lambda option: -option.worth(COST_PER_DISC))
+    anywhere = off_target and all(option.on_target < OFF_TARGET for option in found)
+    if anywhere:  # alike off the target is better than unlike there
+        found = swaps(True) + [option for option in found if not option.exchanges]
+    found.sort(key=lambda option: -option.worth(COST_PER_DISC, anywhere))
     if odds >= stop_at and not (found and found[0].worth(COST_PER_DISC) > odds * on_target):
         return Advice("stop", odds, on_target, now, again, ())
     if not found:
@@ -106,19 +118,22 @@ def next_move(
     then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
     stay: Kind = "reread" if max(again, then) > HOPE else "leave"
     promise = then - COST_APART - COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
-    gaining = [o for o in found if gains(o, odds, on_target)]
+    gaining = [o for o in found if gains(o, odds, on_target, anywhere)]
     kind: Kind = "swap" if best.exchanges else "rebuild"
     wanted = again > HOPE or best not in gaining
     if again >= promise and wanted and not (off_target and kind == "rebuild"):
-        return Advice(stay, odds, on_target, now, again, tuple(gaining))
+        return Advice(stay, odds, on_target, now, again, tuple(gaining), None, anywhere)
     moves = [best, *(o for o in gaining if o is not best)]
-    return Advice(kind, odds, on_target, now, again, tuple(moves), then)
+    return Advice(kind, odds, on_target, now, again, tuple(moves), then, anywhere)
 
 
-def gains(option: Option, odds: float, on_target: float) -> bool:
-    """Whether a move betters both chances together, or the one at no cost to the other."""
+def gains(option: Option, odds: float, on_target: float, anywhere: bool = False) -> bool:
+    """Whether a move betters both chances together, or the one at no cost to the other.
+
+    `anywhere` as in `moves.worth_of`.
+    """
     both = option.odds * option.on_target - odds * on_target
-    alone = option.odds - odds if option.on_target > on_target - GAIN else 0.0
+    alone = option.odds - odds if anywhere or option.on_target > on_target - GAIN else 0.0
     return max(both, alone) >= GAIN
 
 

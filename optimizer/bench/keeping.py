@@ -11,9 +11,11 @@ from optimizer.estimate.doubts import Judged
 from optimizer.estimate.known import with_record
 from optimizer.estimate.words import load_words
 from optimizer.io.known_file import write_known
+from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.readings_log import append, has_rows, mark_void
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
+from optimizer.units import N_PER_LBF
 
 
 def readings_of(session: Session) -> Judged:
@@ -30,6 +32,17 @@ def meant_for(reading: Reading, questions: Sequence[Question]) -> list[Reading]:
 def plain_load(load_n: float, units: Units) -> str:
     """Write a load as one would type it."""
     return load_words(load_n, units).split()[0]
+
+
+def typed_load(typed: str, units: Units) -> float | str:
+    """Return a load in N, or say why what was typed is none."""
+    try:
+        value = parse_number(typed)
+    except NotANumber as error:
+        return f"{typed or 'Nothing'} is not a load. {error}"
+    if value <= 0:
+        return f"Expected a load > 0, got {typed}."
+    return value * N_PER_LBF if units == "in" else value
 
 
 def keep(session: Session, reading: Reading, typed: str) -> None:

@@ -19,7 +19,8 @@ from optimizer.estimate.learn import Learned, Loads
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, nesting_order
+from optimizer.mechanics.packet import Index, limit_load, nesting_order, packets
+from optimizer.mechanics.stack import deflection, load_at
 from optimizer.model.stack import Packet, Packs, Shims
 
 #: single and double swaps whose chances are worked out, nearest predicted loads first
@@ -59,18 +60,24 @@ class Option:
     discs_moved: int
     shims: Shims = ()
 
-    def worth(self, cost_per_disc: float) -> float:
-        """Both chances together less the cost of handling the discs."""
-        return worth_of(self.odds, self.on_target, self.discs_moved, cost_per_disc)
+    def worth(self, cost_per_disc: float, anywhere: bool = False) -> float:
+        """What `worth_of` says of its chances."""
+        return worth_of(self.odds, self.on_target, self.discs_moved, cost_per_disc, anywhere)
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
         """Total of the shims of each shoe after the move, from those there now."""
         return tuple(sum(s) for s in self.shims) or tuple(now_mm)
 
 
-def worth_of(odds: float, on_target: float, discs_moved: int, cost_per_disc: float) -> float:
-    """Both chances together, less what moving discs costs; past some the rest come easy."""
-    return odds * on_target - cost_per_disc * min(discs_moved, MOST_COUNTED)
+def worth_of(
+    odds: float, on_target: float, discs_moved: int, cost_per_disc: float, anywhere: bool
+) -> float:
+    """Both chances together, less what moving discs costs; past some the rest come easy.
+
+    `anywhere`: the target is out of reach, and only that the shoes are alike counts.
+    """
+    chance = odds if anywhere else odds * on_target
+    return chance - cost_per_disc * min(discs_moved, MOST_COUNTED)
 
 
 def options(
@@ -81,6 +88,7 @@ def options(
     width_n: float,
     cost_per_disc: float,
     most: int = 5,
+    anywhere: bool = False,
 ) -> list[Option]:
     """List the best single and double swaps, best chance less cost first.
 
@@ -90,9 +98,11 @@ def options(
     stacks, now : what stands (S), and its loads
     width_n : the spread asked for
     cost_per_disc : chance that handling one more disc must be worth
+    anywhere : as in `worth_of`
     """
     members = learned.rig.members(stacks)
-    swaps, table = single_swaps(task, members, float(now.mean_n.mean()))
+    worn_n = _worn_n(task, members, now)
+    swaps, table = single_swaps(task, members, float(now.mean_n.mean()), worn_n)
     if not len(swaps):
         return []
     change = -swaps.change(table.constant_mm, len(stacks)) * now.rate
@@ -103,11 +113,23 @@ def options(
         odds, on_target = _judged(learned, task, swaps, table, rows, change, now, width_n)
         found += zip(odds.tolist(), on_target.tolist(), rows, strict=True)
     worth = [
-        worth_of(odds, on_target, _moved(swaps, rows), cost_per_disc)
+        worth_of(odds, on_target, _moved(swaps, rows), cost_per_disc, anywhere)
         for odds, on_target, rows in found
     ]
     best = np.argsort(-np.array(worth), kind="stable")[:most]
     return [_option(learned, stacks, swaps, *found[b]) for b in best]
+
+
+def _worn_n(task: Task, members: Index, now: Loads) -> float:
+    """Load in N of the hardest pressed stack on a worn drum; 0, no limit, where it is flat there.
+
+    Then no swap makes it worse, and the next move is not to be nothing.
+    """
+    p = packets(task.discs, members, task.model)
+    further = deflection(p, now.mean_n) + task.worn_travel_mm - task.travel_mm
+    if (further >= deflection(p, limit_load(p).min(-1))).any():
+        return 0.0
+    return float(load_at(p, further).max())
 
 
 def _pairs(swaps: Swaps, change: Array, order: Index, mean_n: Array, weight: Array) -> Index:

@@ -15,7 +15,7 @@ from optimizer.estimate.known import earlier, in_order, record, teach, with_reco
 from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
 from optimizer.io.readings import read_readings
-from optimizer.io.readings_log import readings_csv
+from optimizer.io.readings_log import readings_csv, readings_file
 from optimizer.match.workspace import Workspace, as_seen, measured, taught
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import PlanSet, set_of
@@ -29,7 +29,7 @@ class Session:
     """The job as measured, the planned set, and the file that its readings stand in.
 
     `size` is that of groups (0 for none), `stop_at` the chance to stop at; `records` and `speed`
-    are what was known before.
+    are what was known before, `number` that of the set in its plan.
     """
 
     work: Workspace
@@ -40,6 +40,7 @@ class Session:
     seed: int
     records: tuple[Record, ...]
     speed: Speed | None
+    number: int = 1
 
     @property
     def planned(self) -> Mapping[int, Packs]:
@@ -54,7 +55,8 @@ class Session:
     def read(self) -> Judged:
         """Read the readings of this session, each judged against what was to be expected."""
         names = self.work.belief.names
-        found = read_readings(self.log, names, len(self.work.job.shoes), self.planned)
+        shoes = len(self.work.job.shoes)
+        found = read_readings(self.log, names, shoes, self.planned, self.number)
         odd = self._doubts(found.rows, ())
         rows = tuple(
             replace(row, trust="doubted") if k in odd else row for k, row in enumerate(found.rows)
@@ -163,7 +165,7 @@ def open_session(
         for disc in packet
         if disc not in known
     )
-    log = readings or plan.with_name("readings.csv")
+    log = readings or readings_file(plan, number)
     records, speed = ((), None) if fresh else read_known(work.job, work.bag)
     work = as_seen(work, speed)
-    return Session(work, one, log, size, stop_at, seed, records, speed)
+    return Session(work, one, log, size, stop_at, seed, records, speed, number)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
+from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load, packets, residual_cone_height
@@ -26,11 +27,11 @@ class SwapPackets:
     allowed: NDArray[np.bool_]
 
 
-def tabulate(task: Task, members: Index, force_n: float) -> SwapPackets:
-    """Tabulate packets `members` (U, 3) of discs in any order at a load.
+def tabulate(task: Task, members: Index, force_n: float, worn_n: float) -> SwapPackets:
+    """Tabulate packets `members` (U, 3) of discs in any order at a load, `worn_n` on a worn drum.
 
     A packet may be built when its discs are of one size, none is pressed beyond the
-    deflection limit, and it is not flat at the load.
+    deflection limit, and it is not flat at the load, nor beyond its limit on a worn drum.
     """
     cone = np.where(members >= 0, task.discs.cone_height_mm[members], -1.0)
     nested = np.take_along_axis(members, np.argsort(-cone, axis=1, kind="stable"), 1)
@@ -52,5 +53,8 @@ def tabulate(task: Task, members: Index, force_n: float) -> SwapPackets:
         slope,
         ((each[..., 2] * task.belief.scatter[at]) ** 2).sum(1),
         p.height_mm + p.free_mm,
-        alike & (share <= task.rules.deflection_limit) & (force_n < limit_load(p)),
+        alike
+        & (share <= task.rules.deflection_limit)
+        & (force_n < limit_load(p))
+        & (worn_n < worn_bearable(task, p)),
     )

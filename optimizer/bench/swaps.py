@@ -48,7 +48,9 @@ class Swaps:
         return total
 
 
-def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, SwapPackets]:
+def single_swaps(
+    task: Task, members: Index, force_n: float, worn_n: float
+) -> tuple[Swaps, SwapPackets]:
     """List the swaps that the rules of the job allow.
 
     Parameters
@@ -56,6 +58,7 @@ def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, Swa
     task : poses the discs as they are believed now
     members : what stands (S, P, 3), -1 where there is none
     force_n : load in N at which packets are tabulated
+    worn_n : the greatest load in N that they carry on a worn drum
     """
     stack, packet, seat = np.nonzero(members >= 0)
     disc = members[stack, packet, seat]
@@ -80,7 +83,7 @@ def single_swaps(task: Task, members: Index, force_n: float) -> tuple[Swaps, Swa
     then[rows, sides, at[2][rows, sides]] = discs[rows, 1 - sides]
     every = -np.sort(-np.concatenate([now[held], then[held]]), axis=1)  # one spelling a packet
     unique, row = np.unique(every, axis=0, return_inverse=True)
-    table = tabulate(task, unique, force_n)
+    table = tabulate(task, unique, force_n, worn_n)
     old, new = np.full((2, *place.shape), -1)
     old[held], new[held] = row.reshape(2, -1)
     swaps = Swaps(discs, at[0], at[1], at[2], old, new)

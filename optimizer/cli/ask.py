@@ -7,25 +7,31 @@ from dataclasses import dataclass, field, replace
 
 import typer
 
-from optimizer import text
-from optimizer.bench.keeping import keep, keep_swapped, meant_for, plain_load, readings_of
-from optimizer.bench.questions import Advise, Open, Question, missing, next_round, open_ones
+from optimizer.bench.keeping import (
+    keep,
+    keep_swapped,
+    meant_for,
+    plain_load,
+    readings_of,
+    typed_load,
+)
+from optimizer.bench.questions import Open, Question, next_round, open_ones
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.cli.output import warn
+from optimizer.cli.taking import Taking
+from optimizer.errors import InputError
 from optimizer.estimate.doubts import Doubt, Judged
 from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
-from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.readings_log import has_rows, mark_void
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
-from optimizer.model.stack import stack_words
-from optimizer.report.bench_card import wrapped
-from optimizer.units import N_PER_LBF
+from optimizer.report.bench_card import asked_words, bench_text, bench_why, wrapped
+from optimizer.report.plan_card import set_drawn
 
 HELP = (
     "At every prompt: a load, Enter to skip, back (take back the last), list, void LINE, "
-    "correct LINE LOAD, q to end."
+    "correct LINE LOAD, move N (another move), why, q to end."
 )
 #: words for yes, for insisting on a reading and for leaving
 _YES = ("", "y", "yes")
@@ -37,14 +43,12 @@ class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
     """No more answers are coming."""
 
 
-def converse(
-    session: Session, advise: Advise, show: Callable[[Step], None]
-) -> tuple[Step | None, Judged | None]:
+def converse(taking: Taking, show: Callable[[Step], None], move: int | None) -> Step | None:
     """Ask round after round until the advice is to stop or no answer comes.
 
     What the file holds from an earlier session is taken up where it ended: nothing is asked
-    twice, and what was said last is said again. Returns the last step and the readings it
-    was made from.
+    twice, and what was said last is said again. `move` takes another move than the first of
+    the advice that is said first. Returns the last step.
 
     Raises
     ------
@@ -52,31 +56,31 @@ def converse(
         with code 130 at Ctrl-C; what was typed is in the file by then.
     """
     warn(wrapped([HELP]).rstrip())
-    talk = _Talk(session, advise, show)
+    talk = _Talk(taking, show, move)
     try:
         talk.run()
     except Ended:
         pass
     except KeyboardInterrupt:
-        kept = has_rows(session.log)
-        said = f"the readings are kept in {session.log}" if kept else "no reading was typed"
+        log = talk.session.log
+        said = f"the readings are kept in {log}" if has_rows(log) else "no reading was typed"
         warn(f"\nStopped; {said}.")
         raise typer.Exit(130) from None
     read = talk.read()
     if read.rows:
-        warn(f"The readings are kept in {session.log}.")
+        warn(f"The readings are kept in {talk.session.log}.")
         if read.rows != talk.advised:
             talk.advise(read.rows)
-    return talk.done, read if read.rows else None
+    return talk.done if read.rows else None
 
 
 @dataclass
 class _Talk:
     """What is asked now: everything that was answered stands in the file."""
 
-    session: Session
-    advises: Advise
+    taking: Taking
     shows: Callable[[Step], None]
+    move: int | None
     questions: list[Question] = field(default_factory=list)
     skipped: list[Open] = field(default_factory=list)
     #: newest last: what was skipped, or None for a reading
@@ -87,6 +91,10 @@ class _Talk:
     notes: tuple[Doubt, ...] = ()
 
     @property
+    def session(self) -> Session:
+        return self.taking.session
+
+    @property
     def units(self) -> Units:
         return self.session.work.job.units
 
@@ -94,13 +102,28 @@ class _Talk:
         return readings_of(self.session)
 
     def advise(self, rows: tuple[Reading, ...]) -> Step:
-        self.done, self.advised, self.shown = self.advises(rows), rows, None
-        self.shows(self.done)
-        return self.done
+        """Say what to do after some readings, and what is to be read then."""
+        done, self.advised = self.taking.advise(rows), rows
+        if self.move is not None:
+            done, self.move = self.taking.take(self.move), None
+        return self.say(done)
+
+    def say(self, done: Step) -> Step:
+        self.done, self.shown = done, None
+        self.shows(done)
+        self.questions = next_round(done, self.taking.before)
+        return done
 
     def run(self) -> None:
         """Ask until a set stops or a round brings nothing new."""
-        self.questions = missing(self.session, self.read().rows, self.advises)
+        rows = self.read().rows
+        self.questions = self.taking.lacking(rows)
+        before = tuple(row for row in rows if row.round < rows[-1].round)
+        if self.questions and before:
+            then = self.taking.advise(before)
+            warn(bench_text(then, self.session.learned(then)))
+        elif self.questions and self.questions[0].shoe:
+            warn("\n".join(["", *set_drawn(self.session.one, self.session.work)]))
         while True:
             read = self.read()
             self.say_doubts(read)
@@ -113,7 +136,6 @@ class _Talk:
             done = self.advise(read.rows)
             if done.advice.kind in ("stop", "leave"):
                 return
-            self.questions = next_round(done, read.rows[-1].round + 1)
 
     def say_doubts(self, read: Judged) -> None:
         """Name rows of the file that do not count, once."""
@@ -127,12 +149,7 @@ class _Talk:
         question, kind = todo[0]
         if question != self.shown:
             self.shown = question
-            place = f"Shoe {question.shoe}" if question.shoe else "Discs by themselves"
-            travel = question.travel_mm
-            at = "" if travel is None else f", travel {text.length(travel, self.units)}"
-            shims = question.shims_mm
-            on = "" if shims is None else f", on {text.length(shims, self.units)} of shims"
-            warn(f"{place}, round {question.round}{at}{on}: {stack_words(question.packs)}")
+            warn(asked_words(question, self.units))
         unit = "lbf" if self.units == "in" else "N"
         what = "first push" if kind == "first" else "settled load"
         typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)
@@ -206,6 +223,11 @@ class _Talk:
             elif word == "back":
                 self.back(rows)
                 return None
+            elif word == "move":
+                if self.take_move(rest.strip(), rows):
+                    return None
+            elif word == "why":
+                warn("" if self.done is None else bench_why(self.done, self.session.work.job))
             elif word in ("void", "correct"):
                 if self.change(word, rest.split(), rows):
                     return None
@@ -214,17 +236,27 @@ class _Talk:
             else:
                 return typed
 
+    def take_move(self, number: str, rows: tuple[Reading, ...]) -> bool:
+        """Take another move than the first, while nothing of it was read; whether it was."""
+        if self.done is None or rows != self.advised:
+            warn("  A move is chosen before its round is read: take its readings back first.")
+            return False
+        try:
+            self.say(self.taking.take(int(number) if number.isdecimal() else 0))
+        except InputError as error:
+            warn(f"  {error.lines()[0]}")
+            return False
+        self.skipped.clear()
+        self.acts.clear()
+        return True
+
     def load(self, typed: str) -> float | None:
         """Return a load in N, or say why it is none."""
-        try:
-            value = parse_number(typed)
-        except NotANumber as error:
-            warn(f"  {typed!r} is not a load. {error}")
+        load_n = typed_load(typed, self.units)
+        if isinstance(load_n, str):
+            warn(f"  {load_n}")
             return None
-        if value <= 0:
-            warn(f"  Expected a load > 0, got {typed}.")
-            return None
-        return value * N_PER_LBF if self.units == "in" else value
+        return load_n
 
     def back(self, rows: tuple[Reading, ...]) -> None:
         """Take back what was done last: a skip, or the newest reading of the file."""
@@ -264,5 +296,5 @@ class _Talk:
         warn(f"  {whose_words(row)}: {load_words(row.load_n, self.units)} is void.")
         now = self.questions[0].round if self.questions else row.round
         if row.round != now and not any(r.round == now for r in rows):
-            self.questions = missing(self.session, self.read().rows, self.advises)
+            self.questions = self.taking.lacking(self.read().rows)
             self.skipped.clear()

@@ -17,6 +17,7 @@ from optimizer.cli.options import (
     RpmSeen,
     Seed,
     TimeLimit,
+    Why,
 )
 
 if TYPE_CHECKING:
@@ -43,11 +44,18 @@ def bench(
             help="Gauge sub-stacks of so many discs, which then stay together.", min=0, max=9
         ),
     ] = 0,
+    move: Annotated[
+        int | None,
+        typer.Option(help="Take the move of this number instead of the first.", min=1),
+    ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     out: Annotated[
         Path | None,
-        typer.Option(help="Folder for the next plan, its sheet and the readings."),
+        typer.Option(
+            help="Folder for the next plan, sheet and readings; FOLDER-2 ... after later rounds."
+        ),
     ] = None,
+    why: Why = False,
     rpm_seen: RpmSeen = None,
     rpm_hold: RpmHold = None,
     rpm_sd: RpmSd = RPM_SD,
@@ -65,17 +73,19 @@ def bench(
     settled above the first push, it is asked about; in a file it is named and left out until ok
     stands in its row in the column count. There no makes a row void.
     """
+    from optimizer.bench.keeping import readings_of
     from optimizer.bench.session import open_session
     from optimizer.cli.ask import converse
     from optimizer.cli.output import progress, say, warn
+    from optimizer.cli.taking import Taking
     from optimizer.control import INTERRUPTED, Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words
     from optimizer.face.benching import BenchResult
     from optimizer.face.speeds import engagement
     from optimizer.io.documents import document
-    from optimizer.io.files import check_new, write_all_new
-    from optimizer.report.bench_card import bench_text, groups_text, wrapped
+    from optimizer.io.files import check_new, free_folder, write_all_new
+    from optimizer.report.bench_card import groups_text, wrapped
     from optimizer.report.bench_json import groups_json
 
     if out is not None:
@@ -88,42 +98,47 @@ def bench(
         say(document(groups_json(*session.groups())))
         return
 
-    def advise(rows: tuple[Reading, ...]) -> Step:
+    def work_out(rows: tuple[Reading, ...]) -> Step:
         limits = Limits.of(time_limit)
         with keep_best_on_interrupt(limits), progress("bench") as report:
             return session.advise(rows, limits, report)
 
+    taking = Taking(session, plan, number, work_out)
+
     def show(done: Step) -> None:
         session.keep(done)
-        say(bench_text(done, session.work.job))
+        found = BenchResult(session, readings_of(session), done)
+        if json:
+            say(found.document())
+        else:
+            say(f"{found.summary()}\n{found.why()}" if why else found.summary())
+        if out is not None:
+            folder = free_folder(out)
+            write_all_new(found.files(folder))
+            warn(f"Wrote {', '.join(WRITTEN)} into {folder}.")
         if done.next.stopped == INTERRUPTED and readings is None:
             raise KeyboardInterrupt  # the user's wish to end the talk
 
     if readings is None:
         if groups:
             say(groups_text(*session.groups(), units))
-        done, read = converse(session, advise, show)
-        if done is None or read is None:
-            return
-        found = BenchResult(session, read, done)
+        done = converse(taking, show, move)
     else:
         read = session.read()
-        found = BenchResult(session, read, advise(read.rows))
-        if json:
-            session.keep(found.step)
-            say(found.document())
-        else:
-            for line in found.warnings:
+        done = taking.advise(read.rows)
+        if move is not None:
+            done = taking.take(move)
+        if not json:
+            for line in read.warnings:
                 warn(line)
             for doubt in read.doubts:
                 say(wrapped([left_out_words(doubt, readings.name, units)]))
-            show(found.step)
+        show(done)
+    if done is None:
+        return
     warn(f"What was learned is kept in {session.kept}; the other commands go by it.")
     if rpm_seen is not None or rpm_hold is not None:
         engagement(job, rpm_seen=rpm_seen, rpm_hold=rpm_hold, rpm_sd=rpm_sd)
         warn("The speeds seen are kept with it, for the stacks that stand.")
-    if out is not None:
-        write_all_new(found.files(out))
-        warn(f"Wrote {', '.join(WRITTEN)} into {out}.")
-    if found.step.next.stopped == INTERRUPTED:
+    if done.next.stopped == INTERRUPTED:
         raise typer.Exit(130)

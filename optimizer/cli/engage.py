@@ -58,7 +58,8 @@ def engage(
     from optimizer.face.speeds import engagement
     from optimizer.hookup.loads import parse_load
     from optimizer.io.known_file import known_path
-    from optimizer.report.pictures import picture, torque_picture
+    from optimizer.report.pictures import picture
+    from optimizer.report.speed_pictures import engagement_picture
 
     check_plot(plot)
     work = open_job(job, fresh=fresh)
@@ -85,13 +86,7 @@ def engage(
     if rpm_seen is not None or rpm_hold is not None:
         warn(f"The speed is kept in {known_path(work.job)}; the other commands go by it.")
     if plot is not None:
-        torque = found.engagement.torque
-        if torque is None:
-            raise InputError(
-                "No torque to draw: add drum_radius_mm (or drum_radius_in) and friction under "
-                "[clutch]."
-            )
-        write_plot(plot, picture(torque_picture(torque, work.job.units), plot))
+        write_plot(plot, picture(engagement_picture(found.engagement, work.job.units), plot))
     if out is not None:
         warn(f"Wrote {', '.join(path.name for path in found.save(out))} into {out}.")
     say(found.document() if json else found.summary())

@@ -37,3 +37,7 @@ def main() -> None:
     from optimizer.cli.main import main as run
 
     run()
+
+
+if __name__ == "__main__":
+    main()

@@ -25,6 +25,7 @@ from optimizer.cli.match import match
 from optimizer.cli.open import open_page
 from optimizer.cli.order import order
 from optimizer.cli.retarget import retarget
+from optimizer.cli.ways import ways
 from optimizer.control import Interrupted, interrupts
 from optimizer.errors import EvenstackError
 
@@ -50,6 +51,7 @@ for command in (
     inspect,
     load,
     match,
+    ways,
     bench,
     engage,
     retarget,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit
+from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit, Why
 
 
 def match(
@@ -23,6 +23,7 @@ def match(
         Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
     ] = None,
     xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
+    why: Why = False,
     fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: TimeLimit = None,
@@ -56,8 +57,9 @@ def match(
     files: dict[Path, str | bytes] = {}
     if out is not None:
         with wrapping.columns(wrapping.FULL):
-            card = found.summary() + next_steps(plan, work.job, job, plan_file)
-        files |= found.files(out) | {out / "card.txt": card}
+            files |= found.files(out)
+            steps = next_steps(plan, work.job, job, plan_file)
+        files[out / "card.txt"] = f"{files[out / 'card.txt']!s}{steps}"
     if sheet is not None:
         files |= sheet_files(sheet, plan, work, date.today())
     if xlsx is not None:
@@ -65,7 +67,11 @@ def match(
     write_all_new(files)
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
-    say(to_json(plan) if json else found.summary() + next_steps(plan, work.job, job, plan_file))
+    if json:
+        say(to_json(plan))
+    else:
+        reasons = f"\n{found.why()}" if why else ""
+        say(found.summary() + reasons + next_steps(plan, work.job, job, plan_file))
     if limits.stopped:
         warn("Interrupted: this is the best so far.")
         raise typer.Exit(130)

@@ -10,8 +10,9 @@ import typer
 
 def open_page(
     folder: Annotated[
-        Path, typer.Argument(help="A job folder, a job file, or a folder of job folders.")
-    ] = Path(),
+        Path | None,
+        typer.Argument(help="A job folder, a job file, or a folder of job folders; asks if none."),
+    ] = None,
     phone: Annotated[
         bool, typer.Option("--phone", help="Let a phone in the same network in too, by its key.")
     ] = False,
@@ -25,14 +26,15 @@ def open_page(
     """Open the bench page: measure, match, build and read the gauge in the browser.
 
     It serves this machine alone and sends nothing anywhere. What is typed goes to the same files
-    that the other commands read and write. End it with Ctrl-C.
+    that the other commands read and write. Without a folder it opens the one where it is started,
+    if that holds a clutch, and else asks which. End it with Ctrl-C.
     """
     from optimizer.cli.output import say, warn
     from optimizer.page.doors import qr_rows
     from optimizer.page.folder import Folder
     from optimizer.page.serve import listening, serve
 
-    served = Folder.of(folder)
+    served = Folder.of(_asked_for() if folder is None else folder)
     doors, sockets = listening(port, phone)
 
     def ready() -> None:
@@ -47,6 +49,31 @@ def open_page(
             webbrowser.open(doors.here)
 
     serve(served, doors, sockets, ready)
+
+
+def _asked_for() -> Path:
+    """Return this folder where it holds a clutch, else the one that is named, made if missing."""
+    import sys
+
+    from optimizer.cli.output import say
+    from optimizer.errors import InputError
+    from optimizer.page.folder import Folder
+
+    if Folder.of(Path()).clutches():
+        return Path()
+    place = Path.home() / "evenstack"
+    if sys.stdin.isatty():
+        question = "Which folder holds your clutches? It is made if missing"
+        place = Path(typer.prompt(question, default=str(place))).expanduser()
+    if not place.exists():
+        try:
+            place.mkdir(parents=True)
+        except OSError as error:
+            raise InputError(
+                f"The folder {place} cannot be made ({error.strerror}). Name another one."
+            ) from error
+        say(f"Made the folder {place}.")
+    return place
 
 
 def _blocks(rows: list[list[bool]]) -> str:

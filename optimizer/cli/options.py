@@ -13,6 +13,7 @@ Fresh = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
 Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
+Why = Annotated[bool, typer.Option("--why", help="Show also what the answer rests on.")]
 RpmSeen = Annotated[
     float | None,
     typer.Option(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -28,7 +29,10 @@ def order(
     ] = None,
     confidence: Annotated[
         float | None,
-        typer.Option(help="Share of deliveries in which all sets can be built; 0.95 if not given."),
+        typer.Option(
+            help="Share of deliveries in which all sets end truly matched and on target; 0.95 if "
+            "not given."
+        ),
     ] = None,
     bore: Annotated[
         float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
@@ -46,6 +50,32 @@ def order(
         Path | None,
         typer.Option(help="With --received: the order.json to compare it with; tells the sets."),
     ] = None,
+    rounds: Annotated[
+        int,
+        typer.Option(
+            help="Rounds of gauge and swap you will give every set; 0 builds it and no more.",
+            min=0,
+            max=8,
+        ),
+    ] = 3,
+    groups: Annotated[
+        int,
+        typer.Option(
+            help="Gauge groups of so many discs instead, which then stay together; 0 for none.",
+            min=0,
+            max=12,
+        ),
+    ] = 0,
+    budget: Annotated[
+        float | None, typer.Option(help="What the order may cost at most.", min=0.0)
+    ] = None,
+    need_by: Annotated[
+        datetime | None,
+        typer.Option(help="Day by which the springs must be there.", formats=["%Y-%m-%d"]),
+    ] = None,
+    spares: Annotated[
+        int, typer.Option(help="Discs that must be left over.", min=0, max=10_000)
+    ] = 0,
     limits_at_sd: Annotated[
         float | None, _within("limits_at_sd", "Assumed: limits at so many sds of a disc; 3.")
     ] = None,
@@ -76,7 +106,7 @@ def order(
         typer.Option(help="Folder for order.json, order.txt and order.html; made if missing."),
     ] = None,
 ) -> None:
-    """Plan what to buy so that every set can be built, cheapest first.
+    """Plan what to buy so that every set ends truly matched and on target, cheapest first.
 
     Lengths given as options are in the units of the first job. What is assumed is, where not
     given, as in the earlier order (--plan) or as usual.
@@ -84,14 +114,16 @@ def order(
     from optimizer.cli.output import progress, say, warn
     from optimizer.face.ordering import FILES, answer
     from optimizer.io.files import check_new
+    from optimizer.orders.clutch import Work
     from optimizer.orders.request import Assumed, Request
 
     if out is not None:
         check_new(out / name for name in FILES)
     assumed = Assumed(limits_at_sd, lot_share, modulus_sd, disc_stiffness_sd, flat)
     request = Request(
-        tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed
-    )
+        tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed,
+        Work(rounds, groups), budget, spares, None if need_by is None else need_by.date(),
+    )  # fmt: skip
     try:
         with progress("order") as report:
             found = answer(request, draws, seed, workers, report, cluster)

@@ -12,8 +12,12 @@ from time import monotonic
 
 from optimizer.control import Report, quiet
 
-#: a decision: words in capitals and the paragraph that goes on with them
-DECISION = re.compile(r"(?:STOP|LEAVE|READ|SWAP|REBUILD|BUILD)\b[^\n]*(?:\n(?! *or )[^\n]+)*")
+#: a decision: a word in capitals, and the paragraph that goes on with it
+DECISION = re.compile(
+    r"(?P<word>STOP|LEAVE|READ AGAIN|READ|SWAP|REBUILD|BUILD)\b(?P<rest>[^\n]*(?:\n +[^\n]+)*)"
+)
+#: colours of the words that end the work, and of those that go on with it
+ENDS, GOES_ON = 32, 33
 #: seconds of work after which a progress line appears
 PATIENCE = 1.0
 
@@ -26,12 +30,16 @@ def say(text: str) -> None:
 
 
 def emphasised(text: str) -> str:
-    """Make the decision at the head of an answer bold: from a word in capitals to a stop.
+    """Make the decision at the head of an answer bold, and its word coloured.
 
-    The word says it as well: nothing is lost where there is no bold type.
+    The word says it as well: nothing is lost where there is no bold type and no colour.
     """
     found = DECISION.match(text)
-    return text if found is None else f"\x1b[1m{found[0]}\x1b[0m{text[found.end() :]}"
+    if found is None:
+        return text
+    colour = ENDS if found["word"] in ("STOP", "LEAVE") else GOES_ON
+    bold = f"\x1b[1;{colour}m{found['word']}\x1b[0;1m{found['rest']}\x1b[0m"
+    return bold + text[found.end() :]
 
 
 def warn(text: str) -> None:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.loads import LoadDoubt
-from optimizer.estimate.prior import level_sd
 from optimizer.estimate.probability import mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
@@ -39,7 +38,7 @@ def chance(
     hardly touches their differences but decides how near the target they are.
     """
     if common_sd is None:
-        common_sd = level_sd(task.model.law)
+        common_sd = task.level_sd
     cover = doubt.covariance_n2(common_sd)
     return odds_of(task, load_n + doubt.shift_n, cover, spread_tolerance_n)
 

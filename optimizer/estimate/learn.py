@@ -18,7 +18,6 @@ import numpy as np
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
-from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig, press
 from optimizer.mechanics.disc import Array
@@ -90,7 +89,7 @@ def learn(
     MechanicsError
         when a stack that was read would be pressed solid in the model.
     """
-    sd = level_sd(rig.model.law) if factor_sd is None else factor_sd
+    sd = rig.level_sd if factor_sd is None else factor_sd
     bench = Gauged.of(rig, readings, shims_mm, keep_groups, sd)
     settled, durable = bench.readings, rig.durable
     state = np.zeros(bench.size)
@@ -122,8 +121,7 @@ def learn(
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
-    sd = level_sd(rig.model.law)
-    bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, sd)
+    bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, rig.level_sd)
     return bench.evidence(np.zeros(bench.size))
 
 

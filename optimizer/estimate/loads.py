@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.problem import StackDiscs, Task, constants, members_of
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate
 
@@ -93,11 +93,13 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     shared part is laid to the thickness.
     """
     members = members_of(stacks)
-    steps, axes = _steps(task, members)
-    common = np.zeros((1, len(task.belief), 3))
+    used = np.unique(members[members >= 0])  # of a lot of thousands a set takes few
+    local = np.where(members >= 0, np.searchsorted(used, members), -1)
+    steps, axes = _steps(_directions(task, used), local)
+    common = np.zeros((1, len(used), 3))
     common[..., 2] = COMMON_STEP
     moves = np.concatenate([np.zeros_like(common), steps, -steps, common, -common])
-    c = _constants(task, members, load_n, moves)
+    c = _constants(task, task.discs.take(used), local, load_n, moves)
     slope = rate(packets(task.discs, members, task.model), load_n)
     c = -slope[:, None] * (c - c[0])  # load errors in N
     shape = (len(DISCS), -1, *members.shape[:2])
@@ -115,38 +117,38 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     )
 
 
-def _steps(task: Task, members: Index) -> tuple[Array, Array]:
+def _steps(directions: Array, members: Index) -> tuple[Array, Array]:
     """Moves of discs (5 sources times m axes, n, 3) and the axes (S, P, m, m) of packets."""
     present = members >= 0
     axes = AXES[present.sum(-1)]
-    toward = _directions(task)[:, np.where(present, members, 0)]
+    toward = directions[:, np.where(present, members, 0)]
     along = np.sqrt(STEP) * axes[..., None] * toward[:, :, :, None]
-    steps = np.zeros((*along.shape[:1], along.shape[3], len(task.belief), 3))
+    steps = np.zeros((*along.shape[:1], along.shape[3], directions.shape[1], 3))
     for axis in range(along.shape[3]):
         steps[:, axis, members[present]] = along[:, :, :, axis][:, present]
     return steps.reshape(-1, *steps.shape[2:]), axes
 
 
-def _directions(task: Task) -> Array:
+def _directions(task: Task, used: Index) -> Array:
     """One standard deviation of (thickness, cone height, ln stiffness) by source: (5, n, 3)."""
-    cover = task.belief.covariance
+    cover = task.belief.covariance[used]
     toward = np.zeros((len(DISCS), len(cover), 3))
     toward[0, :, 0] = np.sqrt(cover[:, 0, 0])
     toward[0, :, 1] = np.divide(
         cover[:, 0, 1], toward[0, :, 0], out=np.zeros(len(cover)), where=toward[0, :, 0] > 0
     )
     toward[1, :, 1] = np.sqrt(np.maximum(cover[:, 1, 1] - toward[0, :, 1] ** 2, 0.0))
-    of_flat = task.belief.flat_share
+    of_flat = task.belief.flat_share[used]
     toward[2, :, 2] = np.sqrt(cover[:, 2, 2] * (1 - of_flat))
-    toward[3, :, 2] = task.belief.scatter
+    toward[3, :, 2] = task.belief.scatter[used]
     toward[4, :, 2] = np.sqrt(cover[:, 2, 2] * of_flat)
     return toward
 
 
-def _constants(task: Task, members: Index, load_n: Array, moves: Array) -> Array:
+def _constants(task: Task, used: Discs, members: Index, load_n: Array, moves: Array) -> Array:
     """Constants (K, S, P) in mm of the packets of stacks at their loads, discs moved (K, n, 3)."""
     count, n = moves.shape[:2]
-    d = task.discs.take(np.tile(np.arange(n), count))
+    d = used.take(np.tile(np.arange(n), count))
     by_t, by_h, by_stiffness = moves.reshape(-1, 3).T
     moved = replace(
         d,

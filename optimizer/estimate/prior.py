@@ -40,6 +40,9 @@ LEVEL_SD = {"en16984": 0.05, "thick": 0.025}
 FLAT_STEP_MM = 0.001
 #: below this variance in mm^2 two lengths are one
 NOTHING_MM2 = 1e-18
+#: relative sd of thickness and cone height that were not measured but are nominal; assumptions,
+#: about half of what the tolerances of EN 16983 leave
+NOMINAL_SD = {"thickness": 0.02, "cone_height": 0.05}
 #: sd of a flat that was not measured, as a share of the width assumed; an assumption
 FLAT_SD = 0.2
 
@@ -52,7 +55,8 @@ class DiscEstimates:
     logarithm of the stiffness factor, of whose variance the part `flat_share` (n) is the doubt
     of the flat; `scatter` (n) the relative load scatter of a disc from build to build;
     `factor` (n) the believed stiffness factor; `overall` (n) tells that the overall height was
-    measured, not the cone height.
+    measured, not the cone height; `level_sd` the relative doubt of the factor that all loads
+    share where discs pressed alone told it, None where that of the law stands.
     """
 
     names: tuple[str, ...]
@@ -66,6 +70,7 @@ class DiscEstimates:
     scatter: Array
     overall: Mask
     flat_share: Array
+    level_sd: float | None = None
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -86,11 +91,19 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
     overall = np.array([d.from_overall_height for d in discs])
     repeats = np.array([d.repeats for d in discs], dtype=np.float64)
     measured = np.array([(d.thickness_mm, d.cone_height_mm) for d in discs])
-    noise = measurement_noise(job.instrument, overall, repeats)
     like = _groups(discs)
+    noise = measurement_noise(job.instrument, overall, repeats)
+    noise += _nominal_noise(discs, measured, overall)
+    each = -1 - np.arange(len(discs))  # what is nominal says nothing of its lot
     lots = [
-        lot_statistics(measured[:, k], noise[:, k, k], group)
-        for k, group in enumerate((like, 2 * like + overall))
+        lot_statistics(
+            measured[:, k],
+            noise[:, k, k],
+            np.where([name in d.nominal for d in discs], each, group),
+        )
+        for k, (name, group) in enumerate(
+            (("thickness", like), ("cone_height", 2 * like + overall))
+        )
     ]
     mean = np.stack([lot[0] for lot in lots], axis=-1)
     before = np.zeros((len(discs), 3, 3))
@@ -117,6 +130,14 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
         overall=overall,
         flat_share=np.divide(flat, before[:, 2, 2], out=np.zeros_like(flat), where=flat > 0),
     )
+
+
+def _nominal_noise(discs: Sequence[Disc], lengths_mm: Array, overall: Mask) -> Array:
+    """Covariance (n, 2, 2) in mm^2 of lengths (n, 2) that are nominal, 0 where measured."""
+    sd = np.array([[NOMINAL_SD[k] * (k in d.nominal) for k in NOMINAL_SD] for d in discs])
+    t, h = (lengths_mm.T * sd.T) ** 2
+    shared = np.where(overall, t, 0.0)
+    return np.moveaxis(np.array([[t, -shared], [-shared, h + shared]]), -1, 0)
 
 
 def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str) -> Array:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from optimizer.errors import InputError, Problem
-from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
@@ -72,6 +73,12 @@ class Task:
         return weight
 
     @property
+    def level_sd(self) -> float:
+        """Relative doubt of the factor that all loads share, before any reading of a stack."""
+        told = self.belief.level_sd
+        return level_sd(self.model.law) if told is None else told
+
+    @property
     def place_sd_mm(self) -> Array:
         """How well the deflection that each shoe (S) gives its stack is known."""
         sd: Array = np.hypot(self.travel_sd_mm, self.seat_sd_mm)
@@ -93,7 +100,7 @@ class Task:
 
     def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
         """Return stacks of named discs as stacks of disc numbers."""
-        number = {name: i for i, name in enumerate(self.belief.names)}
+        number = _numbers(self.belief.names)
         return tuple(
             tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
         )
@@ -205,3 +212,9 @@ def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
     """Stack value(force) of every shoe, computing equal forces once."""
     once = {force: value(float(force)) for force in np.unique(force_n)}
     return np.stack([once[force] for force in force_n], axis=-1)
+
+
+@lru_cache(maxsize=8)
+def _numbers(names: tuple[str, ...]) -> Mapping[str, int]:
+    """Number of every disc; a lot asks for it set by set."""
+    return {name: number for number, name in enumerate(names)}

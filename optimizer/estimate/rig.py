@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum
@@ -44,6 +44,12 @@ class Rig:
             gauge,
             task.place_sd_mm,
         )
+
+    @property
+    def level_sd(self) -> float:
+        """Relative doubt of the factor that all loads share, before any reading of a stack."""
+        told = self.belief.level_sd
+        return level_sd(self.model.law) if told is None else told
 
     @property
     def in_clutch(self) -> bool:

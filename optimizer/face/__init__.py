@@ -14,6 +14,7 @@ from optimizer.face.curves import LoadCurve, load_curve
 from optimizer.face.inspection import InspectResult, inspect
 from optimizer.face.matching import MatchResult, build_sheet, match
 from optimizer.face.ordering import DeliveryResult, OrderResult, delivered, plan_order
+from optimizer.face.planning import WaysResult, ways
 from optimizer.face.result import Result
 from optimizer.face.sources import open_job, read_bag, read_job
 from optimizer.face.speeds import EngagementResult, RetargetResult, engagement, retarget
@@ -29,6 +30,7 @@ __all__ = [
     "OrderResult",
     "Result",
     "RetargetResult",
+    "WaysResult",
     "bench",
     "build_sheet",
     "compare",
@@ -42,4 +44,5 @@ __all__ = [
     "read_bag",
     "read_job",
     "retarget",
+    "ways",
 ]

@@ -16,7 +16,7 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.estimate.doubts import Judged
 from optimizer.face.result import Result
 from optimizer.io.documents import document
-from optimizer.report.bench_card import bench_text
+from optimizer.report.bench_card import bench_text, bench_why
 from optimizer.report.bench_json import bench_json
 from optimizer.report.page import sheet_files
 
@@ -33,8 +33,12 @@ class BenchResult(Result):
     step: Step
 
     def summary(self) -> str:
-        """Say what was learned, how likely the set matches, and what to do next."""
-        return bench_text(self.step, self.session.work.job)
+        """Say what to do next, and how likely the set matches."""
+        return bench_text(self.step, self.session.learned(self.step))
+
+    def why(self) -> str:
+        """Say what the decision rests on: what stands, and what was learned."""
+        return bench_why(self.step, self.session.work.job)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: the load believed, its sd, and whether it was read."""

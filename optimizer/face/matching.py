@@ -20,7 +20,7 @@ from optimizer.match.workspace import Workspace
 from optimizer.model.bag import Bag
 from optimizer.model.plan import Plan
 from optimizer.report.page import sheet_files
-from optimizer.report.plan_card import card
+from optimizer.report.plan_card import card, statistics
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,7 +35,11 @@ class MatchResult(Result):
 
     def summary(self) -> str:
         """Return the card: what to put where, and what the gauge should say."""
-        return card(self.plan, self.work.job)
+        return card(self.plan, self.work)
+
+    def why(self) -> str:
+        """Return what the plan rests on: loads, doubts and chances of every set."""
+        return statistics(self.plan, self.work.job)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every disc placed: set, shoe, packet and place from the bottom."""
@@ -45,7 +49,7 @@ class MatchResult(Result):
         """Return plan.json, card.txt and the build sheet, in as many parts as it takes."""
         return {
             folder / "plan.json": to_json(replace(self.plan, solve_seconds=None)),
-            folder / "card.txt": self.summary(),
+            folder / "card.txt": f"{self.summary()}\n{self.why()}",
             **sheet_files(folder / "sheet.html", self.plan, self.work, date.today()),
         }
 

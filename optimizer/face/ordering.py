@@ -12,6 +12,7 @@ from optimizer import wrapping
 from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
+from optimizer.orders.clutch import Work
 from optimizer.orders.document import Order
 from optimizer.orders.received import Received
 from optimizer.orders.request import Request, after_delivery, ask, plan_request
@@ -48,7 +49,6 @@ class OrderResult(Result):
                     "clutch": clutch.name,
                     "size": option.size,
                     "pattern": option.pattern,
-                    "packs": point.packs,
                     "discs": point.discs,
                     "cost": point.cost,
                     "share": point.confidence.share,
@@ -127,16 +127,27 @@ def plan_order(
     seed: int = 0,
     workers: int | None = None,
     report: Report = quiet,
+    *,
+    rounds: int = 3,
+    groups: int = 0,
+    budget: float | None = None,
+    need_by: date | None = None,
+    spares: int = 0,
 ) -> OrderResult:
-    """Plan the cheapest order with which every set can be built at the asked confidence.
+    """Plan the cheapest order with which every set ends truly matched and on target.
 
     Parameters
     ----------
     jobs : one job file or several; the discs of the first one's bag count as on hand
     sets : how many of each
     catalog : CSV or XLSX of sizes that are sold; the sizes of EN 16983 where None
-    confidence : share of deliveries in which all sets can be built, 0.95 where None
+    confidence : share of deliveries in which all sets end so, 0.95 where None
     draws : simulated deliveries
+    rounds, groups : what is done to every set on the bench: rounds of gauge and swap, or groups
+        of so many discs gauged and kept together
+    budget : what the order may cost at most
+    need_by : the day by which the springs must be there
+    spares : discs that must be left over
 
     Raises
     ------
@@ -152,6 +163,10 @@ def plan_order(
         each,
         None if catalog is None else Path(catalog),
         confidence=confidence,
+        work=Work(rounds, groups),
+        budget=budget,
+        spares=spares,
+        need_by=need_by,
     )
     found = answer(request, draws, seed, workers, report)
     assert isinstance(found, OrderResult)  # no bag was received

@@ -135,7 +135,7 @@ class Schema:
             if field.needed and field.name not in (*columns, *given)
         ]
         heights = columns.keys() & {"cone_height", "height"}
-        if self.one_height and len(heights) != 1:
+        if self.one_height and len(heights) != 1 and (heights or "cone_height" not in given):
             said = (
                 "Expected either cone_height (without the thickness) or height (overall), each "
                 f"with _mm or _in, got {'both' if heights else listed}."

@@ -90,6 +90,14 @@ def new_folder(beside: Path, name: str) -> Path | None:
     return next(p for k in count(1) if not os.path.exists(p := place / f"{name}-{k}"))
 
 
+def free_folder(wanted: Path) -> Path:
+    """Return a folder that is not there yet: the one wanted, else its name with -2, -3 ..."""
+    if not os.path.lexists(wanted):
+        return wanted
+    named = (wanted.with_name(f"{wanted.name}-{k}") for k in count(2))
+    return next(path for path in named if not os.path.lexists(path))
+
+
 def _write_new(place: Path, files: Mapping[Path, str | bytes]) -> None:
     """Write new files below a folder that is there."""
     path = place
@@ -159,7 +167,10 @@ def _clear(folder: Path) -> None:
 
 
 def _write(path: Path, content: str | bytes) -> None:
-    path.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    path.write_bytes(data)
+    if data.startswith(b"#!"):  # a script, to be run
+        path.chmod(0o755)
 
 
 def _place(path: Path) -> Path:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
@@ -18,6 +18,7 @@ MOST_READINGS = 800
 COLUMNS = Schema(
     "readings",
     (
+        Field("set"),
         Field("round", needed=True),
         Field("shoe", also=("stack",)),
         Field("discs"),
@@ -28,6 +29,8 @@ COLUMNS = Schema(
         Field("rebuilt"),
         Field("count"),
         Field("note"),
+        Field("likely_from", FORCE),
+        Field("likely_to", FORCE),
     ),
 )
 _YES = ("yes", "y", "true", "1", "x", "rebuilt")
@@ -43,7 +46,11 @@ def parse_packs(text: str) -> Packs:
 
 
 def read_readings(
-    path: Path, names: tuple[str, ...], shoes: int, planned: Mapping[int, Packs]
+    path: Path,
+    names: tuple[str, ...],
+    shoes: int,
+    planned: Mapping[int, Packs],
+    number: int = 1,
 ) -> Readings:
     """Read and check a readings file; rows without a load are not read yet and left out.
 
@@ -57,6 +64,7 @@ def read_readings(
     names : the discs of the bag
     shoes : number of shoes of the job
     planned : the stack of each shoe where a row names no discs
+    number : the set that is read; rows that name another in the column `set` are passed over
 
     Raises
     ------
@@ -64,14 +72,6 @@ def read_readings(
         with every problem of the file: place, value and remedy.
     """
     table = read_table(path, "table of readings")
-    if len(table.rows) > MOST_READINGS:
-        raise InputError(
-            Problem(
-                f"Expected at most {MOST_READINGS} readings, got {len(table.rows)}.",
-                str(path),
-                "Look for rows that were pasted twice; give each bench session a file of its own.",
-            )
-        )
     if table.cut:
         raise InputError(
             Problem(
@@ -87,10 +87,19 @@ def read_readings(
         where = f"{path.name} line {table.header.line}"
         problems.append(Problem("Expected a column shoe, found none.", where, "Add the column."))
     raise_if(problems)
+    of_set = _of_set(path.name, table.rows, columns.get("set"), number)
+    if len(of_set) > MOST_READINGS:
+        raise InputError(
+            Problem(
+                f"Expected at most {MOST_READINGS} readings, got {len(of_set)}.",
+                str(path),
+                "Look for rows that were pasted twice; give each bench session a file of its own.",
+            )
+        )
     rows: list[Reading] = []
     unnamed: set[int] = set()
     blank = void = 0
-    for row in table.rows:
+    for row in of_set:
         cells = {name: row.cells[column.index] for name, column in columns.items()}
         if not cells["load"]:
             blank += 1
@@ -106,7 +115,7 @@ def read_readings(
         if not cells.get("discs"):
             unnamed.add(found.round)
     problems += _check(path.name, rows, names, shoes)
-    if blank and blank + void == len(table.rows):
+    if blank and blank + void == len(of_set):
         problems.append(
             Problem(
                 f"Expected a load in at least one row, found none in {blank}.",
@@ -129,6 +138,23 @@ def read_readings(
         )
     rows.sort(key=lambda reading: reading.round)
     return Readings(tuple(rows), tuple(warnings))
+
+
+def _of_set(file: str, rows: Sequence[Row], column: Column | None, number: int) -> list[Row]:
+    """Return the rows of a set, those that name none among them."""
+    if column is None:
+        return list(rows)
+    asked = [row for row in rows if row.cells[column.index] in ("", str(number))]
+    if rows and not asked:
+        sets = ", ".join(dict.fromkeys(row.cells[column.index] for row in rows[:MOST_READINGS]))
+        raise InputError(
+            Problem(
+                f"Expected readings of set {number}, found those of {sets[:60]}.",
+                f"{file}, column {column.heading}",
+                "Ask for another set with --set, or correct the column.",
+            )
+        )
+    return asked
 
 
 def _reading(

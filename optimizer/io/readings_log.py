@@ -59,6 +59,14 @@ def readings_csv(readings: tuple[Reading, ...], units: Units) -> str:
     return header_line(units) + "".join(_line(_cells(r, units).values()) for r in readings)
 
 
+def readings_file(plan: Path, number: int) -> Path:
+    """Return the readings of a set beside its plan.
+
+    Sets of one plan are other clutches, so each has a file of its own.
+    """
+    return plan.with_name("readings.csv" if number == 1 else f"readings-{number}.csv")
+
+
 def has_rows(path: Path) -> bool:
     """Whether there is a readings file with more than a header."""
     try:

@@ -114,8 +114,8 @@ def _copied(task: Task) -> Task:
     arrays = {
         f.name: getattr(task.belief, f.name)[every]
         for f in fields(DiscEstimates)
-        if f.name != "names"
+        if f.name not in ("names", "level_sd")
     }
-    belief = DiscEstimates(names=task.belief.names * COPIES, **arrays)
+    belief = replace(task.belief, names=task.belief.names * COPIES, **arrays)
     usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
     return replace(task, belief=belief, discs=task.discs.take(every), usable=usable)

@@ -11,7 +11,6 @@ from optimizer import __version__, text
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import LoadDoubt, load_doubt
-from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
@@ -123,7 +122,7 @@ def plan_set(
     answer = matched.answer
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
-    common = level_sd(task.model.law) if factor_sd is None else factor_sd
+    common = task.level_sd if factor_sd is None else factor_sd
     odds = chance(task, doubt, load, tolerance, common)
     on_gauge = None
     if task.unseen:

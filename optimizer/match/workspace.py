@@ -10,9 +10,10 @@ import numpy as np
 
 from optimizer.clutch.tachometer import Seen, seen
 from optimizer.clutch.target import matching_note, target_loads
+from optimizer.estimate.direct import believed
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned
-from optimizer.estimate.prior import DiscEstimates, believe
+from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.rig import Rig
 from optimizer.io.bag.reader import read_bag
@@ -65,7 +66,7 @@ def measured(path: Path) -> Workspace:
 
 def posed(job: Job, bag: Bag) -> Workspace:
     """Pose the task of a job and a bag that were read."""
-    belief = believe(bag, job)
+    belief = believed(bag, job)
     return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
 
 
@@ -108,6 +109,8 @@ def as_typed(work: Workspace) -> Workspace:
         alone.belief,
         thickness_mm=np.array([d.thickness_mm for d in discs]),
         cone_height_mm=np.array([d.cone_height_mm for d in discs]),
+        factor=np.ones(len(discs)),
+        level_sd=None,
     )
     return replace(alone, belief=belief, task=pose(belief, job, alone.task.target_n))
 

@@ -35,7 +35,7 @@ class Seating:
 
     def required_travel_mm(self, travel_mm: Array | float, shims_mm: Array | float = 0.0) -> Array:
         """Travel in mm from the base."""
-        return np.asarray(travel_mm, dtype=np.float64)
+        return np.asarray(travel_mm + np.zeros_like(shims_mm), dtype=np.float64)
 
     def lengths_mm(self, shoes: int) -> Array:
         """Room in mm under each of `shoes` (S); 0 where none is counted."""

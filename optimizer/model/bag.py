@@ -21,7 +21,9 @@ class Disc:
     `from_overall_height` tells that the cone height was found as overall height minus
     thickness, so that an error of the thickness is in both. `flat_assumed` tells that
     the disc is dressed but its flat was not measured. `edge_radius_mm` rounds the corners of a
-    sharp disc, 0 where it was not measured. `line` is the row of the file.
+    sharp disc, 0 where it was not measured. `line` is the row of the file. `load_n` is
+    what the disc alone carried on the gauge at `at_mm`, the mean of `loads` readings, None where
+    it was not pressed; `nominal` names lengths that were not measured and are the job's.
     """
 
     name: str
@@ -38,6 +40,10 @@ class Disc:
     flat_assumed: bool = False
     line: int = 0
     edge_radius_mm: float = 0.0
+    load_n: float | None = None
+    at_mm: float | None = None
+    loads: int = 0
+    nominal: tuple[str, ...] = ()
 
     @property
     def inset_mm(self) -> float:
@@ -66,11 +72,15 @@ class Bag:
                     "disc": disc.name,
                     "od_mm": disc.od_mm,
                     "id_mm": disc.id_mm,
-                    "thickness_mm": disc.thickness_mm,
-                    "cone_height_mm": disc.cone_height_mm,
+                    "thickness_mm": None if "thickness" in disc.nominal else disc.thickness_mm,
+                    "cone_height_mm": (
+                        None if "cone_height" in disc.nominal else disc.cone_height_mm
+                    ),
                     "edge": disc.edge,
                     "flat_mm": disc.flat_mm or None,
                     "edge_radius_mm": disc.edge_radius_mm or None,
+                    "load_n": disc.load_n,
+                    "at_mm": disc.at_mm,
                     "lot": disc.lot,
                     "note": disc.note,
                 }

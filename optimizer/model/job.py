@@ -137,6 +137,8 @@ class DiscDefaults:
 
     od_mm: float | None = None
     id_mm: float | None = None
+    thickness_mm: float | None = None
+    cone_height_mm: float | None = None
     modulus_mpa: float = 206_000.0
     poisson: float = 0.3
     default_flat_mm: float = 0.15

@@ -1,8 +1,9 @@
 """Whether the sets asked for can be built from the first packs of a delivery.
 
 The buyer deals by what was measured (and learned on the gauge); whether the sets are on
-target is judged by the discs as they are. Sets must match as measured; the match that
-they truly have is reported, not asked for, as the bench mends it and more discs do not.
+target is judged by the discs as they are. Sets must match as measured, and keep every limit
+of the job; the match that they truly have is what the bench makes of them (`response.py`),
+as more discs do not mend it.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
 from optimizer.orders.clutch import Clutch
+from optimizer.orders.keeping import keeps_limits
+from optimizer.orders.like_discs import Steel, like_constant
 from optimizer.orders.nominal import Candidate
+from optimizer.orders.study import Study
 from optimizer.orders.unpack import Unpacked, joined
 
 #: part of the resolution that the dealing leaves to rounding
@@ -26,16 +30,13 @@ INSIDE = 0.9
 
 @dataclass(frozen=True)
 class Built:
-    """Sets built: true mean load less target and true spread of each in N (sets).
+    """Sets built: true mean load of the discs of each less its target, in N (sets).
 
-    The mean is that of the discs; the spread is as first built in the clutch, with edges settled
-    as they do, dressed edges measured as the job says, and each shoe's own travel and seat.
     `members` (sets, shoes, packets, seats) are the discs, -1 where there is none; every
     stack stands on shims of `shim_mm`.
     """
 
     off_n: Array
-    spread_n: Array
     members: Index
     shim_mm: float
 
@@ -125,16 +126,26 @@ class Alike:
         return learned
 
 
-def alike(clutch: Clutch, unpacked: Unpacked, sizes: set[int], new: int, factor: float) -> Alike:
-    """Work out the constants of packets of like discs that patterns of `sizes` have."""
+def alike(study: Study, unpacked: Unpacked, sizes: set[int], factor: float) -> Alike:
+    """Work out the constants of packets of like discs that patterns of `sizes` have.
+
+    Those of discs on hand on the exact mechanics, those of new ones by the polynomial.
+    """
+    clutch, new = study.clutch, len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
-    every = joined(true, measured, _stiffer(measured, new, factor))
-    each = np.arange(len(every.factor))
+    three = (true, measured, _stiffer(measured, new, factor))
+    steel = Steel.of(study.candidates[0].size, clutch, study.making)
+    held = joined(*(one.take(np.arange(new)) for one in three))
     constant = np.zeros((3, 3, len(true.factor)))
-    for size in sizes:
-        members = np.repeat(each[:, None], size, axis=1)
-        of_size = packet_constant(every, members, clutch.model, clutch.datum, clutch.target_n)
-        constant[:, size - 1] = of_size.reshape(3, -1)
+    for k in sizes:
+        members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
+        if new:
+            of_held = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
+            constant[:, k - 1, :new] = of_held.reshape(3, -1)
+        for at, one in enumerate(three):
+            constant[at, k - 1, new:] = like_constant(
+                steel, k, one.thickness_mm[new:], one.cone_height_mm[new:], one.factor[new:]
+            )
     return Alike(constant[0], constant[1], constant[2], new, factor)
 
 
@@ -219,16 +230,19 @@ def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> B
     if len(dealt) < clutch.sets:
         return None
     used = members[dealt]
-    true = _constant_n(candidate, clutch, on.unpacked.true, used)
-    off = room_n - true.sum(-1)  # sets, shoes: load less target
-    return Built(
-        off.mean(1), np.ptp(_first_built(on, used, rng), axis=1), used, clutch.shims_mm[shims]
-    )
+    if not keeps_limits(candidate, clutch, on.unpacked.believed, used, clutch.shims_mm[shims]):
+        return None
+    off = room_n - _constant_n(candidate, clutch, on.unpacked.true, used).sum(-1)
+    return Built(off.mean(1), used, clutch.shims_mm[shims])
 
 
-def _first_built(on: Bench, members: Index, rng: np.random.Generator) -> Array:
-    """Loads (sets, shoes) in N but for a constant, as a build and the clutch's shoes make them."""
-    clutch, true = on.clutch, on.unpacked.true
+def first_built_n(on: Bench, built: Built, rng: np.random.Generator) -> Array:
+    """Spread (sets) in N of the sets as a build and the clutch's shoes make it at first.
+
+    Edges settle as they do, dressed edges are measured as the job says, and each shoe has its
+    own travel and seat.
+    """
+    clutch, true, members = on.clutch, on.unpacked.true, built.members
     edges, flats = rng.standard_normal((2, len(true.factor)))
     flat_mm = true.flat_mm + np.where(true.flat_mm > 0, clutch.instrument.flat_sd_mm * flats, 0.0)
     settled = replace(
@@ -238,8 +252,9 @@ def _first_built(on: Bench, members: Index, rng: np.random.Generator) -> Array:
     )
     place = clutch.place_sd_mm * rng.standard_normal(members.shape[:2])
     further: Array = on.candidate.rate_n_per_mm * place
-    load: Array = further - _constant_n(on.candidate, clutch, settled, members).sum(-1)
-    return load
+    load = further - _constant_n(on.candidate, clutch, settled, members).sum(-1)
+    spread: Array = np.ptp(load, axis=1)
+    return spread
 
 
 def on_target(built: Built | None, clutch: Clutch) -> bool:

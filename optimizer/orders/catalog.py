@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import gcd
 from pathlib import Path
 
 import numpy as np
 
+from optimizer.errors import CannotBuildError, Problem
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, load, packets
@@ -17,10 +19,45 @@ PRINTED_AT = 0.75
 
 
 @dataclass(frozen=True)
-class Size:
-    """One size as sold: nominal lengths in mm, what may be delivered, pack and price.
+class Supplier:
+    """Who sells: what one delivery costs, and the least value of goods that is sent."""
 
-    `price` is for a pack of `pack` discs; None where the catalog gives none.
+    name: str = ""
+    delivery: float = 0.0
+    minimum: float = 0.0
+
+
+#: the supplier of a catalog that names none
+NOBODY = Supplier()
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One row of a catalog: packs of `pack` discs.
+
+    `price` is for a pack where `from_packs` or more are bought, None where the catalog gives
+    none; `stock_packs` and `lead_days` are None where nothing is said.
+    """
+
+    name: str
+    pack: int = 1
+    price: float | None = None
+    from_packs: int = 1
+    stock_packs: int | None = None
+    lead_days: float | None = None
+    supplier: Supplier = NOBODY
+
+
+#: how a size is sold where nothing is said
+ONE_BY_ONE = (Offer(""),)
+
+
+@dataclass(frozen=True)
+class Size:
+    """One size: nominal lengths in mm, what may be delivered, and how it is sold.
+
+    All its offers are of the same disc; packs bought together from one supplier count as of one
+    lot, and an order of it comes from one supplier.
     """
 
     name: str
@@ -32,11 +69,9 @@ class Size:
     limits: Limits
     standard: str = ""
     material: str = ""
-    pack: int = 1
-    price: float | None = None
     currency: str = ""
-    lead_days: float | None = None
     note: str = ""
+    offers: tuple[Offer, ...] = ONE_BY_ONE
 
     @property
     def steepness(self) -> float:
@@ -45,8 +80,23 @@ class Size:
 
     @property
     def shape(self) -> tuple[float, ...]:
-        """Nominal lengths in mm: the same disc may be sold in several packs."""
+        """Nominal lengths in mm: the same disc may be sold to several limits."""
         return self.od_mm, self.id_mm, self.thickness_mm, self.cone_height_mm
+
+    @property
+    def step(self) -> int:
+        """Discs by which quantities of it can differ."""
+        return gcd(*(offer.pack for offer in self.offers))
+
+    @property
+    def priced(self) -> bool:
+        """Whether every offer has a price."""
+        return all(offer.price is not None for offer in self.offers)
+
+    @property
+    def each(self) -> float:
+        """Least price of a disc; 1 where there are no prices."""
+        return min((offer.price or 0.0) / offer.pack for offer in self.offers) if self.priced else 1
 
 
 @dataclass(frozen=True)
@@ -102,3 +152,31 @@ def _narrowest_mm(size: Size) -> float:
 
 def _widest_mm(size: Size) -> float:
     return size.od_mm + size.limits.od.upper + guide_clearance_mm(size.od_mm)
+
+
+def in_time(sizes: tuple[Size, ...], days: int) -> tuple[tuple[Size, ...], list[str]]:
+    """Return the sizes with the offers that come within so many days, and what to know of it.
+
+    Raises
+    ------
+    CannotBuildError
+        when none does.
+    """
+    found, unsaid = [], 0
+    for size in sizes:
+        offers = tuple(o for o in size.offers if o.lead_days is None or o.lead_days <= days)
+        unsaid += sum(o.lead_days is None for o in offers)
+        if offers:
+            found.append(replace(size, offers=offers))
+    if sizes and not found:
+        soonest = min(o.lead_days or 0.0 for size in sizes for o in size.offers)
+        raise CannotBuildError(
+            Problem(
+                f"Nothing in the catalog that fits comes within {days} days; the soonest takes "
+                f"{soonest:.0f}.",
+                "--need-by",
+                "Name a later day, or a catalog of suppliers who are quicker.",
+            )
+        )
+    note = f"{unsaid} offers say no lead_days: ask whether they come within {days} days."
+    return tuple(found), [note] if unsaid else []

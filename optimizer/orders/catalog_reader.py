@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from optimizer.errors import Problem, raise_if
 from optimizer.io.columns import Column
 from optimizer.io.table import Row, read_table
-from optimizer.orders.catalog import Catalog, Size
-from optimizer.orders.catalog_columns import CATALOG, DEVIATIONS
+from optimizer.orders.catalog import Catalog, Offer, Size, Supplier
+from optimizer.orders.catalog_columns import CATALOG, COUNTS, DEVIATIONS, OF_SUPPLIER
 from optimizer.orders.limits import STANDARDS, Band, Limits, standard_limits
 from optimizer.orders.shipped import shipped
 
@@ -17,7 +18,10 @@ MODULUS_MPA = 206_000.0
 #: the catalog that is used when none is named
 STANDARD_SIZES = "en16983.csv"
 
-_MAY_BE_ZERO = ("price", "lead_days", "load_upper_percent", "load_lower_percent", *DEVIATIONS)
+_MAY_BE_ZERO = (
+    "price", "lead_days", "stock_packs", "load_upper_percent", "load_lower_percent",
+    *OF_SUPPLIER, *DEVIATIONS,
+)  # fmt: skip
 
 
 def read_catalog(path: Path | None = None) -> Catalog:
@@ -39,25 +43,55 @@ def read_catalog(path: Path | None = None) -> Catalog:
     problems = list(header.problems)
     if problems:  # without its columns a row tells no more than this
         raise_if(problems)
-    sizes: list[Size] = []
-    lines: dict[str, int] = {}
+    rows: list[tuple[int, Size]] = []
     for row in table.rows:
         reader = _RowReader(path.name, header.columns, row)
         size = reader.size()
         problems += reader.problems
-        if size is None:
-            continue
-        if size.name in lines:
-            what = f"Expected each size once, got {size.name!r} on line {lines[size.name]} too."
-            problems.append(Problem(what, reader.where, "Delete one, or tell them apart by name."))
-        lines[size.name] = row.line
-        sizes.append(size)
-    currencies = sorted({size.currency for size in sizes if size.price is not None})
+        if size is not None:
+            rows.append((row.line, size))
+    problems += _at_odds(path.name, rows)
+    currencies = sorted({size.currency for _, size in rows if size.priced})
     if len(currencies) > 1:
         what = f"Expected one currency, got {', '.join(c or 'none' for c in currencies)}."
         problems.append(Problem(what, path.name, "Write all prices in one currency."))
     raise_if(problems)
-    return Catalog(path, tuple(sizes), header.warnings)
+    return Catalog(path, tuple(_grouped(size for _, size in rows)), header.warnings)
+
+
+def _at_odds(file: str, rows: list[tuple[int, Size]]) -> Iterator[Problem]:
+    """Rows that contradict an earlier one: twice the same offer, another disc or supplier."""
+    offers: dict[object, int] = {}
+    discs: dict[str, tuple[int, Size]] = {}
+    suppliers: dict[str, tuple[int, Supplier]] = {}
+    for line, size in rows:
+        where, [offer] = f"{file} line {line}, size {size.name}", size.offers
+        first, same = discs.setdefault(size.name, (line, size))
+        if (size.shape, size.limits) != (same.shape, same.limits):
+            what = f"Expected the disc that {size.name!r} is on line {first}, got another one."
+            yield Problem(what, where, "Tell different discs apart by name.")
+        key = (size.name, offer.supplier.name, offer.pack, offer.from_packs)
+        if (once := offers.setdefault(key, line)) != line:
+            what = f"Expected each offer once, got {size.name!r} on line {once} too."
+            remedy = "Delete one, or tell them apart by pack, from_packs or supplier."
+            yield Problem(what, where, remedy)
+        first, seller = suppliers.setdefault(offer.supplier.name, (line, offer.supplier))
+        if offer.supplier != seller:
+            yield Problem(
+                f"Expected delivery_cost and minimum_order as on line {first}.",
+                where,
+                "Give them alike in all rows of a supplier.",
+            )
+
+
+def _grouped(rows: Iterable[Size]) -> Iterator[Size]:
+    """Gather the offers of one disc, in the order in which they come."""
+    groups: dict[object, list[Size]] = {}
+    for size in rows:
+        key = (size.shape, size.limits, size.modulus_mpa, size.material)
+        groups.setdefault(key, []).append(size)
+    for group in groups.values():
+        yield replace(group[0], offers=tuple(offer for size in group for offer in size.offers))
 
 
 class _RowReader:
@@ -102,11 +136,13 @@ class _RowReader:
             self.number(field, needed=True)
             for field in ("od", "id", "thickness", "height" if overall else "cone_height")
         )
-        modulus, pack, price, lead = (
-            self.number(field) for field in ("modulus_mpa", "pack", "price", "lead_days")
+        modulus, price, lead, delivery, minimum = (
+            self.number(field) for field in ("modulus_mpa", "price", "lead_days", *OF_SUPPLIER)
         )
-        if pack is not None and pack != int(pack):
-            self.wrong(f"Expected a whole number of discs a pack, got {pack:g}.", "Correct it.")
+        counts = {field: self.number(field) for field in COUNTS}
+        for field, count in counts.items():
+            if count is not None and count != int(count):
+                self.wrong(f"Expected a whole number for {field}, got {count:g}.", "Correct it.")
         if od is None or inside is None or t is None or h is None:
             return None
         h = round(h - t, 9) if overall else h
@@ -117,11 +153,17 @@ class _RowReader:
         limits = self.limits(od, inside, t)
         if self.problems or limits is None:
             return None
+        stock = counts["stock_packs"]
+        supplier = Supplier(self.word("supplier"), delivery or 0.0, minimum or 0.0)
+        offer = Offer(
+            self.word("size"), int(counts["pack"] or 1), price, int(counts["from_packs"] or 1),
+            None if stock is None else int(stock), lead, supplier,
+        )  # fmt: skip
         return Size(
             self.word("size"), od, inside, t, h,
             MODULUS_MPA if modulus is None else modulus, limits,
-            self.word("standard"), self.word("material"), int(pack or 1), price,
-            self.word("currency"), lead, self.word("note"),
+            self.word("standard"), self.word("material"), self.word("currency"),
+            self.word("note"), (offer,),
         )  # fmt: skip
 
     def limits(self, od_mm: float, id_mm: float, thickness_mm: float) -> Limits | None:

@@ -1,21 +1,24 @@
-"""The cheapest order for several clutches from several sizes: an integer programme."""
+"""The cheapest cart for one clutch or several: an integer programme over all offers."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
+from math import ceil, isfinite
+from typing import Any
 
-import numpy as np
+from optimizer.orders.catalog import Offer, Size, Supplier
 
-#: price of a disc beside that of packs: of two orders at one cost the smaller is taken
-TIE = 1e-6
+#: units of price in one of currency, to which prices are rounded in the programme
+CENTS = 100
 
 
 @dataclass(frozen=True)
 class Ware:
-    """A size as bought: discs and cost of a pack, discs of it on hand."""
+    """A size as it can be bought, and the discs of it on hand."""
 
-    pack: int
-    cost: float
+    size: Size
     held: int = 0
 
 
@@ -32,86 +35,155 @@ class Part:
 
 
 @dataclass(frozen=True)
+class Bought:
+    """Packs of one offer of a ware."""
+
+    ware: int
+    offer: Offer
+    packs: int
+
+    @property
+    def discs(self) -> int:
+        """Return the discs in them."""
+        return self.packs * self.offer.pack
+
+
+@dataclass(frozen=True)
 class Choice:
-    """Sets built by each part, packs bought of each ware, and what they cost."""
+    """Sets built by each part, what is bought, and what it costs with its delivery."""
 
     sets: tuple[int, ...]
-    packs: tuple[int, ...]
+    bought: tuple[Bought, ...]
     cost: float
+
+    def discs(self, ware: int) -> int:
+        """Return the discs bought of a ware."""
+        return sum(line.discs for line in self.bought if line.ware == ware)
+
+
+def price_of(offer: Offer) -> float:
+    """Return the price of a pack or, where the catalog has none, its discs."""
+    return offer.pack if offer.price is None else offer.price
 
 
 def choose(
-    parts: tuple[Part, ...], wares: tuple[Ware, ...], sets: tuple[int, ...], most_wares: int = 2
+    parts: Sequence[Part],
+    wares: Sequence[Ware],
+    sets: Sequence[int],
+    most_wares: int = 2,
+    budget: float | None = None,
 ) -> Choice | None:
-    """Choose how many sets each part builds and how many packs are bought, at least cost.
+    """Choose how many sets each part builds and what is bought for it, at least cost.
 
     Parameters
     ----------
     sets : sets asked for, by clutch
-    most_wares : sizes that one order may mix
+    most_wares : wares that one order may mix
+    budget : what all of it may cost at most
 
     Returns
     -------
-    None when no choice builds all sets.
+    None when no choice builds all sets. Of carts at one cost the one of fewest discs is taken.
 
     Notes
     -----
-    Binaries z_pn choose that part p builds n sets. The discs of each ware cover what its
-    parts need: held + pack * packs >= sum discs_p(n) z_pn.
+    Binaries z_pn choose that part p builds n sets, b_o that offer o is bought, u_s that
+    supplier s delivers. The discs of each ware cover what its parts need: held + sum pack n_o
+    >= sum discs_p(n) z_pn. A price holds from so many packs on, for all of them, and of the
+    rows of one pack one is bought; a ware comes from one supplier, and what a supplier delivers
+    is worth its least order.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
+    from ortools.sat.python import cp_model
 
+    model = cp_model.CpModel()
     cells = [
-        (p, n)
+        (p, n, ceil(part.discs[n]))
         for p, part in enumerate(parts)
-        for n in range(sets[part.clutch] + 1)
-        if n < len(part.discs) and np.isfinite(part.discs[n])
+        for n in range(min(sets[part.clutch] + 1, len(part.discs)))
+        if isfinite(part.discs[n])
     ]
-    z, w = len(cells), len(wares)
-    part_of, count = np.array(cells, dtype=np.intp).reshape(-1, 2).T
-    needs = np.array([parts[p].discs[n] for p, n in cells])
-    clutch_of = np.array([parts[p].clutch for p, _ in cells], dtype=np.intp)
-    ware_of = np.array([parts[p].ware for p, _ in cells], dtype=np.intp)
-    wanted = np.array(
-        [needs[ware_of == s].sum(initial=0.0) / ware.pack for s, ware in enumerate(wares)]
-    )
-
-    def rows(match: np.ndarray, values: np.ndarray) -> np.ndarray:
-        return np.hstack([match * values, np.zeros((len(match), 2 * w))])
-
-    one_each = rows(part_of == np.arange(len(parts))[:, None], np.ones(z))
-    all_sets = rows(clutch_of == np.arange(len(sets))[:, None], count)
-    supply = rows(ware_of == np.arange(w)[:, None], -needs)
-    supply[:, z : z + w] = np.diag([ware.pack for ware in wares])
-    opened = np.hstack([np.zeros((w, z)), -np.eye(w), np.diag(np.ceil(wanted) + 1)])
-    mixed = np.concatenate([np.zeros(z + w), np.ones(w)])[None]
-    used = np.hstack(
-        [
-            -1.0 * (ware_of == np.arange(w)[:, None]) * (count > 0),
-            np.zeros((w, w)),
-            len(cells) * np.eye(w),
-        ]
-    )
-    cost = np.concatenate([TIE * needs, [ware.cost for ware in wares], np.zeros(w)])
-    solved = milp(
-        cost,
-        integrality=np.ones(len(cost)),
-        bounds=Bounds(0, np.concatenate([np.ones(z), np.full(w, np.inf), np.ones(w)])),
-        constraints=[
-            LinearConstraint(one_each, 1, 1),
-            LinearConstraint(all_sets, sets, sets),
-            LinearConstraint(supply, [-ware.held for ware in wares], np.inf),
-            LinearConstraint(opened, 0, np.inf),
-            LinearConstraint(used, 0, np.inf),
-            LinearConstraint(mixed, 0, most_wares),
-        ],
-        options={"mip_rel_gap": 0.0},
-    )
-    if solved.x is None:
+    z = {(p, n): model.new_bool_var("") for p, n, _ in cells}
+    for p in range(len(parts)):
+        model.add_exactly_one(z[q, n] for q, n, _ in cells if q == p)
+    for clutch, count in enumerate(sets):
+        model.add(sum(n * z[p, n] for p, n, _ in cells if parts[p].clutch == clutch) == count)
+    goods: dict[Supplier, list[Any]] = {}
+    lines: list[tuple[int, Offer, Any]] = []
+    used, supplied = [], []
+    for w, ware in enumerate(wares):
+        of_ware = [(z[p, n], n, need) for p, n, need in cells if parts[p].ware == w]
+        most = sum(need for _, _, need in of_ware)
+        offers = list(_offers(model, ware.size, most))
+        lines += [(w, offer, packs) for offer, packs in offers]
+        supply = sum(offer.pack * packs for offer, packs in offers)
+        model.add(ware.held + supply >= sum(need * chosen for chosen, _, need in of_ware))
+        building = model.new_bool_var("")
+        for chosen, n, _ in of_ware:
+            if n:
+                model.add_implication(chosen, building)
+        used.append(building)
+        supplied.append(supply)
+        for offer, packs in offers:
+            value = round(CENTS * price_of(offer)) * packs
+            goods.setdefault(offer.supplier, []).append(value)
+    model.add(sum(used) <= most_wares)
+    cost = sum(_delivered(model, supplier, sum(values)) for supplier, values in goods.items())
+    if budget is not None:
+        model.add(cost <= int(budget * CENTS + 1e-6))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    model.minimize(cost)
+    if solver.solve(model) != cp_model.OPTIMAL:
         return None
-    taken = np.round(solved.x).astype(int)
-    built = np.zeros(len(parts), dtype=int)
-    np.add.at(built, part_of, taken[:z] * count)
-    packs = tuple(int(k) for k in taken[z : z + w])
-    total = sum(k * ware.cost for k, ware in zip(packs, wares, strict=True))
-    return Choice(tuple(int(n) for n in built), packs, float(total))
+    least = round(solver.objective_value)
+    model.add(cost == least)
+    model.minimize(sum(supplied))
+    solver.solve(model)
+    built = [0] * len(parts)
+    for p, n, _ in cells:
+        built[p] += n * solver.value(z[p, n])
+    bought = tuple(Bought(w, o, k) for w, o, n in lines if (k := solver.value(n)))
+    return Choice(tuple(built), bought, least / CENTS)
+
+
+def _offers(model: Any, size: Size, most: int) -> Iterator[tuple[Offer, Any]]:
+    """Yield every offer of a size with its packs, of which `most` discs are wanted at most.
+
+    One supplier delivers them, as they count as one lot.
+    """
+    taken: dict[tuple[str, str, int], list[Any]] = {}
+    sellers: dict[Supplier, Any] = {}
+    for offer in size.offers:
+        wanted = max(ceil(most / offer.pack), offer.from_packs)
+        if offer.supplier.minimum and price_of(offer):
+            wanted = max(wanted, ceil(offer.supplier.minimum / price_of(offer)))
+        least = max(offer.from_packs, 1)
+        cap = wanted if offer.stock_packs is None else min(wanted, offer.stock_packs)
+        packs, buys = model.new_int_var(0, cap, ""), model.new_bool_var("")
+        model.add(packs <= cap * buys)
+        model.add(packs >= least * buys)
+        taken.setdefault((offer.name, offer.supplier.name, offer.pack), []).append(buys)
+        if offer.supplier not in sellers:
+            sellers[offer.supplier] = model.new_bool_var("")
+        model.add_implication(buys, sellers[offer.supplier])
+        yield offer, packs
+    for of_pack in taken.values():
+        model.add_at_most_one(of_pack)
+    model.add_at_most_one(sellers.values())
+
+
+def _delivered(model: Any, supplier: Supplier, value: Any) -> Any:
+    """Return what goods worth `value` cost, in hundredths, once they are delivered."""
+    delivery, minimum = round(CENTS * supplier.delivery), round(CENTS * supplier.minimum)
+    if not delivery and not minimum:
+        return value
+    delivers = model.new_bool_var("")
+    model.add(value == 0).only_enforce_if(delivers.negated())
+    model.add(value >= minimum).only_enforce_if(delivers)
+    return value + delivery * delivers
+
+
+@cache
+def cart(ware: Ware, discs: int, budget: float | None = None) -> Choice | None:
+    """Return the cheapest way to have so many discs of one ware; None where there is none."""
+    return choose((Part(0, 0, (0.0, float(discs))),), (ware,), (1,), budget=budget)

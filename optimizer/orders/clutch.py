@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,7 +11,23 @@ from optimizer.match.shims import shim_choices
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Model
-from optimizer.model.job import Gauge, Instrument, Job, StackRules
+from optimizer.model.job import Gauge, Instrument, Job, StackRules, Units
+
+
+@dataclass(frozen=True)
+class Work:
+    """What the builder will do to every set on the bench.
+
+    `rounds` on the gauge at most, with swaps between them as `evenstack bench` advises; with
+    `groups` discs are gauged in groups of so many, which then stay together.
+    """
+
+    rounds: int = 3
+    groups: int = 0
+
+
+#: what is done where nothing is said
+USUAL = Work()
 
 
 @dataclass(frozen=True)
@@ -22,7 +38,8 @@ class Clutch:
 
     `scatter` is the relative load scatter of a disc from build to build, `place_sd_mm` how well
     travel and seat of a shoe are known. `shims_mm` are the thicknesses, none first, that can go
-    under every stack of a set alike.
+    under every stack of a set alike. `work` is what will be done to every set, `dressed_scatter`
+    the scatter that dressed edges would have, `units` those of the job, for words.
     """
 
     name: str
@@ -43,6 +60,9 @@ class Clutch:
     scatter: float
     place_sd_mm: float = 0.0
     shims_mm: tuple[float, ...] = (0.0,)
+    work: Work = USUAL
+    dressed_scatter: float = 0.004
+    units: Units = "mm"
 
     @property
     def rooms_mm(self) -> Array:
@@ -58,7 +78,9 @@ def clutch_name(job: Job) -> str:
     return job.path.stem if job.path.stem != "job" else job.path.resolve().parent.name
 
 
-def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clutch, list[str]]:
+def clutch_of(
+    job: Job, target_n: Array, sets: int, flat_mm: float, work: Work = USUAL
+) -> tuple[Clutch, list[str]]:
     """Pose a job as a clutch to buy for, and say what had to be simplified.
 
     Parameters
@@ -72,8 +94,8 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
     lengths = datum.lengths_mm(len(job.shoes))
     if np.ptp(travels, axis=0).any() or np.ptp(target_n) or np.ptp(lengths):
         remarks.append(f"{job.path.name}: its shoes differ; the order is planned for their mean.")
-    if isinstance(datum, Installed):
-        datum = replace(datum, length_mm=float(lengths.mean()))
+    if datum.has_room:
+        datum = Installed(float(lengths.mean()))
         if job.stack.shims_mm:
             remarks.append(
                 f"{job.path.name}: its shims are taken as those of one clutch; each of the "
@@ -99,6 +121,9 @@ def clutch_of(job: Job, target_n: Array, sets: int, flat_mm: float) -> tuple[Clu
         scatter=job.model.dressed_scatter if flat_mm > 0 else job.model.sharp_scatter,
         place_sd_mm=_place_sd_mm(job),
         shims_mm=_like_shims(job),
+        work=work,
+        dressed_scatter=job.model.dressed_scatter,
+        units=job.units,
     )
     return clutch, remarks
 

@@ -4,33 +4,70 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.orders.clutch import Work
 from optimizer.orders.making import Making
 from optimizer.orders.quantity import Share
 from optimizer.orders.steps import Steps
 
-SCHEMA = "evenstack.order/1"
+#: share of lots that must suit for a sample to be worth sending for
+LEAST_SUITING = 0.3
+
+SCHEMA = "evenstack.order/2"
 
 
 @dataclass(frozen=True)
 class Point:
-    """Confidence in one quantity."""
+    """Confidence in one quantity: discs bought, and what the cheapest packs of them cost."""
 
-    packs: int
     discs: int
     cost: float | None
     confidence: Share
 
 
 @dataclass(frozen=True)
-class Option:
-    """One size and pattern for one clutch, and how many packs of it do.
+class Line:
+    """One kind of pack to buy; `held` discs of its size are on hand."""
 
-    `packs` is the smallest number that keeps the asked confidence, or None where none up to
-    the end of the curve does; `left_discs` what would be over; `blind` the confidence
-    without a gauge in the same quantity, `blind_most` that in any; `spread_n` the mean true
-    spread of a set as first built, before the bench mends it; `shim_mm` what a nominal stack
-    stands on, `gap_mm` how far it hangs loose at rest, `shimmed` the share of deliveries
-    whose stacks stand on shims; `draws` the deliveries that it was judged by.
+    size: str
+    packs: int
+    pack: int
+    discs: int
+    held: int
+    cost: float | None
+    supplier: str = ""
+
+
+@dataclass(frozen=True)
+class Mend:
+    """A change with which an order would do, or does better: what, how sure, at what cost.
+
+    `lines` are what would be bought then, none where no quantity would do.
+    """
+
+    changes: tuple[str, ...]
+    confidence: Share
+    cost: float | None
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True)
+class Option:
+    """One size and pattern for one clutch, and what to buy of it.
+
+    `lines` are the cheapest packs with which the asked confidence is kept, none where no
+    quantity does; `discs` are bought then (None where none do) and `left_discs` are over.
+
+    `confidence` is the promise: all sets truly within their spread tolerance after the work on
+    the bench, on target and within every limit. It is `dealt`, the share of deliveries that can
+    be dealt so as measured and are truly on target, times `matched`, the chance that all sets
+    end truly within; of one set that is `set_chance`. Where no quantity does they are those of
+    the fewest discs that do about as often as any number, `enough`.
+
+    `blind` is `dealt` without a gauge in the same quantity, `blind_most` that in any; `spread_n`
+    the mean true spread of a set as first built, before the bench mends it, None where none was
+    built; `shim_mm` what a
+    nominal stack stands on, `gap_mm` how far it hangs loose at rest, `shimmed` the share of
+    deliveries whose stacks stand on shims; `draws` the deliveries that it was judged by.
     """
 
     size: str
@@ -43,47 +80,56 @@ class Option:
     shim_mm: float
     shimmed: float
     draws: int
-    pack: int
-    packs: int | None
+    lines: tuple[Line, ...]
     discs: int | None
     held: int
     left_discs: int | None
     cost: float | None
     lead_days: float | None
+    enough: int
     confidence: Share
+    dealt: Share
+    set_chance: float
+    matched: float
     blind: Share
     blind_most: Share
-    spread_n: float
+    spread_n: float | None
     curve: tuple[Point, ...]
     steps: Steps
     gap_mm: float = 0.0
 
+    @property
+    def does(self) -> bool:
+        """Whether some quantity keeps the asked confidence."""
+        return self.discs is not None
+
     def in_steps(self, asked: float) -> bool:
-        """Tell whether an order in two steps is worth a thought: the lot rules."""
-        return self.packs is None or self.blind.share < asked
+        """Tell whether a sample first is worth a thought.
+
+        It is where the lot rules and lots that suit are not too rare: of a few samples one must
+        likely suit, and then likely do.
+        """
+        lot_rules = not self.does or self.blind.share * self.matched < asked
+        return lot_rules and self.steps.suits.share >= LEAST_SUITING and self.matched >= asked
 
 
 @dataclass(frozen=True)
 class ClutchOrder:
-    """What one clutch needs, and the options from cheapest to dearest."""
+    """What one clutch needs, the options from cheapest to dearest, and what would mend it.
+
+    `mends` are told where the first option does not do, the cheapest that keep what was asked
+    first.
+    """
 
     name: str
     sets: int
     shoes: int
     target_n: float
     load_tolerance_n: float
+    spread_tolerance_n: float
+    work: Work
     options: tuple[Option, ...]
-
-
-@dataclass(frozen=True)
-class Line:
-    """One size of a joint order."""
-
-    size: str
-    packs: int
-    discs: int
-    held: int
-    cost: float | None
+    mends: tuple[Mend, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,7 +156,7 @@ class Joint:
 
 @dataclass(frozen=True)
 class Order:
-    """The whole answer; `joint` is None where one size for one clutch is the cheapest."""
+    """The whole answer; `joint` is None where there is one clutch, or none does for all."""
 
     schema: str
     version: str
@@ -118,6 +164,8 @@ class Order:
     catalog: str
     currency: str
     asked: float
+    budget: float | None
+    spares: int
     draws: int
     seed: int
     making: Making

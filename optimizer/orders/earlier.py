@@ -89,6 +89,6 @@ def _earlier(file: str, order: Order) -> Earlier:
     share = best.confidence
     if order.joint is not None:
         lines, share = order.joint.lines, order.joint.confidence
-    elif best.packs is not None and best.discs is not None:
-        lines = (Line(best.size, best.packs, best.discs, best.held, best.cost),)
+    elif best.does:
+        lines = best.lines or (Line(best.size, 0, 0, 0, best.held, best.cost),)
     return Earlier(file, order.catalog, order.asked, order.making, clutches, lines, share)

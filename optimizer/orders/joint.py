@@ -16,9 +16,12 @@ from optimizer.control import Report, quiet
 from optimizer.mechanics.disc import Array
 from optimizer.orders.build import Bench, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
+from optimizer.orders.judging import Wish
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.quantity import MOST_TIMES, NEVER, Share, first, smallest
-from optimizer.orders.simulate import CHUNK, Study
+from optimizer.orders.packs import MOST_TIMES
+from optimizer.orders.quantity import NEVER, Share, first, smallest
+from optimizer.orders.simulate import CHUNK
+from optimizer.orders.study import Study
 from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care
@@ -80,7 +83,7 @@ def learn(way: Way, unpacked: Unpacked, draw: Draw) -> Bench:
     """Put one stack of the lot on the gauge and lay out the discs."""
     study, new = way.study, len(way.study.on_hand)
     factor = learned_factor(unpacked, new, way.candidate, study.clutch, study.making, draw)
-    like = alike(study.clutch, unpacked, set(way.candidate.pattern.sizes), new, factor)
+    like = alike(study, unpacked, set(way.candidate.pattern.sizes), factor)
     return benches(way.candidate, study.clutch, unpacked, like, factor)[0]
 
 
@@ -140,33 +143,39 @@ def join(
     ways: tuple[Way, ...],
     wares: tuple[Ware, ...],
     sets: tuple[int, ...],
-    asked: float,
-    draws: int,
-    seed: int,
-    workers: int | None = None,
+    chances: tuple[float, ...],
+    wish: Wish,
     report: Report = quiet,
-    below: float = np.inf,
 ) -> Chosen | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
 
-    Returns None when none does that costs less than `below`.
+    `chances` are those of one set of each way to end truly within. Returns None when no order
+    does within the budget.
     """
     from joblib import Parallel, delayed
 
+    matched = 1.0
+    for clutch, count in enumerate(sets):
+        of_clutch = [c for c, way in zip(chances, ways, strict=True) if way.clutch == clutch]
+        matched *= max(of_clutch) ** count
+    if matched < wish.asked:
+        return None
+    asked, draws, seed = wish.asked, wish.draws, wish.seed
     table_draws = min(draws, TABLE_DRAWS)
-    tables = Parallel(n_jobs=workers or -1)(
+    tables = Parallel(n_jobs=wish.workers or -1)(
         delayed(needs)(way, seed, range(table_draws)) for way in ways
     )
     ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
 
     def judged(choice: Choice, parts: tuple[Part, ...]) -> Chosen:
         shares = _shares(parts, wares, choice)
-        counts = Parallel(n_jobs=workers or -1)(
+        counts = Parallel(n_jobs=wish.workers or -1)(
             delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
         )
-        return Chosen(choice, shares, Share.of(int(sum(counts)), draws))
+        chance = float(np.prod([c**n for c, n in zip(chances, choice.sets, strict=True)]))
+        return Chosen(choice, shares, Share.of(int(sum(counts)), draws).times(chance))
 
-    risk = 1 - asked
+    risk = 1 - asked / matched
     last: tuple[Choice, tuple[Part, ...]] | None = None
     for turn in range(ROUNDS):
         report("joining sizes and clutches", turn / ROUNDS)
@@ -174,16 +183,17 @@ def join(
             Part(way.clutch, way.lot, wanted(table, 1 - risk))
             for way, table in zip(ways, tables, strict=True)
         )
-        choice = choose(parts, wares, sets)
+        choice = choose(parts, wares, sets, budget=wish.budget)
         if choice is not None:
             last = choice, parts
-        elif last is not None:
-            choice, parts = _more(last[0], wares), last[1]
-            last = choice, parts
+        elif last is None:
+            return None
         else:
-            return None
-        if choice.cost >= below:
-            return None
+            more = _more(last[0], wares, wish.budget)
+            if more is None:
+                return None
+            choice, parts = more, last[1]
+            last = choice, parts
         chosen = judged(choice, parts)
         if chosen.confidence.share >= asked:
             return chosen
@@ -191,11 +201,12 @@ def join(
     return None
 
 
-def _more(choice: Choice, wares: tuple[Ware, ...]) -> Choice:
-    """Return the choice with one pack more of every ware in it."""
-    packs = tuple(k + (k > 0) for k in choice.packs)
-    cost = sum(k * ware.cost for k, ware in zip(packs, wares, strict=True))
-    return Choice(choice.sets, packs, cost)
+def _more(choice: Choice, wares: tuple[Ware, ...], budget: float | None) -> Choice | None:
+    """Return the same sets with at least one disc more of every ware bought, at least cost."""
+    wanted = {b.ware: wares[b.ware].held + choice.discs(b.ware) + 1 for b in choice.bought}
+    parts = [Part(at, w, (0.0, float(discs))) for at, (w, discs) in enumerate(wanted.items())]
+    more = choose(parts, wares, (1,) * len(parts), len(parts), budget)
+    return None if more is None else Choice(choice.sets, more.bought, more.cost)
 
 
 def _shares(parts: tuple[Part, ...], wares: tuple[Ware, ...], choice: Choice) -> tuple[int, ...]:
@@ -203,7 +214,7 @@ def _shares(parts: tuple[Part, ...], wares: tuple[Ware, ...], choice: Choice) ->
     shares = [0] * len(parts)
     for s, ware in enumerate(wares):
         users = [p for p, part in enumerate(parts) if part.ware == s and choice.sets[p]]
-        over = ware.held + ware.pack * choice.packs[s]
+        over = ware.held + choice.discs(s)
         over -= sum(int(parts[p].discs[choice.sets[p]]) for p in users)
         for at, p in enumerate(users):
             extra = over // (len(users) - at)

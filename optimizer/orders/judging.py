@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from optimizer.control import Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.orders.catalog import Size
+from optimizer.orders.choose import Choice, Ware, cart
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.quantity import NEVER, Packs, confidence, smallest
-from optimizer.orders.simulate import Outcome, Stopped, Study, simulate
+from optimizer.orders.packs import Packs
+from optimizer.orders.quantity import NEVER, Share, confidence, first, plateau, smallest
+from optimizer.orders.response import doubts_of, set_chance
+from optimizer.orders.simulate import Outcome, Stopped, simulate
+from optimizer.orders.study import Study
 
 #: candidates looked at, of which at most so many are of one size; and those judged by all draws
 SHORTLIST, OF_ONE_SIZE, FINALISTS = 8, 3, 3
+#: candidates looked at where none can be matched surely enough
+FEW = 2
+#: a chance is about as good as the best that is this share of it
+NEAR = 0.9
 #: draws by which the shortlist is ranked
 RANKING_DRAWS = 60
 #: the draws are made up to so many times over for the order that is proposed
@@ -26,12 +35,17 @@ SETTLED_TIMES = 2
 
 @dataclass(frozen=True)
 class Wish:
-    """What is asked of an order: sets at a confidence, judged by seeded draws."""
+    """What is asked of an order: sets at a confidence, judged by seeded draws.
+
+    `budget` is what it may cost at most, `spares` discs are to be left over at least.
+    """
 
     asked: float = 0.95
     draws: int = 1000
     seed: int = 0
     workers: int | None = None
+    budget: float | None = None
+    spares: int = 0
 
 
 @dataclass(frozen=True)
@@ -60,17 +74,69 @@ class Judged:
         """Return the quantities that come into question."""
         return self.study.packs(self.candidate)
 
-    def rank(self, asked: float) -> tuple[float, float]:
-        """Cost of the order that keeps the confidence; where none does, the best it reaches."""
-        at = smallest(self.outcome.packs, asked)
-        if at == NEVER:
-            return np.inf, -confidence(self.outcome.packs, self.packs.most).share
-        return cost_of(self.candidate.size, at), float(self.candidate.pattern.discs)
+    @property
+    def ware(self) -> Ware:
+        """Return the size as it can be bought."""
+        return Ware(self.candidate.size, self.packs.held)
 
+    @property
+    def needed(self) -> int:
+        """Discs in all the stacks."""
+        clutch = self.study.clutch
+        return self.candidate.pattern.discs * clutch.shoes * clutch.sets
 
-def cost_of(size: Size, packs: int) -> float:
-    """Price of some packs or, where the catalog has none, their discs."""
-    return packs * (size.pack if size.price is None else size.price)
+    @cached_property
+    def set_chance(self) -> float:
+        """Chance that one set ends truly within after the work on the bench."""
+        clutch = self.study.clutch
+        return set_chance(doubts_of(self.candidate, clutch, self.study.making), clutch)
+
+    @property
+    def matched(self) -> float:
+        """Chance that all sets do."""
+        return float(self.set_chance**self.study.clutch.sets)
+
+    def wanted(self, asked: float) -> float:
+        """Share of deliveries that must be dealt on target for the asked confidence."""
+        return asked / self.matched if self.matched else np.inf
+
+    def does(self, wish: Wish) -> int:
+        """Fewest packs with which the promise is kept, or NEVER."""
+        wanted = self.wanted(wish.asked)
+        if wanted > 1 or not self.draws:
+            return NEVER
+        found = smallest(self.outcome.packs, wanted)
+        spared = -(-(self.needed + wish.spares - self.packs.held) // self.packs.pack)
+        return max(found, spared)
+
+    def choice(self, wish: Wish) -> Choice | None:
+        """Return the cheapest cart that keeps the promise within the budget."""
+        found = self.does(wish)
+        if found == NEVER:
+            return None
+        return cart(self.ware, self.packs.discs(found), wish.budget)
+
+    def promise(self, packs: int) -> Share:
+        """Return the promise of so many packs."""
+        return confidence(self.outcome.packs, packs).times(self.matched)
+
+    def hopeless(self, wish: Wish) -> bool:
+        """Whether the draws so far say that no quantity keeps the promise."""
+        return self.promise(self.packs.most).high < wish.asked
+
+    def least_cost(self, wish: Wish) -> float:
+        """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
+        packs = self.packs
+        found = first(lambda k: self.promise(k).high >= wish.asked, packs.least, packs.most)
+        bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), wish.budget)
+        return np.inf if bought is None else bought.cost
+
+    def rank(self, wish: Wish) -> tuple[float, float]:
+        """Cost of the cheapest cart; where there is none, the best promise of any quantity."""
+        bought = self.choice(wish)
+        if bought is None:
+            return np.inf, -self.promise(self.packs.most).share
+        return bought.cost, float(self.candidate.pattern.discs)
 
 
 def judge(
@@ -90,7 +156,7 @@ def judge(
     Stopped
         on Ctrl-C; says what was known by then.
     """
-    every = _shortlist(candidates(sizes, clutch, making))
+    every = candidates(sizes, clutch, making)
     if not every:
         raise CannotBuildError(
             Problem(
@@ -101,39 +167,51 @@ def judge(
                 "catalog with other sizes.",
             )
         )
-    studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
 
     def ranked(some: list[Judged]) -> list[Judged]:
-        return sorted(some, key=lambda j: j.rank(wish.asked))
+        return sorted(some, key=lambda j: j.rank(wish))
 
+    studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
     few = min(RANKING_DRAWS, wish.draws)
-    found = ranked(more([Judged(s) for s in studies], few, wish, report))[:FINALISTS]
-    found = ranked(more(found, wish.draws - few, wish, report))
-    while True:
-        first = settle(found[0], wish, report)
-        if first is found[0]:
-            return found
-        found = ranked([first, *found[1:]])
+    short = _shortlist([Judged(study) for study in studies], wish)
+    found = ranked(more(short, few, wish, report))[:FINALISTS]
+    while (asks := next((j for j in found if _undecided(j, found[0], wish)), None)) is not None:
+        report = _beside(report, so_far(found, wish))
+        left = SETTLED_TIMES * wish.draws - asks.draws
+        [judged] = more([asks], min(wish.draws, 2 * asks.draws, left), wish, report)
+        found = ranked([judged if j is asks else j for j in found])
+    return found
+
+
+def _undecided(judged: Judged, first: Judged, wish: Wish) -> bool:
+    """Tell whether more draws of a candidate could change what is bought.
+
+    The first is drawn until its quantity is told from the next smaller one, or `SETTLED_TIMES`
+    over: the smallest quantity that passes is the lucky one of its draws where the curve is flat.
+    Another one while it might turn out cheaper.
+    """
+    if judged.hopeless(wish):
+        return False
+    if judged is first:
+        enough = judged.draws >= wish.draws and _told(judged, wish)
+        return not enough and judged.draws < SETTLED_TIMES * wish.draws
+    return judged.draws < wish.draws and judged.least_cost(wish) < first.rank(wish)[0]
 
 
 def settle(judged: Judged, wish: Wish, report: Report = quiet) -> Judged:
-    """Draw more where the draws cannot tell the quantity found from the next smaller one.
-
-    The smallest quantity that passes is the lucky one of its draws where the curve is flat;
-    the more draws, the less luck.
-    """
-    while judged.draws < SETTLED_TIMES * wish.draws and not _told(judged, wish.asked):
+    """Draw more where the draws cannot tell the quantity found from the next smaller one."""
+    while judged.draws < SETTLED_TIMES * wish.draws and not _told(judged, wish):
         [judged] = more([judged], wish.draws, wish, report)
     return judged
 
 
-def _told(judged: Judged, asked: float) -> bool:
+def _told(judged: Judged, wish: Wish) -> bool:
     """Tell whether the intervals say that the quantity does and one pack less does not."""
-    at = smallest(judged.outcome.packs, asked)
+    at = judged.does(wish)
     if at == NEVER:
-        return confidence(judged.outcome.packs, judged.packs.most).high < asked
-    less = at == judged.packs.least or confidence(judged.outcome.packs, at - 1).high < asked
-    return less and confidence(judged.outcome.packs, at).low >= asked
+        return judged.hopeless(wish)
+    less = at == judged.packs.least or judged.promise(at - 1).high < wish.asked
+    return less and judged.promise(at).low >= wish.asked
 
 
 def more(some: list[Judged], draws: int, wish: Wish, report: Report = quiet) -> list[Judged]:
@@ -170,22 +248,39 @@ def said_so_far(some: list[Judged], wish: Wish) -> str:
     """Say what is known of the best candidate when the draws are broken off."""
     if not some[0].draws:
         return "Stopped; nothing was written."
-    best = min(some, key=lambda j: j.rank(wish.asked))
-    at = smallest(best.outcome.packs, wish.asked)
-    k = best.packs.most if at == NEVER else at
-    share = confidence(best.outcome.packs, k)
+    return f"Stopped; nothing was written. {so_far(some, wish)}"
+
+
+def so_far(some: list[Judged], wish: Wish) -> str:
+    """Say what the draws made so far would buy, with the interval of its promise."""
+    best = min(some, key=lambda j: j.rank(wish))
+    found = best.does(wish)
+    packs = plateau(best.outcome.packs, best.packs.most) if found == NEVER else found
+    share = best.promise(packs)
     return (
-        f"Stopped after {best.draws} deliveries; nothing was written. So far best of "
-        f"{len(some)}: {k} packs of {best.candidate.size.name}, {best.candidate.pattern}, with "
-        f"which all sets can be built in {share.low:.0%} to {share.high:.0%} of deliveries."
+        f"After {best.draws} deliveries: {best.packs.discs(packs)} discs of "
+        f"{best.candidate.size.name} do in {share.low:.0%} to {share.high:.0%}."
     )
 
 
-def _shortlist(every: list[Candidate]) -> list[Candidate]:
-    """The first few; those that hang loose at rest only where none presses."""
-    taken: list[Candidate] = []
-    for candidate in [c for c in every if not c.gap_mm] or every:
-        same = sum(c.size.name == candidate.size.name for c in taken)
+def _beside(report: Report, told: str) -> Report:
+    """Report the stage with what is known so far before it."""
+    return lambda stage, share: report(f"{told} {stage}", share)
+
+
+def _shortlist(every: list[Judged], wish: Wish) -> list[Judged]:
+    """The first few; those that hang loose at rest only where none presses.
+
+    Where the bench can match no candidate surely enough, of those that it matches best.
+    """
+    pressing = [j for j in every if not j.candidate.gap_mm] or every
+    matching = [j for j in pressing if j.matched >= wish.asked]
+    if not matching:
+        best = max(j.set_chance for j in pressing)
+        return [j for j in pressing if j.set_chance >= NEAR * best][:FEW]
+    taken: list[Judged] = []
+    for judged in matching:
+        same = sum(j.candidate.size.name == judged.candidate.size.name for j in taken)
         if same < OF_ONE_SIZE and len(taken) < SHORTLIST:
-            taken.append(candidate)
+            taken.append(judged)
     return taken

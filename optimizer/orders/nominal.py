@@ -54,8 +54,7 @@ class Candidate:
     @property
     def merit(self) -> float:
         """What the discs of a stack cost, dearer when far off target or less steady."""
-        each = 1.0 if self.size.price is None else self.size.price / self.size.pack
-        return self.pattern.discs * each * surcharge((self.pattern,)) * (1 + self.off)
+        return self.pattern.discs * self.size.each * surcharge((self.pattern,)) * (1 + self.off)
 
 
 @dataclass(frozen=True)

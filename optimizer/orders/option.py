@@ -2,27 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
 import numpy as np
 
-from optimizer.orders.document import Option, Point
-from optimizer.orders.judging import Judged, cost_of
-from optimizer.orders.quantity import NEVER, confidence, smallest
-from optimizer.orders.simulate import sample_packs
+from optimizer.orders.choose import Choice, Ware, cart, price_of
+from optimizer.orders.document import Line, Option, Point
+from optimizer.orders.judging import Judged, Wish
+from optimizer.orders.quantity import NEVER, confidence, first, plateau
+from optimizer.orders.simulate import sample_discs
 from optimizer.orders.steps import steps
 
 #: points of the curve of confidence against quantity
 CURVE_POINTS = 24
 
 
-def option(judged: Judged, asked: float, priced: bool) -> Option:
+def option(judged: Judged, wish: Wish, priced: bool) -> Option:
     """Write what the draws say of a candidate."""
     candidate, outcome, packs = judged.candidate, judged.outcome, judged.packs
-    needed = candidate.pattern.discs * judged.study.clutch.shoes * judged.study.clutch.sets
-    found = smallest(outcome.packs, asked)
-    at = packs.most if found == NEVER else found
-    size = candidate.size
+    size, ware = candidate.size, judged.ware
+    found, bought = judged.does(wish), judged.choice(wish)
+    if bought is not None:  # packs may hold more than is wanted
+        at = max(found, bought.discs(0) // packs.pack)
+    elif found == NEVER:
+        at = plateau(outcome.packs, packs.most)
+    else:
+        at = _within_budget(judged, found, wish)
     near = np.abs(outcome.error_n) <= judged.study.clutch.load_tolerance_n
-    built = ~np.isnan(outcome.spread_n)
+    built, shown = ~np.isnan(outcome.shim_mm), ~np.isnan(outcome.spread_n)
+
+    def price(discs: int) -> float | None:
+        chosen = cart(ware_of_new, discs) if priced else None
+        return None if chosen is None else chosen.cost
+
+    ware_of_new = replace(ware, held=0)
     return Option(
         size=size.name,
         pattern=str(candidate.pattern),
@@ -31,37 +45,74 @@ def option(judged: Judged, asked: float, priced: bool) -> Option:
         deflection_share=candidate.share,
         stress_mpa=candidate.stress_mpa,
         length_mm=candidate.length_mm,
-        pack=size.pack,
-        packs=None if found == NEVER else found,
-        discs=None if found == NEVER else found * size.pack,
+        lines=() if bought is None else lines_of([ware], bought, priced),
+        discs=None if bought is None else bought.discs(0),
         held=packs.held,
-        left_discs=None if found == NEVER else packs.discs(found) - needed,
+        left_discs=None if bought is None else packs.held + bought.discs(0) - judged.needed,
         shim_mm=candidate.shim_mm,
         shimmed=float((outcome.shim_mm[built] > 0).mean()) if built.any() else 0.0,
         draws=judged.draws,
-        cost=None if found == NEVER or not priced else cost_of(size, found),
-        lead_days=size.lead_days,
-        confidence=confidence(outcome.packs, at),
+        cost=None if bought is None or not priced else bought.cost,
+        lead_days=None if bought is None else lead_days(bought),
+        enough=at * packs.pack,
+        confidence=judged.promise(at),
+        dealt=confidence(outcome.packs, at),
+        set_chance=judged.set_chance,
+        matched=judged.matched,
         blind=confidence(outcome.blind_packs, at),
         blind_most=confidence(np.where(near, 0, NEVER), 0),
-        spread_n=float(outcome.spread_n[built].mean()) if built.any() else float("nan"),
-        curve=_curve(judged, at, priced),
-        steps=steps(outcome, packs, needed, sample_packs(candidate), asked),
+        spread_n=float(outcome.spread_n[shown].mean()) if shown.any() else None,
+        curve=_curve(judged, at, price),
+        steps=steps(
+            outcome,
+            packs,
+            judged.needed,
+            sample_discs(candidate),
+            wish.asked,
+            judged.matched,
+            price,
+        ),
         gap_mm=candidate.gap_mm,
     )
 
 
-def _curve(judged: Judged, at: int, priced: bool) -> tuple[Point, ...]:
+def _within_budget(judged: Judged, found: int, wish: Wish) -> int:
+    """Most packs to `found` that the budget buys."""
+    packs = judged.packs
+    over = first(
+        lambda k: cart(judged.ware, packs.discs(k), wish.budget) is None, packs.least, found
+    )
+    return max(over - 1, packs.least)
+
+
+def lines_of(wares: Sequence[Ware], bought: Choice, priced: bool) -> tuple[Line, ...]:
+    """Write what is bought, the packs of each kind."""
+    return tuple(
+        Line(
+            size=wares[b.ware].size.name,
+            packs=b.packs,
+            pack=b.offer.pack,
+            discs=b.discs,
+            held=wares[b.ware].held,
+            cost=b.packs * price_of(b.offer) if priced else None,
+            supplier=b.offer.supplier.name,
+        )
+        for b in bought.bought
+    )
+
+
+def lead_days(bought: Choice) -> float | None:
+    """Days until the last of what is bought comes; None where the catalog does not say."""
+    days = [b.offer.lead_days for b in bought.bought if b.offer.lead_days is not None]
+    return max(days, default=None)
+
+
+def _curve(judged: Judged, at: int, price: Callable[[int], float | None]) -> tuple[Point, ...]:
     """Confidence from the least quantity to well beyond the chosen one, which is among them."""
-    packs, size = judged.packs, judged.candidate.size
+    packs = judged.packs
     last = min(packs.most, at + max(2, (at - packs.least) // 2))
     places = np.unique(np.linspace(packs.least, last, CURVE_POINTS).round().astype(int))
     return tuple(
-        Point(
-            int(k),
-            packs.discs(int(k)),
-            cost_of(size, int(k)) if priced else None,
-            confidence(judged.outcome.packs, int(k)),
-        )
+        Point(int(k) * packs.pack, price(int(k) * packs.pack), judged.promise(int(k)))
         for k in sorted({*places.tolist(), at})
     )

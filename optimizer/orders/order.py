@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from optimizer import __version__
 from optimizer.control import Report, quiet
 from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Line, Order, Use
+from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use
 from optimizer.orders.joint import Way, join
-from optimizer.orders.judging import Judged, Wish, cost_of, judge
+from optimizer.orders.judging import Judged, Wish, judge
 from optimizer.orders.making import Making
+from optimizer.orders.mend import mend
 from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.option import option
+from optimizer.orders.option import lines_of, option
 
 #: options of each clutch that a joint order may be made of
 JOINED = 3
@@ -47,27 +46,32 @@ def plan_order(
     CannotBuildError
         when no size and pattern reaches a clutch's target within its limits.
     """
-    judged = []
+    judged, mends = [], []
     for at, clutch in enumerate(clutches):
         held = on_hand if at == 0 else {}
-        judged.append(judge(clutch, sizes, making, held, wish, report))
-    priced = all(j.candidate.size.price is not None for of_clutch in judged for j in of_clutch)
+        found = judge(clutch, sizes, making, held, wish, report)
+        judged.append(found)
+        mends.append(mend(found, sizes, held, wish, report))
+    priced = all(j.candidate.size.priced for of_clutch in judged for j in of_clutch)
     return Order(
         schema=SCHEMA,
         version=__version__,
         units=units,
         catalog=catalog.path.name,
-        currency=next((s.currency for s in sizes if s.price is not None), "") if priced else "",
+        currency=next((s.currency for s in sizes if s.priced), "") if priced else "",
         asked=wish.asked,
+        budget=wish.budget,
+        spares=wish.spares,
         draws=wish.draws,
         seed=wish.seed,
         making=making,
         clutches=tuple(
             ClutchOrder(
                 clutch.name, clutch.sets, clutch.shoes, clutch.target_n, clutch.load_tolerance_n,
-                tuple(option(j, wish.asked, priced) for j in of_clutch),
+                clutch.spread_n, clutch.work,
+                tuple(option(j, wish, priced) for j in of_clutch), of_mends,
             )
-            for clutch, of_clutch in zip(clutches, judged, strict=True)
+            for clutch, of_clutch, of_mends in zip(clutches, judged, mends, strict=True)
         ),
         joint=_joint(judged, wish, priced, report),
         warnings=(*catalog.warnings, *warnings),
@@ -75,33 +79,25 @@ def plan_order(
 
 
 def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report) -> Joint | None:
-    """Order for all clutches at once, or of two sizes; None where it saves nothing."""
+    """Order for all clutches at once; None for one clutch, or where none does for all."""
     few = [of_clutch[:JOINED] for of_clutch in judged]
-    sizes = list(dict.fromkeys(j.candidate.size for of_clutch in few for j in of_clutch))
-    if len(few) == 1 and len(sizes) == 1:
+    if len(few) == 1:
         return None
+    sizes = list(dict.fromkeys(j.candidate.size for of_clutch in few for j in of_clutch))
+    every = [(at, j) for at, of_clutch in enumerate(few) for j in of_clutch]
     ways = tuple(
-        Way(replace(j.study, on_hand=_own(j, sizes)), at, lot)
-        for at, of_clutch in enumerate(few)
-        for j in of_clutch
-        for lot in [sizes.index(j.candidate.size)]
+        Way(replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size))
+        for at, j in every
     )
+    chances = tuple(j.set_chance for _, j in every)
     held = {way.lot: len(way.study.on_hand) for way in ways if way.clutch == 0}
-    wares = tuple(
-        Ware(size.pack, cost_of(size, 1), held.get(at, 0)) for at, size in enumerate(sizes)
-    )
+    wares = tuple(Ware(size, held.get(at, 0)) for at, size in enumerate(sizes))
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)
-    alone = judged[0][0].rank(wish.asked)[0] if len(few) == 1 else np.inf
-    chosen = join(ways, wares, sets, wish.asked, wish.draws, wish.seed, wish.workers, report, alone)
+    chosen = join(ways, wares, sets, chances, wish, report)
     if chosen is None:
         return None
-    bought = chosen.choice.packs
     return Joint(
-        lines=tuple(
-            Line(size.name, k, k * size.pack, ware.held, k * ware.cost if priced else None)
-            for size, ware, k in zip(sizes, wares, bought, strict=True)
-            if k
-        ),
+        lines=lines_of(wares, chosen.choice, priced),
         uses=tuple(
             Use(
                 way.study.clutch.name, way.candidate.size.name, str(way.candidate.pattern),
@@ -121,7 +117,7 @@ def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report)
 
 
 def _own(judged: Judged, sizes: list[Size]) -> OnHand:
-    """Discs on hand that count for a size: not again for the same size in another pack."""
+    """Discs on hand that count for a size: not again for the same one made to other limits."""
     size = judged.candidate.size
     foremost = next(other for other in sizes if other.shape == size.shape)
     return judged.study.on_hand if foremost == size else none_on_hand()

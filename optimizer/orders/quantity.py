@@ -16,37 +16,13 @@ from scipy.special import betaincinv, ndtri
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import Bench, Built, build
+from optimizer.orders.packs import MOST_TIMES, Packs
 from optimizer.orders.unpack import DEALING, SCATTERING, Draw
 
-#: an order larger than this many times the discs in its stacks is never proposed
-MOST_TIMES = 3.0
+#: share of deliveries that is not worth buying more for, where no quantity does
+NO_MORE = 0.01
 #: stands for "no number of packs up to the limit"
 NEVER = 10**6
-
-
-@dataclass(frozen=True)
-class Packs:
-    """How an order grows: `held` discs on hand, then packs of `pack`; from `least` to `most`."""
-
-    pack: int
-    held: int
-    least: int
-    most: int
-
-    @classmethod
-    def of(cls, pack: int, held: int, needed: int) -> Packs:
-        """Return the packs between just enough discs and too many."""
-        least = max(0, -(-(needed - held) // pack))
-        return cls(pack, held, least, max(least, int(np.ceil(MOST_TIMES * needed / pack))))
-
-    def discs(self, packs: int) -> int:
-        """Return the discs there are with so many packs."""
-        return self.held + packs * self.pack
-
-    @property
-    def most_discs(self) -> int:
-        """Return the discs that must be drawn anew for the largest order."""
-        return self.most * self.pack
 
 
 def first(does: Callable[[int], bool], low: int, high: int) -> int:
@@ -62,6 +38,12 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
     return low
 
 
+def reach_n(on: Bench, draw: Draw) -> tuple[float, float]:
+    """How far in N the true means of the lowest and highest set lie from that of all."""
+    scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
+    return float(scatter.min()), float(scatter.max())
+
+
 def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
@@ -69,8 +51,7 @@ def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
     drawn once for all quantities: were it taken from each dealing, one of many quantities
     would do by luck, and large orders seem surer than they are.
     """
-    scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
-    reach = float(scatter.min()), float(scatter.max())
+    reach = reach_n(on, draw)
     low = first(lambda k: on.may_do(packs.discs(k), None, reach), packs.least, packs.most)
     if low == NEVER:
         return NEVER, None
@@ -100,6 +81,10 @@ class Share:
         high = betaincinv(good + 1, draws - good, 0.975) if good < draws else 1.0
         return cls(good / draws, float(low), float(high))
 
+    def times(self, chance: float) -> Share:
+        """Return the share of those that also do by a chance of its own."""
+        return Share(self.share * chance, self.low * chance, self.high * chance)
+
 
 def confidence(fewest_packs: Index, at: int) -> Share:
     """Share of draws (B) that `at` packs are enough for."""
@@ -110,6 +95,12 @@ def smallest(fewest_packs: Index, asked: float) -> int:
     """Fewest packs that are enough in the asked share of draws, or NEVER."""
     rank = int(np.ceil(asked * len(fewest_packs) - 1e-9)) - 1
     return int(np.sort(fewest_packs)[max(rank, 0)])
+
+
+def plateau(fewest_packs: Index, most: int) -> int:
+    """Fewest packs that do as often, within `NO_MORE`, as any number to `most`."""
+    best = confidence(fewest_packs, most).share
+    return smallest(fewest_packs, best - NO_MORE) if best > NO_MORE else int(fewest_packs.min())
 
 
 def typical_times(shift_sd: Array) -> Array:

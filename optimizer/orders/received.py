@@ -10,7 +10,7 @@ from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match.lots import match_lots
 from optimizer.orders.catalog import Size
-from optimizer.orders.document import Order
+from optimizer.orders.document import Line, Order
 from optimizer.orders.earlier import Earlier
 from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand
@@ -122,12 +122,15 @@ def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[Expec
     """Count the discs of each size that an earlier order bought."""
     if earlier is None or earlier.lines is None:
         return ()
+    bought: dict[str, list[Line]] = {}
+    for line in earlier.lines:
+        bought.setdefault(line.size, []).append(line)
     return tuple(
         Expected(
-            line.size,
-            line.packs,
-            line.discs + line.held,
-            len(held[line.size]) if line.size in held else 0,
+            size,
+            sum(line.packs for line in lines),
+            sum(line.discs for line in lines) + lines[0].held,
+            len(held[size]) if size in held else 0,
         )
-        for line in earlier.lines
+        for size, lines in bought.items()
     )

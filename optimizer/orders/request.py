@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from optimizer.clutch.target import target_loads
@@ -14,9 +15,9 @@ from optimizer.estimate.problem import pose
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
 from optimizer.model.job import Job
-from optimizer.orders.catalog import Catalog, Size, fitting
+from optimizer.orders.catalog import Catalog, Size, fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.clutch import Clutch, clutch_name, clutch_of
+from optimizer.orders.clutch import USUAL, Clutch, Work, clutch_name, clutch_of
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier, read_earlier
 from optimizer.orders.judging import Wish
@@ -63,7 +64,8 @@ class Assumed:
 class Request:
     """What the user gave; lengths in the units of the first job.
 
-    `sets` may be empty, and `confidence` None, where the earlier order `plan` tells them.
+    `sets` may be empty, and `confidence` None, where the earlier order `plan` tells them. What
+    does not come by `need_by` is not bought.
     """
 
     jobs: tuple[Path, ...]
@@ -75,6 +77,10 @@ class Request:
     plan: Path | None = None
     confidence: float | None = None
     assumed: Assumed = Assumed()
+    work: Work = USUAL
+    budget: float | None = None
+    spares: int = 0
+    need_by: date | None = None
 
 
 @dataclass(frozen=True)
@@ -128,6 +134,9 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
         None if request.room is None else request.room * factor,
     )
     warnings: list[str] = []
+    if request.need_by is not None:
+        sizes, late = in_time(sizes, (request.need_by - date.today()).days)
+        warnings += late
     if request.bore is None or request.room is None:
         warnings.append("Whether a size fits is only looked at with both --bore and --room.")
     sets = request.sets
@@ -136,7 +145,7 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     sets = sets if len(sets) == len(jobs) else sets * len(jobs)
     clutches = []
     for job, count in zip(jobs, sets, strict=True):
-        clutch, remarks = clutch_of(job, target_loads(job), count, making.flat_mm)
+        clutch, remarks = clutch_of(job, target_loads(job), count, making.flat_mm, request.work)
         clutches.append(clutch)
         warnings += remarks
     if earlier is not None:
@@ -147,7 +156,8 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     warnings += remark
     held = {} if belief is None else {s.name: on_hand(s, belief, jobs[0]) for s in sizes}
     usual = Wish().asked if earlier is None else earlier.asked
-    wish = Wish(usual if request.confidence is None else request.confidence, draws, seed, workers)
+    asked = usual if request.confidence is None else request.confidence
+    wish = Wish(asked, draws, seed, workers, request.budget, request.spares)
     return Asked(
         jobs, tuple(clutches), catalog, sizes, making, belief, held, wish, earlier, tuple(warnings)
     )
@@ -166,6 +176,14 @@ def _too_much(request: Request, draws: int) -> Iterator[Problem]:
 
 def _problems(request: Request) -> list[Problem]:
     found = []
+    if request.need_by is not None and request.need_by < date.today():
+        found.append(
+            Problem(
+                f"Expected a day to come, got {request.need_by}.",
+                "--need-by",
+                "Write the day by which the springs must be there, as 2031-05-01.",
+            )
+        )
     if request.confidence is not None and not 0 < request.confidence < 1:
         found.append(
             Problem(

@@ -16,34 +16,18 @@ from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt
 from optimizer.errors import InputError, Problem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import Alike, Bench, alike, benches
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.build import Alike, Bench, alike, benches, first_built_n
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.onhand import OnHand
-from optimizer.orders.quantity import Packs, fewest, first
-from optimizer.orders.unpack import Draw, Unpacked, learned_factor, unpack
+from optimizer.orders.quantity import fewest, first, reach_n
+from optimizer.orders.study import Study
+from optimizer.orders.unpack import BUILDING, Draw, Unpacked, learned_factor, unpack
 
 #: draws that one task of a worker makes
 CHUNK = 10
+#: of so many deliveries one is built on the bench, to tell the mean spread as first built
+SHOWN_EVERY = 5
 #: how long a scheduler may take to answer
 PATIENCE_SECONDS = 10.0
-
-
-@dataclass(frozen=True)
-class Study:
-    """Candidates of one size for one clutch, to be judged by the same draws."""
-
-    clutch: Clutch
-    candidates: tuple[Candidate, ...]
-    making: Making
-    on_hand: OnHand
-
-    def packs(self, candidate: Candidate, sets: int | None = None) -> Packs:
-        """Return the orders that come into question."""
-        sets = self.clutch.sets if sets is None else sets
-        needed = candidate.pattern.discs * self.clutch.shoes * sets
-        return Packs.of(candidate.size.pack, len(self.on_hand), needed)
 
 
 @dataclass(frozen=True)
@@ -52,11 +36,11 @@ class Outcome:
 
     `packs` (B) are the fewest with which all sets are built when one stack goes on the gauge
     first; `blind_packs` (B) the same without a gauge, by the bound alone; `sample_short` (B)
-    how far a sample of `sample_packs` lies beyond the load tolerance, in sds of its discs
+    how far a sample of `sample_discs` lies beyond the load tolerance, in sds of its discs
     (below 0 where its mean is within); `error_n`
     (B) the true less the believed load of an average stack without a gauge; `spread_n` (B)
-    the mean true spread of the sets as first built and `shim_mm` (B) the shims under their
-    stacks, NaN where they were not built.
+    the mean true spread of the sets as first built, of a part of the draws, and `shim_mm` (B)
+    the shims under their stacks, NaN where they were not built.
     """
 
     packs: Index
@@ -95,9 +79,10 @@ class Stopped(KeyboardInterrupt):
         super().__init__(said)
 
 
-def sample_packs(candidate: Candidate) -> int:
-    """Packs of a sample: enough for one stack."""
-    return -(-candidate.pattern.discs // candidate.size.pack)
+def sample_discs(candidate: Candidate) -> int:
+    """Discs of a sample, in whole steps of its packs: enough for one stack."""
+    step = candidate.size.step
+    return -(-candidate.pattern.discs // step) * step
 
 
 def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
@@ -115,7 +100,7 @@ def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
             )
             for candidate in study.candidates
         ]
-        like = alike(study.clutch, unpacked, sizes, len(study.on_hand), factors[0])
+        like = alike(study, unpacked, sizes, factors[0])
         for at, candidate in enumerate(study.candidates):
             rows[at].append(_row(study, candidate, unpacked, like, factors[at], draw))
     return [_outcome(np.array(of_candidate)) for of_candidate in rows]
@@ -132,13 +117,16 @@ def _row(
     """What one draw says of one candidate, in the order of `Outcome`."""
     new, packs = len(study.on_hand), study.packs(candidate)
     gauged, blind = benches(candidate, study.clutch, unpacked, like, factor)
+    reach = reach_n(gauged, draw)
     found, built = fewest(gauged, packs, draw)
+    shown = built is not None and draw.number % SHOWN_EVERY == 0
+    spread = first_built_n(gauged, built, draw.rng(BUILDING)) if built and shown else None
     return (
         found,
-        first(lambda k: blind.may_do(packs.discs(k)), packs.least, packs.most),
-        _sample_short(gauged, new, sample_packs(candidate) * candidate.size.pack),
+        first(lambda k: blind.may_do(packs.discs(k), None, reach), packs.least, packs.most),
+        _sample_short(gauged, new, sample_discs(candidate)),
         blind.error_n,
-        np.nan if built is None else float(built.spread_n.mean()),
+        np.nan if spread is None else float(spread.mean()),
         np.nan if built is None else built.shim_mm,
     )
 

@@ -7,11 +7,14 @@ that it will never do and another lot must be sampled.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.orders.quantity import Packs, Share, typical_times
+from optimizer.mechanics.packet import Index
+from optimizer.orders.packs import Packs
+from optimizer.orders.quantity import Share, typical_times
 from optimizer.orders.simulate import Outcome
 
 #: a lot that wants more than this many times the discs used is given up after the sample
@@ -22,46 +25,74 @@ MARGINS_SD = np.arange(0.0, 1.55, 0.05)
 
 @dataclass(frozen=True)
 class Steps:
-    """The two-step order of one size and pattern; packs include the sample.
+    """The two-step order of one size and pattern; discs include those of the sample.
 
-    `suits` is the share of lots that are worth going on with, `confidence` that of all sets
-    being built from such a lot. One buys what a typical lot would want that lies
-    `margin_sd` standard deviations of a disc further off than the sample does.
+    `suits` is the share of lots that are worth going on with, `confidence` the promise for such
+    a lot. One buys what a typical lot would want that lies `margin_sd` standard deviations of a
+    disc further off than the sample does. `cost` is the mean of all of it, with a sample of every
+    lot that did not suit before; None where the catalog has no prices.
     """
 
-    sample_packs: int
+    sample_discs: int
+    sample_cost: float | None
     margin_sd: float
     suits: Share
     confidence: Share
-    mean_packs: float
-    most_packs: int
+    mean_discs: float
+    most_discs: int
+    cost: float | None = None
+
+    @property
+    def samples(self) -> float:
+        """Samples that are sent for on average until one suits."""
+        return 1 / self.suits.share if self.suits.share else np.inf
 
 
-def steps(outcome: Outcome, packs: Packs, needed: int, sample: int, asked: float) -> Steps:
+def steps(
+    outcome: Outcome,
+    packs: Packs,
+    needed: int,
+    sample: int,
+    asked: float,
+    matched: float,
+    price: Callable[[int], float | None],
+) -> Steps:
     """Find the least margin with which a two-step order keeps the asked confidence.
 
     Where none does, the margin is the one that does most.
+
+    Parameters
+    ----------
+    sample : discs of the sample
+    matched : chance that all sets end truly within
+    price : cost of a delivery of so many discs
     """
-    best: Steps | None = None
+    best: tuple[float, Share, Share, Index] | None = None
+    least = -(-sample // packs.pack)
     for margin in MARGINS_SD:
         times = typical_times(outcome.sample_short + margin)
         kept = times <= GIVE_UP
         wanted = np.ceil((needed * times[kept] - packs.held) / packs.pack).astype(np.intp)
-        total = np.clip(wanted, max(sample, packs.least), packs.most)
-        good = int((outcome.packs[kept] <= total).sum())
+        total = np.clip(wanted, max(least, packs.least), packs.most)
         if not kept.any():
             break
-        found = Steps(
-            sample,
-            float(margin),
-            Share.of(int(kept.sum()), len(kept)),
-            Share.of(good, len(total)),
-            float(total.mean()),
-            int(total.max()),
-        )
-        if best is None or found.confidence.share > best.confidence.share:
-            best = found
-        if best.confidence.share >= asked:
+        good = int((outcome.packs[kept] <= total).sum())
+        sure = Share.of(good, len(total)).times(matched)
+        if best is None or sure.share > best[1].share:
+            best = float(margin), sure, Share.of(int(kept.sum()), len(kept)), total * packs.pack
+        if best[1].share >= asked:
             break
-    none = Share.of(0, len(outcome.packs))
-    return best or Steps(sample, 0.0, none, none, float(sample), sample)
+    of_sample = price(sample)
+    if best is None:
+        none = Share.of(0, len(outcome.packs))
+        return Steps(sample, of_sample, 0.0, none, none, float(sample), sample)
+    margin, sure, suits, total = best
+    cost = None
+    if of_sample is not None:
+        sizes, often = np.unique(total, return_counts=True)
+        rest = [price(int(discs) - sample) if discs > sample else 0.0 for discs in sizes]
+        mean = sum(n * (r or 0.0) for n, r in zip(often, rest, strict=True)) / often.sum()
+        cost = float(of_sample / suits.share + mean)
+    return Steps(
+        sample, of_sample, margin, suits, sure, float(total.mean()), int(total.max()), cost
+    )

@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
+from optimizer.model.job import Instrument
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.deliver import deliver, disc_sd
@@ -43,7 +44,7 @@ class Draw:
         return np.random.default_rng(np.random.SeedSequence(self.seed, spawn_key=key))
 
 
-DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING = range(6)
+DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING, BUILDING = range(7)
 
 
 def unpack(
@@ -59,10 +60,8 @@ def unpack(
     """
     delivery = deliver(size, making, draw.rng(DELIVERING), count)
     true = delivery.discs(size, making.flat_mm, clutch.poisson)
-    tool = clutch.instrument
     noise = draw.rng(MEASURING).standard_normal((count, 2))
-    t_sd = np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))
-    h_sd = np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))
+    t_sd, h_sd = tool_sd(clutch.instrument)
     lot_sd = within_lot_sd(size, making)
     believed = replace(
         true,
@@ -73,6 +72,14 @@ def unpack(
     if not len(on_hand):
         return Unpacked(believed, true)
     return Unpacked(joined(on_hand.discs, believed), joined(on_hand.true(draw.rng(HOLDING)), true))
+
+
+def tool_sd(tool: Instrument) -> tuple[float, float]:
+    """Standard deviations of one measured thickness and height, their steps with them."""
+    return (
+        float(np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))),
+        float(np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))),
+    )
 
 
 def within_lot_sd(size: Size, making: Making) -> tuple[float, float]:

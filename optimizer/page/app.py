@@ -30,6 +30,7 @@ from optimizer.page.asked import frame
 from optimizer.page.guard import Guard
 from optimizer.page.house import House
 from optimizer.page.shown import STATIC, filled, static
+from optimizer.page.works import names
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -88,8 +89,12 @@ async def news(request: Request) -> Response:
         before, quiet = "", 0.0
         while not house.closing and not await request.is_disconnected():
             state = await run_in_threadpool(house.state_of, clutch)
-            runs = (house.works.of(name), house.works.of(f"{name}/order"))
-            work = [(r.stage, round(r.share, 3)) for r in runs if r and not r.ended][:1] or None
+            runs = {key: house.works.of(key) for key in names(name)}
+            work = {
+                key.removeprefix(name): (run.stage, round(run.share, 3))
+                for key, run in runs.items()
+                if run and not run.ended
+            }
             said = json.dumps({"state": state, "work": work})
             if said != before:
                 yield f"data: {said}\n\n"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -17,10 +17,11 @@ from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
-from optimizer.io.table import Row, Table, read_table
+from optimizer.io.table import Row, Table, possible_rows, read_table
 from optimizer.io.text import read_text
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job, Units
+from optimizer.page.bag_book import add_to_book, is_book, new_book, take_from_book
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,13 @@ class BagFile:
     def height(self) -> str:
         """Which height is measured: "cone_height" or "height", the overall one."""
         return "cone_height" if "cone_height" in self.columns else "height"
+
+    @property
+    def end(self) -> int:
+        """Line behind the last one, where the next row goes."""
+        if self.text:
+            return len(self.text.splitlines()) + 1
+        return max(row.line for row in (self.table.header, *self.table.rows)) + 1
 
     @property
     def unit(self) -> Units:
@@ -68,7 +76,7 @@ class BagFile:
         return tuple(cells)
 
     def line(self, cells: tuple[str, ...]) -> str:
-        """Write a row as a line of the file."""
+        """Write a row as a line of the file, where that is text."""
         out = io.StringIO()
         end = "\r\n" if "\r\n" in self.text else "\n"
         csv.writer(out, delimiter=self.separator, lineterminator=end).writerow(cells)
@@ -81,23 +89,16 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
     Raises
     ------
     InputError
-        when it is no such file, or a workbook, to which no row is added.
+        when it is no such file.
     """
-    if path.suffix.lower() in (".xlsx", ".xlsm"):
-        raise InputError(
-            Problem(
-                f"Expected a bag in CSV to type into, got the workbook {path.name}.",
-                path.name,
-                "Save it as bag.csv, name that under [bag] file in the job, and come back.",
-            )
-        )
-    text = read_text(path, "bag")
+    text = "" if is_book(path) else read_text(path, "bag")
     try:
         table = read_table(path, "bag")
     except NoRowsError:
-        table = Table(_header_row(text), ())
+        table = Table(_header_row(path, text), ())
     columns = columns_of(path.name, table, job)
-    separator = max((",", ";", "\t"), key=text.splitlines()[table.header.line - 1].count)
+    lines = text.splitlines()
+    separator = max((",", ";", "\t"), key=lines[table.header.line - 1].count) if lines else ""
     return BagFile(path, table, columns, separator, text)
 
 
@@ -115,8 +116,10 @@ def columns_of(file: str, table: Table, job: Job) -> Mapping[str, Column]:
     return found.columns
 
 
-def _header_row(text: str) -> Row:
+def _header_row(path: Path, text: str) -> Row:
     """Return the header of a file that holds nothing else but remarks."""
+    if is_book(path):
+        return next(iter(possible_rows(path, "bag")[0]))
     for number, line in enumerate(text.splitlines(), 1):
         if line.strip(" ,;\t") and not line.startswith("#") and not line.lower().startswith("sep="):
             separator = max((",", ";", "\t"), key=line.count)
@@ -136,7 +139,7 @@ class Verdict:
 
 def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
     """Read the bag with one more row and say what that row brings in."""
-    line = len(bag.text.splitlines()) + 1
+    line = bag.end
     after = Table(bag.table.header, (*bag.table.rows, Row(line, cells)))
     known, _ = _said(bag.table, bag.path, job)
     problems, warnings = _said(after, bag.path, job)
@@ -170,10 +173,13 @@ def bag_with(bag: BagFile, job: Job) -> Bag | None:
     return bag_of(bag.table, bag.path, job) if bag.table.rows else None
 
 
-def add_row(bag: BagFile, cells: tuple[str, ...]) -> None:
-    """Put a row at the end of the file."""
+def add_rows(bag: BagFile, rows: Sequence[tuple[str, ...]]) -> None:
+    """Put rows at the end of the file."""
+    if is_book(bag.path):
+        add_to_book(bag.path, bag.end, bag.columns, rows)
+        return
     end = "" if bag.text.endswith(("\n", "\r")) or not bag.text else "\n"
-    write_atomic(bag.path, f"{bag.text}{end}{bag.line(cells)}")
+    write_atomic(bag.path, f"{bag.text}{end}{''.join(map(bag.line, rows))}")
 
 
 def take_row(bag: BagFile, line: int, cells: tuple[str, ...]) -> None:
@@ -189,7 +195,22 @@ def take_row(bag: BagFile, line: int, cells: tuple[str, ...]) -> None:
     body = lines[line - 1] if 0 < line <= len(lines) else ""
     if row is None or row.cells != cells or body.count('"') % 2:
         raise InputError("The bag has changed meanwhile: look at the list again.")
-    write_atomic(bag.path, "".join(lines[: line - 1] + lines[line:]))
+    if is_book(bag.path):
+        take_from_book(bag.path, line)
+    else:
+        write_atomic(bag.path, "".join(lines[: line - 1] + lines[line:]))
+
+
+def write_bag(bag: BagFile, table: Table) -> None:
+    """Put a table in the place of all that the file holds."""
+    if is_book(bag.path):
+        new_book(bag.path, table.header.cells, [row.cells for row in table.rows])
+        return
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(table.header.cells)
+    writer.writerows(row.cells for row in table.rows)
+    write_atomic(bag.path, out.getvalue())
 
 
 def free_names(bag: BagFile) -> Iterator[str]:

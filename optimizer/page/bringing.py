@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -12,13 +10,20 @@ from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.columns import BAG, LENGTHS
 from optimizer.io.bag.reader import bag_of
-from optimizer.io.files import write_all_new, write_atomic
+from optimizer.io.files import write_all_new
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Row, Table
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.bag_file import BagFile, columns_of, free_names, read_bag_file
+from optimizer.page.bag_file import (
+    BagFile,
+    add_rows,
+    columns_of,
+    free_names,
+    read_bag_file,
+    write_bag,
+)
 from optimizer.page.brought import Brought, agreed, keep_agreed, read_brought
 
 #: discs, rows left out and values of a column that are shown of a table
@@ -100,6 +105,7 @@ def _page(asked: Asked, word: str, brought: Brought) -> Page:
         "word": word,
         "file": brought.name,
         "plainly": brought.plainly is not None,
+        "agreed": brought.agreed,
         "columns": _columns(brought),
         "choices": [heading for one in BAG.fields for heading in one.headings],
         "left": layout.left[:MOST_LEFT],
@@ -158,7 +164,7 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
     if heights & columns.keys() != heights & there.columns.keys():
         raise InputError("The bag and this table do not measure the same height of a disc.")
     rows = list(there.table.rows)
-    line = len(there.text.splitlines())
+    line = there.end - 1
     for row in brought.rows:
         values = {}
         for name, column in columns.items():
@@ -185,13 +191,11 @@ def put_away(asked: Asked) -> Answer:
     if asked.text("how") == "add":
         whole = joined(there, table, job)
         bag_of(whole, job.bag_file, job)
-        new = whole.rows[len(there.table.rows) :]
-        end = "" if there.text.endswith(("\n", "\r")) else "\n"
-        write_atomic(there.path, there.text + end + "".join(there.line(r.cells) for r in new))
+        add_rows(there, [row.cells for row in whole.rows[len(there.table.rows) :]])
     else:
         if there.table.rows:
             write_all_new({_aside(there.path): there.path.read_bytes()})
-        write_atomic(there.path, _csv(table))
+        write_bag(there, table)
     keep_agreed(asked.clutch.folder, brought)
     del asked.house.trays[word]
     return Go(f"{asked.clutch.url}/bag")
@@ -199,17 +203,8 @@ def put_away(asked: Asked) -> Answer:
 
 def _aside(path: Path) -> Path:
     """Name a file beside the bag that is not there yet, for what it held."""
-    return next(
-        p for k in count(1) if not (p := path.with_name(f"{path.stem}-before-{k}.csv")).exists()
-    )
-
-
-def _csv(table: Table) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(table.header.cells)
-    writer.writerows(row.cells for row in table.rows)
-    return out.getvalue()
+    names = (path.with_name(f"{path.stem}-before-{k}{path.suffix}") for k in count(1))
+    return next(name for name in names if not name.exists())
 
 
 ROUTES = [

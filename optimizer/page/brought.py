@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -28,6 +28,7 @@ class Brought:
 
     `plainly` tells that it has the columns of a bag already; `kept` are lines of rows that are
     discs though they look like none; `everywhere` is what holds for every disc, by heading.
+    `agreed` tells that a person has said so.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Brought:
     plainly: Table | None
     kept: frozenset[int] = frozenset()
     everywhere: Mapping[str, str] = field(default_factory=dict)
+    agreed: bool = False
 
     def table(self, names: Iterator[str]) -> Table:
         """Return it as a table of a bag; `names` are for discs of a table without names."""
@@ -60,7 +62,7 @@ class Brought:
         layout = laid_out(self.rows, self.layout.header.line, headings, kept)
         if len(layout.fields) < len(used):
             raise InputError("Two columns are said to hold the same: let one of them not be used.")
-        return replace(self, layout=layout, plainly=None, kept=kept, everywhere=everywhere)
+        return Brought(self.name, self.rows, layout, None, kept, everywhere, agreed=True)
 
 
 def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str]) -> Brought:

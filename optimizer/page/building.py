@@ -9,12 +9,12 @@ from optimizer import text
 from optimizer.errors import InputError
 from optimizer.face.sources import read_bag, read_job
 from optimizer.io.documents import read_plan
-from optimizer.io.readings_log import has_rows
+from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet, PlanStack, set_of
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.folder import plan_file, readings_file
+from optimizer.page.folder import plan_file
 from optimizer.page.marks import Marks, read_marks, write_marks
 from optimizer.page.rows import PartRow, stack_rows
 

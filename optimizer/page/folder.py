@@ -141,14 +141,6 @@ def known_file(job: Path) -> Path:
     return job.with_suffix(".known.json")
 
 
-def readings_file(plan: Path, number: int) -> Path:
-    """Return the readings of a set beside its plan: those of the first as the command keeps them.
-
-    Sets of one plan are other clutches, so each has a file of its own.
-    """
-    return plan.with_name("readings.csv" if number == 1 else f"readings-{number}.csv")
-
-
 def _natural(name: str) -> list[tuple[int, str]]:
     return [(int(part), "") if part.isdigit() else (0, part) for part in re.split(r"(\d+)", name)]
 

@@ -17,7 +17,7 @@ from optimizer.page.asked import Asked, Page, frame
 from optimizer.page.bench import Bench, open_bench
 from optimizer.page.dots import dots
 from optimizer.page.moving import Moving, moving
-from optimizer.report.bench_card import in_clutch_words
+from optimizer.report.advice import in_clutch_words
 
 #: other moves that are offered
 MOST_MOVES = 4

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimizer.bench.keeping import keep, keep_swapped, meant_for, plain_load, readings_of
+from optimizer.bench.chosen import choice
+from optimizer.bench.keeping import (
+    keep,
+    keep_swapped,
+    meant_for,
+    plain_load,
+    readings_of,
+    typed_load,
+)
 from optimizer.errors import InputError
 from optimizer.estimate.words import doubt_words, load_words
-from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.readings_log import mark, mark_void
-from optimizer.model.job import Units
 from optimizer.model.readings import Kind, Reading
 from optimizer.page.asked import Answer, Asked, Go, route
-from optimizer.page.bench import Bench, choice, open_bench, try_keep
+from optimizer.page.bench import Bench, open_bench, try_keep
 from optimizer.page.building import ticked
 from optimizer.page.folder import plan_file
 from optimizer.page.gauge_view import Halted, asking_of, move_of, other_moves, show
-from optimizer.page.marks import read_marks, write_marks
-from optimizer.units import N_PER_LBF
+from optimizer.page.marks import read_marks, take_move, write_marks
 
 KINDS: tuple[Kind, ...] = ("first", "settled")
 
@@ -39,7 +44,7 @@ def reading(asked: Asked) -> Answer:
     if there and not asked.text("again"):
         said = f"Shoe {shoe} has a {kind} reading already, typed elsewhere: {there}."
         return show(asked, Halted(shoe, kind, typed, said, other=there), 409)
-    load_n = _load(typed, units)
+    load_n = typed_load(typed, units)
     if isinstance(load_n, str):
         return show(asked, Halted(shoe, kind, typed, load_n), 422)
     typed_one = question.reading("settled" if kind == "settled" else "first", load_n)
@@ -74,17 +79,6 @@ def _here(asked: Asked) -> str:
     from urllib.parse import quote
 
     return f"{asked.clutch.url}/p/{quote(asked.path['plan'])}/{asked.number('set')}/gauge"
-
-
-def _load(typed: str, units: Units) -> float | str:
-    """Return a load in N, or say why what was typed is none."""
-    try:
-        value = parse_number(typed)
-    except NotANumber as error:
-        return f"{typed or 'Nothing'} is not a load. {error}"
-    if value <= 0:
-        return f"Expected a load above 0, got {typed}."
-    return value * N_PER_LBF if units == "in" else value
 
 
 def void(asked: Asked) -> Answer:
@@ -130,16 +124,14 @@ def choose(asked: Asked) -> Answer:
     number = asked.number("set")
     bench = _bench(asked)
     back = asked.text("rank") == "advised"
-    options = {k for k, _ in other_moves(bench)}
+    options = dict(other_moves(bench))
     rank = 0 if back else asked.number("rank")
     late = bench.done is None or asked.number("round") != bench.round
     if bench.done is None or late or not (back or rank in options):
         raise InputError("The bench has moved on meanwhile: load the page again.")
     path = plan_file(asked.clutch, asked.path["plan"])
-    chosen = None if back else choice(bench.done, rank, bench.round)
-    marks = read_marks(path).choose(number, chosen)
-    place = f"{number}/move-{bench.round}"
-    write_marks(path, replace(marks, ticks={**marks.ticks, place: ()}))
+    chosen = None if back else choice(bench.done, options[rank], bench.round)
+    take_move(path, number, bench.round, chosen)
     return Go(_here(asked))
 
 

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Hashable
 from dataclasses import dataclass
 from math import isnan
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from optimizer import text
 from optimizer.clutch.drift import Drift
-from optimizer.control import Limits
-from optimizer.errors import EvenstackError, InputError
+from optimizer.errors import InputError
 from optimizer.face.sources import open_job, read_job
-from optimizer.face.speeds import RetargetResult, engagement, retarget
+from optimizer.face.speeds import engagement
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.today import today
-from optimizer.io.known_file import known_path
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.folder import Clutch, plan_file, plans
+from optimizer.page.folder import Clutch, known_file, plan_file, plans
 from optimizer.page.house import version
+from optimizer.page.works import names
 from optimizer.units import MM_PER_IN
 
-#: seconds after which no more ways are looked for
-LIMIT_S = 60.0
 #: fastest change of speed that is looked for, in rpm
 FURTHEST_RPM = 20_000.0
 #: room of the picture, its margin, and the room of one shoe
@@ -71,10 +71,9 @@ def hookup_page(asked: Asked) -> Answer:
     of = asked.query.get("plan", "")
     plan = plan_file(clutch, of) if of else None
     found, units = engagement(clutch.job, plan), read_job(clutch.job).units
-    wanted = asked.query.get("by", "").strip()
-    ways, said = None, ""
-    if wanted:
-        ways, said = _ways(asked, clutch, plan, wanted)
+    later = asked.query.get("by", "").strip()
+    run = asked.house.works.of(names(clutch.name)[2])
+    ended = run is not None and run.ended and run.about == _about(clutch, plan, later)
     now = found.engagement
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
@@ -87,37 +86,48 @@ def hookup_page(asked: Asked) -> Answer:
         "drifts": _drifts(now, units),
         "amounts": _amounts(now, units),
         "notes": found.warnings,
-        "wanted": wanted,
-        "ways": None if ways is None else ways.found,
+        "wanted": later,
+        "run": run,
+        "ways": json.loads(run.answer) if run and ended and run.answer else None,
+        "said": run.problems if run and ended else (),
         "units": units,
-        "said": said,
         "card": found.summary(),
         "seen": asked.query.get("seen") == "1",
     }
-    return Page("hookup", context, 422 if said else 200)
+    return Page("hookup", context)
 
 
-def _ways(
-    asked: Asked, clutch: Clutch, plan: Path | None, wanted: str
-) -> tuple[RetargetResult | None, str]:
-    """Look for ways to a change of speed, once for the same files; else say why there is none."""
+def _about(clutch: Clutch, plan: Path | None, later: str) -> Hashable:
+    """Return what ways to another hookup rest on: a change of any of it makes them stale."""
+    bag = read_job(clutch.job).bag_file
+    files = (clutch.job, bag, known_file(clutch.job), *((plan,) if plan else ()))
+    return later, tuple((path, version(path)) for path in files)
+
+
+def look_for_ways(asked: Asked) -> Answer:
+    """Begin to look for ways to a change of speed."""
+    clutch = asked.clutch
+    of, typed = asked.text("plan"), asked.text("by", 20)
+    plan = plan_file(clutch, of) if of else None
+    there = urlencode({"plan": of, "by": typed})
+    if not typed:
+        return Go(f"{clutch.url}/hookup?{there}")
     try:
-        later = parse_number(wanted)
+        later = parse_number(typed)
     except NotANumber as error:
-        return None, f"{wanted} is no number. {error}"
+        raise InputError(f"{typed} is no number. {error}") from None
     if not 1 <= abs(later) <= FURTHEST_RPM:
-        return None, f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {wanted}."
-    work = open_job(clutch.job)
-    files = (clutch.job, work.bag.path, known_path(work.job), *((plan,) if plan else ()))
-    key = ("ways", later, *((path, version(path)) for path in files))
-    try:
-        found = asked.house.once(
-            key,
-            lambda: retarget(clutch.job, later_rpm=later, plan=plan, limits=Limits.of(LIMIT_S)),
-        )
-    except EvenstackError as error:
-        return None, error.lines()[0]
-    return found, ""
+        raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
+    words = ("retarget", str(clutch.job), str(plan or ""), f"{later:.6g}")
+    asked.house.works.start(names(clutch.name)[2], words, _about(clutch, plan, typed))
+    return Go(f"{clutch.url}/hookup?{there}")
+
+
+def stop(asked: Asked) -> Answer:
+    """End the search for ways with those found so far."""
+    asked.house.works.stop(names(asked.clutch.name)[2])
+    back = {name: asked.text(name) for name in ("plan", "by")}
+    return Go(f"{asked.clutch.url}/hookup?{urlencode(back)}")
 
 
 def _shoes(now: Engagement, units: str) -> list[tuple[int, str, str, str]]:
@@ -199,12 +209,12 @@ def seen(asked: Asked) -> Answer:
     if now is None:
         raise InputError("Choose the plan whose stacks are in the clutch first.")
     keep_speed(work, Speed(rpm, tuple(now.load_n.tolist())), False)
-    from urllib.parse import urlencode
-
     return Go(f"{clutch.url}/hookup?{urlencode({'plan': of, 'seen': 1})}")
 
 
 ROUTES = [
     route("/c/{clutch}/hookup", hookup_page),
+    route("/c/{clutch}/hookup/ways", look_for_ways, writes=True),
+    route("/c/{clutch}/hookup/stop", stop, writes=True),
     route("/c/{clutch}/seen", seen, writes=True),
 ]

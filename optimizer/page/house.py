@@ -14,7 +14,7 @@ from typing import TypeVar
 from optimizer.page.brought import Brought
 from optimizer.page.doors import Doors, new_key
 from optimizer.page.folder import Clutch, Folder
-from optimizer.page.works import Works
+from optimizer.page.works import Works, names
 
 T = TypeVar("T")
 #: values worked out, and tables brought, that are kept, newest last
@@ -81,7 +81,7 @@ class House:
                 for path in sorted(place.glob(pattern)):
                     said.update(_signature(path))
         if clutch:
-            for work in (clutch.name, f"{clutch.name}/order"):
+            for work in names(clutch.name):
                 said.update(str(self.works.changes(work)).encode())
         return said.hexdigest()
 

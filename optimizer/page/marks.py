@@ -10,21 +10,12 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
+from optimizer.bench.chosen import Chosen
 from optimizer.io.files import write_atomic
-from optimizer.model.stack import Packs, Shims
 
 SCHEMA = "evenstack.page/1"
 #: what a file of them may hold
 MOST_BYTES = 2_000_000
-
-
-@dataclass(frozen=True)
-class Chosen:
-    """A move that was taken instead of the first: what stands after it, read in `round`."""
-
-    round: int
-    stacks: tuple[Packs, ...]
-    shims_mm: Shims
 
 
 @dataclass(frozen=True)
@@ -74,3 +65,10 @@ def write_marks(plan: Path, marks: Marks) -> None:
     """Write the marks of a plan beside it."""
     said = json.dumps({"schema": SCHEMA, **asdict(marks)}, ensure_ascii=False)
     write_atomic(marks_path(plan), said + "\n")
+
+
+def take_move(plan: Path, number: int, before: int, chosen: Chosen | None) -> None:
+    """Remember the move taken before a round, None for the one advised; nothing of it is done."""
+    marks = read_marks(plan).choose(number, chosen)
+    place = f"{number}/move-{before}"
+    write_marks(plan, replace(marks, ticks={**marks.ticks, place: ()}))

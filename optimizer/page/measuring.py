@@ -15,7 +15,7 @@ from optimizer.page.asked import Answer, Asked, Data, Go, Page, frame, route
 from optimizer.page.bag_file import (
     BagFile,
     Verdict,
-    add_row,
+    add_rows,
     bag_with,
     free_names,
     judge,
@@ -167,7 +167,7 @@ def add(asked: Asked) -> Answer:
     verdict = judge(bag, job, cells, name)
     if verdict.problems or (verdict.warnings and not asked.text("insist")):
         return _page(asked, shown, verdict, status=422)
-    add_row(bag, cells)
+    add_rows(bag, [cells])
     from urllib.parse import quote
 
     return Go(f"{asked.clutch.url}/bag?put={quote(name)}")

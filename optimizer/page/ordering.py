@@ -1,4 +1,4 @@
-"""Ordering springs: long work as matching is, its answers shown from their files."""
+"""Ordering springs, and counting what came: long work, its answers shown from their files."""
 
 from __future__ import annotations
 
@@ -6,12 +6,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError
-from optimizer.io.documents import read_document
+from optimizer.face.sources import read_job
+from optimizer.io.documents import MOST_BYTES, read_document
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
+from optimizer.orders.next_steps import to_buy
+from optimizer.orders.received import Received
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
 from optimizer.page.folder import Clutch
-from optimizer.report.order_card import order_card
+from optimizer.page.works import names
+from optimizer.report.order_card import mended, order_card
+from optimizer.report.received_card import received_card
 
 #: sets that can be asked for, and orders that are shown
 MOST_SETS, MOST_SHOWN = 1_000, 5
@@ -19,28 +24,27 @@ MOST_SETS, MOST_SHOWN = 1_000, 5
 
 @dataclass(frozen=True)
 class Shown:
-    """One order of the folder; `problems` where its file cannot be read."""
+    """One order or delivery of the folder; `problems` where its file cannot be read."""
 
     name: str
     order: Order | None
+    delivery: Received | None
     card: str
-    problems: tuple[str, ...]
-
-
-def work_of(clutch: Clutch) -> str:
-    """Return the name under which the order of a clutch is worked on."""
-    return f"{clutch.name}/order"
+    problems: tuple[str, ...] = ()
 
 
 def order_page(asked: Asked) -> Answer:
     """Ask what to order for, and show what came of it."""
     clutch = asked.clutch
+    units = read_job(clutch.job).units
     context = {
         **frame(asked.house, clutch),
         "step": "order",
-        "run": asked.house.works.of(work_of(clutch)),
+        "run": asked.house.works.of(names(clutch.name)[1]),
         "catalogs": list(_catalogs(clutch)),
-        "orders": [_shown(path) for path in _orders(clutch)[:MOST_SHOWN]],
+        "to_buy": to_buy,
+        "mended": mended,
+        "orders": [_shown(path, units) for path in _orders(clutch)[:MOST_SHOWN]],
     }
     return Page("order", context)
 
@@ -59,12 +63,41 @@ def _orders(clutch: Clutch) -> list[Path]:
     return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
 
 
-def _shown(path: Path) -> Shown:
+def _shown(path: Path, units: str) -> Shown:
+    name = path.parent.name
     try:
+        if (came := _delivery(path)) is not None:
+            return Shown(name, None, came, received_card(came, units))
         order = read_document(path, Order, SCHEMA, "Order again.")
     except EvenstackError as error:
-        return Shown(path.parent.name, None, "", tuple(error.lines()))
-    return Shown(path.parent.name, order, order_card(order), ())
+        return Shown(name, None, None, "", tuple(error.lines()))
+    return Shown(name, order, None, order_card(order))
+
+
+def _delivery(path: Path) -> Received | None:
+    """Read a document of what came; None where it is something else."""
+    from pydantic import TypeAdapter, ValidationError
+
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            return None
+        return TypeAdapter(Received).validate_json(path.read_bytes(), strict=True)
+    except (OSError, ValidationError):
+        return None
+
+
+def count_delivery(asked: Asked) -> Answer:
+    """Begin to compare the discs in the bag with what was ordered."""
+    clutch = asked.clutch
+    chosen = asked.text("order")
+    path = next((path for path in _orders(clutch) if path.parent.name == chosen), None)
+    if path is None:
+        raise InputError("There is no such order in this folder.")
+    order = read_document(path, Order, SCHEMA, "Order again.")
+    catalog = _catalogs(clutch).get(order.catalog)
+    words = ("received", str(clutch.job), str(path), str(catalog or ""))
+    asked.house.works.start(names(clutch.name)[1], words)
+    return Go(f"{clutch.url}/order")
 
 
 def start(asked: Asked) -> Answer:
@@ -84,13 +117,13 @@ def start(asked: Asked) -> Answer:
         raise InputError("There is no such catalog in this folder.")
     where = "" if catalog is None else str(catalog)
     words = ("order", str(clutch.job), sets, where, f"{percent / 100:.6g}")
-    asked.house.works.start(work_of(clutch), words)
+    asked.house.works.start(names(clutch.name)[1], words)
     return Go(f"{clutch.url}/order")
 
 
 def stop(asked: Asked) -> Answer:
     """End the work on an order; nothing is written."""
-    asked.house.works.end(work_of(asked.clutch))
+    asked.house.works.end(names(asked.clutch.name)[1])
     return Go(f"{asked.clutch.url}/order")
 
 
@@ -98,4 +131,5 @@ ROUTES = [
     route("/c/{clutch}/order", order_page),
     route("/c/{clutch}/order/start", start, writes=True),
     route("/c/{clutch}/order/stop", stop, writes=True),
+    route("/c/{clutch}/order/came", count_delivery, writes=True),
 ]

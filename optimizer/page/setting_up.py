@@ -11,6 +11,7 @@ from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
 from optimizer.io.files import write_all_new, write_atomic
 from optimizer.io.job.templates import job_template, readings_template
+from optimizer.io.launcher import launcher
 from optimizer.io.text import read_text
 from optimizer.model.job import Units
 from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
@@ -135,8 +136,10 @@ def make(asked: Asked) -> Answer:
     height = "cone_height" if typed["height"] == "cone_height" else "height"
     try:
         place = new_clutch_folder(asked.house.folder, typed["name"])
+        name, script = launcher()
         write_all_new(
             {
+                place / name: script,
                 place / JOB: job_template(units),
                 place / "bag.csv": empty_bag(units, height),
                 place / "readings.csv": readings_template(units),

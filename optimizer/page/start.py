@@ -10,7 +10,7 @@ from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.files import write_all_new
-from optimizer.io.readings_log import has_rows
+from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Asked, Go, Page, Svg, frame, route
@@ -37,7 +37,7 @@ class Told:
     def read(self) -> bool:
         """Whether the newest plan has readings."""
         newest = self.newest
-        return newest is not None and has_rows(self.plans[newest].with_name("readings.csv"))
+        return newest is not None and has_rows(readings_file(self.plans[newest], 1))
 
 
 def told(clutch: Clutch) -> Told:

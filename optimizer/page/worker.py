@@ -1,8 +1,14 @@
-"""Long work in a process of its own: `python -m optimizer.page.worker match JOB SETS FRESH`.
+"""Long work in a process of its own: `python -m optimizer.page.worker KIND JOB ...`.
 
-It writes what `evenstack match JOB` writes, or with `order JOB SETS CATALOG CONFIDENCE` what
-`evenstack order JOB --out order-1` writes, and a line of JSON on standard output for every step
-of progress. The line `stop` on standard input ends the search with the best so far.
+It does what a command does, and writes what that writes into a new folder beside the job:
+
+    match JOB SETS FRESH                evenstack match JOB --sets SETS
+    order JOB SETS CATALOG CONFIDENCE   evenstack order JOB --sets SETS --out order-1
+    received JOB ORDER CATALOG          evenstack order JOB --received BAG --plan ORDER
+    retarget JOB PLAN LATER             evenstack retarget JOB --later LATER --json, printed
+
+with a line of JSON on standard output for every step of progress and for the answer. The line
+`stop` on standard input ends the search with the best so far.
 """
 
 from __future__ import annotations
@@ -10,15 +16,21 @@ from __future__ import annotations
 import json
 import sys
 import threading
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from time import monotonic
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from optimizer.control import Limits
 
 #: what is written to it to end the search
 STOP = "stop\n"
 #: seconds between two lines of progress
 PAUSE_S = 0.2
+#: seconds after which no more ways to another hookup are looked for
+LONGEST_S = 60.0
 
 
 def main() -> None:
@@ -26,44 +38,69 @@ def main() -> None:
     from optimizer.control import Interrupted, Limits
     from optimizer.errors import EvenstackError
 
-    kind, job, sets, *more = sys.argv[1:]
-    limits = Limits.of(None)
+    kind, job, *more = sys.argv[1:]
+    limits = Limits.of(LONGEST_S if kind == "retarget" else None)
     threading.Thread(target=_listen, args=(limits,), daemon=True).start()
     try:
-        if kind == "order":
-            tell(folder=ordered(Path(job), int(sets), more[0], float(more[1])))
-        else:
-            number = None if sets == "max" else int(sets)
-            tell(folder=matched(Path(job), number, more[0] == "1", limits))
+        tell(**DONE_BY[kind](limits, Path(job), *more))
     except EvenstackError as error:
         tell(problems=error.lines())
     except Interrupted:
         tell(problems=["Stopped before a set was found; nothing was written."])
 
 
-def matched(job: Path, sets: int | None, fresh: bool, limits: Any) -> str:
-    """Match a job into a new folder beside it; return the name of the folder."""
+def matched(limits: Limits, job: Path, sets: str, fresh: str) -> dict[str, str]:
+    """Match a job into a new folder beside it."""
     from optimizer import wrapping
     from optimizer.face.matching import match
     from optimizer.io.files import write_all_new
     from optimizer.report.plan_card import next_steps
 
     out = _new(job, "match")
-    found = match(job, None, sets, 0, None, fresh, limits, Telling())
+    number = None if sets == "max" else int(sets)
+    found = match(job, None, number, 0, None, fresh == "1", limits, Telling())
     with wrapping.columns(wrapping.FULL):
         card = found.summary() + next_steps(found.plan, found.work.job, job, out / "plan.json")
     write_all_new({**found.files(out), out / "card.txt": card})
-    return out.name
+    return {"folder": out.name}
 
 
-def ordered(job: Path, sets: int, catalog: str, confidence: float) -> str:
-    """Work out an order into a new folder beside its job; return the name of the folder."""
+def ordered(limits: Limits, job: Path, sets: str, catalog: str, confidence: str) -> dict[str, str]:
+    """Work out an order into a new folder beside its job."""
     from optimizer.face.ordering import plan_order
 
     out = _new(job, "order")
-    found = plan_order(job, sets, catalog or None, confidence, report=Telling())
-    found.save(out)
-    return out.name
+    plan_order(job, int(sets), catalog or None, float(confidence), report=Telling()).save(out)
+    return {"folder": out.name}
+
+
+def counted(limits: Limits, job: Path, order: str, catalog: str) -> dict[str, str]:
+    """Compare the bag of a job with what was ordered, into a new folder beside the job."""
+    from optimizer.face.ordering import delivered
+    from optimizer.face.sources import read_job
+
+    out = _new(job, "delivery")
+    bag = read_job(job).bag_file
+    delivered(job, bag, plan=order, catalog=catalog or None, report=Telling()).save(out)
+    return {"folder": out.name}
+
+
+def retargeted(limits: Limits, job: Path, plan: str, later: str) -> dict[str, str]:
+    """Find ways to another hookup; the answer is the document that the command prints."""
+    from optimizer.face.speeds import retarget
+
+    found = retarget(
+        job, later_rpm=float(later), plan=plan or None, limits=limits, report=Telling()
+    )
+    return {"answer": found.document()}
+
+
+DONE_BY: Mapping[str, Callable[..., dict[str, str]]] = {
+    "match": matched,
+    "order": ordered,
+    "received": counted,
+    "retarget": retargeted,
+}
 
 
 def _new(job: Path, name: str) -> Path:

@@ -12,6 +12,7 @@ import signal
 import subprocess
 import sys
 import threading
+from collections.abc import Hashable
 from contextlib import suppress
 from dataclasses import dataclass, field
 
@@ -22,14 +23,24 @@ from optimizer.page.worker import STOP
 WORKER = (sys.executable, "-P", "-m", "optimizer.page.worker")
 
 
+def names(clutch: str) -> tuple[str, ...]:
+    """Return the names under which work for a clutch runs: its match, order and hookup."""
+    return clutch, f"{clutch}/order", f"{clutch}/hookup"
+
+
 @dataclass
 class Run:
-    """Work under way or done: `folder` is where its answer is, `problems` why there is none."""
+    """Work under way or done: `folder` is where its answer is, or `answer` the answer itself.
+
+    `about` is what was asked, `problems` say why there is no answer.
+    """
 
     process: subprocess.Popen[str]
+    about: Hashable = None
     stage: str = "starting"
     share: float = 0.0
     folder: str = ""
+    answer: str = ""
     problems: tuple[str, ...] = ()
     stopping: bool = False
     ended: bool = False
@@ -37,14 +48,14 @@ class Run:
 
 @dataclass
 class Works:
-    """The newest run of each clutch, and of its order."""
+    """The newest run of each clutch, of its order and of its hookup, by `names`."""
 
     runs: dict[str, Run] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def start(self, clutch: str, words: tuple[str, ...]) -> None:
-        """Begin a worker; `words` are what it is given.
+    def start(self, clutch: str, words: tuple[str, ...], about: Hashable = None) -> None:
+        """Begin a worker; `words` are what it is given, `about` is kept with it.
 
         Raises
         ------
@@ -63,7 +74,7 @@ class Works:
                 encoding="utf-8",
                 start_new_session=True,
             )
-            run = self.runs[clutch] = Run(process)
+            run = self.runs[clutch] = Run(process, about)
             self._changed(clutch)
         threading.Thread(target=self._follow, args=(clutch, run), daemon=True).start()
 
@@ -111,12 +122,13 @@ class Works:
                 continue
             run.stage, run.share = said.get("stage", run.stage), said.get("share", run.share)
             run.folder = said.get("folder", run.folder)
+            run.answer = said.get("answer", run.answer)
             run.problems = tuple(said.get("problems", run.problems))
         code = run.process.wait()
         run.process.stdout.close()
         with suppress(OSError):
             run.process.stdin.close()
-        if not run.folder and not run.problems:
+        if not (run.folder or run.answer or run.problems):
             run.problems = (f"It ended before it had an answer (code {code}).",)
         with self.lock:
             run.ended = True

@@ -10,7 +10,8 @@ import numpy as np
 from optimizer.bench.step import Step
 from optimizer.estimate.doubts import Doubt
 from optimizer.model.stack import Packs
-from optimizer.report.bench_card import move_words, shifts_um
+from optimizer.report.advice import move_words
+from optimizer.report.bench_card import shifts_um
 
 SCHEMA = "evenstack.bench/1"
 

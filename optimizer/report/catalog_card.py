@@ -13,7 +13,7 @@ SCHEMA = "evenstack.catalog/1"
 
 @dataclass(frozen=True)
 class Listed:
-    """One size; lengths in mm, `load_n` of a nominal disc at 0.75 of its cone height."""
+    """One offer of a size; lengths in mm, `load_n` of a nominal disc at 0.75 of its cone height."""
 
     size: str
     od_mm: float
@@ -24,9 +24,12 @@ class Listed:
     load_n: float
     standard: str
     material: str
+    supplier: str
     pack: int
     price: float | None
     currency: str
+    from_packs: int
+    stock_packs: int | None
     lead_days: float | None
     note: str
 
@@ -49,11 +52,12 @@ def listing(name: str, units: str, sizes: tuple[Size, ...]) -> Listing:
         units,
         tuple(
             Listed(
-                s.name, s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm, s.steepness,
-                float(load), s.standard, s.material, s.pack, s.price, s.currency, s.lead_days,
-                s.note,
+                o.name or s.name, s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm, s.steepness,
+                float(load), s.standard, s.material, o.supplier.name, o.pack, o.price,
+                s.currency, o.from_packs, o.stock_packs, o.lead_days, s.note,
             )
             for s, load in zip(sizes, printed_load_n(sizes), strict=True)
+            for o in s.offers
         ),
     )  # fmt: skip
 
@@ -69,6 +73,7 @@ def listing_text(listed: Listing) -> str:
         lengths = (s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm)
         od, inside, t, h = (f"{mm / TO_INSIDE[u]:.{digits}f}" for mm in lengths)
         price = "" if s.price is None else f"{s.price:.2f} {s.currency} for {s.pack}"
+        price += f", from {s.from_packs} packs" if s.from_packs > 1 else ""
         lines.append(
             f"{s.size:<{wide}} {od:>7} {inside:>7} {t:>6} {h:>6} {s.steepness:>5.2f} "
             f"{text.load(s.load_n, u, 0):>10}  {price}".rstrip()

@@ -8,22 +8,23 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer import text
-from optimizer.bench.decide import gains
-from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.chosen import offered
+from optimizer.bench.moves import Option
 from optimizer.bench.step import Step
-from optimizer.estimate.consistency import Suspect
 from optimizer.estimate.known import in_order
 from optimizer.estimate.problem import members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
-from optimizer.report.bench_card import (
-    contradiction_words,
-    in_clutch_words,
+from optimizer.report.advice import (
+    advised,
+    brief,
+    decision,
     last_spread,
-    shown_moves,
-    suspect_words,
+    marks,
+    reason,
+    remarks,
 )
 from optimizer.report.drawing import Drawing, common_scale, draw
 from optimizer.report.figures import Figures
@@ -32,8 +33,6 @@ from optimizer.report.shoe import Marks
 
 #: settled readings listed for a shoe, the last of them
 LISTED = 4
-#: more rivals of a suspect than this are not flagged one by one: it would be all of a stack
-RIVALS = 4
 #: moves shown, each with its chance
 WAYS = 3
 #: units of a row in the small drawings before and after a move
@@ -111,18 +110,15 @@ class Decision:
 def decided(step: Step, work: Workspace) -> Decision:
     """Write the decision of a bench step; `work` is the job as readings taught it."""
     advice, job = step.advice, work.job
-    shown = shown_moves(advice.moves)
-    moved = shown[0] if advice.kind in ("swap", "rebuild") else None
-    word, what = _words(step, moved)
+    shown = offered(advice)
+    moved = advised(step)
+    word, what = decision(step)
     sd = np.sqrt(np.diag(advice.loads.covariance_n2))
-    suspects = step.verdict.suspects
-    remarks = [suspect_words(s) for s in suspects] + contradiction_words(step)
     every = in_order(step.known.records)
-    there = in_clutch_words(step, job)
     return Decision(
         word,
-        what,
-        _why(step, moved, text.load(job.target.spread_tolerance_n, job.units)),
+        _unparted(what) if moved and moved.exchanges else what[0].upper() + what[1:],
+        reason(step, text.load(job.target.spread_tolerance_n, job.units)),
         tuple(_way(m, m is moved) for m in _offered(shown)),
         () if moved is None or not moved.exchanges else _changes(step, moved, work),
         tuple(
@@ -142,33 +138,15 @@ def decided(step: Step, work: Workspace) -> Decision:
         advice.chance_then,
         advice.odds_on_target,
         step.odds_if_apart,
-        (*remarks, *((f"{there}.",) if there else ())),
-        Marks(_opened(step, moved), _discs(suspects), _shoes(suspects)),
+        tuple(remarks(step, job)),
+        marks(step),
         max((row.round for row in every), default=0),
     )
 
 
-def _discs(suspects: Sequence[Suspect]) -> set[str]:
-    """Discs to look at before they are built: a suspect, and its rivals where they are few."""
-    found = {s.name for s in suspects if s.kind == "disc"}
-    for suspect in suspects:
-        rivals = [r.removeprefix("disc ") for r in suspect.rivals if r.startswith("disc ")]
-        found |= set(rivals if len(rivals) <= RIVALS else ())
-    return found
-
-
-def _shoes(suspects: Sequence[Suspect]) -> dict[int, str]:
-    """Shoes whose seat or build is suspect, and what to do there."""
-    what = {
-        "seat": "suspect seat: clean it, look at it",
-        "build": "suspect as built: dirt, a disc turned over, or a slip",
-    }
-    found = {}
-    for s in suspects:
-        shoe = s.name.rpartition("shoe ")[2]
-        if s.kind in what and shoe.isdecimal():
-            found[int(shoe)] = what[s.kind]
-    return found
+def _unparted(said: str) -> str:
+    """Keep numbers beside what they count."""
+    return said.replace("shoe ", "shoe\N{NO-BREAK SPACE}").replace("no. ", "no.\N{NO-BREAK SPACE}")
 
 
 def _offered(moves: Sequence[Option]) -> list[Option]:
@@ -179,59 +157,10 @@ def _offered(moves: Sequence[Option]) -> list[Option]:
 
 
 def _way(move: Option, chosen: bool) -> Way:
-    words = "; ".join(_brief(e) for e in move.exchanges) or "build all stacks anew"
+    words = _unparted("; ".join(brief(e) for e in move.exchanges)) or "build all stacks anew"
     return Way(
         "this move" if chosen else f"or {words}", move.odds, move.on_target, move.discs_moved
     )
-
-
-def _words(step: Step, moved: Option | None) -> tuple[str, str]:
-    """Say the decision: its word, and the rest of the first line."""
-    kind = step.advice.kind
-    if kind == "stop":
-        return "STOP", "Leave the stacks as they are and do not take them apart."
-    if kind == "leave":
-        return "LEAVE", "No swap and no rebuild gains anything; reading again hardly settles it."
-    if moved is None and step.unread:
-        shoes = ", ".join(map(str, step.unread))
-        return "READ", f"Shoe {shoes}: no reading of it as it stands counts yet."
-    if moved is None:
-        return "READ AGAIN", "Push and read every stack once more, without taking it apart."
-    count = "1 disc" if moved.discs_moved == 1 else f"{moved.discs_moved} discs"
-    if not moved.exchanges:
-        return "REBUILD", f"Build all stacks anew as drawn: {count} change their stack."
-    return "SWAP", "; ".join(_brief(e) for e in moved.exchanges) + "."
-
-
-def _brief(e: Exchange) -> str:
-    """Say an exchange in few words: where in the stack is drawn beside it."""
-    out, bring = f"{text.disc(e.out)} (shoe {e.place[0]})", text.disc(e.bring)
-    if e.bring_from is None:
-        said = f"{out} for the spare {bring}"
-    else:
-        said = f"{out} with {bring} (shoe {e.bring_from[0]})"
-    return said.replace("shoe ", "shoe\N{NO-BREAK SPACE}").replace("no. ", "no.\N{NO-BREAK SPACE}")
-
-
-def _why(step: Step, moved: Option | None, width: str) -> str:
-    advice = step.advice
-    now = f"{text.share(advice.odds_now)} likely within {width} of each other"
-    if moved is not None:
-        why = f"Now {now}; then {text.share(moved.odds)}."
-        if advice.chance_then is not None and not gains(
-            moved, advice.odds_now, advice.odds_on_target
-        ):
-            why += (
-                f" It is no likelier to match, but {text.share(advice.chance_then)} likely to be "
-                f"settled by a reading, against {text.share(advice.chance_reread)} for what stands."
-            )
-        return why
-    if advice.kind == "stop":
-        off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
-        return f"They are {now}.{off}"
-    if advice.kind == "reread" and advice.chance_reread > 0:
-        return f"Now {now}; {text.share(advice.chance_reread)} likely that a reading settles it."
-    return f"They are {now}."
 
 
 def _readings(rows: Sequence[Reading], shoe: int, units: str) -> tuple[str, ...]:
@@ -245,21 +174,6 @@ def _readings(rows: Sequence[Reading], shoe: int, units: str) -> tuple[str, ...]
         aside = " (not counted)" if row.trust == "doubted" else ""
         said.append(f"{when}: {figures.load(row.load_n)}{aside}")
     return tuple(said[-LISTED:])
-
-
-def _opened(step: Step, moved: Option | None) -> frozenset[tuple[int, str]]:
-    """Discs to be placed now: those that come to a stack, all of one never seen as it stands.
-
-    A stack with a reading that does not count stands all the same.
-    """
-    seen = {(row.shoe, row.packs) for row in in_order(step.known.records)}
-    after = step.stacks if moved is None else moved.stacks
-    anew = moved is not None and not moved.exchanges
-    opened = set()
-    for shoe, (old, new) in enumerate(zip(step.stacks, after, strict=True), 1):
-        stood = set() if anew or (shoe, old) not in seen else {d for packet in old for d in packet}
-        opened |= {(shoe, d) for packet in new for d in packet if d not in stood}
-    return frozenset(opened)
 
 
 def _changes(step: Step, moved: Option, work: Workspace) -> tuple[Change, ...]:

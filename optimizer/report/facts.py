@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
+from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.loads import load_doubt
-from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
@@ -27,19 +27,15 @@ NINETEEN_OF_TWENTY = 1.96
 class SetFacts:
     """One set as mechanics: arrays over its S stacks, loads in N.
 
-    `sd_n` (3, S) is the doubt of the loads at rest, at the travel and worn, beside what all
-    stacks share; `reading_sd_n` (S) that of a settled reading at the travel, with what all
-    share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan,
-    `alone_n` (S) what the discs alone tell: readings know how a stack was put together.
+    `reading_sd_n` (S) that of a settled reading at the travel, with what all
+    share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan.
     `expected_n` (S) is what the gauge will show on average: see `LoadDoubt.shift_n`.
     """
 
     stacks: tuple[StackDiscs, ...]
     packets: Packets
     shims_mm: Array
-    sd_n: Array
     reading_sd_n: Array
-    alone_n: Array
     told_n: Array
     expected_n: Array
 
@@ -47,16 +43,13 @@ class SetFacts:
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     """Work out the facts of one set of a plan made from `work`."""
     stacks = work.task.numbered(stack.packets for stack in one.stacks)
-    rest, working, worn = (
-        np.array([getattr(stack, f"{state}_load_n") for stack in one.stacks])
-        for state in ("rest", "working", "worn")
-    )
+    working = np.array([stack.working_load_n for stack in one.stacks])
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
     place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
     on_tester = np.maximum(alone**2 - place**2, 0.0)
     # once readings were learned from, the doubt of a stack holds that of the common factor
-    shared = (one.common_sd or level_sd(work.task.model.law)) if one.odds_known == BEFORE else 0.0
+    shared = (one.common_sd or work.task.level_sd) if one.odds_known == BEFORE else 0.0
     doubt = load_doubt(work.task, stacks, working)
     common = shared * doubt.common_n
     p = packets(work.task.discs, members_of(stacks), work.task.model)
@@ -65,12 +58,36 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         stacks,
         p,
         shims,
-        np.stack([_sd(work.task, stacks, rest), alone, _sd(work.task, stacks, worn)]),
         np.sqrt(on_tester + common**2 + reading_variance(work.job.gauge, slope)),
-        stack_load(p, work.task.datum, work.task.travel_mm, shims),
         working,
         working + (doubt.shift_n if one.odds_known == BEFORE else 0.0),
     )
+
+
+def states_sd_n(one: PlanSet, facts: SetFacts, task: Task, learned: Learned | None = None) -> Array:
+    """Doubt (3, S) of the loads at rest, at the travel and worn, beside what all stacks share.
+
+    What readings told of a stack that stands, at its travel, they tell of it at rest and worn
+    too, where `learned` is the state after them.
+    """
+    if learned is not None:
+        travels = (np.zeros(task.shoes), learned.rig.travel_mm, task.worn_travel_mm)
+        return np.stack([_sd_as_read(one, learned, travel) for travel in travels])
+    rest, worn = (
+        _sd(task, facts.stacks, np.array([getattr(stack, name) for stack in one.stacks]))
+        for name in ("rest_load_n", "worn_load_n")
+    )
+    return np.stack([rest, [stack.working_load_sd_n for stack in one.stacks], worn])
+
+
+def _sd_as_read(one: PlanSet, learned: Learned, travel_mm: Array) -> Array:
+    at = replace(learned, rig=replace(learned.rig, travel_mm=travel_mm))
+    shims = [sum(stack.shims_mm) for stack in one.stacks]
+    read = loads(at, tuple(stack.packets for stack in one.stacks), shims)
+    if not read.mean_n.all():
+        return np.zeros(len(shims))
+    sd: Array = np.sqrt(np.diag(in_clutch(at.rig, read).covariance_n2))
+    return sd
 
 
 def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
@@ -96,7 +113,9 @@ def curves(facts: SetFacts, task: Task, end_mm: Array) -> Curves:
     )
     every = np.broadcast_to(np.arange(len(facts.stacks)), wanted.shape)
     load = load_at(facts.packets.take(every), wanted)
-    return Curves(travel, as_built(load, facts.alone_n, facts.told_n, task.datum))
+    # readings know how a stack was put together, its discs alone do not
+    alone = stack_load(facts.packets, task.datum, task.travel_mm, facts.shims_mm)
+    return Curves(travel, as_built(load, alone, facts.told_n, task.datum))
 
 
 def differences(facts: SetFacts, task: Task) -> Curves:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from optimizer import text, wrapping
-from optimizer.orders.document import ClutchOrder, Joint, Option, Order
-from optimizer.orders.next_steps import next_steps
+from optimizer.orders.document import ClutchOrder, Joint, Mend, Option, Order
+from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.orders.quantity import Share
 
 BAR = 20
@@ -29,11 +29,13 @@ def order_card(order: Order) -> str:
 
 def simulated(order: Order) -> str:
     """Say how many deliveries were simulated, and what their intervals hold."""
+    every = [option.draws for clutch in order.clutches for option in clutch.options]
     most = max(clutch.options[0].draws for clutch in order.clutches)
-    best = f", {most} for the order proposed" if most > order.draws else ""
+    others = f", {min(every)} for what is clearly worse" if min(every) < most else ""
     return (
-        f"{order.draws} simulated deliveries{best}, seed {order.seed}; shares in brackets are "
-        "95 % intervals of the simulation alone."
+        f"{most} simulated deliveries for the order proposed{others}, seed {order.seed}; shares "
+        "in brackets are 95 % intervals of the simulation alone. What the bench makes of a set "
+        "comes from a table of full plays of the learning loop (tests/orders/RESULTS.md)."
     )
 
 
@@ -62,28 +64,71 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
     ]
     if best.gap_mm:
         lines += wrapped(hangs_loose(best, u))
-    if best.packs is None:
-        lines += wrapped(
-            f"No quantity reaches {order.asked:.0%}: at most {said(best.confidence)} with "
-            f"{best.curve[-1].packs} packs of {best.size}. Widen the load tolerance, allow other "
-            "patterns, or order in two steps (below)."
-        )
-    else:
-        lines += wrapped(
-            f"BUY {best.packs} packs of {best.pack} of {best.size}{_cost(best.cost, order)}: "
-            f"{best.discs} discs{_held(best.held)}, {best.left_discs} left over. "
-            f"All sets can be built in {said(best.confidence)} of deliveries."
-        )
-    lines += [*_details(best, u), "", *_blind(best, order), *_curve(best, order)]
+    lines += wrapped(f"{buy(best, order)} {promise(clutch, best, order)}")
+    lines += [*_mends(clutch, order), *_details(best, u), ""]
+    lines += [*_blind(best, order), *_curve(best, order)]
     lines += ["  other ways:"] if len(clutch.options) > 1 else []
     for other in clutch.options[1:]:
         hangs = ", LOOSE at rest" if other.gap_mm else ""
-        many = "no quantity does" if other.packs is None else f"{other.packs} packs"
+        many = to_buy(other.lines) if other.does else f"{other.size}: no quantity does"
         lines += wrapped(
-            f"{other.size}, {other.pattern}: {many}{_cost(other.cost, order)}, "
-            f"{said(other.confidence)}{hangs}",
-            4,
+            f"{other.pattern}: {many}{_cost(other.cost, order)}, {said(other.confidence)}{hangs}", 4
         )
+    return [*lines, ""]
+
+
+def buy(best: Option, order: Order) -> str:
+    """Say what to buy, or that no quantity keeps what was asked."""
+    if not best.does:
+        within = "" if order.budget is None else f" within {order.budget:.2f} {order.currency}"
+        return (
+            f"NO QUANTITY{within.rstrip()} KEEPS {order.asked:.0%}: {best.enough} discs of "
+            f"{best.size} do about as often as any number."
+        )
+    if not best.lines:
+        return f"BUY NOTHING: the {best.held} discs on hand do."
+    return (
+        f"BUY {to_buy(best.lines)}{_cost(best.cost, order)}: {best.discs} "
+        f"discs{_held(best.held)}, {best.left_discs} left over."
+    )
+
+
+def promise(clutch: ClutchOrder, best: Option, order: Order) -> str:
+    """Say how often all sets end as the builder wants them, and of what that is made."""
+    width = text.load(clutch.spread_tolerance_n, order.units)
+    return (
+        f"All sets end truly within {width} and on target in {said(best.confidence)} of "
+        f"deliveries, {worked(clutch)}: one set does in {best.set_chance:.1%}, all "
+        f"{clutch.sets} in {best.matched:.1%}. Dealt so as measured, and truly on target: "
+        f"{said(best.dealt)}."
+    )
+
+
+def worked(clutch: ClutchOrder) -> str:
+    """Say what the builder will do with every set."""
+    work = clutch.work
+    if work.groups:
+        return f"with groups of {work.groups} discs gauged and kept together"
+    if not work.rounds:
+        return "as first built, with no work on the bench"
+    rounds = "1 round" if work.rounds == 1 else f"up to {work.rounds} rounds"
+    return f"after {rounds} of gauge and swap"
+
+
+def mended(one: Mend, order: Order) -> str:
+    """Say what a change would bring."""
+    then = f"{to_buy(one.lines)}{_cost(one.cost, order)}" if one.lines else "still too seldom"
+    return f"{' and '.join(one.changes)}: {then}, {said(one.confidence)}"
+
+
+def _mends(clutch: ClutchOrder, order: Order) -> list[str]:
+    if not clutch.mends:
+        return []
+    keeps = any(one.lines for one in clutch.mends)
+    head = "WHAT WOULD MEND IT, cheapest first" if keeps else "NO SINGLE CHANGE MENDS IT; best"
+    lines = ["", f"  {head}:"]
+    for one in clutch.mends:
+        lines += wrapping.wrapped(mended(one, order), "  - ", "    ")
     return [*lines, ""]
 
 
@@ -106,37 +151,52 @@ def _details(best: Option, u: str) -> list[str]:
     return wrapped(
         f"Stack: {best.pattern}{on_shims}, nominal {text.load(best.nominal_load_n, u)}, pressed to "
         f"{best.deflection_share:.2f} h, length {text.length(best.length_mm, u)}, sigma_OM "
-        f"{text.stress(best.stress_mpa, u)}. Expected true spread of a set as first built "
-        f"{text.load(best.spread_n, u)}; the bench mends that, more discs do not."
+        f"{text.stress(best.stress_mpa, u)}.{first_built(best, u)}"
+    )
+
+
+def first_built(best: Option, u: str) -> str:
+    """Say how far apart the stacks of a set are before the bench mends it."""
+    if best.spread_n is None:
+        return ""
+    return (
+        f" Expected true spread of a set as first built {text.load(best.spread_n, u)}; the bench "
+        "mends that, more discs do not."
     )
 
 
 def _blind(best: Option, order: Order) -> list[str]:
-    steps = best.steps
     lines = wrapped(
-        f"Without a gauge the same packs do in {said(best.blind)} of deliveries, and no number "
-        f"in more than {said(best.blind_most)}: nobody knows the modulus of a lot."
+        f"Without a gauge the same discs are on target in {said(best.blind)} of deliveries, and "
+        f"no number in more than {said(best.blind_most)}: nobody knows the modulus of a lot."
     )
     if best.in_steps(order.asked):
-        lines += wrapped(
-            f"In two steps: buy {steps.sample_packs} as a sample, put one stack on the gauge; "
-            f"{said(steps.suits)} of lots are worth going on with, and then all sets can be "
-            f"built in {said(steps.confidence)} of deliveries with {steps.mean_packs:.1f} packs "
-            f"in all on average, {steps.most_packs} at most, if the rest is of the same lot."
-        )
+        lines += wrapped(in_steps(best, order))
     return [*lines, ""]
 
 
+def in_steps(best: Option, order: Order) -> str:
+    """Say what a sample first costs and promises, beside all at once."""
+    steps = best.steps
+    lead = best.lead_days
+    days = "" if lead is None else f", in {2 * lead:.0f} days instead of {lead:.0f}"
+    cost = "" if steps.cost is None else f"{_cost(steps.cost, order)} on average"
+    return (
+        f"A sample first: {steps.sample_discs} discs, one stack on the gauge; {said(steps.suits)} "
+        f"of lots are worth going on with ({steps.samples:.1f} samples on average), and then all "
+        f"sets end right in {said(steps.confidence)} with {steps.mean_discs:.0f} discs in all on "
+        f"average, {steps.most_discs} at most{cost}{days}, if the rest is of the same lot."
+    )
+
+
 def _curve(best: Option, order: Order) -> list[str]:
-    head = f"  {'packs':>6} {'discs':>6} {'cost':>10}   share of deliveries that do"
-    lines = [head]
+    lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
     for point in best.curve:
         cost = "" if point.cost is None else f"{point.cost:.2f}"
         bar = "#" * round(BAR * point.confidence.share)
-        mark = "<" if point.packs == best.packs else ""
+        mark = "<" if best.does and point.discs == best.enough else ""
         lines.append(
-            f"  {point.packs:>6} {point.discs:>6} {cost:>10}   {bar:<{BAR}} "
-            f"{said(point.confidence)} {mark}".rstrip()
+            f"  {point.discs:>6} {cost:>10}   {bar:<{BAR}} {said(point.confidence)} {mark}".rstrip()
         )
     return [*lines, ""]
 
@@ -145,8 +205,7 @@ def _joint(joint: Joint, order: Order) -> list[str]:
     lines = [f"ALL IN ONE ORDER{_cost(joint.cost, order)}: {said(joint.confidence)}"]
     for line in joint.lines:
         lines += wrapped(
-            f"{line.packs} packs of {line.size}{_cost(line.cost, order)}: {line.discs} discs"
-            f"{_held(line.held)}",
+            f"{to_buy([line])}{_cost(line.cost, order)}: {line.discs} discs{_held(line.held)}",
             4,
         )
     for use in joint.uses:

@@ -9,20 +9,32 @@ from datetime import date
 from typing import Any
 
 from optimizer import text
-from optimizer.orders.document import ClutchOrder, Option, Order
-from optimizer.orders.next_steps import next_steps
+from optimizer.orders.document import ClutchOrder, Option, Order, Point
+from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis
 from optimizer.report.figures import Figures
-from optimizer.report.order_card import assumed, hangs_loose, said, simulated
+from optimizer.report.order_card import (
+    assumed,
+    first_built,
+    hangs_loose,
+    in_steps,
+    mended,
+    promise,
+    said,
+    simulated,
+    worked,
+)
 from optimizer.report.page import rendered
 
-#: points of a curve that are marked one by one, and named packs along the axis
+#: points of a curve that are marked one by one, and those named along the axis
 MARKED, NAMED = 16, 7
+#: points of a curve in its table, and the one that is bought
+ROWS = 8
 
 
 @dataclass(frozen=True)
 class CurveChart:
-    """Confidence against packs in drawing units: the line, its interval as a band, and marks.
+    """Confidence against discs in drawing units: the line, its interval as a band, and marks.
 
     `asked` is (y, name); `chosen` (x, y, name), None where no quantity keeps what was asked.
     """
@@ -53,11 +65,24 @@ def order_context(order: Order, day: date) -> dict[str, Any]:
         "say": text,
         "said": said,
         "hangs_loose": hangs_loose,
-        "money": lambda cost: f"{cost:.2f} {order.currency}".rstrip(),
+        "to_buy": to_buy,
+        "promise": promise,
+        "worked": worked,
+        "mended": mended,
+        "thinned": thinned,
+        "first_built": first_built,
+        "in_steps": in_steps,
+        "money": lambda cost: "" if cost is None else f"{cost:.2f} {order.currency}".rstrip(),
         "steps": next_steps(order),
         "assumed": assumed(order),
         "simulated": simulated(order),
     }
+
+
+def thinned(best: Option) -> list[Point]:
+    """Return the points of a curve that fit a table, the quantity named among them."""
+    step = math.ceil(len(best.curve) / ROWS)
+    return [p for k, p in enumerate(best.curve) if k % step == 0 or p.discs == best.enough]
 
 
 def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
@@ -68,23 +93,23 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
 
     def path(corners: Sequence[tuple[float, float]]) -> str:
         return "M" + "L".join(
-            f"{across.at(packs):.2f} {up.at(100 * share):.2f}" for packs, share in corners
+            f"{across.at(discs):.2f} {up.at(100 * share):.2f}" for discs, share in corners
         )
 
-    high = [(point.packs, point.confidence.high) for point in points]
-    low = [(point.packs, point.confidence.low) for point in points]
-    middle = [(point.packs, point.confidence.share) for point in points]
-    at = next((p for p in points if p.packs == best.packs), None)
+    high = [(point.discs, point.confidence.high) for point in points]
+    low = [(point.discs, point.confidence.low) for point in points]
+    middle = [(point.discs, point.confidence.share) for point in points]
+    at = next((p for p in points if best.does and p.discs == best.enough), None)
     last = points[-1]
     return CurveChart(
-        f"Share of deliveries that build all sets of {clutch.name}, by packs bought",
-        f"A rising curve, from {said(points[0].confidence)} with {points[0].packs} packs to "
-        f"{said(last.confidence)} with {last.packs}; the shaded band is the 95 % interval of the "
+        f"Share of deliveries in which all sets of {clutch.name} end right, by discs bought",
+        f"A rising curve, from {said(points[0].confidence)} with {points[0].discs} discs to "
+        f"{said(last.confidence)} with {last.discs}; the shaded band is the 95 % interval of the "
         f"simulation. Asked is {asked:.0%}"
         + (
-            f", kept from {best.packs} packs on."
+            f", kept from {best.enough} discs on."
             if at is not None
-            else "; no number of packs keeps it."
+            else "; no number of discs keeps it."
         ),
         [(across.at(p), str(p)) for p in _named(best)],
         up.ticks(),
@@ -96,12 +121,12 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
         (up.at(100 * asked), text.share(asked)),
         None
         if at is None
-        else (across.at(at.packs), up.at(100 * at.confidence.share), f"buy {at.packs}"),
+        else (across.at(at.discs), up.at(100 * at.confidence.share), f"buy {at.discs}"),
     )
 
 
 def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
-    first, last = best.curve[0].packs, best.curve[-1].packs
+    first, last = best.curve[0].discs, best.curve[-1].discs
     least = min(asked, *(point.confidence.low for point in best.curve))
     floor = 10.0 * math.floor(10 * max(0.0, least - 0.02))
     wide = Axis(float(first), float(max(last, first + 1)), LEFT + 10, RIGHT)
@@ -109,7 +134,8 @@ def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
 
 
 def _named(best: Option) -> list[int]:
-    """Packs named along the axis: round numbers between the first and the last."""
-    first, last = best.curve[0].packs, best.curve[-1].packs
-    step = max(1, math.ceil((last - first) / (NAMED - 1)))
+    """Discs named along the axis, in whole packs between the first and the last."""
+    first, last = best.curve[0].discs, best.curve[-1].discs
+    pack = math.gcd(*(point.discs for point in best.curve)) or 1
+    step = pack * max(1, math.ceil((last - first) / pack / (NAMED - 1)))
     return list(range(first, last + 1, step))

@@ -21,21 +21,17 @@ from optimizer.report.decision import Decision, decided
 from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
-from optimizer.report.figures import Figures
 from optimizer.report.inputs import inputs
+from optimizer.report.lot import common, differs, lot, lot_sets
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Marks, StackPage, sections, stack_pages
 
 #: rounds of readings there is room for
 ROUNDS = 3
-#: more discs left than this are listed by name alone, or folded away where they fill pages
-LISTED, NAMED = 45, 400
 #: a list of more rows than this is printed with less room between them
 TALL = 12
-#: sets of one page: some 45 kB each
+#: sets that have a page each: some 45 kB
 SETS_A_PAGE = 12
-#: more warnings than this are folded away
-WARNED = 8
 
 
 @dataclass(frozen=True)
@@ -66,31 +62,31 @@ class SetPage:
         return any(len(page.drawing.parts) > TALL for page in self.stacks)
 
 
-def sheets(plan: Plan, work: Workspace, day: date, step: Step | None = None) -> list[str]:
-    """Write the build sheets of a plan made from `work`, dated `day`, as HTML pages.
+def sheet(plan: Plan, work: Workspace, day: date, step: Step | None = None) -> str:
+    """Write the build sheet of a few sets made from `work`, dated `day`, as one HTML page.
 
-    One page, or several where the plan has so many sets that one would pass a megabyte. `step` is
-    what the bench decided, where the plan is its answer.
+    `step` is what the bench decided, where the plan is its answer.
     """
-    starts = range(0, len(plan.sets), SETS_A_PAGE)
-    decision = None if step is None else decided(step, work)
-    return [
-        rendered(
-            "sheet.html.j2",
-            _context(plan, slice(start, start + SETS_A_PAGE), work, day, decision),
-        )
-        for start in starts
-    ]
+    return rendered("sheet.html.j2", _context(plan, work, day, step))
 
 
 def sheet_files(
     path: Path, plan: Plan, work: Workspace, day: date, step: Step | None = None
 ) -> dict[Path, str | bytes]:
-    """Name the files of the build sheets: `path`, then `path` with -2, -3 ... before its suffix."""
-    pages = sheets(plan, work, day, step)
+    """Name the sheet `path`, and of many sets the labels of their bags, with -labels after it.
+
+    The sheet of a lot of more than `SETS_A_PAGE` sets is a list of them all.
+    """
+    if len(plan.sets) == 1:
+        return {path: sheet(plan, work, day, step)}
+    sets = lot_sets(plan, work)
+    labels = rendered("labels.html.j2", {**common(plan, work, day), "sets": sets})
+    many = len(plan.sets) > SETS_A_PAGE
     return {
-        path if not number else path.with_stem(f"{path.stem}-{number + 1}"): page
-        for number, page in enumerate(pages)
+        path: rendered("lot.html.j2", lot(plan, work, day, sets))
+        if many
+        else sheet(plan, work, day, step),
+        path.with_stem(f"{path.stem}-labels"): labels,
     }
 
 
@@ -117,30 +113,26 @@ def css_string(said: str) -> str:
     return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in said)
 
 
-def _context(
-    plan: Plan, part: slice, work: Workspace, day: date, decision: Decision | None
-) -> dict[str, Any]:
-    shown = plan.sets[part]
+def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[str, Any]:
+    decision = None if step is None else decided(step, work)
+    learned = None if step is None else step.learned
+    shown = plan.sets
     facts = [set_facts(one, work) for one in shown]
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
     scale = common_scale(section for group in laid for section in group)
     marks = Marks() if decision is None else decision.marks
-    by_name = {disc.name: disc for disc in work.bag.discs}
     sets = []
-    for number, (one, each, group) in enumerate(
-        zip(shown, facts, laid, strict=True), part.start + 1
-    ):
+    for number, (one, each, group) in enumerate(zip(shown, facts, laid, strict=True), 1):
         stacks = stack_pages(one, each, group, scale, work, marks)
         alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
-        # many sets are a page each: what a set rests on is told of a single one
-        drawn = plots(one, each, plan, work) if len(plan.sets) == 1 else None
+        # many sets are a page each: charts are of a single one, and of those that differ
+        drawn = (
+            plots(one, each, plan, work, learned) if len(shown) == 1 or differs(one, plan) else None
+        )
         sets.append(SetPage(number, one, stacks, _rule(stacks, alike), drawn))
     return {
-        "plan": plan,
+        **common(plan, work, day),
         "before": BEFORE,
-        "job": work.job,
-        "titled": _named(work.job.path),
-        "bag": work.bag,
         "sets": sets,
         "drawn": drawn_words(
             work.belief.names,
@@ -151,22 +143,10 @@ def _context(
         if work.known is None
         else "",
         "decision": decision,
-        "left": [by_name[name] for name in plan.unused],
-        "listed": LISTED,
-        "named": NAMED,
-        "warned": WARNED,
+        "differing": [page.number for page in sets if differs(page.plan, plan)],
         "rounds": _rounds(decision, sets),
-        "f": Figures(plan.units),
-        "say": text,
         "inputs": inputs(work.job),
-        "day": day.isoformat(),
-        "alike": work.task.alike,
     }
-
-
-def _named(path: Path) -> str:
-    """Name a job: most are called job.toml, their folders are not."""
-    return str(Path(path.parent.name, path.name))
 
 
 def _rounds(decision: Decision | None, sets: Sequence[SetPage]) -> range:

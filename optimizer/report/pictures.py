@@ -1,4 +1,4 @@
-"""Pictures from the command line, SVG or PNG: the bag, one stack's curve, torque."""
+"""Pictures from the command line, SVG or PNG: the bag, one stack's curve."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from optimizer import text
-from optimizer.clutch.torque import Torque
 from optimizer.errors import InputError, Problem
 from optimizer.io.bag.rows import place
 from optimizer.match.holdings import REFERENCE_SHARE
@@ -18,16 +17,17 @@ from optimizer.match.one_stack import OneStack
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array, discs
 from optimizer.mechanics.packet import load, packets
-from optimizer.model.bag import Bag, Disc
+from optimizer.model.bag import Disc
 from optimizer.model.job import Job
 from optimizer.report.figures import Figures
-from optimizer.report.hookup_engine import torque_unit
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 INK, MUTED, ACCENT, WARM = "#1d2a30", "#51606a", "#0d5c63", "#a4531f"
+#: the strip of what is asked for
+BAND = "#e3ecd9"
 #: line styles that differ without colour, one a shoe
 STYLES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (9, 3)), (0, (5, 1, 1, 1, 1, 1)))
 GRID = 60
@@ -40,13 +40,18 @@ def blank_figure(x_name: str, y_name: str, title: str) -> tuple[Figure, Any]:
 
     figure = Figure(figsize=(7.2, 5.0), layout="constrained")
     axes = figure.add_subplot()
+    blank_axes(axes, x_name, y_name, title)
+    return figure, axes
+
+
+def blank_axes(axes: Any, x_name: str, y_name: str, title: str) -> None:
+    """Name axes and leave only what is needed of them."""
     axes.set_xlabel(x_name, color=INK)
     axes.set_ylabel(y_name, color=INK)
     axes.set_title(title, loc="left", fontsize=11, color=INK, parse_math=False)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(color="#d8dedd", linewidth=0.6)
     axes.set_axisbelow(True)
-    return figure, axes
 
 
 def picture(figure: Figure, path: Path) -> bytes:
@@ -89,67 +94,87 @@ def check_suffix(path: Path) -> None:
 
 
 def bag_picture(work: Workspace) -> Figure:
-    """Draw thickness against cone height with iso-load lines, edges marked, outliers named.
+    """Draw thickness against cone height, sharp discs and dressed ones apart, with equal loads.
 
-    The lines are the load of one disc of the commonest size and edge at a common deflection:
-    discs on one line push alike there.
+    The lines of a panel are the load of one disc of its commonest size at a common deflection:
+    discs on one line push alike there. Discs that the answer talks of are named.
     """
-    figures = Figures(work.job.units)
-    long = MM_PER_IN if work.job.units == "in" else 1.0
-    usual, like = _commonest(work.bag.discs)
-    deflection = REFERENCE_SHARE * float(np.median([d.cone_height_mm for d in like]))
-    unit = figures.length_unit
-    figure, axes = blank_figure(
-        f"Thickness, {unit}",
-        f"Cone height, {unit}",
-        f"{work.bag.path.name}: a line joins equal loads of a {usual.edge} disc "
-        f"pressed {text.length(deflection, work.job.units)}",
-    )
-    for edge, marker, colour in (("dressed", "s", ACCENT), ("sharp", "^", WARM)):
-        group = [d for d in work.bag.discs if d.edge == edge]
-        if group:
-            axes.plot(
-                [d.thickness_mm / long for d in group],
-                [d.cone_height_mm / long for d in group],
-                marker, color=colour, markersize=5, markerfacecolor="none",
-                label=f"{edge} ({len(group)})",
-            )  # fmt: skip
-    for disc in _warned_of(work.bag):
-        axes.annotate(
-            disc.name, (disc.thickness_mm / long, disc.cone_height_mm / long),
-            xytext=(6, 4), textcoords="offset points", fontsize=8, color=INK, parse_math=False,
-        )  # fmt: skip
-    _iso_loads(axes, usual, like, deflection, work)
-    axes.legend(facecolor="white", edgecolor="white", framealpha=1)
+    from matplotlib.figure import Figure
+
+    groups = [
+        (marker, colour, [d for d in work.bag.discs if d.edge == edge])
+        for edge, marker, colour in (("dressed", "s", ACCENT), ("sharp", "^", WARM))
+    ]
+    groups = [group for group in groups if group[2]]
+    figure = Figure(figsize=(2.2 + 5.0 * len(groups), 5.0), layout="constrained")
+    named = _named(work)
+    for at, (marker, colour, discs_) in enumerate(groups, 1):
+        _panel(figure.add_subplot(1, len(groups), at), marker, colour, discs_, named, work)
     return figure
 
 
-def _warned_of(bag: Bag) -> list[Disc]:
-    """Discs that a warning of the bag is about: outliers, steep cones."""
-    return [
-        disc
+def _panel(
+    axes: Any, marker: str, colour: str, all_: Sequence[Disc], named: set[str], work: Workspace
+) -> None:
+    """Draw the discs of one edge among lines of equal load of such discs."""
+    units = work.job.units
+    unit = Figures(units).length_unit
+    long = MM_PER_IN if units == "in" else 1.0
+    usual, like = _commonest(all_)
+    deflection = REFERENCE_SHARE * float(np.median([d.cone_height_mm for d in like]))
+    count = f"{len(all_)} {usual.edge} disc{'' if len(all_) == 1 else 's'}"
+    blank_axes(
+        axes, f"Thickness, {unit}", f"Cone height, {unit}",
+        f"{work.bag.path.name}: {count}\n"
+        f"a line joins equal loads of them, pressed {text.length(deflection, units)}",
+    )  # fmt: skip
+    axes.plot(
+        [d.thickness_mm / long for d in all_], [d.cone_height_mm / long for d in all_],
+        marker, color=colour, markersize=5, markerfacecolor="none",
+    )  # fmt: skip
+    for disc in all_:
+        if disc.name in named:
+            axes.annotate(
+                disc.name, (disc.thickness_mm / long, disc.cone_height_mm / long), xytext=(6, 4),
+                textcoords="offset points", fontsize=8, color=INK, parse_math=False,
+            )  # fmt: skip
+    _iso_loads(axes, usual, all_, like, deflection, work)
+
+
+def _named(work: Workspace) -> set[str]:
+    """Discs that the answer talks of: those a warning is about, the one that is drawn furthest."""
+    bag = work.bag
+    named = {
+        disc.name
         for disc in bag.discs
         if any(w.startswith(f"{place(bag.path.name, disc.line, disc.name)}:") for w in bag.warnings)
-    ]
+    }
+    off = np.abs(work.belief.cone_height_mm - [disc.cone_height_mm for disc in bag.discs])
+    return named | ({bag.discs[int(off.argmax())].name} if off.max() > 0 else set())
 
 
 def _commonest(all_: Sequence[Disc]) -> tuple[Disc, list[Disc]]:
-    """Return a disc of the commonest size and edge, and all of that kind."""
-    kinds: dict[tuple[float, float, str], list[Disc]] = {}
+    """Return a disc of the commonest size, and all of that size."""
+    kinds: dict[tuple[float, float], list[Disc]] = {}
     for disc in all_:
-        kinds.setdefault((disc.od_mm, disc.id_mm, disc.edge), []).append(disc)
+        kinds.setdefault((disc.od_mm, disc.id_mm), []).append(disc)
     like = max(kinds.values(), key=len)
     return like[0], like
 
 
 def _iso_loads(
-    axes: Any, usual: Disc, like: Sequence[Disc], deflection_mm: float, work: Workspace
+    axes: Any,
+    usual: Disc,
+    all_: Sequence[Disc],
+    like: Sequence[Disc],
+    deflection_mm: float,
+    work: Workspace,
 ) -> None:
     """Draw lines of equal load over the part of the picture that holds the discs."""
     figures = Figures(work.job.units)
     strong, long = (N_PER_LBF, MM_PER_IN) if work.job.units == "in" else (1.0, 1.0)
-    thickness = _around([d.thickness_mm for d in work.bag.discs])
-    cone = _around([d.cone_height_mm for d in work.bag.discs])
+    thickness = _around([d.thickness_mm for d in all_])
+    cone = _around([d.cone_height_mm for d in all_])
     cone = cone[cone > deflection_mm]
     if len(cone) < 2:
         return
@@ -206,7 +231,7 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
     top = max(float(force.max()), one.worn_load_n)
     if job.target.load_n is not None:
         low, high = (job.target.load_n + s * job.target.load_tolerance_n for s in (-1, 1))
-        axes.axhspan(low / strong, high / strong, color="#e3ecd9", zorder=0)
+        axes.axhspan(low / strong, high / strong, color=BAND, zorder=0)
         axes.annotate(
             "target", (0, high / strong), xytext=(2, 2), textcoords="offset points",
             fontsize=9, color=MUTED,
@@ -214,27 +239,3 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
         top = max(top, high)
     axes.set_ylim(0, 1.1 * top / strong)
     return figure
-
-
-def torque_picture(table: Torque, units: str) -> Figure:
-    """Draw torque against engine speed, of each shoe and of all together."""
-    unit = "lbf ft" if units == "in" else "N m"
-    per_nm = torque_unit(1.0, units)
-    figure, axes = blank_figure("Speed, rpm", f"Torque, {unit}", "Torque before the clutch slips")
-    axes.plot(table.rpm, table.total_nm * per_nm, color=INK, linewidth=2.2)
-    _at_end(axes, table.rpm, table.total_nm * per_nm, "all shoes", 0)
-    last = table.shoe_nm[-1]
-    rank = np.argsort(np.argsort(last, kind="stable")) - (len(last) - 1) / 2
-    for i, shoe in enumerate(table.shoe_nm.T):
-        axes.plot(table.rpm, shoe * per_nm, STYLES[i % len(STYLES)], color=ACCENT, linewidth=1.4)
-        _at_end(axes, table.rpm, shoe * per_nm, f"shoe {i + 1}", 11 * float(rank[i]))
-    axes.set_ylim(bottom=0)
-    axes.margins(x=0.12)
-    return figure
-
-
-def _at_end(axes: Any, x: Array, y: Array, name: str, up: float) -> None:
-    axes.annotate(
-        name, (x[-1], y[-1]), xytext=(5, up), textcoords="offset points", fontsize=9, va="center",
-        color=INK,
-    )  # fmt: skip

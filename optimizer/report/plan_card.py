@@ -1,4 +1,4 @@
-"""The plan as a readable text card of at most 80 columns."""
+"""The plan as a readable text card of at most 80 columns: what to do, then what it rests on."""
 
 from __future__ import annotations
 
@@ -7,9 +7,13 @@ from shlex import quote
 
 from optimizer import text, wrapping
 from optimizer.control import CLOCK, INTERRUPTED
+from optimizer.match.workspace import Workspace
 from optimizer.model.job import Job
 from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
 from optimizer.report.characters import stacks_drawn
+from optimizer.report.facts import set_facts
+from optimizer.report.figures import Figures
+from optimizer.report.shoe import Check, Marks, checks
 
 CAUTIONS = (
     "Cautions: a compressed stack stores energy: press and release it in a guided fixture, wear "
@@ -21,22 +25,41 @@ LEGEND = (
     "As they stand, start at the bottom: /\\ lies on its outer rim, \\/ is turned over, + lies "
     "nested on the disc below."
 )
-#: sets drawn in characters; more are listed alone
+#: sets drawn in characters; the statistics list all
 DRAWN = 12
+#: discs left in the bag that are named
+NAMED = 60
 
 
-def card(plan: Plan, job: Job) -> str:
-    """Write the card: what to put where, what the gauge should say, what to mind."""
-    lines = [*_decision(plan), ""]
-    for number, one in enumerate(plan.sets, 1):
+def card(plan: Plan, work: Workspace) -> str:
+    """Write the card: what to put where, what caliper and gauge should say, what to mind."""
+    lines = [*_decision(plan), *_reason(plan), *stopped_early(plan), ""]
+    for number, one in enumerate(plan.sets[:DRAWN], 1):
         if len(plan.sets) > 1:
             lines += [f"SET {number}", ""]
-        lines += _set(one, plan, job)
-    lines += stopped_early(plan)
+        lines += [*set_drawn(one, work), ""]
+    if len(plan.sets) > DRAWN:
+        lines += [
+            f"... and {len(plan.sets) - DRAWN} more sets, listed by --why and on the sheet.",
+            "",
+        ]
+    lines += [*legend(work), ""]
     lines += _left(plan)
     lines += [line for warning in plan.warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *wrapping.wrapped(CAUTIONS)]
     return "\n".join(lines) + "\n"
+
+
+def statistics(plan: Plan, job: Job) -> str:
+    """Write what the plan rests on: loads, doubts and chances of every set."""
+    lines = ["WHY", ""]
+    for number, one in enumerate(plan.sets, 1):
+        if len(plan.sets) > 1:
+            lines += [f"SET {number}", ""]
+        lines += _set(one, plan, job)
+    if len(plan.unused) > NAMED:
+        lines += ["Left in the bag:", *wrapping.wrapped(" ".join(plan.unused), "  "), ""]
+    return "\n".join(lines)
 
 
 def _decision(plan: Plan) -> list[str]:
@@ -50,8 +73,66 @@ def _decision(plan: Plan) -> list[str]:
         f"BUILD {what} from the bottom up, then read each on the gauge: about "
         f"{text.load(mean, plan.units, 0)}, and {text.every(count)} within "
         f"{text.load(plan.spread_tolerance_n, plan.units)} of each other.",
-        "",
+        hang="  ",
     )
+
+
+def _reason(plan: Plan) -> list[str]:
+    """Say in a line how likely that is, and what would help most."""
+    odds = [s.odds_within_tolerance for s in plan.sets if s.odds_within_tolerance is not None]
+    if not odds:
+        return []
+    said = f"{text.share(odds[0])} likely"
+    if len(odds) > 1:
+        said = f"Each {text.share(min(odds))} to {text.share(max(odds))} likely"
+    said += f" truly within that, {plan.sets[0].odds_known}"
+    helps = plan.sets[0].helps if len(plan.sets) == 1 else ()
+    if helps:
+        then, action = text.share(helps[0]["odds_then"]), helps[0]["action"].replace("these ", "")
+        said += f"; {then}, if you {action}"
+    return wrapping.wrapped(f"{said}.", "")
+
+
+def set_drawn(one: PlanSet, work: Workspace, marks: Marks | None = None) -> list[str]:
+    """Draw the stacks of a set, below each what caliper and gauge should say.
+
+    `marks` says what is to be placed now and what is suspect; all is placed where None.
+    """
+    found = checks(one, set_facts(one, work), work)
+    figures = Figures(work.job.units)
+    opened = None if marks is None else marks.opened
+    every = {(s.shoe, disc) for s in one.stacks for packet in s.packets for disc in packet}
+
+    def marked(shoe: int, disc: str) -> str:
+        comes = opened is not None and opened != every and (shoe, disc) in opened
+        suspect = marks is not None and disc in marks.suspects
+        return f"{' <' if comes else ''}{' !' if suspect else ''}"
+
+    return stacks_drawn(one.stacks, work.job.units, marked, [_foot(c, figures) for c in found])
+
+
+def _foot(check: Check, figures: Figures) -> list[str]:
+    low, high = (figures.caliper(mm) for mm in check.height_mm)
+    least, most = (figures.load(newtons, 0) for newtons in check.likely_n)
+    return [f"free {low}-{high}", f"read {least}-{most}"]
+
+
+def legend(work: Workspace, marks: Marks | None = None) -> list[str]:
+    """Say how the drawing is read."""
+    figures = Figures(work.job.units)
+    said = (
+        f"{LEGEND} free: height in {figures.length_unit} of the discs alone by caliper; read: "
+        f"settled load in {figures.load_unit} on the gauge, nineteen of twenty."
+    )
+    if marks is not None and marks.opened is not None:
+        said += (
+            " < comes in now, all else stays as it stands."
+            if marks.opened
+            else " All stays as it stands."
+        )
+    if marks is not None and marks.suspects:
+        said += " ! is suspect: look at it first."
+    return wrapping.wrapped(said, "")
 
 
 def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> str:
@@ -95,8 +176,6 @@ def _each(mm: list[float], units: str) -> str:
 def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     u = plan.units
     lines = []
-    if len(plan.sets) <= DRAWN:
-        lines += [*stacks_drawn(one.stacks, u), "", *wrapping.wrapped(LEGEND, ""), ""]
     for stack in one.stacks:
         lines += _stack(stack, u, job)
     # proven down to the resolution only: below it two spreads count as equal
@@ -192,4 +271,6 @@ def stopped_early(plan: Plan) -> list[str]:
 def _left(plan: Plan) -> list[str]:
     if not plan.unused:
         return ["Every disc of the bag is used."]
+    if len(plan.unused) > NAMED:
+        return [f"Left in the bag: {len(plan.unused)} discs."]
     return ["Left in the bag:", *wrapping.wrapped(" ".join(plan.unused), "  ")]

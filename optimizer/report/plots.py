@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer import text
+from optimizer.estimate.learn import Learned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.plan import Plan, PlanSet
 from optimizer.report.chart import Chart, chart
-from optimizer.report.facts import Curves, SetFacts, curves, differences
+from optimizer.report.facts import Curves, SetFacts, curves, differences, states_sd_n
 from optimizer.report.figures import Figures
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
@@ -25,20 +26,33 @@ SHARES = (0.25, 0.5, 0.75)
 class Plots:
     """The charts, and the differences in figures: (travel, loads less the mean) in mm and N.
 
+    `states` are loads and their doubt (S) at rest, at the travel and worn.
+
     Like stacks lie on each other in a chart of loads: it shows their mean, and of each stack how
     far it is off that, much enlarged.
     """
 
     loads: Chart
+    states: tuple[tuple[str, Array, Array], ...]
     differences: tuple[Chart, ...]
     table: tuple[tuple[str, float, tuple[float, ...]], ...]
 
 
-def plots(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Plots:
-    """Draw up the charts of one set."""
+def plots(
+    one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace, learned: Learned | None = None
+) -> Plots:
+    """Draw up the charts of one set; `learned` is the state after the readings that made it."""
     apart = differences(facts, work.task)
+    sd = states_sd_n(one, facts, work.task, learned)
+    names = (("At rest", "rest"), ("At the travel", "working"), ("Worn", "worn"))
     return Plots(
-        _loads(one, facts, plan, work), _differences(facts, plan, work, apart), _table(work, apart)
+        _loads(one, facts, plan, work),
+        tuple(
+            (name, np.array([getattr(s, f"{key}_load_n") for s in one.stacks]), sd[k])
+            for k, (name, key) in enumerate(names)
+        ),
+        _differences(sd, plan, work, apart),
+        _table(work, apart),
     )
 
 
@@ -84,7 +98,7 @@ def _loads(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Chart:
     )
 
 
-def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) -> tuple[Chart, ...]:
+def _differences(sd_n: Array, plan: Plan, work: Workspace, apart: Curves) -> tuple[Chart, ...]:
     """Draw a chart a stack, all to one scale: the curve less the mean within its doubt."""
     half = plan.spread_tolerance_n / 2
     task, figures = work.task, Figures(plan.units)
@@ -93,7 +107,7 @@ def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) ->
             np.interp(
                 apart.travel_mm[:, i],
                 (0.0, task.travel_mm[i], max(task.worn_travel_mm[i], task.travel_mm[i] + APART_MM)),
-                facts.sd_n[:, i],
+                sd_n[:, i],
             )
             for i in range(task.shoes)
         ],
@@ -102,7 +116,7 @@ def _differences(facts: SetFacts, plan: Plan, work: Workspace, apart: Curves) ->
     doubt *= task.weight
     at_work = _at(apart, task.travel_mm)
     top = 1.1 * max(float((np.abs(apart.load_n) + doubt).max()), 1.1 * half)
-    sd = facts.sd_n[1] * task.weight
+    sd = sd_n[1] * task.weight
     return tuple(
         _chart(
             f"Shoe {i + 1} less the mean",

@@ -7,6 +7,7 @@ from datetime import date
 
 from optimizer import text
 from optimizer.orders.document import Order
+from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import LotMean, Received
 from optimizer.report.chart import Axis
 from optimizer.report.figures import Figures
@@ -108,8 +109,6 @@ def _decision(received: Received) -> tuple[str, str]:
 def _to_buy(order: Order) -> str:
     """Say in few words what to buy."""
     if order.joint is not None:
-        return " and ".join(f"{line.packs} packs of {line.size}" for line in order.joint.lines)
+        return to_buy(order.joint.lines)
     best = order.clutches[0].options[0]
-    if best.packs is None:
-        return "(no quantity reaches what was asked, see below)"
-    return f"{best.packs} pack{'' if best.packs == 1 else 's'} of {best.size}"
+    return to_buy(best.lines) if best.does else "(no quantity keeps what was asked, see below)"

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from optimizer.estimate.doubts import FAR
+from optimizer.estimate.outliers import UNFORESEEN
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.bag import Disc
@@ -41,6 +43,14 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Check:
+    """Pass bands of a stack: its free height in steps of a caliper, its settled reading."""
+
+    height_mm: tuple[float, float]
+    likely_n: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class StackPage:
     """One shoe of the sheet.
 
@@ -54,7 +64,6 @@ class StackPage:
     drawing: Drawing
     places: tuple[Place, ...]
     edges: str | None
-    loads: tuple[tuple[str, float, float], ...]
     height_mm: tuple[float, float]
     likely_n: tuple[float, float]
     travel_mm: float
@@ -104,14 +113,13 @@ def stack_pages(
     """Write the shoes of a set."""
     job, units = work.job, work.job.units
     room = job.datum.installed_length_mm
-    bands = _heights(one, facts, work)
+    bands = checks(one, facts, work)
     pages = []
     for i, stack in enumerate(one.stacks):
         shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
         shoe = job.shoes[i]
         places = _places(stack.shoe, facts.stacks[i], work.bag.discs, marks)
         edges = {place.disc.edge for place in places}
-        reach = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
         opened = [place.disc.name for place in places if place.open]
         moved = () if len(opened) == len(places) else opened
         pages.append(
@@ -120,13 +128,8 @@ def stack_pages(
                 draw(laid[i], work.belief.names, scale, shims, moved),
                 places,
                 edges.pop() if len(edges) == 1 else None,
-                (
-                    ("At rest", stack.rest_load_n, float(facts.sd_n[0, i])),
-                    ("At the travel", stack.working_load_n, float(facts.sd_n[1, i])),
-                    ("Worn", stack.worn_load_n, float(facts.sd_n[2, i])),
-                ),
-                bands[i],
-                (facts.expected_n[i] - reach, facts.expected_n[i] + reach),
+                bands[i].height_mm,
+                bands[i].likely_n,
                 shoe.travel_mm,
                 None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
                 marks.shoes.get(i + 1, ""),
@@ -153,18 +156,27 @@ def _places(
     )
 
 
-def _heights(one: PlanSet, facts: SetFacts, work: Workspace) -> list[tuple[float, float]]:
-    """Pass bands in mm of the free heights: 19 of 20 stacks as measured, in steps of a caliper."""
+def checks(one: PlanSet, facts: SetFacts, work: Workspace) -> list[Check]:
+    """Return what caliper and gauge should say: 19 of 20 stacks as measured."""
     cover = work.belief.covariance
-    bands = []
-    for stack, built in zip(one.stacks, facts.stacks, strict=True):
+    found = []
+    for i, (stack, built) in enumerate(zip(one.stacks, facts.stacks, strict=True)):
         # the cone of a packet's disc adds to its height once, the thickness of every disc
         variance = CALIPER_SD_MM**2 + sum(
             _height_variance(cover, np.array(packet)) for packet in built
         )
         reach = NINETEEN_OF_TWENTY * math.sqrt(variance)
-        bands.append(height_band(stack.free_height_mm, reach, work.job.units))
-    return bands
+        wide = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])
+        middle = float(facts.expected_n[i])
+        band = height_band(stack.free_height_mm, reach, work.job.units)
+        found.append(Check(band, (middle - wide, middle + wide)))
+    return found
+
+
+def believable_n(facts: SetFacts) -> list[tuple[float, float]]:
+    """Return the loads between which a first reading of each stack is no slip."""
+    wide = FAR * np.hypot(facts.reading_sd_n, UNFORESEEN * facts.expected_n)
+    return list(zip(facts.expected_n - wide, facts.expected_n + wide, strict=True))
 
 
 def _height_variance(cover: Array, packet: Array) -> float:

@@ -76,7 +76,7 @@ def test_no_move_is_offered_that_gains_nothing_but_one_that_a_reading_may_settle
 
 
 def test_what_neither_a_move_nor_a_reading_betters_is_left_as_it_is(monkeypatch):
-    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_: [])
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: [])
     assert advice((4.3, 0.0, -4.3)).kind == "reread"
     said = advice((4.3, 0.0, -4.3), repeats=6)
     assert said.kind == "leave"
@@ -125,6 +125,17 @@ def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
     assert said.kind == "rebuild"
 
 
+@pytest.mark.parametrize("level", [0.92, 1.1])
+def test_shoes_are_made_alike_also_where_no_move_reaches_the_target(level):
+    """Stacks 27 N apart were left as they stand, as no swap brings their mean to the target."""
+    said = advice((15.0, 0.0, -12.0), level=level)
+    assert said.odds_on_target < 0.1
+    assert said.odds_now < 0.01
+    assert said.kind == "swap"
+    best = said.moves[0]
+    assert best.odds > 0.4
+
+
 @pytest.mark.parametrize(
     ("odds", "on_target", "gaining"),
     [
@@ -141,6 +152,6 @@ def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(odds, on_tar
 
 def test_the_move_of_most_worth_comes_first_in_whatever_order_they_are_found(monkeypatch):
     found = [Option((), STACKS, odds, 0.95, 2) for odds in (0.3, 0.8, 0.5)]
-    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_: list(found))
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: list(found))
     said = advice((20.0, 0.0, -10.0), repeats=6)
     assert [move.odds for move in said.moves] == [0.8, 0.5, 0.3]

@@ -9,6 +9,9 @@ from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import pose
 from optimizer.estimate.rig import Rig
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import deflection, load_at
+from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import StackRules
 from optimizer.model.readings import Reading
 from tests.bags import plain_job, seeded_bag
@@ -120,3 +123,25 @@ def test_discs_of_two_sizes_are_never_nested_by_a_swap():
     assert any(e.bring in ("D31", "D32", "D33", "D34") for o in narrow for e in o.exchanges)
     for option in options(learned, mixed, PAIRS, now, WIDTH_N, 0.02, most=100):
         assert not {"D31", "D32", "D33", "D34"} & {e.bring for e in option.exchanges}
+
+
+def test_no_swap_goes_beyond_the_limit_on_a_worn_drum():
+    learned, task, now = bench(StackRules(), SINGLES, (15.0, 0.0, -6.0))
+
+    def shares(option):
+        p = packets(task.discs, task_members(option), task.model)
+        further = deflection(p, loads(learned, option.stacks, NO_SHIMS).mean_n)
+        worn = load_at(p, further + task.worn_travel_mm - task.travel_mm)
+        return greatest_share(p, worn)
+
+    def task_members(option):
+        return learned.rig.members(option.stacks)
+
+    found = options(learned, task, SINGLES, now, WIDTH_N, 0.02, most=100)
+    limit = round(float(np.median([shares(option).max() for option in found])), 4)
+    bound = replace(task, rules=replace(task.rules, worn_limit=limit))
+    kept = options(learned, bound, SINGLES, now, WIDTH_N, 0.02, most=100)
+    assert len(kept) > 0
+    # the packets of a swap are looked at under the hardest pressed stack that stands
+    assert max(shares(option).max() for option in kept) <= limit + 0.005
+    assert max(shares(option).max() for option in found) > limit + 0.005

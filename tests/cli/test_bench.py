@@ -232,7 +232,7 @@ def test_readings_are_asked_for_and_kept_at_once(shop, monkeypatch, capsys):
     answers(monkeypatch, ["", "890", "q"])
     told = evenstack(capsys, "bench", job, "--plan", plan)
     assert log.read_text().splitlines()[-1].startswith("1,3,")
-    assert "Learned from 3 settled readings" in told.out
+    assert "Last readings of all shoes: " in told.out
 
 
 def test_groups_are_planned_gauged_and_built_from(shop, tmp_path, capsys):
@@ -282,6 +282,6 @@ def test_beside_the_clutch_both_chances_are_told(shop, tmp_path, capsys):
     (one,) = told["next"]["sets"]
     assert one["odds_on_gauge"] > one["odds_within_tolerance"]
     card = evenstack(capsys, *words, "--out", tmp_path / "next")
-    assert "in the clutch, with travels known to 0.020 mm" in " ".join(card.out.split())
+    assert "with travels known to 0.020 mm" in " ".join(card.out.split())
     sheet = " ".join((tmp_path / "next" / "sheet.html").read_text().split())
-    assert "in the clutch, with travels known to 0.020 mm" in sheet
+    assert "with travels known to 0.020 mm" in sheet

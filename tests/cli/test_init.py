@@ -9,7 +9,8 @@ from optimizer.io.job.reader import read_job
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_what_init_writes_reads_back_without_a_warning(tmp_path, units):
     written = init(tmp_path / "new" / "job", units)
-    assert [path.name for path in written] == ["job.toml", "bag.csv", "readings.csv"]
+    assert [path.name for path in written[:3]] == ["job.toml", "bag.csv", "readings.csv"]
+    assert [path.stem for path in written[3:]] == ["bench"]
     job = read_job(written[0])
     bag = read_bag(job.bag_file, job)
     assert bag.units == job.units == units

@@ -90,11 +90,12 @@ def test_the_session_was_more_than_one_round(ended):
 def test_taking_up_a_finished_session_says_the_same_words_again(shop, capsys, monkeypatch):
     folder, done = shop
     answers(monkeypatch, [])
-    told = ran(capsys, "bench", folder / "job.toml", "--plan", folder / "first" / "plan.json")
+    words = ("bench", folder / "job.toml", "--plan", folder / "first" / "plan.json", "--why")
+    told = ran(capsys, *words)
     assert "STOP: leave the stacks as they are" in told.out
     assert "(not read)" not in told.out
     assert "SWAP" not in told.out
-    again = ran(capsys, "bench", folder / "job.toml", "--plan", folder / "first" / "plan.json")
+    again = ran(capsys, *words)
     assert again.out == told.out
     assert f"{done.learned.load_factor:.4f} +- " in told.out
 

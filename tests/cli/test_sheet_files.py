@@ -13,7 +13,7 @@ def job(tmp_path):
 
 def test_match_writes_sheet_and_workbook_and_never_over_them(job, tmp_path, capsys):
     out, extra, book = tmp_path / "out", tmp_path / "extra.html", tmp_path / "book.xlsx"
-    words = ("match", job, "--out", out, "--sheet", extra, "--xlsx", book)
+    words = ("match", job, "--out", out, "--sheet", extra, "--xlsx", book, "--why")
     ran = evenstack(capsys, *words)
     assert ran.code == 0, ran.err
     assert {p.name for p in out.iterdir()} == {"plan.json", "card.txt", "sheet.html"}

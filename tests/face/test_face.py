@@ -96,8 +96,8 @@ def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
     plan.with_name("readings.csv").write_text("\n".join(lines) + "\n")
     learned = es.bench(job, plan)
     assert learned.to_frame().read.all()
-    assert "Learned from 3 settled readings" in learned.summary()
-    assert "last readings of all shoes: " in learned.summary()
+    assert "Learned from 3 settled readings" in learned.why()
+    assert "Last readings of all shoes: " in learned.summary()
     assert {p.name for p in learned.save(tmp_path / "next")} >= {"plan.json", "readings.csv"}
     with pytest.raises(InputError, match="got both"):
         es.engagement(job, loads_n=(880, 890, 900), readings=plan.with_name("readings.csv"))
@@ -115,7 +115,7 @@ def test_an_order_has_its_curve_as_a_table(tmp_path):
     catalog.write_text("\n".join(x for x in lines if x.startswith(("size,", "V18-100,"))) + "\n")
     found = es.plan_order(job, 1, catalog, draws=20, workers=1)
     frame = found.to_frame()
-    assert {"packs", "share", "low", "high"} <= set(frame.columns)
+    assert {"discs", "cost", "share", "low", "high"} <= set(frame.columns)
     assert (frame.low <= frame.share).all()
     kept = {p.name for p in found.save(tmp_path / "order")}
     assert kept == {"order.json", "order.txt", "order.html"}

@@ -17,7 +17,7 @@ from tests.hookup.hookups import matched, work
 
 
 def test_a_stack_beyond_its_limit_on_a_worn_drum_is_told_with_how_far() -> None:
-    task = seeded_task(seeded_bag(40, 1), plain_job(worn_mm=2.6))
+    task = seeded_task(seeded_bag(30, 1), plain_job(worn_mm=2.6))
     answer = match(task, Limits()).answer
     (note,) = extremes_note(task, [answer])
     p = packets(task.discs, members_of(answer.stacks), task.model)
@@ -31,7 +31,7 @@ def test_a_stack_beyond_its_limit_on_a_worn_drum_is_told_with_how_far() -> None:
 
 
 def test_nothing_is_said_of_stacks_that_keep_the_limits() -> None:
-    task = seeded_task(seeded_bag(40, 1), plain_job(worn_mm=1.53))
+    task = seeded_task(seeded_bag(30, 1), plain_job(worn_mm=1.53))
     assert not list(extremes_note(task, [match(task, Limits()).answer]))
 
 

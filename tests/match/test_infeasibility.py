@@ -81,16 +81,16 @@ def test_a_travel_ten_times_too_long_and_a_target_far_off_are_told_as_slips() ->
 def test_loads_of_unlike_shoes_are_named_shoe_by_shoe() -> None:
     job = plain_job(target_n=2000.0)
     job = replace(job, shoes=(Shoe(1.524, 1.7), Shoe(1.6, 1.8), Shoe(1.524, 1.7)))
-    (line,) = [s for s in refusal(30, job).splitlines() if s.startswith("At this travel")]
+    (line,) = [s for s in refusal(20, job).splitlines() if s.startswith("At this travel")]
     assert "shoe by shoe" in line
 
 
 def test_what_the_bag_can_reach_is_told_over_patterns_of_any_number_of_packets() -> None:
     """Only those of the most packets were looked at: "from 362.7 N (13 singles) to 362.7 N"."""
     job = plain_job(worn_mm=1.53, installed_mm=13.6)
-    found = reached(seeded_task(seeded_bag(40, 1), job))
+    found = reached(seeded_task(seeded_bag(30, 1), job))
     assert len({one.pattern.packets for one in found}) > 2
-    text = refusal(40, job)
+    text = refusal(30, job)
     (line,) = [s for s in text.splitlines() if s.startswith("At this travel")]
     low, high = (float(part.split(" N")[0]) for part in line.split("about ")[1].split(" to "))
     assert low < 500 < high

@@ -17,7 +17,7 @@ from optimizer.match.result import exact
 from optimizer.match.solve import Matched, match
 from optimizer.match.workspace import open_job
 from optimizer.model.job import Instrument
-from optimizer.report.plan_card import card
+from optimizer.report.plan_card import statistics
 from optimizer.units import N_PER_LBF
 from tests.estimate.sets import a_set
 
@@ -78,13 +78,13 @@ def test_the_doubt_that_all_loads_share_is_kept_and_older_files_read_without(one
 
 
 def test_the_card_says_them_with_what_they_rest_on(one):
-    said = card(planned(one), one.job)
+    said = statistics(planned(one), one.job)
     words = " ".join(said.split())
     assert "% likely truly within 9.0 N of each other" in words
     assert "before any reading, resting on assumed scatter" in words
     assert "Where the doubt between shoes comes from: " in words
     assert "Would help: a micrometer instead of this instrument: " in words
-    assert "resting on assumed scatter" not in card(planned(one, factor_sd=0.002), one.job)
+    assert "resting on assumed scatter" not in statistics(planned(one, factor_sd=0.002), one.job)
     assert all(len(line) <= 88 for line in said.splitlines())
 
 

@@ -5,7 +5,7 @@ import pytest
 from tests.match.random_jobs import play, random_job
 
 #: one or more shoes, like and unlike, both datums and laws, shims, windows, lists
-SAMPLE = [0, 2, 4, 6, 8, 10, 12, 14, 21, 58]
+SAMPLE = [0, 2, 4, 8, 10, 14]
 
 
 @pytest.mark.parametrize("number", SAMPLE)

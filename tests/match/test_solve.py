@@ -35,8 +35,13 @@ def discs_of(answer: Assigned) -> list[list[int]]:
     return [list(chain.from_iterable(stack)) for stack in answer.stacks]
 
 
-@pytest.mark.parametrize("law", ["en16984", "thick"])
-@pytest.mark.parametrize("installed", [None, 13.2])
+@pytest.fixture(autouse=True)
+def a_tenth_of_the_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is kept here is kept by the first set found and by the last alike."""
+    monkeypatch.setattr(solve, "WORK", solve.WORK // 10)
+
+
+@pytest.mark.parametrize(("law", "installed"), [("en16984", None), ("thick", 13.2)])
 def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | None) -> None:
     job = plain_job(installed_mm=installed)
     job = replace(job, model=replace(job.model, law=law))
@@ -75,7 +80,7 @@ def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
 
 
 def test_packets_never_have_a_valley() -> None:
-    task = seeded_task(seeded_bag(30, 2), plain_job(rules=StackRules(packet_sizes=(1, 2, 3))))
+    task = seeded_task(seeded_bag(22, 2), plain_job(rules=StackRules(packet_sizes=(1, 2, 3))))
     answer = solved(task).answer
     cone = task.discs.cone_height_mm
     for packet in chain.from_iterable(answer.stacks):
@@ -130,7 +135,7 @@ def test_unlike_targets_are_met_each() -> None:
 
 
 def test_the_same_seed_gives_the_same_answer() -> None:
-    task = seeded_task(seeded_bag(36, 7), plain_job())
+    task = seeded_task(seeded_bag(24, 7), plain_job())
     assert solved(task, seed=3).answer.stacks == solved(task, seed=3).answer.stacks
 
 
@@ -147,7 +152,7 @@ def test_a_stop_keeps_the_best_so_far() -> None:
 
 
 def test_five_shoes() -> None:
-    task = seeded_task(seeded_bag(60, 9), plain_job(shoes=5))
+    task = seeded_task(seeded_bag(50, 9), plain_job(shoes=5))
     answer = solved(task).answer
     assert len(answer.stacks) == 5
     assert answer.spread_n() <= TENTH
@@ -188,7 +193,7 @@ def test_of_a_bag_of_hundreds_some_discs_are_looked_at_and_it_is_said() -> None:
     assert all("must be used" in words for words in check)
 
 
-@pytest.mark.parametrize(("discs", "sizes"), [(40, (1, 2)), (14, (1, 2))])
+@pytest.mark.parametrize(("discs", "sizes"), [(30, (1, 2)), (14, (1, 2))])
 def test_a_limit_on_a_worn_drum_is_kept_where_there_is_one(discs: int, sizes: tuple) -> None:
     job = plain_job(worn_mm=1.9, rules=StackRules(packet_sizes=sizes))
     if discs < 20:  # few enough to look at every stack

@@ -13,13 +13,13 @@ from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Index, Model
 from optimizer.model.job import Gauge, Instrument, StackRules
 from optimizer.model.pattern import Pattern
-from optimizer.orders.catalog import Catalog, Size, nominal
+from optimizer.orders.catalog import Catalog, Offer, Size, nominal
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import Clutch, Work
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import none_on_hand
-from optimizer.orders.simulate import Study
+from optimizer.orders.study import Study
 
 KART = Pattern(7, 1)
 SUPPLIER = Path(__file__).parents[2] / "catalogs" / "invented_supplier.csv"
@@ -29,8 +29,13 @@ def supplier() -> Catalog:
     return read_catalog(SUPPLIER)
 
 
-def size(name: str, **changes: object) -> Size:
-    return replace(next(s for s in supplier().sizes if s.name == name), **changes)
+def size(of: str, pack: int | None = None, **changes: object) -> Size:
+    """A size of the invented catalog, in its first pack or in packs of `pack` at that price."""
+    found = next(s for s in supplier().sizes if s.name == of)
+    first = found.offers[0]
+    if pack is not None:
+        first = Offer(of, pack, first.price * pack / first.pack)
+    return replace(found, **({"offers": (first,)} | changes))
 
 
 def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutch:
@@ -53,6 +58,7 @@ def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutc
             instrument=Instrument(),
             gauge=Gauge(4.4, 0.9),
             scatter=0.02,
+            work=Work(0),
         ),
         **changes,
     )
@@ -82,3 +88,8 @@ def study(
     return Study(
         to, (candidate(size(name, pack=pack), pattern, to, making),), making, none_on_hand()
     )
+
+
+def surely_matched(of: Study) -> Study:
+    """The same study of a builder whom any spread will do."""
+    return replace(of, clutch=replace(of.clutch, spread_n=500.0))

@@ -23,14 +23,16 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import Bench, Built, build, on_target
+from optimizer.orders.choose import cart
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.joint import Way, lay_out
-from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, cost_of, more, settle
+from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, settle
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.quantity import NEVER, Share, confidence, smallest
-from optimizer.orders.simulate import Study, simulate
+from optimizer.orders.simulate import simulate
+from optimizer.orders.study import Study
 from optimizer.orders.unpack import DEALING, Draw
 from tests.orders.cases import KART, candidate, clutch, size, stack_of
 
@@ -53,8 +55,7 @@ class Scenario:
 
 def scenario(name: str, sets: int, tolerance_n: float, of: str, pattern: Pattern, pack: int):
     making, to = Making(), clutch(sets, tolerance_n)
-    sold = size(of)
-    sold = replace(sold, pack=pack, price=sold.price * pack / sold.pack)
+    sold = size(of, pack)
     chosen = candidate(sold, pattern, to, making)
     return Scenario(name, Study(to, (chosen,), making, none_on_hand()))
 
@@ -136,7 +137,7 @@ def rule_of_thumb(study: Study) -> int:
     """Packs of half as many discs again as the stacks need."""
     chosen = study.candidates[0]
     needed = chosen.pattern.discs * study.clutch.shoes * study.clutch.sets
-    return int(np.ceil(1.5 * needed / chosen.size.pack))
+    return int(np.ceil(1.5 * needed / chosen.size.step))
 
 
 def said(share: Share) -> str:
@@ -187,17 +188,18 @@ def confidences() -> list[str]:
             np.concatenate([found.good[:, :2], later.good]), np.append(found.worn, later.worn)
         )
         plan, _, rule = found.shares
-        sold = of.study.candidates[0].size
+        packs = judged.packs
         own, other = (confidence(judged.outcome.packs, k) for k in (at, at - 1))
         only = " / ".join(map(str, every.pairs(0, 1)))
         of_all, less = every.shares
         lines.append(
-            f"| {of.name} | {at} of {sold.pack} | {said(own)} | {said(plan)} | {said(of_all)} | "
+            f"| {of.name} | {at} of {packs.pack} | {said(own)} | {said(plan)} | {said(of_all)} | "
             f"{said(other)} | {said(less)} | {only} |"
         )
+        costs = [cart(judged.ware, k * packs.pack).cost for k in (at, thumb)]
         thumb_lines.append(
-            f"| {of.name} | {at} of {sold.pack} | {cost_of(sold, at):.0f} | {said(plan)} | "
-            f"{thumb} | {cost_of(sold, thumb):.0f} | {said(rule)} |"
+            f"| {of.name} | {at} of {packs.pack} | {costs[0]:.0f} | {said(plan)} | "
+            f"{thumb} | {costs[1]:.0f} | {said(rule)} |"
         )
         worn_lines.append(f"| {of.name} | {said(of_all)} | {said(every.worn_share)} |")
         print(lines[-1], file=sys.stderr)

@@ -1,7 +1,7 @@
 import pytest
 
-from optimizer.errors import InputError
-from optimizer.orders.catalog import fitting, printed_load_n
+from optimizer.errors import CannotBuildError, InputError
+from optimizer.orders.catalog import Offer, Supplier, fitting, in_time, printed_load_n
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.limits import Band, band, guide_clearance_mm
 from tests.orders.cases import size, supplier
@@ -18,7 +18,7 @@ def catalog(tmp_path, text):
 def test_without_a_file_the_standard_sizes_are_read():
     read = read_catalog()
     assert len(read.sizes) == 57
-    assert all(s.price is None and s.standard == "EN 16983" for s in read.sizes)
+    assert all(not s.priced and s.standard == "EN 16983" for s in read.sizes)
 
 
 def test_loads_agree_with_those_printed_by_the_standard():
@@ -74,16 +74,19 @@ def test_every_problem_is_told_at_once(tmp_path):
             "c,none,20,10.2,0.9,0.45,50,19,EUR\n"
             "d,EN 16983,20,10.2,0.9,wide,0.5,-3,EUR\n"
             "e,EN 16983,20,10.2,0.9,0.45,50,19,EUR\n"
-            "e,EN 16983,20,10.2,0.9,0.45,50,19,USD\n",
+            "e,EN 16983,20,10.2,0.9,0.45,50,19,USD\n"
+            "f,EN 16983,20,10.2,0.9,0.45,50,19,EUR\n"
+            "f,EN 16983,20,10.2,1.1,0.45,50,19,EUR\n",
         )
     said = str(caught.value)
     assert "line 2, size a: Expected thickness_mm > 0, got 0" in said
     assert "line 3, size b: Expected id < od" in said
     assert "tolerances of the thickness, found none for standard 'none'" in said
     assert "size d: Expected a number for cone_height_mm, got 'wide'" in said
-    assert "Expected a whole number of discs a pack, got 0.5" in said
+    assert "Expected a whole number for pack, got 0.5" in said
     assert "Expected price >= 0, got -3" in said
-    assert "Expected each size once, got 'e' on line 6 too" in said
+    assert "Expected each offer once, got 'e' on line 6 too" in said
+    assert "line 9, size f: Expected the disc that 'f' is on line 8, got another one" in said
 
 
 @pytest.mark.parametrize(
@@ -122,3 +125,43 @@ def test_a_size_fits_with_play_at_its_worst_limit():
 def test_remarks_above_the_header_keep_the_line_numbers_of_the_file(tmp_path):
     with pytest.raises(InputError, match=r"catalog\.csv line 4, size a"):
         catalog(tmp_path, "# one\n# two, with a comma\n" + HEAD + "a,EN 16983,20,10.2,x,0.45,,,\n")
+
+
+def test_rows_of_one_disc_are_ways_to_buy_it(tmp_path):
+    head = "size,supplier,standard,od_mm,id_mm,thickness_mm,cone_height_mm,pack,price,from_packs,"
+    read = catalog(
+        tmp_path,
+        head + "stock_packs,delivery_cost,minimum_order,currency\n"
+        "a,one,EN 16983,20,10.2,0.9,0.45,50,19,,,5,,EUR\n"
+        "a,one,EN 16983,20,10.2,0.9,0.45,50,17,4,,5,,EUR\n"
+        "small bag,one,EN 16983,20,10.2,0.9,0.45,10,5,,3,5,,EUR\n"
+        "a,two,EN 16983,20,10.2,0.9,0.45,25,9,,,,40,EUR\n"
+        "b,two,EN 16983,20,10.2,1.1,0.45,25,9,,,,40,EUR\n",
+    )
+    one, other = read.sizes
+    assert (one.name, one.step, one.each) == ("a", 5, 0.34)
+    assert [(o.pack, o.price, o.from_packs, o.stock_packs) for o in one.offers] == [
+        (50, 19.0, 1, None), (50, 17.0, 4, None), (10, 5.0, 1, 3), (25, 9.0, 1, None),
+    ]  # fmt: skip
+    assert {o.supplier for o in one.offers} == {Supplier("one", 5.0), Supplier("two", 0.0, 40.0)}
+    assert other.offers[0].supplier == Supplier("two", 0.0, 40.0)
+
+
+def test_a_supplier_delivers_at_one_cost(tmp_path):
+    with pytest.raises(InputError, match="Expected delivery_cost and minimum_order as on line 2"):
+        catalog(
+            tmp_path,
+            HEAD.replace("currency", "currency,delivery_cost")
+            + "a,EN 16983,20,10.2,0.9,0.45,50,19,EUR,5\n"
+            "b,EN 16983,20,10.2,1.1,0.45,50,19,EUR,6\n",
+        )
+
+
+def test_only_what_comes_in_time_is_bought():
+    found, remarks = in_time(supplier().sizes, 3)
+    assert [(s.name, [o.lead_days for o in s.offers]) for s in found] == [("V18-100", [3.0, 2.0])]
+    assert remarks == []
+    with pytest.raises(CannotBuildError, match="within 1 days; the soonest takes 2"):
+        in_time(supplier().sizes, 1)
+    unsaid = size("V20-110", offers=(Offer("V20-110", 10),))
+    assert "1 offers say no lead_days" in in_time((unsaid,), 1)[1][0]

@@ -5,15 +5,17 @@ import numpy as np
 from optimizer.model.pattern import Pattern
 from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, said_so_far, settle
 from optimizer.orders.simulate import Outcome
-from tests.orders.cases import study
+from tests.orders.cases import study, surely_matched
 
 WISH = Wish(0.95, 20, 0, 1)
 
 
 def judged(packs):
-    """A study whose draws wanted so many packs."""
+    """A study whose draws wanted so many packs; every set ends truly within."""
     n = len(packs)
-    return Judged(study(1), Outcome(np.array(packs), np.array(packs), *np.zeros((4, n))))
+    return Judged(
+        surely_matched(study(1)), Outcome(np.array(packs), np.array(packs), *np.zeros((4, n)))
+    )
 
 
 def test_draws_go_on_where_those_before_ended():
@@ -43,9 +45,9 @@ def test_more_is_drawn_only_where_the_quantity_is_not_told():
 
 
 def test_what_is_known_is_said_with_its_doubt():
-    assert said_so_far([Judged(study(1))], WISH) == "Stopped; nothing was written."
+    assert said_so_far([Judged(surely_matched(study(1)))], WISH) == "Stopped; nothing was written."
     least = judged([]).packs.least
     said = said_so_far([judged([least] * 20)], WISH)
-    assert said.startswith("Stopped after 20 deliveries; nothing was written.")
-    assert f"{least} packs of V18-100, 7 singles + 1 pair" in said
+    assert said.startswith("Stopped; nothing was written. After 20 deliveries: ")
+    assert f"{5 * least} discs of V18-100 do in" in said
     assert "83% to 100%" in said  # 1 - 0.025^(1/20) of 20 of 20 (Clopper and Pearson)

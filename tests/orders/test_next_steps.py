@@ -1,32 +1,35 @@
 from dataclasses import replace
 
 from optimizer.orders.next_steps import next_steps
+from optimizer.orders.quantity import Share
 from tests.report.test_order_page import BEST, JOINT, NEVER, order
+
+SURE = Share.of(1000, 1000)
 
 
 def test_the_sample_comes_first_then_the_order_then_the_delivery():
     steps = next_steps(order(BEST))
     assert "as a sample first" in steps[0]
-    assert f"Order {BEST.packs} packs of V18-100 5 days before" in steps[1]
+    assert "Order 46 packs of 10 of V18-100 5 days before" in steps[1]
     assert "--received BAG --plan order.json" in steps[4]
     assert "--sets 10" in steps[5]
 
 
 def test_no_sample_where_the_lot_does_not_rule():
-    sure = replace(BEST, blind=BEST.confidence)
+    sure = replace(BEST, blind=SURE)
     assert "Order" in next_steps(order(sure))[0]
 
 
 def test_a_joint_order_is_bought_as_one():
     joined = next_steps(order(BEST, BEST, joint=JOINT))
-    assert any("8 packs of V18-100 and 2 packs of V22-125" in step for step in joined)
+    assert any("8 packs of 50 of V18-100 and 2 packs of 40 of V22-125" in step for step in joined)
     assert sum("sample" in step for step in joined) == 1
 
 
 def test_where_no_quantity_does_it_is_said_what_would():
-    assert any("widen load_tolerance" in step for step in next_steps(order(NEVER)))
+    assert next_steps(order(NEVER))[-1].startswith("Do not order yet")
 
 
 def test_discs_on_hand_that_do_need_no_order():
-    steps = next_steps(order(replace(BEST, packs=0, blind=BEST.confidence)))
+    steps = next_steps(order(replace(BEST, lines=(), blind=SURE)))
     assert steps[0] == "Nothing needs to be ordered: the discs on hand do."

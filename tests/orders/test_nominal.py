@@ -6,9 +6,11 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.job import StackRules
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.judging import _shortlist
+from optimizer.orders.judging import Judged, Wish, _shortlist
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import MOST_SLENDER, STATIC_LIMIT_MPA, Candidate, candidates
+from optimizer.orders.onhand import none_on_hand
+from optimizer.orders.study import Study
 from tests.orders.cases import KART, candidate, clutch, size, stack_of, supplier
 
 EVERY = read_catalog().sizes + supplier().sizes
@@ -67,6 +69,10 @@ def loose_or_not(length_mm: float, **rules: object) -> list[Candidate]:
     return candidates(EVERY, clutch(datum=Installed(length_mm), rules=rules), Making())
 
 
+def judged(some: list[Candidate]) -> list[Judged]:
+    return [Judged(Study(clutch(), (c,), Making(), none_on_hand())) for c in some]
+
+
 def test_what_presses_at_rest_comes_before_what_hangs_loose():
     """The cheapest of these stands 0.2 mm short of its place with the shoe at rest."""
     length = 13.0
@@ -80,12 +86,12 @@ def test_what_presses_at_rest_comes_before_what_hangs_loose():
         short = length - float(free_height(p)[0])
         assert c.gap_mm >= short  # what presses with almost nothing counts as loose too
         assert (c.gap_mm > 0) or short < 0
-    assert not any(c.gap_mm for c in _shortlist(found))
+    assert not any(j.candidate.gap_mm for j in _shortlist(judged(found), Wish()))
 
 
 def test_what_hangs_loose_is_still_offered_where_nothing_presses():
     few = [c for c in loose_or_not(13.0) if c.gap_mm]
-    assert _shortlist(few)
+    assert _shortlist(judged(few), Wish())
 
 
 def test_nothing_is_loose_where_the_stack_is_zeroed_by_a_load():

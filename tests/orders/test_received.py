@@ -45,9 +45,9 @@ def test_a_bag_that_wants_shims_is_built_on_them(held):
     assert (shimmed.sets, shimmed.shim_mm, shimmed.reasons) == (1, 0.5, ())
 
 
-def test_the_mean_of_a_lot_is_told_once_for_all_packs_of_a_size(held):
+def test_the_mean_of_a_lot_is_told_once_for_all_sizes_of_one_shape(held):
     job, belief = held
-    sizes = (size("V18-100"), size("V18-100 single bag"))
+    sizes = (size("V18-100"), size("V18-100", name="V18-100 close"))
     hands = {s.name: on_hand(s, belief, job) for s in sizes}
     (lot,) = lot_means(sizes, hands, Making())
     assert (lot.size, lot.discs) == ("V18-100", 24)

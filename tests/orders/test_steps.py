@@ -1,6 +1,8 @@
 import numpy as np
+import pytest
 
-from optimizer.orders.quantity import NEVER, Packs
+from optimizer.orders.packs import Packs
+from optimizer.orders.quantity import NEVER
 from optimizer.orders.simulate import Outcome, judge
 from optimizer.orders.steps import steps
 from tests.orders.cases import study
@@ -13,30 +15,38 @@ def outcome(packs, short):
     )
 
 
+def price(discs):
+    return 4.0 + 0.5 * discs
+
+
 PACKS = Packs(pack=10, held=0, least=27, most=81)
 
 
 def test_lots_on_target_are_bought_without_a_margin():
-    two = steps(outcome([27] * 20, [-1.0] * 20), PACKS, 270, 1, 0.95)
-    assert (two.margin_sd, two.mean_packs, two.most_packs) == (0.0, 27.0, 27)
+    two = steps(outcome([27] * 20, [-1.0] * 20), PACKS, 270, 10, 0.95, 1.0, price)
+    assert (two.margin_sd, two.mean_discs, two.most_discs) == (0.0, 270.0, 270)
+    assert two.cost == price(10) + price(260)
     assert two.suits.share == two.confidence.share == 1.0
 
 
 def test_a_lot_far_off_is_given_up_after_the_sample():
-    two = steps(outcome([27] * 15 + [NEVER] * 5, [-1.0] * 15 + [2.0] * 5), PACKS, 270, 1, 0.95)
+    two = steps(
+        outcome([27] * 15 + [NEVER] * 5, [-1.0] * 15 + [2.0] * 5), PACKS, 270, 10, 0.95, 1.0, price
+    )
     assert two.suits.share == 0.75
     assert two.confidence.share == 1.0
+    assert two.cost == pytest.approx(price(10) / 0.75 + price(260))  # a sample of lots refused
 
 
 def test_the_margin_is_what_the_confidence_wants():
     wanted = [27] * 18 + [36, 36]
-    two = steps(outcome(wanted, [0.0] * 20), PACKS, 270, 1, 0.95)
+    two = steps(outcome(wanted, [0.0] * 20), PACKS, 270, 10, 0.95, 1.0, price)
     assert two.margin_sd > 0
-    assert two.mean_packs >= 36
+    assert two.mean_discs >= 360
 
 
 def test_where_no_lot_suits_nothing_is_claimed():
-    two = steps(outcome([NEVER] * 4, [3.0] * 4), PACKS, 270, 1, 0.95)
+    two = steps(outcome([NEVER] * 4, [3.0] * 4), PACKS, 270, 10, 0.95, 1.0, price)
     assert two.suits.share == two.confidence.share == 0.0
 
 
@@ -46,6 +56,6 @@ def test_a_sample_lifts_the_confidence_where_the_lot_rules():
     [found] = judge(of, 1, range(80))
     candidate = of.candidates[0]
     needed = candidate.pattern.discs * 3
-    two = steps(found, of.packs(candidate), needed, 2, 0.8)
+    two = steps(found, of.packs(candidate), needed, 10, 0.8, 1.0, price)
     blind = np.mean(found.blind_packs <= of.packs(candidate).most)
     assert two.confidence.share > blind + 0.1

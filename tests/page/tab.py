@@ -20,13 +20,20 @@ ARGS = (
     "--disable-component-update", "--no-first-run", "--disable-default-apps",
 )  # fmt: skip
 LOOKS = Path(__file__).with_name("looks.js").read_text(encoding="utf-8")
-#: numbers what can be used; of radio buttons one stands for all, which the arrows reach
+#: numbers what can be used, and writes down what the focus comes to; of radio buttons one stands
+#: for all, which the arrows reach
 USABLE = """() => {
-  const all = [...document.querySelectorAll("a[href], button:not(:disabled), input:not([type=hidden]), select, textarea, summary, pre[tabindex]")];
-  const seen = all.filter((el) => el.checkVisibility({ visibilityProperty: true })
-    && (el.type !== "radio" || el.checked));
-  return Object.fromEntries(seen.map((el, at) => [el.dataset.at = String(at), el.outerHTML.slice(0, 120)]));
-}"""  # noqa: E501
+  document.activeElement.blur();
+  scrollTo(0, 0);
+  window.came = [];
+  document.addEventListener("focusin", (event) => window.came.push(event.target.dataset.at));
+  const kinds = "a[href], button:not(:disabled), input:not([type=hidden]), select, textarea, "
+    + "summary, pre[tabindex]";
+  const seen = [...document.querySelectorAll(kinds)].filter((el) =>
+    el.checkVisibility({ visibilityProperty: true }) && (el.type !== "radio" || el.checked));
+  return Object.fromEntries(
+    seen.map((el, at) => [el.dataset.at = String(at), el.outerHTML.slice(0, 120)]));
+}"""
 PHONE, DESK = (360, 740), (1280, 800)
 #: bytes of a page with all that it loads
 MOST_BYTES = 150_000
@@ -89,6 +96,11 @@ class Tab:
         if not request.url.startswith("http://127.0.0.1:"):
             self.faults.append(f"asked for {request.url}")
 
+    def becomes(self, size, scheme):
+        """Show the same page at another size and in other colours."""
+        self.page.set_viewport_size({"width": size[0], "height": size[1]})
+        self.page.emulate_media(color_scheme=scheme)
+
     def looks(self):
         """Open everything that is folded, and look at it all."""
         self.page.wait_for_load_state("load")
@@ -106,14 +118,11 @@ class Tab:
     def keys(self):
         """Go through the page with Tab alone; every thing that can be used must come by."""
         wanted = self.page.evaluate(USABLE)
-        self.page.evaluate("() => { document.activeElement.blur(); scrollTo(0, 0); }")
-        came = set()
-        for _ in range(2 * len(wanted) + 10):
+        for _ in range(len(wanted) + 5):  # and a little more, for the browser's own stops
             self.page.keyboard.press("Tab")
-            came.add(self.page.evaluate("() => document.activeElement.dataset.at || ''"))
-            if wanted.keys() <= came:
-                return
-        raise AssertionError({wanted[at] for at in wanted.keys() - came})
+        came = self.page.evaluate("() => window.came")
+        left = [html for at, html in wanted.items() if at not in came]
+        assert not left, left
 
     def weight(self):
         """Bytes of the page as it is now, and of everything that it loads."""

@@ -1,5 +1,6 @@
 """At the gauge: the loop as the terminal plays it, slips asked about, and nothing lost."""
 
+import io
 import json
 import re
 
@@ -265,7 +266,7 @@ def test_reading_again_is_one_round_however_it_is_read(shop):
     assert "round 3" in visit.words
 
 
-def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys):
+def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys, monkeypatch):
     visit, folder = shop
     bag = folder / "bag.csv"
     rows = bag.read_text().splitlines()
@@ -277,6 +278,12 @@ def test_sets_of_one_plan_have_readings_of_their_own(shop, capsys):
     assert visit.answer.status_code == 200
     assert (folder / "lot" / "readings-2.csv").exists()
     assert not (folder / "lot" / "readings.csv").exists()
+    # and the command takes up where the page is
+    monkeypatch.setattr("sys.stdin", io.StringIO("list\nq\n"))
+    words = ("bench", folder / "job.toml", "--plan", folder / "lot" / "plan.json", "--set", "2")
+    told = evenstack(capsys, *words).err
+    assert "890 N" in told
+    assert "readings-2.csv" in told
 
 
 def test_a_bag_that_changed_after_its_readings_is_no_dead_end(bench_shop):

@@ -4,7 +4,8 @@ import json
 
 import pytest
 
-from optimizer.face.speeds import engagement, retarget
+from optimizer.face.speeds import engagement
+from tests.shell import evenstack
 
 HOOKUP = "/c/this/hookup"
 
@@ -19,16 +20,30 @@ def test_the_speeds_are_those_of_the_command(shop):
     assert len(told.drifts) == visit.words.count("out of tolerance at")
 
 
-def test_a_later_hookup_is_that_of_the_command(shop):
+def asked_for(visit, by):
+    visit.post(f"{HOOKUP}/ways", {"plan": "match-1", "by": by})
+    assert visit.answer.status_code == 200
+    return visit.worked("this/hookup")
+
+
+def test_a_later_hookup_is_that_of_the_command(shop, capsys):
     visit, folder = shop
+    run = asked_for(visit, "100")
+    told = evenstack(
+        capsys, "retarget", folder / "job.toml", "--later", "100", "--json",
+        "--plan", folder / "match-1" / "plan.json",
+    )  # fmt: skip
+    assert run.answer == told.out
     visit.get(f"{HOOKUP}?plan=match-1&by=100")
-    plan = folder / "match-1" / "plan.json"
-    told = retarget(folder / "job.toml", later_rpm=100, plan=plan).found
-    assert f"To {told.target_rpm:.0f} rpm" in visit.words
-    shown = [*told.ways, *([] if told.reached or told.nearest is None else [told.nearest])]
-    assert shown
-    for packet in shown[0].stacks[0].packets:
+    ways = json.loads(told.out)
+    assert f"To {ways['target_rpm']:.0f} rpm" in visit.words
+    for packet in ways["ways"][0]["stacks"][0]["packets"]:
         assert "+".join(packet) in visit.words
+    # it was worked out for this plan, this change and this bag, and for no other
+    assert 'id="ways"' not in visit.get(f"{HOOKUP}?plan=match-1&by=200").text
+    bag = folder / "bag.csv"
+    bag.write_text(bag.read_text().replace("A06,20.0,10.2,0.9", "A06,20.0,10.2,0.8"))
+    assert 'id="ways"' not in visit.get(f"{HOOKUP}?plan=match-1&by=100").text
 
 
 def test_a_speed_seen_on_the_engine_is_kept(shop):
@@ -41,8 +56,10 @@ def test_a_speed_seen_on_the_engine_is_kept(shop):
 @pytest.mark.parametrize("by", ["x", "0", "1e9", "nan", "<b>", "9" * 50])
 def test_a_change_that_is_none_is_told(shop, by):
     visit, _ = shop
-    assert visit.get(f"{HOOKUP}?plan=match-1&by={by}").status_code == 422
-    assert "<b>" not in visit.answer.text.split('id="said"')[1][:200]
+    visit.post(f"{HOOKUP}/ways", {"plan": "match-1", "by": by})
+    assert visit.answer.status_code == 422
+    assert "<b>" not in visit.answer.text.split("<h1>")[1]
+    assert visit.house.works.of("this/hookup") is None
 
 
 @pytest.mark.parametrize("rpm", ["", "x", "5", "1e9"])

@@ -2,8 +2,11 @@
 
 import re
 
+import openpyxl
 import pytest
 
+from optimizer.page.bag_book import new_book
+from tests.page.test_bringing import HEAD, word_of
 from tests.page.visit import Visit
 
 BAG = "/c/this/bag"
@@ -162,3 +165,63 @@ def test_an_empty_bag_can_be_begun(tmp_path):
     visit.post(f"{BAG}/add", first)
     assert visit.answer.status_code == 200, visit.words
     assert (folder / "bag.csv").read_text().splitlines()[1:] == ["A01,20.0,10.2,0.9,1.38,sharp,,,,"]
+
+
+@pytest.fixture
+def booked(kart):
+    """A visit to a clutch whose bag is a workbook."""
+    folder = kart.house.folder.root
+    rows = [row.split(",") for row in bag_of(kart).splitlines()]
+    new_book(folder / "bag.xlsx", rows[0], rows[1:])
+    (folder / "job.toml").write_text((folder / "job.toml").read_text().replace(".csv", ".xlsx"))
+    return kart, folder / "bag.xlsx"
+
+
+def sheet(path):
+    return [list(row) for row in openpyxl.load_workbook(path).worksheets[0].values]
+
+
+def test_discs_are_typed_into_a_workbook_and_its_looks_stay(booked):
+    visit, path = booked
+    book = openpyxl.load_workbook(path)
+    book.worksheets[0]["A1"].font = openpyxl.styles.Font(bold=True)
+    book.create_sheet("mine")["B2"] = "kept"
+    book.save(path)
+    before = sheet(path)
+    visit.post(f"{BAG}/add", {**DISC, **SIZE, "thickness": "0,905"})
+    assert visit.answer.status_code == 200, visit.words
+    assert sheet(path) == [*before, ["C01", 20, 10.2, 0.905, 0.48, "sharp", None, None, None]]
+    visit.post(f"{BAG}/remove", {"line": "3", "disc": "A02"})
+    assert [row[0] for row in sheet(path)[1:4]] == ["A01", "A03", "A04"]
+    after = openpyxl.load_workbook(path)
+    assert after.worksheets[0]["A1"].font.bold
+    assert after["mine"]["B2"].value == "kept"
+    visit.post(f"{BAG}/add", {**DISC, **SIZE, "disc": "C02", "thickness": "9.05"})
+    assert "Look for the decimal point" in visit.words
+
+
+def test_a_table_is_added_to_a_workbook_or_put_in_its_place(booked):
+    visit, path = booked
+    before = sheet(path)
+    row = "007,20,10.2,0.905,0.48,sharp\n"
+    visit.post(f"{BAG}/upload", {"pasted": HEAD + row})
+    visit.post(f"{BAG}/put", {"word": word_of(visit), "how": "add"})
+    assert visit.answer.status_code == 200, visit.words
+    after = [*before, ["007", 20, 10.2, 0.905, 0.48, "sharp", None, None, None]]
+    assert sheet(path) == after
+    visit.post(f"{BAG}/upload", {"pasted": HEAD + row})
+    visit.post(f"{BAG}/put", {"word": word_of(visit), "how": "instead"})
+    assert sheet(path) == [HEAD.strip().split(","), ["007", 20, 10.2, 0.905, 0.48, "sharp"]]
+    assert sheet(path.with_name("bag-before-1.xlsx")) == after
+
+
+def test_what_a_workbook_would_lose_is_not_written(booked):
+    visit, path = booked
+    book = openpyxl.load_workbook(path)
+    book.create_sheet("sums")["A1"] = "=SUM(bag!D2:D9)"
+    book.save(path)
+    before = path.read_bytes()
+    visit.post(f"{BAG}/add", {**DISC, **SIZE})
+    assert visit.answer.status_code == 422
+    assert "with formulas" in visit.words
+    assert path.read_bytes() == before

@@ -4,11 +4,12 @@ import shutil
 
 import pytest
 
-from optimizer.face.ordering import plan_order
+from optimizer.face.ordering import delivered, plan_order
 from tests.page.conftest import EXAMPLES
 from tests.page.visit import Visit
 
 ORDER = "/c/this/order"
+SIZE = "18,9.2,1,0.4"
 
 
 @pytest.fixture
@@ -44,7 +45,7 @@ def test_it_runs_can_be_stopped_and_writes_nothing_then(buyer):
     assert not list(folder.glob("order-*"))
 
 
-def test_an_order_of_the_command_is_shown(buyer):
+def test_an_order_of_the_command_is_shown_and_what_came_is_counted(buyer):
     visit, folder = buyer
     found = plan_order(folder / "job.toml", 1, folder / "catalog.csv", draws=20, workers=1)
     found.save(folder / "spring")
@@ -52,6 +53,32 @@ def test_an_order_of_the_command_is_shown(buyer):
     option = found.order.clutches[0].options[0]
     assert f"of {option.size}" in visit.words
     assert "as the command says it" in visit.words
+    # enough discs of a size that was ordered, invented and all nominal
+    rows = [f"S{k},{SIZE},sharp" for k in range(80)]
+    head = "disc,od_mm,id_mm,thickness_mm,cone_height_mm,edge"
+    (folder / "bag.csv").write_text("\n".join([head, *rows]) + "\n")
+    visit.post(f"{ORDER}/came", {"order": "spring"})
+    assert visit.answer.status_code == 200, visit.words
+    run = visit.worked("this/order")
+    assert run.folder == "delivery-1", run.problems
+    told = delivered(
+        folder / "job.toml", folder / "bag.csv", None, folder / "spring" / "order.json",
+        folder / "catalog.csv",
+    )  # fmt: skip
+    assert (folder / "delivery-1" / "order.json").read_text() == told.document()
+    visit.get(ORDER)
+    came = told.received
+    assert f"80 discs in the bag: {came.buildable_sets} of 1 set can be built" in visit.words
+    for one in came.expected:
+        assert f"{one.size} {one.discs} {one.there}" in visit.words
+
+
+def test_nothing_is_counted_against_what_is_no_order(buyer):
+    visit, _ = buyer
+    for name in ("", "none", "..", "../../etc"):
+        visit.post(f"{ORDER}/came", {"order": name})
+        assert visit.answer.status_code == 422
+    assert visit.house.works.of("this/order") is None
 
 
 def test_a_broken_order_is_told(buyer):

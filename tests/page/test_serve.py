@@ -1,5 +1,6 @@
 """The command itself: it listens where it says, and a kill leaves the folder whole."""
 
+import os
 import re
 import shutil
 import signal
@@ -10,10 +11,13 @@ import urllib.error
 import urllib.parse
 import urllib.request
 from contextlib import contextmanager
+from html import unescape
+from pathlib import Path
 
 import pytest
 
-from optimizer.cli.open import _blocks
+from optimizer.cli.init import init
+from optimizer.cli.open import _asked_for, _blocks
 from optimizer.errors import InputError
 from optimizer.face.sources import read_bag, read_job
 from optimizer.page.doors import LOOPBACK, Doors, qr_rows
@@ -22,9 +26,8 @@ from optimizer.page.serve import listening
 
 
 @contextmanager
-def running(folder):
-    """The command in a process of its own; gives the process and the address that it printed."""
-    words = [sys.executable, "-m", "optimizer.cli.main", "open", str(folder), "--no-browser"]
+def running(words):
+    """A command in a process of its own; gives the process and the address that it printed."""
     process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     try:
         line = process.stdout.readline()
@@ -56,7 +59,8 @@ class Caller:
 def test_it_serves_and_a_kill_leaves_all_that_was_accepted(planned, tmp_path):
     folder = tmp_path / "kart"
     shutil.copytree(planned, folder)
-    with running(folder) as (process, address):
+    words = [sys.executable, "-m", "optimizer.cli.main", "open", str(folder), "--no-browser"]
+    with running(words) as (process, address):
         caller = Caller(address)
         assert "kart" in caller.front
         host = urllib.parse.urlsplit(address).netloc
@@ -76,11 +80,40 @@ def test_it_serves_and_a_kill_leaves_all_that_was_accepted(planned, tmp_path):
     assert {p.name for p in folder.iterdir()} == whole
 
 
-def test_ctrl_c_ends_it_without_a_word_of_failure(tmp_path):
-    with running(tmp_path) as (process, address):
-        assert "Begin with a clutch" in Caller(address).front
+@pytest.mark.skipif(os.name != "posix", reason="the launcher of this system is no shell script")
+def test_the_launcher_opens_its_folder_and_ctrl_c_ends_it_without_a_word_of_failure(tmp_path):
+    folder = tmp_path / "it's my clutch"
+    script = init(folder)[-1]
+    (folder / "optimizer.py").write_text("raise SystemExit('taken for the program')")
+    with running([str(script), "--no-browser"]) as (process, address):
+        front = Caller(address).front
+        assert "it's my clutch" in unescape(front)
+        assert "There is no disc" not in front
         process.send_signal(signal.SIGINT)
         assert process.wait(10) == 0
+
+
+def test_without_a_folder_it_asks_for_one_and_makes_it(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("typer.prompt", lambda _question, default: f"{tmp_path}/typed")
+    assert _asked_for() == tmp_path / "typed"
+    assert (tmp_path / "typed").is_dir()
+    assert "Made the folder" in capsys.readouterr().out
+    (tmp_path / "file").touch()
+    monkeypatch.setattr("typer.prompt", lambda _question, default: f"{tmp_path}/file/below")
+    with pytest.raises(InputError, match="cannot be made"):
+        _asked_for()
+    init(tmp_path / "below")
+    monkeypatch.setattr("typer.prompt", None)
+    assert _asked_for() == Path()  # there is a clutch in this folder
+
+
+def test_without_a_terminal_it_takes_the_usual_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    assert _asked_for() == tmp_path / "home" / "evenstack"
 
 
 def test_it_listens_on_this_machine_alone():

@@ -57,13 +57,18 @@ class Visit:
     def matched(self) -> str:
         """Match and wait; return the name of the plan's folder."""
         self.post("/c/this/match/start", {"sets": "1"})
-        run = self.house.works.of("this")
+        run = self.worked("this")
+        assert not run.problems, run.problems
+        return run.folder
+
+    def worked(self, name: str):
+        """Wait for work to end; return its run."""
+        run = self.house.works.of(name)
         until = time.monotonic() + 60
         while not run.ended and time.monotonic() < until:
             time.sleep(0.02)
         assert run.ended
-        assert not run.problems, run.problems
-        return run.folder
+        return run
 
     def read(self, plan: str, number: int, shoe: int, kind: str, load, **more):
         data = {"round": number, "shoe": shoe, "kind": kind, "load": load, **more}

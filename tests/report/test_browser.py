@@ -4,78 +4,46 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
-import subprocess
-from pathlib import Path
-from typing import Any
+from dataclasses import replace
+from functools import cache
 
 import pytest
 
-from optimizer.report.page import sheets
+from optimizer.report.page import sheet, sheet_files
+from tests.report.browser import DARK, needs_browser, pages_of, printed, probed, shown, type_sizes
 from tests.report.html_checks import read_html
 from tests.report.plans import DAY, dealt, disc_names
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
-pytestmark = pytest.mark.skipif(
-    BROWSER is None, reason="no chromium on this machine: nothing can load or print the sheet"
-)
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--enable-logging=stderr", "--hide-scrollbars", "--window-size=1400,1000",
-)  # fmt: skip
-#: seconds after which a browser that hangs is given up; no measure of the sheet
-PATIENCE = 180
-DARK = "@media screen and (prefers-color-scheme: dark)"
+pytestmark = needs_browser
 LONG = {"pairs": 1, "singles": 10, "spare": 30, "wicked": True}
+#: papers, and their size in points
+PAPERS = {"A4": (595, 842), "letter": (612, 792)}
 
 
-def browse(tmp_path: Path, page: Path, *flags: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [str(BROWSER), *FLAGS, f"--user-data-dir={tmp_path / 'profile'}", *flags, page.as_uri()],
-        capture_output=True, text=True, timeout=PATIENCE, check=True,
-    )  # fmt: skip
-
-
-def written(tmp_path: Path, **how: object) -> Path:
+@cache
+def page_of(**how):
     plan, work = dealt(**how)
-    path = tmp_path / "sheet.html"
-    (page,) = sheets(plan, work, DAY)
-    path.write_text(page, encoding="utf-8")
-    return path
+    return sheet(plan, work, DAY)
 
 
-def test_it_loads_without_a_word_on_the_console_and_names_every_disc(tmp_path):
-    path = written(tmp_path, **LONG)
-    ran = browse(tmp_path, path, "--dump-dom")
-    assert not re.findall(r".*CONSOLE.*", ran.stderr)
-    words = read_html(ran.stdout)[0].words()
+def test_it_loads_without_a_word_on_the_console_and_names_every_disc(browser):
+    with shown(browser, page_of(**LONG)) as (page, said):
+        words = read_html(page.content())[0].words()
+    assert said == []
     assert all(name in words for name in disc_names(dealt(**LONG)[0]))
 
 
-def test_the_console_would_be_heard(tmp_path):
-    path = tmp_path / "loud.html"
-    path.write_text("<!DOCTYPE html><title>x</title><script>console.error('heard')</script>")
-    assert "heard" in "".join(
-        re.findall(r".*CONSOLE.*", browse(tmp_path, path, "--dump-dom").stderr)
-    )
+def test_the_console_would_be_heard(browser):
+    loud = "<!DOCTYPE html><title>x</title><script>console.error('heard')</script>"
+    with shown(browser, loud) as (_, said):
+        assert said == ["heard"]
 
 
-def probed(tmp_path: Path, pages: list[str]) -> list[dict[str, Any]]:
-    """Load pages in frames of several widths and return what was measured in each."""
-    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-    path = tmp_path / "probe.html"
-    said = json.dumps(pages).replace("<", "\\u003c")
-    path.write_text(probe.replace("PAGES", said), encoding="utf-8")
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    return json.loads(dom.all("pre")[0].words())
-
-
-def test_it_fits_a_phone_and_is_readable_in_light_and_dark(tmp_path):
-    page = written(tmp_path, **LONG).read_text(encoding="utf-8")
+def test_it_fits_a_phone_and_is_readable_in_light_and_dark(browser):
+    page = page_of(**LONG)
     assert DARK in page
     dark = page.replace(DARK, "@media all")
-    reports = probed(tmp_path, [page, dark, page, page, page])
+    reports = probed(browser, [page, dark, page, page, page])
     assert [r["width"] for r in reports] == [360, 360, 1280, 1000, 768]
     assert reports[0]["paper"] != reports[1]["paper"]
     for report in reports:
@@ -87,38 +55,45 @@ def test_it_fits_a_phone_and_is_readable_in_light_and_dark(tmp_path):
         assert report["texts"] > 200
 
 
-def printed(tmp_path: Path, page: str, paper: str) -> bytes:
-    """Print a page on paper of a size and return the PDF."""
-    path = tmp_path / "printed.html"
-    path.write_text(page.replace("@page { margin", f"@page {{ size: {paper}; margin"), "utf-8")
-    assert f"size: {paper}" in path.read_text("utf-8")
-    pdf = tmp_path / "sheet.pdf"
-    browse(tmp_path, path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}")
-    return pdf.read_bytes()
-
-
-def pages_of(data: bytes) -> int:
-    return len(re.findall(rb"/Type\s*/Page\b", data))
-
-
-@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize(
     "how",
     [LONG, {"pairs": 4, "singles": 8, "spare": 20}, {"shims_mm": (0.2,), "installed_mm": 11.7}],
 )
-def test_a_set_of_three_shoes_prints_on_two_pages(tmp_path, paper, how):
-    data = printed(tmp_path, written(tmp_path, **how).read_text(encoding="utf-8"), paper)
-    width, height = (595, 842) if paper == "A4" else (612, 792)
+def test_a_set_of_three_shoes_prints_on_two_pages_and_the_first_in_no_small_type(
+    browser, paper, how
+):
+    data = printed(browser, page_of(**how), paper)
     box = re.search(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", data)
-    assert float(box[1]) == pytest.approx(width, abs=1)
-    assert float(box[2]) == pytest.approx(height, abs=1)
+    assert (float(box[1]), float(box[2])) == pytest.approx(PAPERS[paper], abs=1)
     assert pages_of(data) == 2
+    first, second = type_sizes(data)
+    assert min(first) >= 9 - 0.02
+    assert max(first) >= 20 - 0.02  # the rule for the gauge
+    assert min(second) >= 7 - 0.02
 
 
-@pytest.mark.parametrize("paper", ["A4", "letter"])
-def test_eleven_sets_print_on_a_page_each_and_an_index(tmp_path, paper):
-    page = written(tmp_path, sets=11, singles=7).read_text(encoding="utf-8")
-    assert pages_of(printed(tmp_path, page, paper)) == 12
+def test_small_type_would_be_found(browser):
+    small = "<style>@page { margin: 0 } body { font: 8.5pt serif; zoom: 0.5 }</style><p>x</p>"
+    (sizes,) = type_sizes(printed(browser, small, "A4"))
+    assert list(sizes) == [pytest.approx(4.25, abs=0.02)]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_eleven_sets_print_on_a_page_each_and_an_index(browser, paper):
+    data = printed(browser, page_of(sets=11, singles=7), paper)
+    assert pages_of(data) == 12
+    assert min(map(min, type_sizes(data))) >= 9 - 0.02
+
+
+def test_a_lot_and_its_labels_print_in_type_that_can_be_read(browser, tmp_path):
+    plan, work = dealt(sets=14, singles=7)
+    calm = [replace(s, rest_spread_n=1.0, spread_n=1.0, worn_spread_n=1.0) for s in plan.sets]
+    files = sheet_files(tmp_path / "sheet.html", replace(plan, sets=tuple(calm)), work, DAY)
+    for page in files.values():
+        assert probed(browser, [page])[0]["outside"] == []
+        sizes = type_sizes(printed(browser, page, "letter"))
+        assert min(map(min, sizes[:-1])) >= 9 - 0.02  # the last page tells the inputs
 
 
 #: what is measured on paper: the least of each in mm, and the least of its type in points
@@ -152,19 +127,16 @@ window.addEventListener("load", () => {
 </script>"""
 
 
-def test_sizes_and_order_on_paper_are_those_of_the_hand(tmp_path):
-    page = written(tmp_path, **LONG).read_text(encoding="utf-8")
-    paper = page.replace("@media print", "@media all")
-    path = tmp_path / "measure.html"
+def test_sizes_and_order_on_paper_are_those_of_the_hand(browser):
+    paper = page_of(**LONG).replace("@media print", "@media all")
     # the width of Letter and A4 alike between the margins
     held = paper.replace("&", "&amp;").replace('"', "&quot;")
-    path.write_text(
+    html = (
         '<!DOCTYPE html><html lang="en"><title>x</title>'
-        f'<iframe style="width:190mm;height:255mm;border:0" srcdoc="{held}"></iframe>{MEASURE}',
-        encoding="utf-8",
+        f'<iframe style="width:190mm;height:255mm;border:0" srcdoc="{held}"></iframe>{MEASURE}'
     )
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    found = json.loads(dom.all("pre")[0].words())
+    with shown(browser, html) as (page, _):
+        found = json.loads(page.inner_text("#found"))
     assert found["box"] >= 5 - 0.01
     assert found["line"] >= 8 - 0.01
     assert found["id"] >= 11 - 0.01
@@ -177,7 +149,7 @@ def test_sizes_and_order_on_paper_are_those_of_the_hand(tmp_path):
 
 def test_every_printed_page_names_job_and_set(tmp_path):
     plan, work = dealt(sets=2)
-    (page,) = sheets(plan, work, DAY)
+    page = sheet(plan, work, DAY)
     named = [
         re.sub(r"\\([0-9a-f]{6})", lambda m: chr(int(m[1], 16)), line) for line in page.split("\n")
     ]

@@ -7,7 +7,9 @@ from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from optimizer.bench.session import open_session
@@ -17,10 +19,11 @@ from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
-from optimizer.report.page import sheets
+from optimizer.report.facts import set_facts, states_sd_n
+from optimizer.report.page import sheet
+from tests.report.browser import needs_browser, pages_of, printed, type_sizes
 from tests.report.html_checks import read_html
 from tests.report.plans import dealt
-from tests.report.test_browser import BROWSER, pages_of, printed
 
 KART = Path(__file__).parents[2] / "examples" / "kart_mm"
 DAY = date(2026, 1, 31)
@@ -54,7 +57,7 @@ def bench(tmp_path_factory):
 
 
 def page_of(done, work):
-    (page,) = sheets(done.next, work, DAY, done)
+    page = sheet(done.next, work, DAY, done)
     root, faults = read_html(page)
     assert faults == []
     return page, root
@@ -105,6 +108,19 @@ def test_a_swap_is_drawn_before_and_after_and_only_what_moves_is_open(bench):
     assert len(stands) == sum(map(len, after.values())) - len(boxes(root))
 
 
+def test_what_a_reading_tells_of_a_stack_it_tells_at_rest_and_worn_too(bench):
+    done, work = bench(READ["STOP"])
+    (one,) = done.next.sets
+    facts = set_facts(one, work)
+    alone = states_sd_n(one, facts, work.task)
+    read = states_sd_n(one, facts, work.task, done.learned)
+    told = [stack.working_load_sd_n for stack in one.stacks]
+    assert read[1] == pytest.approx(told)  # as the plan has it
+    assert np.all(read[2] < 1.3 * read[1])  # a tenth of a millimetre further
+    assert np.all(read[2] < 0.5 * alone[2])
+    assert np.all(read[0] < alone[0])
+
+
 def test_where_nothing_is_to_be_read_there_is_nothing_to_fill_in(bench):
     done, work = bench(READ["STOP"])
     _, root = page_of(done, work)
@@ -134,22 +150,24 @@ def test_a_suspect_is_flagged_on_its_own_row_and_many_rivals_are_not(bench):
     assert "suspect seat" not in root.all("article")[0].words()
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
+@needs_browser
 @pytest.mark.parametrize("word", READ)
-def test_each_prints_on_two_pages(bench, tmp_path, word):
+def test_each_prints_on_two_pages_and_the_first_in_no_small_type(bench, browser, word):
     done, work = bench(READ[word])
     page, _ = page_of(done, work)
     for paper in ("A4", "letter"):
-        assert pages_of(printed(tmp_path, page, paper)) == 2
+        data = printed(browser, page, paper)
+        assert pages_of(data) == 2
+        assert min(type_sizes(data)[0]) >= 9 - 0.02
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine: nothing can print")
-def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(tmp_path, monkeypatch, bench):
+@needs_browser
+def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(browser, monkeypatch, bench):
     """What stands goes to the second page where the stacks take up the first."""
     done, work = bench(READ["SWAP"])
     decision = decided(done, work)
     plan, of_plan = dealt(pairs=4, singles=8, spare=12)
     monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
-    (page,) = sheets(plan, of_plan, DAY, done)
+    page = sheet(plan, of_plan, DAY, SimpleNamespace(learned=None))
     for paper in ("A4", "letter"):
-        assert pages_of(printed(tmp_path, page, paper)) == 2
+        assert pages_of(printed(browser, page, paper)) == 2

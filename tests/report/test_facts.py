@@ -8,7 +8,7 @@ import pytest
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.model.plan import AFTER
-from optimizer.report.facts import set_facts
+from optimizer.report.facts import set_facts, states_sd_n
 from tests.report.plans import dealt
 
 
@@ -41,7 +41,7 @@ def test_after_readings_the_doubt_of_a_stack_holds_all_but_the_gauge():
     known = replace(plan.sets[0], stacks=stacks, odds_known=AFTER, common_sd=0.004)
     facts = set_facts(known, work)
     rate = np.array([stack.rate_n_per_mm for stack in stacks])
-    assert facts.sd_n[1] == pytest.approx(3.0)
+    assert states_sd_n(known, facts, work.task)[1] == pytest.approx(3.0)
     assert facts.reading_sd_n == pytest.approx(
         np.sqrt(3.0**2 + reading_variance(work.job.gauge, rate))
     )

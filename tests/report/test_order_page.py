@@ -2,55 +2,70 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 
-from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Line, Option, Order, Point, Use
+from optimizer.orders.clutch import Work
+from optimizer.orders.document import (
+    SCHEMA,
+    ClutchOrder,
+    Joint,
+    Line,
+    Mend,
+    Option,
+    Order,
+    Point,
+    Use,
+)
 from optimizer.orders.making import Making
 from optimizer.orders.quantity import Share
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
+from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
 from tests.report.html_checks import read_html
-from tests.report.test_browser import BROWSER, DARK, browse
 
 DAY = date(2026, 4, 1)
 DRAWS = 1000
 
 
 def point(packs: int, good: int) -> Point:
-    return Point(packs, 10 * packs, 6.5 * packs, Share.of(good, DRAWS))
+    return Point(10 * packs, 6.5 * packs, Share.of(good, DRAWS))
 
 
 CURVE = tuple(point(27 + k, 820 + 7 * k) for k in range(24))
 CHOSEN = next(p for p in CURVE if p.confidence.share >= 0.95)
 BEST = Option(
-    "V18-100", "7 singles + 1 pair", 9, 889.9, 0.52, 900.0, 12.2, 0.1, 0.4, DRAWS, 10,
-    CHOSEN.packs, CHOSEN.discs, 24, 154, CHOSEN.cost, 5.0, CHOSEN.confidence, Share.of(890, DRAWS),
-    Share.of(900, DRAWS), 6.3, CURVE,
-    Steps(1, 0.1, Share.of(960, DRAWS), Share.of(950, 960), 30.0, 60),
+    "V18-100", "7 singles + 1 pair", 9, 889.9, 0.52, 900.0, 12.2, 0.1, 0.4, DRAWS,
+    (Line("V18-100", CHOSEN.discs // 10, 10, CHOSEN.discs, 24, CHOSEN.cost),),
+    CHOSEN.discs, 24, 154, CHOSEN.cost, 5.0, CHOSEN.discs, CHOSEN.confidence,
+    Share.of(960, DRAWS), 0.999, 0.99, Share.of(890, DRAWS), Share.of(900, DRAWS), 6.3, CURVE,
+    Steps(10, 6.5, 0.1, Share.of(960, DRAWS), Share.of(950, 960), 300.0, 600, 210.0),
 )  # fmt: skip
 NEVER = replace(
-    BEST, size="V22-125 with a long <name> of its own", packs=None, discs=None, left_discs=None,
+    BEST, size="V22-125 with a long <name> of its own", lines=(), discs=None, left_discs=None,
     cost=None, lead_days=None, shim_mm=0.0, shimmed=0.0,
 )  # fmt: skip
 
 
 def order(*options: Option, joint: Joint | None = None) -> Order:
     return Order(
-        SCHEMA, "0.1.0", "mm", "invented.csv", "EUR", 0.95, DRAWS, 0, Making(),
-        tuple(ClutchOrder(f"clutch {k}", 10, 3, 890.0, 22.0, (one, NEVER, BEST))
+        SCHEMA, "0.1.0", "mm", "invented.csv", "EUR", 0.95, None, 0, DRAWS, 0, Making(),
+        tuple(ClutchOrder(f"clutch {k}", 10, 3, 890.0, 22.0, 9.0, Work(), (one, NEVER, BEST),
+                          () if one.does else (MEND,))
               for k, one in enumerate(options)),
         joint, ("A note & a warning.",),
     )  # fmt: skip
 
 
+MEND = Mend(
+    ("a load tolerance of 30 N", "shims"), CHOSEN.confidence, 26.0,
+    (Line("V18-100", 4, 10, 40, 0, 26.0),),
+)  # fmt: skip
 JOINT = Joint(
-    (Line("V18-100", 8, 400, 24, 152.0), Line("V22-125", 2, 80, 0, 55.0)),
+    (Line("V18-100", 8, 50, 400, 24, 152.0), Line("V22-125", 2, 40, 80, 0, 55.0)),
     (Use("clutch 0", "V18-100", "7 singles + 1 pair", 10, 270),),
     207.0, Share.of(960, DRAWS), 154,
 )  # fmt: skip
@@ -63,13 +78,15 @@ def test_the_page_says_what_to_buy_what_is_left_how_sure_and_what_next():
     assert not re.search(r"(?:src|href)=\"(?!#)|url\(|https?:", page)
     words = " ".join(root.words().split())
     for said in (
-        f"{CHOSEN.packs} packs of V18-100",
+        f"{CHOSEN.discs // 10} packs of 10 of V18-100",
         f"{CHOSEN.cost:.2f} EUR",
         "154 discs",
         "asked 95 %",
         "95 % interval of 1000 simulated deliveries",
         "on shims of 0.100 mm",
-        "buy 1 as a sample",
+        "A sample first: 10 discs",
+        "in 10 days instead of 5",
+        "after up to 3 rounds of gauge and swap: one set does in 99.9%, all 10 in 99.0%",
         "What to do next",
         "evenstack order JOB --received BAG --plan order.json",
         "Stored energy.",
@@ -80,13 +97,14 @@ def test_the_page_says_what_to_buy_what_is_left_how_sure_and_what_next():
 
 def test_two_steps_are_left_out_where_the_lot_does_not_rule():
     sure = replace(BEST, blind=Share.of(960, DRAWS))
-    assert "In two steps" not in order_page(order(sure), DAY)
+    assert "A sample first" not in order_page(order(sure), DAY)
 
 
 def test_where_no_quantity_does_nothing_is_marked():
     page = order_page(order(NEVER), DAY)
     assert read_html(page)[1] == []
     assert "No quantity does" in page
+    assert "a load tolerance of 30 N and shims: 4 packs of 10 of V18-100 for 26.00 EUR" in page
     assert curve_chart(order(NEVER).clutches[0], 0.95).chosen is None
 
 
@@ -99,34 +117,25 @@ def test_the_chart_shows_the_curve_inside_its_interval_and_the_quantity_on_it():
         assert x == high[0] == low[0]
         assert high[1] < y < low[1]  # down the page is less
     x, y, name = chart.chosen
-    assert name == f"buy {CHOSEN.packs}"
+    assert name == f"buy {CHOSEN.discs}"
     at = CURVE.index(CHOSEN)
     assert (x, y) == pytest.approx(line[at], abs=0.01)
     assert y <= chart.asked[0] < line[at - 1][1]
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
-def test_it_fits_a_phone_and_is_readable_in_light_and_dark(tmp_path):
+@needs_browser
+def test_it_fits_a_phone_and_is_readable_in_light_and_dark(browser):
     page = order_page(order(BEST, NEVER, joint=JOINT), DAY)
-    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-    pages = json.dumps([page, page.replace(DARK, "@media all"), page]).replace("<", "\\u003c")
-    path = tmp_path / "probe.html"
-    path.write_text(probe.replace("PAGES", pages), encoding="utf-8")
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    for report in json.loads(dom.all("pre")[0].words()):
+    for report in probed(browser, [page, page.replace(DARK, "@media all"), page]):
         assert report["scroll"] <= report["client"]
         assert report["outside"] == []
         assert report["clipped"] == []
         assert report["faint"] == []
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
+@needs_browser
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 @pytest.mark.parametrize("options", [(BEST,), (BEST, NEVER)])
-def test_it_prints_on_two_pages(tmp_path, paper, options):
+def test_it_prints_on_two_pages(browser, paper, options):
     page = order_page(order(*options), DAY)
-    path = tmp_path / "order.html"
-    path.write_text(page.replace("@page {", f"@page {{ size: {paper};"), encoding="utf-8")
-    printed = tmp_path / "order.pdf"
-    browse(tmp_path, path, "--no-pdf-header-footer", f"--print-to-pdf={printed}")
-    assert len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes())) <= 2
+    assert pages_of(printed(browser, page, paper)) <= 2

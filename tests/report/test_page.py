@@ -8,7 +8,7 @@ import optimizer.report
 from optimizer import text
 from optimizer.report.dots import dots
 from optimizer.report.figures import Figures
-from optimizer.report.page import SETS_A_PAGE, sheet_files, sheets
+from optimizer.report.page import sheet
 from optimizer.report.shoe import height_band
 from tests.report.html_checks import read_html
 from tests.report.plans import DAY, WICKED, dealt, disc_names
@@ -19,7 +19,7 @@ ROOM = {"installed_mm": 11.7, "shims_mm": (0.2, 0.1)}
 
 def page_of(**how):
     plan, work = dealt(**how)
-    (page,) = sheets(plan, work, DAY)
+    page = sheet(plan, work, DAY)
     return page
 
 
@@ -40,7 +40,7 @@ def test_the_page_is_well_formed_small_and_keeps_to_itself(how):
 
 def test_every_disc_is_named_and_ticked_off_in_order():
     plan, work = dealt()
-    root, _ = read_html(sheets(plan, work, DAY)[0])
+    root, _ = read_html(sheet(plan, work, DAY))
     words = root.words()
     assert all(name in words for name in disc_names(plan))
     for article, stack in zip(root.all("article"), plan.sets[0].stacks, strict=True):
@@ -79,7 +79,7 @@ def test_the_facts_of_the_plan_are_on_the_sheet():
 
 def test_the_doubt_at_work_is_that_of_the_plan():
     plan, work = dealt()
-    root, _ = read_html(sheets(plan, work, DAY)[0])
+    root, _ = read_html(sheet(plan, work, DAY))
     (table,) = (t for t in root.all("table") if t.get("class") == "loads")
     for row, stack in zip(table.all("tbody")[0].all("tr"), plan.sets[0].stacks, strict=True):
         load, sd = (Figures("mm").load(v) for v in (stack.working_load_n, stack.working_load_sd_n))
@@ -91,7 +91,7 @@ def test_chances_that_are_not_known_are_not_shown():
     bare = replace(
         plan.sets[0], odds_within_tolerance=None, odds_on_target=None, doubt=(), helps=()
     )
-    (page,) = sheets(replace(plan, sets=(bare,)), work, DAY)
+    page = sheet(replace(plan, sets=(bare,)), work, DAY)
     assert "The chance that" not in page
     assert "The chance that" in page_of()
     assert "odds" not in page_of().lower()
@@ -151,7 +151,7 @@ def test_drawings_are_to_scale(how):
     overall = work.belief.thickness_mm + work.belief.cone_height_mm
     believed = dict(zip(work.belief.names, overall, strict=True))
     od = {disc.name: disc.od_mm for disc in work.bag.discs}
-    root, _ = read_html(sheets(plan, work, DAY)[0])
+    root, _ = read_html(sheet(plan, work, DAY))
     drawings = [svg for svg in root.all("svg") if svg.get("class") == "drawing"]
     assert len(drawings) == 3
     for svg, stack in zip(drawings, plan.sets[0].stacks, strict=True):
@@ -176,7 +176,7 @@ def test_drawings_are_to_scale(how):
 def test_dressed_edges_are_marked_and_only_those():
     plan, work = dealt()
     edges = {disc.name: disc.edge for disc in work.bag.discs}
-    root, _ = read_html(sheets(plan, work, DAY)[0])
+    root, _ = read_html(sheet(plan, work, DAY))
     groups = [g for g in root.all("g") if g.get("class") in ("part up", "part down")]
     assert {edges[g.all("title")[0].words().split(":")[0]] for g in groups} == {"sharp", "dressed"}
     for group in groups:
@@ -187,7 +187,7 @@ def test_dressed_edges_are_marked_and_only_those():
 
 def test_rows_stand_beside_what_they_name_and_cones_point_as_they_say():
     plan, work = dealt()
-    root, _ = read_html(sheets(plan, work, DAY)[0])
+    root, _ = read_html(sheet(plan, work, DAY))
     for article in root.all("article"):
         (svg,) = (e for e in article.all("svg") if e.get("class") == "drawing")
         parts = [g for g in svg.all("g") if g.get("class") in ("part up", "part down")]
@@ -251,7 +251,7 @@ def test_every_text_colour_stands_out_from_every_ground(theme):
 
 def test_warnings_and_discs_beyond_measure_are_folded_away():
     plan, work = dealt(spare=420)
-    (page,) = sheets(replace(plan, warnings=tuple(f"warning {i}" for i in range(20))), work, DAY)
+    page = sheet(replace(plan, warnings=tuple(f"warning {i}" for i in range(20))), work, DAY)
     root, faults = read_html(page)
     assert faults == []
     folded = " ".join(e.words() for e in root.all("details"))
@@ -259,18 +259,6 @@ def test_warnings_and_discs_beyond_measure_are_folded_away():
     assert "warning 19" in folded
     assert "warning 7" not in folded
     assert plan.unused[-1] in folded
-
-
-def test_sets_beyond_a_page_go_on_another(tmp_path):
-    plan, work = dealt(pairs=0, singles=8)
-    many = replace(plan, sets=plan.sets * (SETS_A_PAGE + 1))
-    files = sheet_files(tmp_path / "sheet.html", many, work, DAY)
-    assert [path.name for path in files] == ["sheet.html", "sheet-2.html"]
-    first, second = files.values()
-    assert len(first.encode()) < 1_000_000
-    assert f"set {SETS_A_PAGE + 1} of {SETS_A_PAGE + 1}" in second
-    assert f"set {SETS_A_PAGE + 1} of" not in first
-    assert read_html(first)[1] == []
 
 
 def test_the_sheet_says_that_loads_are_not_computed_with_the_very_values_typed():

@@ -43,7 +43,7 @@ def test_a_plan_that_is_kept_nowhere_is_to_be_kept_first_and_a_set_is_chosen():
 
 def test_the_decision_is_first_and_stacks_are_drawn_as_they_stand():
     plan, work = dealt()
-    lines = card(plan, work.job).splitlines()
+    lines = card(plan, work).splitlines()
     assert lines[0].startswith("BUILD three stacks from the bottom up")
     at = lines.index(next(line for line in lines if line.startswith("SHOE 1 ")))
     drawn = lines[at + 1 : at + 9]
@@ -59,7 +59,7 @@ def test_it_is_readable_at_sixty_columns_and_stacks_of_long_names_stand_one_belo
     for how in ({}, {"wicked": True}, {"shims_mm": (0.2,), "installed_mm": 11.7}):
         plan, work = dealt(**how)
         with wrapping.columns(60):
-            lines = card(plan, work.job).splitlines()
+            lines = card(plan, work).splitlines()
         assert all(len(line) <= 60 or "a" * 60 in line for line in lines)
         drawn = [line for line in lines if line.startswith(("/\\", "\\/"))]
         assert all(("a" * 60 in line) or len(line) <= 60 for line in drawn)
@@ -67,9 +67,10 @@ def test_it_is_readable_at_sixty_columns_and_stacks_of_long_names_stand_one_belo
 
 
 def test_only_the_decision_at_the_head_is_emphasised():
-    said = "SWAP:\n  swap no. 1 (shoe 1)\n  or swap 2\n\nWhat stands: STOP\n"
-    bold = emphasised(said)
-    assert bold == "\x1b[1mSWAP:\n  swap no. 1 (shoe 1)\x1b[0m\n  or swap 2\n\nWhat stands: STOP\n"
+    said = "SWAP no. 1 (shoe 1)\n    for the spare 2.\nNow 4 % likely.\n\nWhat stands: STOP\n"
+    bold = "\x1b[1;33mSWAP\x1b[0;1m no. 1 (shoe 1)\n    for the spare 2.\x1b[0m\n"
+    assert emphasised(said) == f"{bold}Now 4 % likely.\n\nWhat stands: STOP\n"
+    assert emphasised("STOP: leave it.\n") == "\x1b[1;32mSTOP\x1b[0;1m: leave it.\x1b[0m\n"
     assert emphasised("BAG bag.csv\n") == "BAG bag.csv\n"
 
 
@@ -83,10 +84,10 @@ def test_bold_is_for_terminals_that_want_it(monkeypatch, capsys, variable, bold)
     assert capsys.readouterr().out == "STOP: leave it.\n"  # no terminal
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
     say("STOP: leave it.")
-    assert ("\x1b[1m" in capsys.readouterr().out) == bold
+    assert ("\x1b[1;" in capsys.readouterr().out) == bold
 
 
 def test_notes_are_no_wider_than_the_card():
     plan, work = dealt()
     noted = replace(plan, warnings=("bag.csv line 2, disc A1: looks odd. " * 5,))
-    assert max(map(len, card(noted, work.job).splitlines())) <= 80
+    assert max(map(len, card(noted, work).splitlines())) <= 80

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
-from pathlib import Path
-
-import pytest
 
 from optimizer.orders.received import Expected, LotMean, Received
 from optimizer.report.received_page import lot_picture, received_page
+from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
 from tests.report.html_checks import read_html
-from tests.report.test_browser import BROWSER, DARK, browse, pages_of, printed
 from tests.report.test_order_page import BEST, DAY, NEVER, order
 
 LOT = LotMean("V18-100", 270, 0.004, 0.0045, -0.021, 0.0088)
@@ -34,7 +30,7 @@ def test_the_first_line_is_what_to_do():
         (SHORT, "BUILD", "6 sets of 10 now; reorder"),
         (NONE, "REORDER", "no set of 10 can be built yet"),
         (enough, "BUILD", "10 sets: nothing lacks"),
-        (replace(SHORT, reorder=order(NEVER)), "BUILD", "no quantity reaches"),
+        (replace(SHORT, reorder=order(NEVER)), "BUILD", "no quantity keeps"),
     ):
         root, words = words_of(received)
         first = root.all("section")[0].all("p")[0]
@@ -60,16 +56,11 @@ def test_a_lot_is_drawn_against_what_was_assumed():
     assert "not as assumed" in cone.said
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
-def test_it_fits_a_phone_and_prints_on_two_pages(tmp_path):
+@needs_browser
+def test_it_fits_a_phone_and_prints_on_two_pages(browser):
     page = received_page(SHORT, "mm", DAY)
-    probe = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-    pages = json.dumps([page, page.replace(DARK, "@media all"), page]).replace("<", "\\u003c")
-    path = tmp_path / "probe.html"
-    path.write_text(probe.replace("PAGES", pages), encoding="utf-8")
-    dom, _ = read_html(browse(tmp_path, path, "--dump-dom").stdout)
-    for report in json.loads(dom.all("pre")[0].words()):
+    for report in probed(browser, [page, page.replace(DARK, "@media all"), page]):
         assert report["scroll"] <= report["client"]
         assert report["outside"] == report["clipped"] == report["faint"] == []
     for paper in ("A4", "letter"):
-        assert pages_of(printed(tmp_path, page, paper)) == 2
+        assert pages_of(printed(browser, page, paper)) == 2

@@ -4,9 +4,11 @@ from io import BytesIO
 import openpyxl
 import pytest
 
+from optimizer.errors import InputError
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.readings import read_readings
-from optimizer.report.workbook import harmless, workbook
+from optimizer.report.workbook import workbook
+from optimizer.report.workbook_style import harmless
 from optimizer.units import N_PER_LBF
 from tests.report.plans import DAY, WICKED, dealt
 
@@ -85,7 +87,7 @@ def test_the_filled_in_form_is_read_as_readings(tmp_path):
     form = book.worksheets[0]
     assert form.title == "Readings"
     for row in range(2, form.max_row + 1):
-        form.cell(row, 5).value = 880 + row
+        form.cell(row, 6).value = 880 + row
     path = tmp_path / "filled.xlsx"
     book.save(path)
     planned = {stack.shoe: stack.packets for stack in plan.sets[0].stacks}
@@ -95,6 +97,62 @@ def test_the_filled_in_form_is_read_as_readings(tmp_path):
     ]
     assert all(r.packs == planned[r.shoe] for r in read)
     assert read[0].load_n == 882
+
+
+def test_readings_of_every_set_are_asked_for_and_each_set_reads_its_own(tmp_path):
+    plan, work, book = book_of(sets=2)
+    form = book["Readings"]
+    assert [row["set"] for row in table(form)] == [1] * 6 + [2] * 6
+    for row in range(2, form.max_row + 1):
+        form.cell(row, 6).value = 880 + row
+    path = tmp_path / "filled.xlsx"
+    book.save(path)
+    for number, one in enumerate(plan.sets, 1):
+        planned = {stack.shoe: stack.packets for stack in one.stacks}
+        read = read_readings(path, work.belief.names, 3, planned, number)
+        assert [r.load_n for r in read.rows] == [880 + 6 * (number - 1) + k for k in range(2, 8)]
+        assert all(r.packs == planned[r.shoe] for r in read.rows)
+        assert read.warnings == ()
+    with pytest.raises(InputError, match="Expected readings of set 3, found those of 1, 2"):
+        read_readings(path, work.belief.names, 3, planned, 3)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_slip_is_asked_about_and_a_believable_load_is_not(units):
+    plan, _, book = book_of(units=units)
+    form = book["Readings"]
+    (asked,) = form.data_validations.dataValidation
+    assert str(asked.sqref) == f"F2:F{form.max_row}"
+    assert (asked.formula1, asked.formula2, asked.errorStyle) == ("$G2", "$H2", "warning")
+    rules = [rule for rules in form.conditional_formatting for rule in rules.rules]
+    assert ["$F2<$G2" in rule.formula[0] for rule in rules] == [True]
+    unit = 1.0 if units == "mm" else N_PER_LBF
+    for row in table(form):
+        low, high = (
+            row[f"likely_{end}_{'n' if units == 'mm' else 'lbf'}"] for end in ("from", "to")
+        )
+        load = plan.sets[0].stacks[row["shoe"] - 1].working_load_n / unit
+        assert low < load < high
+        assert not low < 10 * load < high
+        assert not low < load / 10 < high
+        assert not low < load * (N_PER_LBF if units == "in" else 1 / N_PER_LBF) < high
+
+
+def test_pages_filter_repeat_their_heads_on_paper_and_show_fixed_decimals():
+    _, _, book = book_of(sets=2, shims_mm=(0.2, 0.1), installed_mm=11.7)
+    for sheet in book:
+        assert sheet.auto_filter.ref == sheet.dimensions
+        assert sheet.print_title_rows == "$1:$1"
+        assert sheet.freeze_panes == "A2"
+        assert all(cell.font.bold and cell.fill.fgColor.rgb == "FFE3ECEC" for cell in sheet[1])
+    loads = table(book["Loads"])[0]
+    assert (loads["shims_mm"], loads["shim 1_mm"], loads["shim 2_mm"]) == (0.3, 0.2, 0.1)
+    shown = {
+        head.value: cell.number_format for head, cell in zip(*book["Loads"]["1:2"], strict=True)
+    }
+    assert shown["shims_mm"] == shown["shim 1_mm"] == shown["free_height_mm"] == "0.000"
+    assert shown["working_n"] == "0.0"
+    assert shown["rate_n_per_mm"] == "0"
 
 
 def test_no_clock_is_in_the_workbook():

@@ -72,7 +72,12 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
             dressed_scatter=world_said.dressed_scatter,
         ),
         friction=Friction(),
-        gauge=Gauge(bench.RESOLUTION_N, bench.NOISE_N, bench.TRAVEL_STOP_MM, "in the clutch"),
+        gauge=Gauge(
+            world_said.gauge * bench.RESOLUTION_N,
+            world_said.gauge * bench.NOISE_N,
+            world_said.gauge * bench.TRAVEL_STOP_MM,
+            "in the clutch",
+        ),
     )
 
 

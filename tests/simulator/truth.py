@@ -42,6 +42,8 @@ class World:
     friction: float = FRICTION
     flat_sd_mm: float = 0.0
     place_sd_mm: float = 0.0
+    #: how coarse the gauge is: its step, noise and travel stop, as multiples of the usual
+    gauge: float = 1.0
 
     @property
     def scatter(self) -> float:
@@ -112,9 +114,12 @@ class Truth:
 
     def read_n(self, stack: Array, travel_mm: float = TRAVEL_MM, shoe: int | None = None) -> float:
         """A settled reading of the gauge."""
-        stop = travel_mm + self.rng.normal(0, TRAVEL_STOP_MM)
-        shown = self.load_n(stack, stop, shoe) + self.zero_n + self.rng.normal(0, NOISE_N)
-        return float(np.round(shown / RESOLUTION_N) * RESOLUTION_N)
+        coarse = self.world.gauge
+        stop = travel_mm + self.rng.normal(0, coarse * TRAVEL_STOP_MM)
+        shown = self.load_n(stack, stop, shoe) + self.zero_n
+        shown += self.rng.normal(0, coarse * NOISE_N)
+        step = coarse * RESOLUTION_N
+        return float(np.round(shown / step) * step)
 
     def first_n(self, stack: Array) -> float:
         """The first push, before the stack has seated."""

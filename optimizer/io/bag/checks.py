@@ -102,12 +102,13 @@ def _outliers(
     """Return a warning for each disc beyond 3 robust sds of its lot.
 
     Median and median absolute deviation, so that the outlier does not hide itself.
-    Discs of one lot but of another nominal size count as another lot.
+    Discs of one lot but of another nominal size or edge count as another lot: dressing takes
+    away height.
     """
-    lots: dict[tuple[str, int], list[Disc]] = {}
+    lots: dict[tuple[str, int, str], list[Disc]] = {}
     size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
     for disc, number in zip(discs, size, strict=True):
-        lots.setdefault((disc.lot, number), []).append(disc)
+        lots.setdefault((disc.lot, number, disc.edge), []).append(disc)
     found = []
     for members in lots.values():
         if len(members) < _SMALLEST_LOT:

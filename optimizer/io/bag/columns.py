@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.io.columns import LENGTH, Field, Schema
+from optimizer.io.columns import FORCE, LENGTH, Field, Schema
 
 _DIAMETER = "Add the column, or set [disc] {0}_mm or {0}_in in the job."
 
@@ -36,10 +36,16 @@ BAG = Schema(
         Field("height", LENGTH, guessed=("l0", "lo", "overall", "free", "overall_height", "total")),
         Field("flat", LENGTH, guessed=("flat_width", "land")),
         Field("edge_radius", LENGTH, guessed=("radius", "corner_radius")),
+        Field("load", FORCE),
+        Field("at", LENGTH),
         Field("lot", guessed=("batch", "source", "supplier")),
         Field("note", guessed=("notes", "remark", "remarks", "comment", "comments")),
     ),
     one_height=True,
 )
+#: a load of the disc alone and how far it was pressed for it
+PRESSED = ("load", "at")
+#: what a row with a load, or of a job with nominal lengths, may leave empty
+UNMEASURED = ("thickness", "cone_height", "height")
 #: quantities in the order in which their slips are told
 LENGTHS = ("od", "id", "thickness", "cone_height", "height", "flat", "edge_radius")

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import Measurement, place
 from optimizer.model.bag import Disc, Edge
 from optimizer.model.job import DiscDefaults
 
+#: share of the cone height up to which a load of the disc alone is taken
+DEEPEST = 0.9
+
 
 def make_disc(
-    file: str, row: Measurement, repeats: int, defaults: DiscDefaults
+    file: str, row: Measurement, rows: Sequence[Measurement], defaults: DiscDefaults
 ) -> Disc | list[Problem]:
-    """Return the disc of an averaged measurement, or everything wrong with it.
+    """Return the disc of an averaged measurement of some rows, or everything wrong with it.
 
     Whether its heights make sense is left to `optimizer.io.bag.slips`, which sees the
     whole column.
     """
-    lengths = row.lengths
+    lengths = dict(row.lengths)
+    measured = {"thickness"} if "thickness" in lengths else set()
+    measured |= {"cone_height"} if row.height is not None else set()
+    nominal = {"thickness": defaults.thickness_mm, "cone_height": defaults.cone_height_mm}
+    lengths.update({f: v for f, v in nominal.items() if f not in measured and v is not None})
     od = lengths.get("od", defaults.od_mm)
     inner = lengths.get("id", defaults.id_mm)
     edge: Edge = "dressed" if row.words["edge"] == "dressed" else "sharp"
@@ -38,7 +47,15 @@ def make_disc(
                     f"Fill it in, or set [disc] {name}_mm or {name}_in in the job.",
                 )
             )
-    if od is not None and inner is not None:
+    missing = [name for name in nominal if name not in lengths and name not in measured]
+    found += [
+        (
+            f"Expected a number for {name.replace('_', ' ')}, found none in any row of the disc.",
+            f"Measure it, or give its nominal value as [disc] {name}_mm or {name}_in in the job.",
+        )
+        for name in missing
+    ]
+    if od is not None and inner is not None and not missing:
         if inner >= od:
             found.append(
                 (
@@ -62,27 +79,48 @@ def make_disc(
                     "The flat is the radial width of one dressed edge; measure it again.",
                 )
             )
+    cone = _cone(lengths, "cone_height" in measured)
+    if not missing and "at" in lengths and lengths["at"] >= DEEPEST * cone:
+        found.append(
+            (
+                f"Expected at below {DEEPEST:g} of the cone height, got {lengths['at']:.5g} mm on "
+                f"{cone:.5g} mm.",
+                "It is how far the disc was pressed for its load; near flat a load tells nothing.",
+            )
+        )
     if found or od is None or inner is None:
         where = place(file, row.line, row.name)
         return [Problem(what, where, remedy) for what, remedy in found]
     thickness = lengths["thickness"]
     overall = "height" in lengths
+    counted = sum("thickness" in one.lengths or one.height is not None for one in rows)
     return Disc(
         name=row.name,
         od_mm=od,
         id_mm=inner,
         thickness_mm=thickness,
-        cone_height_mm=lengths["height"] - thickness if overall else lengths["cone_height"],
+        cone_height_mm=cone,
         edge=edge,
         flat_mm=flat,
         lot=row.words.get("lot", ""),
         note=row.words.get("note", ""),
-        repeats=repeats,
+        repeats=max(counted, 1),
         from_overall_height=overall,
         flat_assumed=assumed,
         line=row.line,
         edge_radius_mm=radius,
+        load_n=lengths.get("load"),
+        at_mm=lengths.get("at"),
+        loads=sum("load" in one.lengths for one in rows),
+        nominal=tuple(name for name in nominal if name not in measured),
     )
+
+
+def _cone(lengths: Mapping[str, float], measured: bool) -> float:
+    """Cone height, as measured or as the overall height tells; nominal where neither was."""
+    if measured and "height" in lengths:
+        return lengths["height"] - lengths.get("thickness", 0.0)
+    return lengths.get("cone_height", 0.0)
 
 
 def _flat(edge: Edge, measured: float | None, defaults: DiscDefaults) -> tuple[float, bool]:

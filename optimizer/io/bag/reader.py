@@ -53,7 +53,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     problems = list(header.problems)
     rows: list[Measurement] = []
     for row in table.rows:
-        _keep(read_row(file, header.columns, row), rows, problems)
+        _keep(read_row(file, header.columns, row, bool(_nominal(job))), rows, problems)
     if header.problems:  # without its columns a row tells no more than this
         raise_if(problems)
     slips = unit_slips(file, line, header.columns, rows, job.disc.od_mm)
@@ -63,22 +63,30 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     discs: list[Disc] = []
     for group in grouped(rows):
         problems += check_repeats(file, header.columns, group, job.instrument)
-        _keep(make_disc(file, averaged(group), len(group), job.disc), discs, problems)
+        _keep(make_disc(file, averaged(group), group, job.disc), discs, problems)
     if not slips:  # a wrong unit makes any height look wrong
-        height = header.columns.get("height") or header.columns["cone_height"]
-        problems += height_slips(file, line, height, discs)
+        height = header.columns.get("height") or header.columns.get("cone_height")
+        measured = [disc for disc in discs if "cone_height" not in disc.nominal]
+        problems += height_slips(file, line, height, measured) if height else []
     name_column = header.columns["disc"].index
     problems += names_not_in_bag(job, [row.cells[name_column] for row in table.rows])
     raise_if(problems)
     warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument, job.units))
-    return Bag(path, tuple(discs), header.columns["thickness"].unit, warnings)
+    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
+    return Bag(path, tuple(discs), units, warnings)
 
 
 def bag_header(table: Table, file: str, job: Job) -> Header:
-    """Find the columns of a bag; diameters that the job gives need none."""
-    known = {"od": job.disc.od_mm, "id": job.disc.id_mm}
+    """Find the columns of a bag; diameters and nominal lengths that the job gives need none."""
+    known = {"od": job.disc.od_mm, "id": job.disc.id_mm, **_nominal(job)}
     given = [name for name, value in known.items() if value is not None]
     return BAG.read(place(file, table.header.line), table.header.cells, given)
+
+
+def _nominal(job: Job) -> dict[str, float]:
+    """The nominal lengths that a job gives for discs that were not measured."""
+    lengths = {"thickness": job.disc.thickness_mm, "cone_height": job.disc.cone_height_mm}
+    return {name: value for name, value in lengths.items() if value is not None}
 
 
 def _keep(read: _T | list[Problem], good: list[_T], problems: list[Problem]) -> None:

@@ -50,20 +50,23 @@ def check_repeats(
         "id": _DIAMETER_MM,
         "flat": _DIAMETER_MM,
         "edge_radius": _DIAMETER_MM,
+        "at": _AGREE_FLOOR_MM,
     }
     first, problems = group[0], []
+    pressed = next((row for row in group if "at" in row.lengths), first)
     for row in group[1:]:
         where = place(file, row.line, row.name)
         for field, most in allowed.items():
-            if field not in first.lengths or field not in row.lengths:
+            base = pressed if field == "at" else first
+            if field not in base.lengths or field not in row.lengths:
                 continue
-            one, two = first.lengths[field], row.lengths[field]
+            one, two = base.lengths[field], row.lengths[field]
             if abs(one - two) > most:
                 column = columns[field]
                 problems.append(
                     Problem(
                         f"Expected repeats within {column.shown(most)} {column.unit} in "
-                        f"{column.heading}, got {column.shown(two)} and, on line {first.line}, "
+                        f"{column.heading}, got {column.shown(two)} and, on line {base.line}, "
                         f"{column.shown(one)}.",
                         where,
                         "Two discs need two names; one disc: delete the wrong row.",

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimizer.errors import Problem
-from optimizer.io.bag.columns import LENGTHS
+from optimizer.io.bag.columns import LENGTHS, PRESSED, UNMEASURED
 from optimizer.io.columns import Column
 from optimizer.io.table import Row
 
@@ -19,7 +19,7 @@ LONGEST_MM = 10_000.0
 
 @dataclass(frozen=True)
 class Measurement:
-    """One row: the lengths that were filled in, in mm, and the words."""
+    """One row: the lengths in mm, and load in N, that were filled in, and the words."""
 
     line: int
     name: str
@@ -37,24 +37,42 @@ def place(file: str, line: int, name: str = "") -> str:
     return f"{file} line {line}, disc {name}" if name else f"{file} line {line}"
 
 
-def read_row(file: str, columns: Mapping[str, Column], row: Row) -> Measurement | list[Problem]:
-    """Return the row as a measurement, or everything that is wrong in it."""
-    words = {f: row.cells[c.index] for f, c in columns.items() if f not in LENGTHS}
+def read_row(
+    file: str, columns: Mapping[str, Column], row: Row, nominal: bool = False
+) -> Measurement | list[Problem]:
+    """Return the row as a measurement, or everything that is wrong in it.
+
+    Thickness and height may be empty where the row has a load, or the job `nominal` lengths.
+    """
+    words = {f: row.cells[c.index] for f, c in columns.items() if f not in (*LENGTHS, *PRESSED)}
     name = words.get("disc", "")
     where = place(file, row.line, name)
     found = _name(name) if "disc" in columns else []
     found += _edge(words) if "edge" in columns else []
     problems = [Problem(what, where, remedy) for what, remedy in found]
     lengths: dict[str, float] = {}
-    for field in (field for field in LENGTHS if field in columns):
+    filled = {f for f in PRESSED if f in columns and row.cells[columns[f].index]}
+    may_lack = {"od", "id", "flat", "edge_radius", *PRESSED}
+    may_lack |= set(UNMEASURED) if nominal or filled else set()
+    if len(filled) == 1:
+        lacks = next(f for f in PRESSED if f not in filled)
+        problems.append(
+            Problem(
+                f"Expected {lacks} beside {', '.join(filled)}, found none.",
+                where,
+                "A load tells something only with how far the disc was pressed: fill in load_n "
+                "(or load_lbf) and at_mm (or at_in), or neither.",
+            )
+        )
+    for field in (field for field in (*LENGTHS, *PRESSED) if field in columns):
         column = columns[field]
         cell = row.cells[column.index]
-        if not cell and field in ("od", "id", "flat", "edge_radius"):
+        if not cell and field in may_lack:
             continue
         value = column.number(row, where)
         if isinstance(value, Problem):
             problems.append(value)
-        elif value > LONGEST_MM:
+        elif value > LONGEST_MM and field != "load":
             problems.append(
                 Problem(
                     f"Expected {field.replace('_', ' ')} below {column.shown(LONGEST_MM)} "

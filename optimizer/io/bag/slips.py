@@ -103,7 +103,7 @@ def decimal_slips(
     for row in rows:
         size = tuple(round(row.lengths[name], 0) for name in ("od", "id") if name in row.lengths)
         groups.setdefault(size, []).append(row)
-    for field in ("thickness", "cone_height", "height", "flat", "edge_radius"):
+    for field in ("thickness", "cone_height", "height", "flat", "edge_radius", "load", "at"):
         for group in groups.values():
             filled = [(row, row.lengths[field]) for row in group if row.lengths.get(field)]
             if len(filled) < FEWEST:

@@ -192,6 +192,8 @@ def _build(
         disc=DiscDefaults(
             disc["od"],
             disc["id"],
+            disc["thickness"],
+            disc["cone_height"],
             disc["modulus"],
             disc["poisson"],
             disc["default_flat"],

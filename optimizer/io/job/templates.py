@@ -67,6 +67,8 @@ _EXAMPLES = {
     ("instrument", "height_sd"): ("0.005", "0.0002"),
     ("disc", "od"): ("20", "0.787"),
     ("disc", "id"): ("10.2", "0.402"),
+    ("disc", "thickness"): ("1.05", "0.0413"),
+    ("disc", "cone_height"): ("0.42", "0.0165"),
 }
 
 #: keys that are set in the template; the others are shown behind a #

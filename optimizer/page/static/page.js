@@ -35,9 +35,16 @@ function keeping(old, fresh) {
     const place = field.files.length && fresh.querySelector("#" + CSS.escape(field.id));
     if (place) place.replaceWith(field);
   }
-  return [...old.querySelectorAll("input[id]:not([type=radio]):not([type=checkbox]):not([type=file]), textarea[id]")]
-    .filter((field) => field.value !== field.defaultValue && fresh.querySelector("#" + CSS.escape(field.id)))
+  return [...old.querySelectorAll("input[id]:not([type=radio]):not([type=checkbox]):not([type=file]), textarea[id], select[id]")]
+    .filter((field) => field.value !== sentAs(field) && fresh.querySelector("#" + CSS.escape(field.id)))
     .map((field) => [field.id, field.value]);
+}
+
+/** What a field held when the page came. */
+function sentAs(field) {
+  if (!field.options) return field.defaultValue;
+  const chosen = [...field.options].find((one) => one.defaultSelected) || field.options[0];
+  return chosen ? chosen.value : "";
 }
 
 function focus(id) {
@@ -166,9 +173,10 @@ function listen() {
   news.onmessage = (event) => {
     const said = JSON.parse(event.data);
     const bar = main().querySelector("progress");
-    if (bar && said.work) {
-      bar.value = said.work[0][1];
-      main().querySelector("[data-stage]").textContent = said.work[0][0];
+    const work = bar && said.work[bar.dataset.work];
+    if (work) {
+      main().querySelector("[data-stage]").textContent = work[0];
+      bar.value = work[1];
     }
     if (said.state !== main().dataset.state) refresh();
   };

@@ -1,0 +1,101 @@
+"""A move taken instead of the one that is advised: what stands then, and what is read next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from optimizer.bench.decide import COST_PER_DISC, Advice, Kind
+from optimizer.bench.moves import Option
+from optimizer.bench.questions import Advise, Question, missing, next_round
+from optimizer.bench.session import Session
+from optimizer.bench.step import Step, next_plan
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+
+#: swaps listed, beside any rebuild
+MOST_SWAPS = 3
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A move that was taken instead of the first: what stands after it, read in `round`."""
+
+    round: int
+    stacks: tuple[Packs, ...]
+    shims_mm: tuple[tuple[float, ...], ...]
+
+
+def ranked(advice: Advice) -> list[Option]:
+    """Return the moves of an advice, the likeliest first, whichever of them was taken."""
+    return sorted(advice.moves, key=lambda move: -move.worth(COST_PER_DISC, advice.anywhere))
+
+
+def offered(advice: Advice) -> list[Option]:
+    """Return the moves that are listed, numbered from 1: the best swaps and every rebuild."""
+    return [
+        move
+        for rank, move in enumerate(ranked(advice))
+        if rank < MOST_SWAPS or not move.exchanges or move == advice.moves[0]
+    ]
+
+
+def choice(done: Step, move: Option, number: int) -> Chosen | None:
+    """Return a move of an advice as one chosen for a round; None for the one advised."""
+    if done.advice.kind in ("swap", "rebuild") and move == done.advice.moves[0]:
+        return None
+    return Chosen(number, move.stacks, move.shims or done.known.shims_mm)
+
+
+def after(done: Step, chosen: Chosen) -> Step:
+    """Return an advice as if the chosen move were its next plan, loads and chances left alone."""
+    one = done.next.sets[0]
+    stacks = tuple(
+        replace(stack, packets=chosen.stacks[k], shims_mm=chosen.shims_mm[k])
+        for k, stack in enumerate(one.stacks)
+    )
+    then = replace(done.next, sets=(replace(one, stacks=stacks),))
+    return replace(done, next=then, advice=replace(done.advice, kind="swap"))
+
+
+def taken(session: Session, done: Step, move: Option) -> Step:
+    """Return the advice with another of its moves as the first, and the plan that it leads to."""
+    others = tuple(other for other in done.advice.moves if other != move)
+    kind: Kind = "swap" if move.exchanges else "rebuild"
+    advice = replace(done.advice, kind=kind, moves=(move, *others), chance_then=None)
+    then = next_plan(
+        session.work, done.learned, done.task, done.stacks, done.known.shims_mm, move,
+        session.seed, done.next.stopped,
+    )  # fmt: skip
+    return replace(done, advice=advice, next=then)
+
+
+def move_chosen(done: Step, chosen: Chosen | None, number: int) -> Option | None:
+    """Return the move that was chosen for a round; None where none was, or none of this advice."""
+    if chosen is None or chosen.round != number or done.advice.kind in ("stop", "leave"):
+        return None
+    return next((move for move in done.advice.moves if move.stacks == chosen.stacks), None)
+
+
+def lacking(
+    session: Session, rows: tuple[Reading, ...], advise: Advise, chosen: Chosen | None
+) -> list[Question]:
+    """What the round in the file still lacks, be it after a chosen move or the one advised."""
+    last = rows[-1].round if rows else 1
+    before = tuple(r for r in rows if r.round < last)
+    if chosen is None or chosen.round != last or not before:
+        return missing(session, rows, advise)
+    then = after(advise(before), chosen)
+    seen = {
+        r.shoe for r in rows if r.round == last and r.kind == "settled" and r.trust != "doubted"
+    }
+    return [q for q in next_round(then, last) if q.shoe and changed(q, then) and q.shoe not in seen]
+
+
+def changed(question: Question, before: Step) -> bool:
+    """Whether a stack is another one than stands under its shoe."""
+    assert question.shoe is not None
+    stands = before.stacks[question.shoe - 1]
+    return question.packs != stands or question.shims_mm not in (
+        None,
+        sum(before.known.shims_mm[question.shoe - 1]),
+    )

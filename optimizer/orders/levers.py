@@ -1,0 +1,103 @@
+"""What a builder can change so that an order does: at the bench, in the job, or what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer import text
+from optimizer.orders.clutch import Clutch, Work
+from optimizer.orders.making import Making
+from optimizer.orders.response import ROUNDS
+
+#: discs of a group, flats in mm that are dressed, and sds in mm of a micrometer and a dial gauge
+GROUP, FLAT_MM, FINE_MM, DIAL_MM = 3, 0.15, 0.002, 0.005
+#: what tolerances are widened to, in times
+WIDER = (1.25, 1.5, 2.0, 3.0)
+#: step in mm of shims that are finer, and the most that is laid under a stack
+SHIM_MM, SHIMS = 0.05, 5
+
+
+@dataclass(frozen=True)
+class Changed:
+    """A clutch and its discs after some changes of a kind each, named by what the builder does."""
+
+    clutch: Clutch
+    making: Making
+    kinds: frozenset[str] = frozenset()
+    changes: tuple[str, ...] = ()
+
+    def by(
+        self, kind: str, words: str, *, making: Making | None = None, **clutch: object
+    ) -> Changed:
+        """Return it with one change more."""
+        return Changed(
+            replace(self.clutch, **clutch),  # type: ignore[arg-type]
+            making or self.making,
+            self.kinds | {kind},
+            (*self.changes, words),
+        )
+
+
+def matching(at: Changed) -> Iterator[Changed]:
+    """Yield what makes sets end truly within more often, the least trouble first."""
+    clutch, making = at.clutch, at.making
+    for rounds in range(clutch.work.rounds + 1, ROUNDS + 1):
+        words = f"up to {rounds} rounds of gauge and swap (--rounds {rounds})"
+        yield at.by("rounds", words, work=Work(rounds))
+    if clutch.gauge.reads != "in the clutch" and clutch.place_sd_mm:
+        read = replace(clutch.gauge, reads="in the clutch")
+        words = 'gauge every stack under its own shoe ([gauge] reads = "in the clutch")'
+        yield at.by("reads", words, gauge=read, work=replace(clutch.work, groups=0))
+    if clutch.place_sd_mm > DIAL_MM:
+        words = "measure each shoe's travel with a dial gauge (travel_sd, seat_sd 0.005 mm)"
+        yield at.by("place", words, place_sd_mm=DIAL_MM)
+    if not making.flat_mm:
+        flat = text.length(FLAT_MM, clutch.units)
+        yield at.by(
+            "edges",
+            f"dress the edges to flats of {flat} (--flat)",
+            making=replace(making, flat_mm=FLAT_MM),
+            scatter=clutch.dressed_scatter,
+        )
+    tool = clutch.instrument
+    if max(tool.thickness_sd_mm, tool.height_sd_mm) > FINE_MM:
+        fine = replace(
+            tool,
+            thickness_sd_mm=min(FINE_MM, tool.thickness_sd_mm),
+            height_sd_mm=min(FINE_MM, tool.height_sd_mm),
+            thickness_resolution_mm=0.0,
+            height_resolution_mm=0.0,
+        )
+        words = f"measure to {text.length(FINE_MM, clutch.units)} (a micrometer)"
+        yield at.by("tool", words, instrument=fine)
+    if not clutch.work.groups and not clutch.datum.has_room:
+        words = f"gauge groups of {GROUP} discs that then stay together (--groups {GROUP})"
+        yield at.by("groups", words, work=replace(clutch.work, groups=GROUP))
+    for times in WIDER:
+        width = times * clutch.spread_n
+        words = f"a spread tolerance of {text.load(width, clutch.units)}"
+        yield at.by("width", words, spread_n=width)
+
+
+def loading(at: Changed) -> Iterator[Changed]:
+    """Yield what brings loads on target more often, the least trouble first."""
+    clutch = at.clutch
+    if clutch.datum.has_room:
+        step = SHIM_MM if len(clutch.shims_mm) < 2 else float(np.diff(clutch.shims_mm).min()) / 2
+        most = max(SHIMS * step, clutch.shims_mm[-1])
+        fine = tuple(round(float(s), 4) for s in np.arange(0, most + step / 2, step))
+        words = f"shims in steps of {text.length(step, clutch.units)} under every stack"
+        yield at.by("shims", words, shims_mm=fine)
+    rules = clutch.rules
+    if set(rules.packet_sizes) != {1, 2, 3} or rules.discs is not None:
+        free = replace(rules, packet_sizes=(1, 2, 3), discs=None)
+        yield at.by(
+            "patterns", "allow any pattern (packet_sizes = [1, 2, 3], no discs)", rules=free
+        )
+    for times in WIDER:
+        tolerance = times * clutch.load_tolerance_n
+        words = f"a load tolerance of {text.load(tolerance, clutch.units)}"
+        yield at.by("tolerance", words, load_tolerance_n=tolerance)

@@ -1,0 +1,208 @@
+"""What the bench decided, in words that terminal and sheet share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from optimizer import text
+from optimizer.bench.decide import gains
+from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.step import Step
+from optimizer.estimate.consistency import Suspect
+from optimizer.estimate.known import in_order
+from optimizer.model.job import Job
+from optimizer.model.stack import stack_words
+from optimizer.report.plan_card import shoes_known
+from optimizer.report.shoe import Marks
+
+#: more rivals of a suspect than this are not flagged one by one: it would be all of a stack
+RIVALS = 4
+
+
+def advised(step: Step) -> Option | None:
+    """Return the move that is decided on; None where nothing is to be moved."""
+    return step.advice.moves[0] if step.advice.kind in ("swap", "rebuild") else None
+
+
+def decision(step: Step) -> tuple[str, str]:
+    """Say the decision: its word in capitals, and how the line goes on."""
+    kind, move = step.advice.kind, advised(step)
+    if kind == "stop":
+        return "STOP", "leave the stacks as they are and do not take them apart."
+    if kind == "leave":
+        return "LEAVE", "no swap and no rebuild gains anything; reading again hardly settles it."
+    if move is None and step.unread:
+        shoes = ", ".join(map(str, step.unread))
+        return "READ", f"shoe {shoes}: no reading of it as it stands counts yet."
+    if move is None:
+        return "READ AGAIN", "push and read every stack once more, without taking it apart."
+    if not move.exchanges:
+        return "REBUILD", f"build all stacks anew as drawn: {count(move)} change their stack."
+    return "SWAP", "; ".join(brief(e) for e in move.exchanges) + "."
+
+
+def reason(step: Step, width: str) -> str:
+    """Say in a line what the decision rests on; `width` is the spread asked for."""
+    advice, move = step.advice, advised(step)
+    now = f"{text.share(advice.odds_now)} likely within {width} of each other"
+    if move is not None:
+        why = f"Now {now}; then {text.share(move.odds)}."
+        if advice.chance_then is not None and not gains(
+            move, advice.odds_now, advice.odds_on_target
+        ):
+            why += (
+                f" It is no likelier to match, but {text.share(advice.chance_then)} likely to be "
+                f"settled by a reading, against {text.share(advice.chance_reread)} for what stands."
+            )
+        return why
+    if advice.kind == "stop":
+        off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
+        return f"They are {now}.{off}"
+    if advice.kind == "reread" and advice.chance_reread > 0:
+        return f"Now {now}; {text.share(advice.chance_reread)} likely that a reading settles it."
+    return f"They are {now}."
+
+
+def remarks(step: Step, job: Job) -> list[str]:
+    """Say what is suspect, and what is likely in the clutch where the gauge does not see it."""
+    there = in_clutch_words(step, job)
+    return [
+        *(suspect_words(s) for s in step.verdict.suspects),
+        *contradiction_words(step),
+        *([there] if there else []),
+    ]
+
+
+def marks(step: Step) -> Marks:
+    """Return what is to be placed now, and what is suspect."""
+    suspects = step.verdict.suspects
+    return Marks(_opened(step), _discs(suspects), _shoes(suspects))
+
+
+def _opened(step: Step) -> frozenset[tuple[int, str]]:
+    """Discs to be placed now: those that come to a stack, all of one never seen as it stands.
+
+    A stack with a reading that does not count stands all the same.
+    """
+    moved = advised(step)
+    seen = {(row.shoe, row.packs) for row in in_order(step.known.records)}
+    after = step.stacks if moved is None else moved.stacks
+    anew = moved is not None and not moved.exchanges
+    opened = set()
+    for shoe, (old, new) in enumerate(zip(step.stacks, after, strict=True), 1):
+        stood = set() if anew or (shoe, old) not in seen else {d for packet in old for d in packet}
+        opened |= {(shoe, d) for packet in new for d in packet if d not in stood}
+    return frozenset(opened)
+
+
+def _discs(suspects: Sequence[Suspect]) -> set[str]:
+    """Discs to look at before they are built: a suspect, and its rivals where they are few."""
+    found = {s.name for s in suspects if s.kind == "disc"}
+    for suspect in suspects:
+        rivals = [r.removeprefix("disc ") for r in suspect.rivals if r.startswith("disc ")]
+        found |= set(rivals if len(rivals) <= RIVALS else ())
+    return found
+
+
+def _shoes(suspects: Sequence[Suspect]) -> dict[int, str]:
+    """Shoes whose seat or build is suspect, and what to do there."""
+    what = {
+        "seat": "suspect seat: clean it, look at it",
+        "build": "suspect as built: dirt, a disc turned over, or a slip",
+    }
+    found = {}
+    for s in suspects:
+        shoe = s.name.rpartition("shoe ")[2]
+        if s.kind in what and shoe.isdecimal():
+            found[int(shoe)] = what[s.kind]
+    return found
+
+
+def contradiction_words(step: Step) -> list[str]:
+    """Say that the readings are beyond belief, where they are."""
+    if not step.verdict.contradiction:
+        return []
+    then = (
+        "Clean the seats, push through a few strokes, check the travel stop and the zero."
+        if step.advice.kind == "reread"
+        else "They were read again and stay so: what follows goes by them."
+    )
+    return [
+        "These readings contradict the measurements: so far off happens by chance less than "
+        f"once in a thousand. {then}"
+    ]
+
+
+def suspect_words(s: Suspect) -> str:
+    """Say what would explain the readings, and what would as well."""
+    rivals = f" (or {', '.join(s.rivals[:4])}{' ...' if len(s.rivals) > 4 else ''})"
+    what = {
+        "disc": f"Disc {s.name} is suspect",
+        "seat": f"The seat of {s.name} is suspect, or dirt on it",
+        "build": f"The build of {s.name} is suspect: dirt, a disc turned over, or a slip",
+        "level": "All stacks together are off: check the travel, the zero and the unit of the "
+        "gauge, then modulus and flats in the job",
+    }[s.kind]
+    return f"{what}{rivals if s.rivals else ''}: {abs(s.z):.1f} sd off."
+
+
+def last_spread(step: Step, job: Job) -> str | None:
+    """Say how far the last readings lie apart; None where fewer than two shoes were read."""
+    every = (step.known.last(s + 1) for s in range(len(step.stacks)))
+    read = [np.mean([row.load_n for row in rows]) for rows in every if rows]
+    if len(read) < 2:
+        return None
+    shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
+    apart = text.load(float(np.ptp(np.array(read))), job.units)
+    return f"Last readings of {shoes}: {apart} between the highest and the lowest."
+
+
+def in_clutch_words(step: Step, job: Job) -> str:
+    """Say what is likely in the clutch, where the gauge beside it does not see its shoes."""
+    if not step.task.unseen:
+        return ""
+    width = text.load(job.target.spread_tolerance_n, job.units)
+    return (
+        f"In the clutch {text.share(step.odds_in_clutch)} likely truly within {width}, with "
+        f"{shoes_known(job)}."
+    )
+
+
+def count(move: Option) -> str:
+    """Say how many discs a move puts into another stack."""
+    return "1 disc" if move.discs_moved == 1 else f"{move.discs_moved} discs"
+
+
+def move_words(move: Option) -> str:
+    """Say a move: which disc from where to where."""
+    if move.exchanges:
+        return "; ".join(exchange_words(e) for e in move.exchanges)
+    return "build all stacks anew: " + "; ".join(
+        f"shoe {s + 1}: {stack_words(packs)}" for s, packs in enumerate(move.stacks)
+    )
+
+
+def exchange_words(e: Exchange) -> str:
+    """Say one exchange of two discs; positions count from the bottom."""
+    place, bring = f"{text.disc(e.out)} ({_place(e.place)})", text.disc(e.bring)
+    if e.bring_from is None:
+        return f"take out {place}, put the spare {bring} in its place"
+    return f"swap {place} with {bring} ({_place(e.bring_from)})"
+
+
+def _place(place: tuple[int, int, int]) -> str:
+    return f"shoe {place[0]}, position {place[1]}"
+
+
+def brief(e: Exchange, placed: bool = False) -> str:
+    """Say an exchange in few words, `placed` where no drawing shows where in the stack."""
+    out, bring = text.disc(e.out), text.disc(e.bring)
+
+    def where(place: tuple[int, int, int]) -> str:
+        return _place(place) if placed else f"shoe {place[0]}"
+
+    if e.bring_from is None:
+        return f"{out} ({where(e.place)}) for the spare {bring}"
+    return f"{out} ({where(e.place)}) with {bring} ({where(e.bring_from)})"

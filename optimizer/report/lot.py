@@ -1,0 +1,98 @@
+"""Many sets: a list of all, labels for their bags, and charts of those alone that differ."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from optimizer import text
+from optimizer.match.workspace import Workspace
+from optimizer.model.plan import Plan, PlanSet
+from optimizer.report.drawing import common_scale
+from optimizer.report.facts import set_facts
+from optimizer.report.figures import Figures
+from optimizer.report.inputs import inputs
+from optimizer.report.plots import Plots, plots
+from optimizer.report.shoe import Check, Marks, StackPage, checks, sections, stack_pages
+
+#: more discs left than this are listed by name alone, or folded away where they fill pages
+LISTED, NAMED = 45, 400
+#: more warnings than this are folded away
+WARNED = 8
+#: sets that differ whose charts are drawn
+MOST_DRAWN = 6
+
+
+@dataclass(frozen=True)
+class LotSet:
+    """One set of a lot: what caliper and gauge should say of each stack; charts if it differs."""
+
+    number: int
+    plan: PlanSet
+    checks: tuple[Check, ...]
+    plots: Plots | None = None
+
+
+def common(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
+    """Return what every page about a plan is filled with."""
+    by_name = {disc.name: disc for disc in work.bag.discs}
+    return {
+        "plan": plan,
+        "job": work.job,
+        "titled": named(work.job.path),
+        "bag": work.bag,
+        "left": [by_name[name] for name in plan.unused],
+        "listed": LISTED,
+        "named": NAMED,
+        "warned": WARNED,
+        "f": Figures(plan.units),
+        "say": text,
+        "day": day.isoformat(),
+        "alike": work.task.alike,
+    }
+
+
+def named(path: Path) -> str:
+    """Name a job: most are called job.toml, their folders are not."""
+    return str(Path(path.parent.name, path.name))
+
+
+def differs(one: PlanSet, plan: Plan) -> bool:
+    """Whether the stacks of a set are told apart at rest, at the travel or worn."""
+    spreads = (one.rest_spread_n, one.spread_n, one.worn_spread_n)
+    return max(spreads) > plan.spread_tolerance_n
+
+
+def lot_sets(plan: Plan, work: Workspace) -> list[LotSet]:
+    """Return the sets of a lot for its list and its labels."""
+    sets, drawn = [], 0
+    for number, one in enumerate(plan.sets, 1):
+        facts = set_facts(one, work)
+        shown = differs(one, plan) and drawn < MOST_DRAWN
+        drawn += shown
+        charts = plots(one, facts, plan, work) if shown else None
+        sets.append(LotSet(number, one, tuple(checks(one, facts, work)), charts))
+    return sets
+
+
+def lot(plan: Plan, work: Workspace, day: date, sets: Sequence[LotSet]) -> dict[str, Any]:
+    """Return what the list of a lot is filled with; its first stack is drawn for all."""
+    lows, highs = zip(*(c.likely_n for one in sets for c in one.checks), strict=True)
+    return {
+        **common(plan, work, day),
+        "sets": sets,
+        "likely_n": (min(lows), max(highs)) if work.task.alike else None,
+        "differing": [s.number for s in sets if differs(s.plan, plan)],
+        "first": _first(plan, work),
+        "inputs": inputs(work.job),
+    }
+
+
+def _first(plan: Plan, work: Workspace) -> StackPage:
+    one = plan.sets[0]
+    facts = set_facts(one, work)
+    laid = sections(one, facts, work)
+    return stack_pages(one, facts, laid, common_scale(laid), work, Marks())[0]

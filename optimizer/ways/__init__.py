@@ -1,0 +1,1 @@
+"""Ways from here to a truly matched set, played before any work is done."""

@@ -1,0 +1,139 @@
+"""What a way does before the first stack is built: dress, measure, press on the gauge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.bench.groups import group_travel_mm, plan_groups
+from optimizer.estimate.breakdown import MICROMETER
+from optimizer.estimate.direct import Direct, folded
+from optimizer.estimate.prior import DiscEstimates, measured_again, measurement_noise
+from optimizer.estimate.problem import Task
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
+from optimizer.model.job import Instrument
+from optimizer.model.readings import Reading
+from optimizer.ways.hidden import Hidden
+from optimizer.ways.start import Start
+from optimizer.ways.way import Clock, Tool, Way
+
+#: a caliper in a steady hand, common practice, no source
+CALIPER = Instrument(thickness_sd_mm=0.01, height_sd_mm=0.01)
+#: a finer thickness sd than this is not a caliper's
+FINE_MM = 0.004
+
+
+@dataclass
+class Prepared:
+    """What is known once a way has done what it does first.
+
+    `changed` tells that the discs are known otherwise than the planned set was made of, `stands`
+    that no stack had to be taken apart for it.
+    """
+
+    task: Task
+    readings: list[Reading]
+    keep_groups: bool
+    changed: bool = False
+    stands: bool = True
+
+
+def own_tool(instrument: Instrument) -> Tool:
+    """What the bag was measured with, by how fine the job says it is."""
+    return "micrometer" if instrument.thickness_sd_mm <= FINE_MM else "caliper"
+
+
+def prepare(start: Start, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
+    """Do what a way does first."""
+    now = Prepared(start.task, list(start.readings), start.keep_groups)
+    usable = start.task.usable
+    if way.dress:
+        _dress(start, hidden, clock, now)
+    if way.measure:
+        own = way.measure == own_tool(start.job.instrument)
+        tool = start.job.instrument if own else {"caliper": CALIPER}.get(way.measure, MICROMETER)
+        _measure(start, hidden, now, usable, tool)
+        clock.measures(len(usable), way.measure)
+    if way.again:
+        number = {name: at for at, name in enumerate(start.task.belief.names)}
+        some: Index = np.array([number[name] for name in way.again])
+        _measure(start, hidden, now, some, start.job.instrument)
+        clock.measures(len(some), own_tool(start.job.instrument))
+    if way.groups == 1:
+        _press(start, hidden, now, usable)
+        clock.presses(len(usable), len(usable))
+    elif way.groups:
+        _gauge(start, hidden, clock, now, way.groups)
+    return now
+
+
+def _dress(start: Start, hidden: Hidden, clock: Clock, now: Prepared) -> None:
+    """Dress what is sharp; readings of before are of other discs then."""
+    job, belief = start.job, now.task.belief
+    sharp = now.task.usable[belief.scatter[now.task.usable] > job.model.dressed_scatter]
+    seen, doubt = hidden.dress(sharp, job)
+    flat, scatter = belief.flat_mm.copy(), belief.scatter.copy()
+    cover, part = belief.covariance.copy(), belief.flat_share.copy()
+    flat[sharp], scatter[sharp] = seen, job.model.dressed_scatter
+    cover[sharp, 2, 2] += doubt**2
+    part[sharp] = doubt**2 / cover[sharp, 2, 2]
+    changed = replace(belief, flat_mm=flat, scatter=scatter, covariance=cover, flat_share=part)
+    now.task = start.believing(changed)
+    now.readings, now.changed, now.stands = [], True, False
+    _measure(start, hidden, now, sharp, job.instrument)
+    clock.dresses(len(sharp))
+    clock.measures(len(sharp), own_tool(job.instrument))
+
+
+def _measure(start: Start, hidden: Hidden, now: Prepared, discs: Index, tool: Instrument) -> None:
+    now.task = start.believing(
+        remeasured(now.task.belief, discs, hidden.measure(discs, tool), tool)
+    )
+    now.changed = True
+
+
+def remeasured(
+    belief: DiscEstimates, discs: Index, seen_mm: Array, tool: Instrument
+) -> DiscEstimates:
+    """Correct discs (K) by another measurement of thickness and cone height (K, 2)."""
+    noise = measurement_noise(tool, belief.overall[discs], np.ones(len(discs)))
+    cover = belief.covariance.copy()
+    gain, cover[discs] = measured_again(belief.covariance[discs], noise)
+    old = np.stack([belief.thickness_mm[discs], belief.cone_height_mm[discs]], axis=1)
+    moved = np.einsum("kij,kj->ki", gain, seen_mm - old)
+    t, h, factor = (
+        values.copy() for values in (belief.thickness_mm, belief.cone_height_mm, belief.factor)
+    )
+    t[discs] += moved[:, 0]
+    h[discs] += moved[:, 1]
+    factor[discs] *= np.exp(moved[:, 2])
+    return replace(belief, thickness_mm=t, cone_height_mm=h, factor=factor, covariance=cover)
+
+
+def _press(start: Start, hidden: Hidden, now: Prepared, discs: Index) -> None:
+    """Press discs one by one and believe what the gauge says of each."""
+    at = np.full(len(discs), start.alone_mm)
+    seen = Direct(discs, at, hidden.press_n(discs, at), np.ones(len(discs)))
+    task = now.task
+    belief = folded(
+        task.belief, task.discs, task.model, task.datum, start.job.gauge, seen, task.level_sd
+    )
+    now.task, now.changed, now.stands = start.believing(belief), True, False
+
+
+def _gauge(start: Start, hidden: Hidden, clock: Clock, now: Prepared, size: int) -> None:
+    """Press sub-stacks that then stay together."""
+    shims = start.shims
+    _, task = start.learned(now.task, now.readings, shims, now.keep_groups)
+    groups = plan_groups(task, start.stacks, size)
+    travel = group_travel_mm(task, size, len(start.stacks[0]))
+    number = max((r.round for r in now.readings), default=0)
+    for group in groups:
+        hidden.build(group, (1.0,) * size, None, travel)
+        seen = hidden.read_n(group, None, travel)
+        now.readings.append(Reading(number, None, group, "settled", seen, travel))
+    clock.presses(len(groups), size * len(groups))
+    hidden.stands = {}
+    now.keep_groups, now.changed, now.stands = True, True, False

@@ -1,0 +1,136 @@
+"""One way played to its end on one bench: the real rules, what they see and nothing more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.bench.decide import Anew, judged, next_move
+from optimizer.bench.groups import choose_groups
+from optimizer.errors import CannotBuildError
+from optimizer.estimate.learn import Learned, in_clutch, loads
+from optimizer.estimate.problem import Task
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+from optimizer.ways.first import Prepared, prepare
+from optimizer.ways.hidden import Hidden
+from optimizer.ways.rebuild import built_first, rebuilt
+from optimizer.ways.start import Shims, Start
+from optimizer.ways.way import Clock, Played, Way
+
+#: rounds on the gauge after which a way is given up
+MOST_ROUNDS = 12
+
+
+@dataclass
+class _Bench:
+    """What stands, what was read, and what a person knows of it."""
+
+    start: Start
+    now: Prepared
+    hidden: Hidden
+    clock: Clock
+    stacks: tuple[Packs, ...]
+    shims: Shims
+
+    def know(self) -> tuple[Learned, Task]:
+        """Learn from all readings so far."""
+        now = self.now
+        learned, task = self.start.learned(now.task, now.readings, self.shims, now.keep_groups)
+        groups = tuple(learned.standing.groups)
+        if groups:
+            kept = (learned.rig.members((group,)).ravel() for group in groups)
+            task = replace(task, together=task.together + tuple(g[g >= 0] for g in kept))
+        return learned, task
+
+    def put(self, stacks: tuple[Packs, ...], shims: Shims, learned: Learned) -> int:
+        """Build what does not stand yet; returns how many stacks that were."""
+        touched = 0
+        self.hidden.shims_mm = np.array([sum(s) for s in shims])
+        for shoe, packs in enumerate(stacks, 1):
+            stands = learned.standing.stands(shoe, packs) and shoe in self.hidden.stands
+            if not stands:
+                self.hidden.build(packs, learned.standing.anew(shoe, packs), shoe)
+                touched += 1
+        self.stacks, self.shims = stacks, shims
+        return touched
+
+    def read(self, number: int) -> None:
+        """Read every stack once."""
+        for shoe, packs in enumerate(self.stacks, 1):
+            seen = self.hidden.read_n(packs, shoe)
+            shim = sum(self.shims[shoe - 1])
+            row = Reading(number, shoe, packs, "settled", seen, shims_mm=shim)
+            self.now.readings.append(row)
+        self.clock.presses(len(self.stacks))
+
+    def anew(self, learned: Learned, task: Task, seed: int) -> Anew | None:
+        """The best set of what is known: of groups that stay together, or of all discs."""
+        groups = tuple(learned.standing.groups)
+        totals = [sum(s) for s in self.shims]
+        width = self.start.job.target.spread_tolerance_n
+        if groups:
+            each = len(self.start.stacks[0]) // len(groups[0])
+            return choose_groups(learned, task, groups, each, totals, width, seed), self.shims
+        return rebuilt(task, self.stacks, self.shims, seed)
+
+
+def play(start: Start, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) -> Played:
+    """Play a way on one bench until the set is good enough, nothing helps, or too many rounds.
+
+    Raises
+    ------
+    CannotBuildError
+        when there is no set after what the way does first.
+    """
+    clock = Clock(start.job.effort)
+    now = prepare(start, way, hidden, clock)
+    on = _Bench(start, now, hidden, clock, start.stacks, start.shims)
+    width = start.job.target.spread_tolerance_n
+    rounds = max((r.round for r in now.readings), default=0)
+    first = rounds
+    learned, task = on.know()
+    if not (start.stands and now.stands):
+        if now.changed:
+            if now.keep_groups:
+                built = on.anew(learned, task, seed)
+            else:
+                built = built_first(task, start.stacks, start.shims, seed, on_target=way.dress)
+            if built is None:
+                raise CannotBuildError(f"There is no set after this: {way.name}.")
+        else:
+            built = start.stacks, start.shims
+        clock.builds(on.put(*built, learned))
+        rounds += 1
+        on.read(rounds)
+        learned, task = on.know()
+    while True:
+        totals = [sum(s) for s in on.shims]
+        advice = next_move(
+            learned,
+            task,
+            on.stacks,
+            totals,
+            width,
+            lambda learned=learned, task=task: on.anew(learned, task, seed),  # type: ignore[misc]
+            stop_at,
+        )
+        if advice.kind in ("stop", "leave") or rounds - first >= MOST_ROUNDS:
+            break
+        if advice.kind != "reread":
+            best = advice.moves[0]
+            clock.moves(best.discs_moved, on.put(best.stacks, best.shims or on.shims, learned))
+        rounds += 1
+        on.read(rounds)
+        learned, task = on.know()
+    read = loads(learned, on.stacks, [sum(s) for s in on.shims])
+    weight = task.weight
+    return Played(
+        clock.minutes,
+        clock.discs,
+        rounds - first,
+        judged(read, task, width)[0],
+        bool(np.ptp(hidden.loads_n(on_gauge=True) * weight) <= width),
+        judged(in_clutch(learned.rig, read), task, width)[0],
+    )

@@ -1,0 +1,98 @@
+"""The best set of what is known, quickly: in the arrangement that stands, by descents alone.
+
+A way is played on many benches, each with rebuilds, and how little doubt a set carries matters
+less once it is read; where that finds none, the whole search is asked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.bench.decide import Anew
+from optimizer.control import Limits, quiet
+from optimizer.estimate.problem import Task
+from optimizer.match import minimise_variance as search
+from optimizer.match.check import kept_of
+from optimizer.match.layouts import Arrangement
+from optimizer.match.local_search import Descent
+from optimizer.match.nominal_curves import nominal_curves
+from optimizer.match.packets import columns
+from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue
+from optimizer.match.result import Assigned, exact
+from optimizer.match.solve import search_all
+from optimizer.model.pattern import Pattern
+from optimizer.model.stack import Packs
+
+
+def rebuilt(
+    task: Task, stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...], seed: int
+) -> Anew | None:
+    """Match discs anew, with the patterns and shims of `stacks` if that can be; None if not.
+
+    Only where discs must be used or stay together, of which descents do not know, is the whole
+    search asked.
+    """
+    answer = _in(task, _like(stacks, shims), seed)
+    if answer is None and (len(task.use) or len(task.together)):
+        answer = _searched(task, seed)
+    return None if answer is None else (task.named(answer.stacks), answer.shims)
+
+
+def built_first(
+    task: Task,
+    stacks: tuple[Packs, ...],
+    shims: tuple[tuple[float, ...], ...],
+    seed: int,
+    on_target: bool,
+) -> Anew | None:
+    """Match discs that are known otherwise than `stacks` were made of; None if that cannot be.
+
+    Discs that are told to push so much more or less that no set is on target are matched at the
+    load of `stacks`, as one would at the bench, unless the set must be `on_target`.
+    """
+    like = _like(stacks, shims)
+    answer = _in(task, like, seed) or _searched(task, seed)
+    if answer is None and not on_target:
+        level = _levelled(task, stacks, shims)
+        answer = _in(level, like, seed) or _searched(level, seed)
+    return None if answer is None else (task.named(answer.stacks), answer.shims)
+
+
+def _like(stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...]) -> Arrangement:
+    patterns = tuple(
+        Pattern(*(sum(len(packet) == k for packet in stack) for k in (1, 2, 3))) for stack in stacks
+    )
+    return Arrangement(patterns, shims, 0.0)
+
+
+def _searched(task: Task, seed: int) -> Assigned | None:
+    """The whole search, but for why there is no set."""
+    found = search_all(task, Limits(), seed, quiet)[0]
+    return None if found is None else found.answer
+
+
+def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
+    """Any set that matches in an arrangement; None where descents find none."""
+    table, limits = columns(task), Limits()
+    level = nominal_curves(task, table)
+    for travels in EVERYWHERE, AT_WORK:
+        half = task.resolution_n / 2
+        queue = Queue(task, table, level, [choice], half, task.resolution_n, travels)
+        lead = queue.next(np.inf, limits)
+        if lead is None:
+            continue
+        rng = np.random.default_rng(seed)
+        descent = Descent(task, lead.subproblem)
+        found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
+        answer = None if found is None else kept_of(task, lead, found.chosen)
+        if answer is not None:
+            return answer
+    return None
+
+
+def _levelled(task: Task, stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...]) -> Task:
+    """The task with its targets where the stacks carry on average what is believed of them."""
+    there = exact(task, task.numbered(stacks), shims, 0.0).work_n
+    return replace(task, target_n=task.target_n * (there / task.target_n).mean())

@@ -1,0 +1,96 @@
+"""Where a way starts: discs as measured, what the bench taught, what stands or is planned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.control import Limits, Report, quiet
+from optimizer.estimate.known import in_order
+from optimizer.estimate.learn import Learned, as_learned, learn
+from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.problem import Task, disc_arrays, pose
+from optimizer.estimate.rig import Rig
+from optimizer.match.solve import match
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import deflection, required_deflection
+from optimizer.model.job import Job
+from optimizer.model.readings import Reading
+from optimizer.model.stack import Packs
+
+Shims = tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a person holds before a way is taken.
+
+    `task` poses the discs as measured; `readings` are all so far, of sub-stacks that stay
+    together where `keep_groups`; `stacks` and `shims` stand under the shoes where `stands`, and
+    are the best set of what is believed where not.
+    """
+
+    job: Job
+    task: Task
+    readings: tuple[Reading, ...]
+    keep_groups: bool
+    stacks: tuple[Packs, ...]
+    shims: Shims
+    stands: bool
+
+    @staticmethod
+    def of(work: Workspace, seed: int = 0, report: Report = quiet) -> Start:
+        """Take a job as it is known now.
+
+        Raises
+        ------
+        CannotBuildError
+            when no set of these discs keeps the limits of the job.
+        """
+        known = work.known
+        if known is None:
+            task, keep = work.task, False
+            readings: tuple[Reading, ...] = ()
+        else:
+            before = known.learned.before
+            model = replace(work.job.model, load_factor=before.model.load_factor)
+            task = pose(before.belief, replace(work.job, model=model), work.task.target_n)
+            readings = in_order(known.records)
+            keep = any(record.groups for record in known.records)
+        if known is not None and known.stands and not known.unread:
+            stacks, shims = known.stacks, known.shims_mm
+            return Start(work.job, task, readings, keep, stacks, shims, True)
+        answer = match(work.task, Limits(), seed, report).answer
+        stacks = task.named(answer.stacks)
+        return Start(work.job, task, readings, keep, stacks, answer.shims, False)
+
+    def learned(
+        self,
+        task: Task,
+        readings: Sequence[Reading],
+        shims: Shims,
+        keep_groups: bool,
+    ) -> tuple[Learned, Task]:
+        """Learn from readings of discs as a task believes them; returns the task as learned."""
+        totals = [sum(s) for s in shims]
+        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups)
+        return learned, as_learned(task, learned)
+
+    def believing(self, belief: DiscEstimates) -> Task:
+        """Return the task with other beliefs of the discs."""
+        model = replace(self.job.model, load_factor=self.task.model.load_factor)
+        discs = disc_arrays(belief, replace(self.job, model=model))
+        return replace(self.task, belief=belief, discs=discs)
+
+    @property
+    def alone_mm(self) -> float:
+        """Deflection of a disc by itself that is that of a packet at the travel."""
+        rig = Rig.of(self.task, self.job.gauge)
+        p = packets(rig.discs, rig.members(self.stacks), rig.model)
+        shims = np.array([sum(s) for s in self.shims])
+        pressed = required_deflection(p, rig.datum, rig.travel_mm, shims)
+        pressed = pressed - deflection(p, rig.datum.load_n)
+        return float((pressed / p.present.any(-1).sum(-1)).mean())
