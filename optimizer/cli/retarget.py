@@ -29,6 +29,13 @@ def retarget(
         float | None,
         typer.Option(help="Engagement speed seen with today's stacks.", min=50, max=50_000),
     ] = None,
+    catalog: Annotated[
+        Path | None, typer.Option(help="Catalog of discs that are sold: names what to buy.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="New folder for a plan and sheet of the way chosen.")
+    ] = None,
+    way: Annotated[int, typer.Option(help="The way to write, by its number.", min=1)] = 1,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     fresh: Fresh = False,
     seed: Seed = 0,
@@ -37,6 +44,7 @@ def retarget(
     json: Json = False,
 ) -> None:
     """Find ways from today's stacks to a new engagement speed, with what is on hand."""
+    from optimizer.cli.chosen_way import write_way
     from optimizer.cli.output import check_plot, progress, say, warn, write_plot
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
@@ -54,10 +62,14 @@ def retarget(
     limits = Limits.of(time_limit)
     with keep_best_on_interrupt(limits), progress("retarget") as report:
         found = find(
-            work, later, engage, plan, number, load_now_n, rpm_now, False, seed, limits, report
-        )
+            work, later, engage, plan, number, load_now_n, rpm_now, False, seed, limits, report,
+            catalog,
+        )  # fmt: skip
     if plot is not None:
         write_plot(plot, picture(retarget_picture(found.found), plot))
+    if out is not None:
+        names = write_way(found, way, out)
+        warn(f"Wrote {', '.join(names)} of way {way} into {out}.")
     say(found.document() if json else found.summary())
     if limits.stopped:
         warn("Interrupted: not every way was tried.")

@@ -115,6 +115,8 @@ def holding(
         (float(speeds[low]), next((float(speeds[up]) for up in rises if up > low), end))
         for low in falls
     )
+    if not np.isfinite(linings.gain).all():
+        return Holding(first, None, slips, peak, peak_nm, margin, end)
     at = torque(pull_kgm, linings, work_n, np.array([first]), sd_n, shared_n)
     step = 1e-4 * first
     slope = float((carried(first + step) - carried(first - step))[0]) / (2 * step)

@@ -75,8 +75,11 @@ class Run:
             )
             if name in ("", "far enough"):
                 break
-            if "shoe" in name:
-                touch = self._flipped(touch, int(name.split()[1]) - 1, float(y[0]))
+            if name.startswith("shoe"):
+                before, k = touch, int(name.split()[1]) - 1
+                touch = self._flipped(touch, k, float(y[0]))
+                moved = [str(j + 1) for j, on in enumerate(touch) if on != before[j]]
+                name = f"shoe {', '.join(moved)} {'touches' if touch[k] else 'lets go'}"
             elif name == "locks up":
                 y[0] = y[1] = self._together(y)
                 locked = self._holds(float(y[0]), touch)
@@ -180,8 +183,7 @@ class Run:
 
         for k, on in enumerate(touch):
             if self.a[k] > 0:
-                said = "lets go of the drum" if on else "touches"
-                ends(f"shoe {k + 1} {said}", -1.0 if on else 1.0, shoe(k))
+                ends(f"shoe {k + 1}", -1.0 if on else 1.0, shoe(k))
         if piece.locked:
             ends(
                 "breaks away", -1.0,

@@ -31,9 +31,13 @@ ROUNDS, STEP = 4, 1e-3
 
 @dataclass(frozen=True)
 class Seen:
-    """A job as its shoes were seen to run; `pull_sd` is the relative doubt of pull over load."""
+    """A job as its shoes were seen to run, `pull` times as hard as masses and radii tell.
+
+    `pull_sd` is the relative doubt of pull over load.
+    """
 
     job: Job
+    pull: float
     pull_sd: float
 
 
@@ -75,7 +79,7 @@ def seen(job: Job, speed: Speed, curve: TorqueCurve | None) -> Seen | None:
         )
         for s in job.shoes
     )
-    return Seen(replace(job, shoes=shoes), float(np.sqrt(cover[0, 0])))
+    return Seen(replace(job, shoes=shoes), pull, float(np.sqrt(cover[0, 0])))
 
 
 def _from_hold(

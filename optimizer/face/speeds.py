@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from optimizer.clutch.shoes import shoes_of
+from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError
+from optimizer.estimate.problem import Task
 from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.hookup.loads import read_loads, seen_loads
@@ -20,12 +21,15 @@ from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
+from optimizer.hookup.sold import Offer
+from optimizer.hookup.stand import Now
 from optimizer.hookup.start import start
 from optimizer.hookup.today import today
 from optimizer.io.engine import read_engine
 from optimizer.match.workspace import Workspace, keep_speed
 from optimizer.model.engine import TorqueCurve
 from optimizer.model.knowledge import Speed
+from optimizer.orders.catalog_reader import read_catalog
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
 from optimizer.report.hookup_pictures import engagement_pictures
@@ -81,6 +85,8 @@ class RetargetResult(Result):
     units: str
     found: Retarget
     warnings: tuple[str, ...]
+    work: Workspace
+    task: Task
 
     def summary(self) -> str:
         """Say what to do for it, way by way, and what to buy where nothing on hand reaches it."""
@@ -202,6 +208,7 @@ def retarget(
     seed: int = 0,
     limits: Limits | None = None,
     report: Report = quiet,
+    catalog: str | Path | None = None,
 ) -> RetargetResult:
     """Find ways from today's stacks to a later hookup, or to an earlier one below 0.
 
@@ -210,6 +217,7 @@ def retarget(
     later_rpm, target_rpm : change of the engagement speed, or the speed itself: one of the two
     plan, number : as in `engagement`
     load_now_n, rpm_now : mean load and engagement speed as seen today, where they were
+    catalog : sizes that are sold, of which discs to buy are named
 
     Raises
     ------
@@ -219,6 +227,7 @@ def retarget(
     """
     if (later_rpm is None) == (target_rpm is None):
         raise InputError("Expected later_rpm or target_rpm, got both or neither.")
+    offers = () if catalog is None else _offers(Path(catalog))
     work = open_job(job, fresh=fresh)
     where = today(work, None if plan is None else Path(plan), number)
     seen = None if work.known is None else work.known.speed
@@ -231,5 +240,31 @@ def retarget(
         )
     spread_n = work.job.target.spread_tolerance_n
     limits = limits or Limits()
-    found = search(task, spread_n, now, target, work.job.units, limits, seed, report)
-    return RetargetResult(work.job.units, found, work.warnings)
+    now = _on_its_engine(now, work)
+    found = search(
+        task, spread_n, now, target, work.job.units, limits, seed, report, work.job.effort, offers
+    )
+    return RetargetResult(work.job.units, found, work.warnings, work, task)
+
+
+def _offers(catalog: Path) -> tuple[Offer, ...]:
+    """Return what a catalog sells, without what its discs may deviate by."""
+    names = [field.name for field in fields(Offer)]
+    return tuple(
+        Offer(*(getattr(size, name) for name in names)) for size in read_catalog(catalog).sizes
+    )
+
+
+def _on_its_engine(now: Now, work: Workspace) -> Now:
+    """Add what the job says of masses, linings and engine; masses as they are on the scales."""
+    job, file = work.job, work.job.engine.torque_file
+    mass = shoes_of(job).mass_g if has_masses(job) else None
+    if mass is not None and work.seen is not None:
+        mass = mass / work.seen.pull
+    return replace(
+        now,
+        mass_g=mass,
+        linings=linings_of(job),
+        curve=None if file is None else read_engine(file),
+        shared=level_doubt(work),
+    )

@@ -61,7 +61,8 @@ def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
         yield (
             f"{wanted.shoes} x ({pattern}) of discs {text.length(t * ratio, units)} thick "
             f"({text.length(t, units)} in the bag), same diameters and cone height "
-            f"{text.length(h, units)}{shims}: pressed to {share:.2f} h{rattles}."
+            f"{text.length(h, units)}{shims}: pressed to {share:.2f} h{rattles}. "
+            f"{wanted.shoes * sum(pattern.sizes)} discs: you have none of them."
         )
 
 

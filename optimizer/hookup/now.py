@@ -22,11 +22,12 @@ from optimizer.clutch.running import (
     stack_mass_g,
     stack_pull_kgm,
 )
-from optimizer.clutch.shoes import Linings, Shoes, linings_of, shoes_of
+from optimizer.clutch.shoes import Linings, linings_of, shoes_of
 from optimizer.clutch.torque import Torque, speeds_around, torque
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
+from optimizer.hookup.lasting import Lasting, lasting
 from optimizer.hookup.powered import Powered, powered
 from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
@@ -44,8 +45,8 @@ STEP_MM = {"mm": 0.1, "in": 0.1016}
 @dataclass(frozen=True)
 class Engagement:
     """What `engage` shows. `rest_n` and `moves_rpm` (S) are None where the load at rest is
-    not known, `torque` and `linings` where the job gives no drum radius and friction, `powered`
-    where it gives no engine either; `drifts` is empty
+    not known, `lasting` where the stacks are not, `torque` and `linings` where the job gives no
+    drum radius and friction, `powered` where it gives no engine either; `drifts` is empty
     where only loads are known and not the stacks that give them. `bare_rpm` is the mean
     engagement speed but for the springs' own mass, which `hookup` counts where it is known;
     `hot_rpm` and `release_rpm` are means, None where they are not known. `pull_kgm` (S) is what
@@ -62,6 +63,7 @@ class Engagement:
     powered: Powered | None
     tolerance: Tolerance
     drifts: tuple[Drift, ...]
+    lasting: Lasting | None
     running: Running
     bare_rpm: float
     hot_rpm: float | None
@@ -154,6 +156,7 @@ def engagement(
     tolerance = tolerance_of(task, job, pull)
     rest = _rest_load(task, work_n, stacks)
     linings = linings_of(job)
+    springs = None if stacks is None else _springs(task, work_n, stacks)
     doubt = (0.0 if sd_n is None else sd_n), shared * work_n
     return Engagement(
         source=source,
@@ -171,8 +174,11 @@ def engagement(
         else powered(job.engine, curve, pull, linings, work_n, *doubt),
         tolerance=tolerance,
         drifts=()
-        if stacks is None
-        else _drifts(task, job, shoes, work_n, stacks, lining_g_per_mm, tolerance),
+        if springs is None
+        else drifts(springs, shoes, lining_g_per_mm, STEPS * STEP_MM[job.units], tolerance),
+        lasting=None
+        if springs is None or stacks is None
+        else lasting(task, job.life, shoes, springs, pull, work_n, stacks, lining_g_per_mm),
         running=running,
         bare_rpm=float(speed_rpm(bare, work_n).mean()),
         hot_rpm=_mean_rpm(pull, work_n, running.hot_share),
@@ -209,19 +215,10 @@ def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | No
     return None if stacks is None else stacks.rest_n * work_n / stacks.work_n
 
 
-def _drifts(
-    task: Task,
-    job: Job,
-    shoes: Shoes,
-    work_n: Array,
-    stacks: Assigned,
-    lining_g_per_mm: Array,
-    tolerance: Tolerance,
-) -> tuple[Drift, ...]:
-    springs = Springs(
+def _springs(task: Task, work_n: Array, stacks: Assigned) -> Springs:
+    return Springs(
         packets(task.discs, members_of(stacks.stacks), task.model),
         task.datum,
         np.array([sum(shims) for shims in stacks.shims]),
         work_n / stacks.work_n,
     )
-    return drifts(springs, shoes, lining_g_per_mm, STEPS * STEP_MM[job.units], tolerance)

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from optimizer.clutch.engagement import Hookup, balanced_load_n, hookup, rpm_per_newton
+from optimizer.clutch.engagement import balanced_load_n, rpm_per_newton
 from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
-from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
+from optimizer.hookup.reachable import Range, ranges
 from optimizer.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
-from optimizer.hookup.way import REACHED_RPM, Kind, Way, rank, tallest_mm, way
+from optimizer.hookup.sold import Offer, Sold, sold_ways
+from optimizer.hookup.stand import Now, as_told
+from optimizer.hookup.way import REACHED_RPM, Kind, Way, completed, rank, tallest_mm, way
+from optimizer.hookup.workshop import workshop_ways
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.mechanics.disc import Array
+from optimizer.model.job import Effort
 
+#: minutes of work where a job does not say
+EFFORT = Effort()
 #: ways shown of one kind, and ways shown that come nearer but do not reach
 MOST_ALIKE = 2
 MOST_MISSING = 2
@@ -37,31 +43,14 @@ MOST_NEAREST = 2
 
 
 @dataclass(frozen=True)
-class Now:
-    """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known.
-
-    `load_n` is what the stacks carry as they were put together, which their discs alone need
-    not tell.
-    """
-
-    pull_kgm: Array
-    load_n: Array
-    stacks: Assigned | None
-
-    @property
-    def hookup(self) -> Hookup:
-        """Engagement of today's stacks."""
-        return hookup(self.pull_kgm, self.load_n)
-
-
-@dataclass(frozen=True)
 class Retarget:
     """Ways to `target_rpm`, best first; `target_n` (S) are the loads that it takes.
 
     Where nothing on hand reaches it: `reasons` say what binds, `nearest` is the set nearest
     to it that can be built, `buy` what would reach it; `stopped` says that not all was
     tried. `today_mm` is the tallest of today's stacks with its shims, None where they are not
-    known.
+    known. `workshop` are ways that leave today's stacks as they are and change the clutch,
+    `sold` discs of a catalog, `ranges` how far each kind of way leads.
     """
 
     now: Now
@@ -74,11 +63,20 @@ class Retarget:
     nearest: Way | None
     buy: tuple[str, ...]
     stopped: bool
+    workshop: tuple[Way, ...] = ()
+    sold: tuple[Sold, ...] = ()
+    ranges: tuple[Range, ...] = ()
 
     @property
     def reached(self) -> bool:
         """Whether a way on hand comes near enough."""
         return any(_reaches(one, self.target_rpm) for one in self.ways)
+
+    @property
+    def numbered(self) -> tuple[Way, ...]:
+        """All ways in the order of their numbers, from 1."""
+        nearest = () if self.reached or self.nearest is None else (self.nearest,)
+        return (*self.ways, *nearest, *self.workshop)
 
 
 def retarget(
@@ -90,8 +88,13 @@ def retarget(
     limits: Limits,
     seed: int = 0,
     report: Report = quiet,
+    effort: Effort = EFFORT,
+    sizes: Sequence[Offer] = (),
 ) -> Retarget:
-    """Find ways from today's stacks to a new engagement speed with bag and shims on hand."""
+    """Find ways from today's stacks to a new engagement speed with bag and shims on hand.
+
+    Beside them what is made in a workshop, and `sizes` as they are sold.
+    """
     target_n = balanced_load_n(now.pull_kgm, target_rpm)
     wanted = replace(task, target_n=target_n)
     per_newton = float(rpm_per_newton(target_rpm, target_n).mean())
@@ -114,17 +117,24 @@ def retarget(
     if not reach:
         report("nearest that can be built", 0.7)
         nearest = _nearest(task, now, target_rpm, near, limits, seed)
+
+    def told(ways: Iterable[Way]) -> tuple[Way, ...]:
+        return tuple(completed(one, wanted, now, effort, spread_tolerance_n) for one in ways)
+
     return Retarget(
         now,
         None if now.stacks is None else tallest_mm(plan_stacks(task, now.stacks)),
         target_rpm,
         target_n,
         band,
-        tuple(_some(reach, band) or near[:MOST_MISSING]),
+        told(_some(reach, band) or near[:MOST_MISSING]),
         reasons,
-        nearest,
+        None if nearest is None else told([nearest])[0],
         _buy(wanted, now, reach, units),
         limits.over(),
+        told(workshop_ways(wanted, now, target_rpm)),
+        sold_ways(wanted, now, target_rpm, sizes) if sizes else (),
+        tuple(ranges(task, now)),
     )
 
 
@@ -132,7 +142,7 @@ def _small(wanted: Task, now: Now) -> list[Way]:
     if now.stacks is None:
         return []
     kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
-        ("shims", [(w, _told(wanted, a, now)) for w, a in shim_changes(wanted, now.stacks)]),
+        ("shims", [(w, as_told(wanted, a, now)) for w, a in shim_changes(wanted, now.stacks)]),
         ("packet", list(packet_changes(wanted, now.stacks))),
     )
     made = [
@@ -141,16 +151,6 @@ def _small(wanted: Task, now: Now) -> list[Way]:
         for what, answer in tried
     ]
     return [w for w in made if w is not None]
-
-
-def _told(task: Task, answer: Assigned, now: Now) -> Assigned:
-    """Today's stacks, not taken apart, keep what they carry beside what their discs tell."""
-    assert now.stacks is not None
-    rest, work, worn = (
-        as_built(load, now.stacks.work_n, now.load_n, task.datum)
-        for load in (answer.rest_n, answer.work_n, answer.worn_n)
-    )
-    return replace(answer, rest_n=rest, work_n=work, worn_n=worn)
 
 
 def _rebuilt(

@@ -11,7 +11,7 @@ from optimizer.clutch.engagement import balanced_load_n, calibrated_pull_kgm, sp
 from optimizer.clutch.shoes import has_masses, shoes_of
 from optimizer.errors import InputError, Problem
 from optimizer.estimate.problem import Task
-from optimizer.hookup.retarget import Now
+from optimizer.hookup.stand import Now
 from optimizer.hookup.today import Today
 from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.disc import Array

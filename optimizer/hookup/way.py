@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from optimizer.clutch.engagement import Hookup, hookup
+from optimizer.estimate.chance import chance
+from optimizer.estimate.loads import load_doubt
 from optimizer.estimate.problem import Task, members_of
+from optimizer.hookup.stand import Now
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
+from optimizer.model.job import Effort
 from optimizer.model.plan import PlanStack
 
 #: a way that comes this near to the speed asked for reaches it
 REACHED_RPM = 25.0
 
-Kind = Literal["shims", "packet", "discs", "pattern"]
+Kind = Literal["shims", "packet", "spacer", "mass", "discs", "pattern"]
 #: least work first
-KINDS: tuple[Kind, ...] = ("shims", "packet", "discs", "pattern")
+KINDS: tuple[Kind, ...] = ("shims", "packet", "spacer", "mass", "discs", "pattern")
 
 
 @dataclass(frozen=True)
@@ -30,7 +34,11 @@ class Way:
     stress there on the centre of rotation (compression, negative); `height_mm` the tallest
     stack with its shims, unloaded; `loose` tells whether a stack hardly presses with the shoe at
     rest; `moved` counts discs that come under another shoe, into
-    another packet, or out of or into the bag, None where today's stacks are not known."""
+    another packet, or out of or into the bag, None where today's stacks are not known.
+    `spacer_mm` is how much thicker a spacer under every stack is (below 0: how much deeper every
+    seat), `mass_change_g` (S) what goes onto each shoe, `mass_share` new over old mass in the
+    mean. `holds_rpm` is from where full throttle is
+    held, `odds` the chance that the loads agree within the tolerance, `minutes` of the bench."""
 
     kind: Kind
     what: str
@@ -43,6 +51,13 @@ class Way:
     height_mm: float
     loose: bool
     moved: int | None
+    spacer_mm: float | None = None
+    mass_change_g: tuple[float, ...] | None = None
+    mass_share: float = 1.0
+    pull_kgm: Array | None = None
+    holds_rpm: float | None = None
+    odds: float | None = None
+    minutes: float | None = None
 
     def misses_rpm(self, target_rpm: float) -> float:
         """Mean engagement speed less the one asked for."""
@@ -77,7 +92,37 @@ def way(
         height_mm=tallest_mm(stacks),
         loose=is_loose(task, answer),
         moved=None if today is None else _moved(answer, today),
+        pull_kgm=pull_kgm,
     )
+
+
+def completed(one: Way, task: Task, now: Now, effort: Effort, tolerance_n: float) -> Way:
+    """Add what is told of the ways that are shown: hold, chance of a match and minutes."""
+    answer = one.answer
+    pull = now.pull_kgm if one.pull_kgm is None else one.pull_kgm
+    # each shoe is to carry what it carries of the mean: only differences from that are apart
+    own = replace(task, target_n=answer.work_n.mean() * pull / pull.mean())
+    doubt = load_doubt(task, answer.stacks, answer.work_n)
+    return replace(
+        one,
+        holds_rpm=now.holds_rpm(pull, answer.work_n),
+        odds=chance(own, doubt, answer.work_n, tolerance_n).within_tolerance,
+        minutes=_minutes(one, effort),
+    )
+
+
+def _minutes(one: Way, effort: Effort) -> float | None:
+    """Minutes at the bench, every stack read anew; None for work on the shoes."""
+    shoes = len(one.stacks)
+    if one.kind == "mass":
+        return None
+    if one.kind in ("shims", "spacer"):
+        work = shoes * effort.exchange
+    elif one.kind == "packet" and one.moved is not None:
+        work = one.moved * effort.exchange
+    else:
+        work = shoes * effort.build
+    return work + shoes * effort.reading
 
 
 def tallest_mm(stacks: tuple[PlanStack, ...]) -> float:

@@ -219,6 +219,25 @@ class Effort:
 
 
 @dataclass(frozen=True)
+class Life:
+    """What the clutch loses while it works, as its user knows it.
+
+    Wear of drum and linings in one race, and the relative doubt of it; `relaxation` is the share
+    of the load that set and relaxation take, `fatigue_range_mpa` the range of tension that the
+    discs endure; both None where the user has no figure. `travel_new_mm` is the travel
+    `races_run` races ago: with both, drum and linings wore what the travel has grown since.
+    """
+
+    drum_wear_mm: float = 0.0
+    lining_wear_mm: float = 0.0
+    wear_doubt: float = 0.3
+    relaxation: float | None = None
+    fatigue_range_mpa: float | None = None
+    travel_new_mm: float | None = None
+    races_run: int | None = None
+
+
+@dataclass(frozen=True)
 class Engine:
     """What drives and what is driven; None where the job does not say.
 
@@ -260,4 +279,5 @@ class Job:
     gauge: Gauge
     effort: Effort = Effort()
     engine: Engine = Engine()
+    life: Life = Life()
     notes: tuple[str, ...] = ()

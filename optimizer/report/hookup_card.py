@@ -8,10 +8,12 @@ from optimizer import text, wrapping
 from optimizer.clutch.drift import Drift
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
+from optimizer.hookup.sold import Sold
 from optimizer.hookup.way import REACHED_RPM, Way
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack
 from optimizer.report.hookup_engine import engine_lines, shoe_lines, torque_lines
+from optimizer.report.hookup_life import life_lines
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 CAUTIONS = (
@@ -70,6 +72,7 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
     lines += ["", *torque_lines(now.torque, units)]
     lines += ["", *engine_lines(now.powered, job)]
     lines += ["", *_drifts(now, units)]
+    lines += ["", *life_lines(now)] if now.lasting is not None else []
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
@@ -152,60 +155,122 @@ def _limit(drift: Drift, scale: float, digits: int) -> str:
 def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str:
     """Write the ways to a new engagement speed."""
     now = found.now.hookup
+    shared = now.mean_rpm * found.now.shared / 2
+    doubt = f" (all together +- {shared:.0f})" if shared else ""
     lines = wrapping.wrapped(
-        f"From {now.mean_rpm:.0f} rpm at {text.load(float(now.work_n.mean()), units)} to "
+        f"From {now.mean_rpm:.0f} rpm{doubt} at {text.load(float(now.work_n.mean()), units)} to "
         f"{found.target_rpm:.0f} rpm ({found.target_rpm - now.mean_rpm:+.0f}), which takes "
         f"{text.load(float(found.target_n.mean()), units)} at the travel (speed goes with the "
         "square root of load)."
     )
-    height = found.today_mm
-    for number, one in enumerate(found.ways, 1):
-        lines += ["", *_way(number, one, found, units, height)]
+    numbers = {id(one): number for number, one in enumerate(found.numbered, 1)}
+    for one in found.ways:
+        lines += ["", *_way(numbers[id(one)], one, found, units)]
     if not found.reached:
         lines += ["", *wrapping.wrapped("Nothing on hand reaches it within "
                                  f"{REACHED_RPM:.0f} rpm:")]  # fmt: skip
         lines += [line for reason in found.reasons for line in wrapping.wrapped(f"- {reason}")]
         if found.nearest is not None:
             lines += ["", *wrapping.wrapped("The nearest that can be built:")]
-            lines += _way(0, found.nearest, found, units, height)
+            lines += _way(numbers[id(found.nearest)], found.nearest, found, units)
     if found.stopped:
         lines += ["", "Stopped at the time limit or by hand: there may be more ways."]
-    if found.buy:
+    if found.workshop:
+        lines += ["", "IN THE WORKSHOP, today's stacks as they are"]
+        for one in found.workshop:
+            lines += _way(numbers[id(one)], one, found, units)
+    if found.buy or found.sold:
         lines += ["", "TO BUY"]
+        lines += [line for one in found.sold for line in wrapping.wrapped(_sold(one, found, units))]
         lines += [line for what in found.buy for line in wrapping.wrapped(f"- {what}")]
+    if found.ranges:
+        lines += ["", "HOW FAR EACH LEADS"]
+        rows = [
+            (each.what, f"{'about ' if each.about else ''}{each.low_rpm:.0f}",
+             f"{each.high_rpm:.0f} rpm")
+            for each in found.ranges
+        ]  # fmt: skip
+        lines += wrapping.table(("", "from", "to"), rows)
     lines += ["", *wrapping.wrapped(SHARE)]
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"
 
 
-def _way(number: int, one: Way, found: Retarget, units: str, today_mm: float | None) -> list[str]:
+def _sold(one: Sold, found: Retarget, units: str) -> str:
+    """Say one size that is sold, with every number of discs plain."""
+    miss = one.rpm - found.target_rpm
+    needs = f"{one.discs} discs: you have {one.have}"
+    if one.packs:
+        cost = "" if one.cost is None else f", {one.cost:.2f} {one.currency}".rstrip()
+        needs += f", buy {one.packs * one.pack} ({one.packs} x {one.pack}{cost})"
+    shims = f", {text.length(one.shim_mm, units)} of shims under each" if one.shim_mm else ""
+    return (
+        f"- {one.size}, {one.pattern} in every stack{shims}: about {one.rpm:.0f} rpm "
+        f"({miss:+.0f} off) by nominal discs, pressed to {one.share:.2f} h"
+        f"{', but LOOSE at rest: it would rattle' if one.loose else ''}. {needs}; "
+        "`order` says how many more it takes to match them."
+    )
+
+
+def _way(number: int, one: Way, found: Retarget, units: str) -> list[str]:
     miss = one.misses_rpm(found.target_rpm)
     off = f"{miss:+.0f} off" if abs(miss) >= 0.5 else "on target"
-    head = f"{number}. " if number else ""
-    lines = wrapping.wrapped(f"{head}{one.what[0].upper()}{one.what[1:]}: {one.stacks[0].pattern}")
+    lines = wrapping.wrapped(
+        f"{number}. {one.what[0].upper()}{one.what[1:]}: {one.stacks[0].pattern}"
+    )
     if one.loose:
         words = "LOOSE at rest: it rattles and frets in its place until the shoe moves"
         lines += wrapping.wrapped(words, "   ", "     ")
     how = one.hookup
     wide = " BEYOND the tolerance" if how.band_rpm > found.band_limit_rpm else ""
+    long = MM_PER_IN if units == "in" else 1.0
     grows = (
         f"height {text.length(one.height_mm, units)}"
-        if today_mm is None
-        else f"height {(one.height_mm - today_mm) / (MM_PER_IN if units == 'in' else 1):+.3f} "
-        f"{units} ({text.length(one.height_mm, units)} in all)"
+        if found.today_mm is None
+        else f"height {(one.height_mm - found.today_mm) / long:+.3f} {units} "
+        f"({text.length(one.height_mm, units)} in all)"
     )
+    holds = "" if one.holds_rpm is None else f", holds full throttle from {one.holds_rpm:.0f} rpm"
     for words in (
-        f"{how.mean_rpm:.0f} rpm ({off}), band {how.band_rpm:.1f} rpm{wide} "
+        f"touches at {how.mean_rpm:.0f} rpm ({off}){holds}, band {how.band_rpm:.1f} rpm{wide} "
         f"(90 % below {how.band_ninety_rpm:.0f})",
+        *_change(one, units),
         f"pressed to {one.share:.2f} h, tension {text.stress(one.tension_mpa, units)}, "
         f"centre {text.stress(one.om_mpa, units)}",
         grows + ("" if one.moved is None else f", {one.moved} discs moved"),
+        *_work(one),
     ):
         lines += wrapping.wrapped(words, "   ", "     ")
-    for stack in one.stacks:
-        lines += _stack(stack, units)
+    if one.kind not in ("spacer", "mass"):
+        for stack in one.stacks:
+            lines += _stack(stack, units)
     return lines
+
+
+def _change(one: Way, units: str) -> list[str]:
+    """What is made for a way that leaves the stacks as they are."""
+    if one.spacer_mm is not None:
+        size = text.length(abs(one.spacer_mm), units)
+        if one.spacer_mm > 0:
+            return [f"{size} thick, the same under every stack"]
+        return [f"{size} deeper, all alike; or a spacer that much thinner if there is one"]
+    if one.mass_change_g is not None:
+        each = ", ".join(f"{grams:+.1f} g" for grams in one.mass_change_g)
+        return [
+            f"shoe by shoe {each}, at the centre of gravity (further out it counts for more); "
+            "weigh them, and never drill or grind where a shoe is thin"
+        ]
+    return []
+
+
+def _work(one: Way) -> list[str]:
+    said = []
+    if one.odds is not None:
+        said.append(f"{text.share(one.odds)} likely within the spread tolerance")
+    if one.minutes is not None:
+        said.append(f"about {one.minutes:.0f} minutes with reading the stacks")
+    return [", ".join(said)] if said else []
 
 
 def _stack(stack: PlanStack, units: str) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 
 import numpy as np
 
@@ -70,7 +71,7 @@ def shoe_lines(linings: Linings | None, job: Job) -> list[str]:
         lines += wrapping.wrapped(
             f"GRABS: within the doubt of its friction shoe {named} locks to the drum by itself as "
             "soon as it touches. A wet, glazed or new lining changes friction by more: move the "
-            "pivot outwards, shorten the lining at its toe, or turn the shoe round."
+            "pivot outwards, or turn the shoe round."
         )
     return lines
 
@@ -131,7 +132,7 @@ def _held(held: Holding, job: Job) -> list[str]:
     lines = wrapping.wrapped(said, "  ")
     lines += wrapping.wrapped(
         f"engine's peak {torque_words(held.peak_nm, units)} at {held.peak_rpm:.0f} rpm: there the "
-        f"clutch carries {held.margin:.2f} times that"
+        f"clutch carries {f'{held.margin:.2f} times that' if isfinite(held.margin) else 'anything'}"
         + ("" if held.margin >= 1 else ", so it slips where the engine is strongest"),
         "  ",
     )

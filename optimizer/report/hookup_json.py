@@ -39,7 +39,7 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
     return _dump(
         {
             "schema": "evenstack.retarget/1",
-            "now": {"mean_rpm": now.mean_rpm, **asdict(now)},
+            "now": {"mean_rpm": now.mean_rpm, "shared": found.now.shared, **asdict(now)},
             "today_mm": found.today_mm,
             "target_rpm": found.target_rpm,
             "target_n": found.target_n,
@@ -48,7 +48,10 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
             "ways": [_way(one, found) for one in found.ways],
             "reasons": found.reasons,
             "nearest": None if found.nearest is None else _way(found.nearest, found),
+            "workshop": [_way(one, found) for one in found.workshop],
             "buy": found.buy,
+            "sold": [asdict(one) for one in found.sold],
+            "ranges": [asdict(one) for one in found.ranges],
             "stopped": found.stopped,
             "warnings": warnings,
         }
@@ -58,6 +61,7 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
 def _way(one: Way, found: Retarget) -> dict[str, Any]:
     value = asdict(one)
     del value["answer"]  # the same stacks by number; `stacks` has them by name
+    value["number"] = 1 + next(k for k, each in enumerate(found.numbered) if each is one)
     return {
         **value,
         "mean_rpm": one.hookup.mean_rpm,

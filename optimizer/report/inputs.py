@@ -13,7 +13,9 @@ from optimizer.report.figures import Figures
 
 def inputs(job: Job) -> list[tuple[str, list[tuple[str, str]]]]:
     """List each section with its keys and values; what the job leaves open is left out."""
-    bearing = (section for section in SECTIONS if section != "effort")  # minutes change no plan
+    bearing = (
+        section for section in SECTIONS if section not in ("effort", "life")
+    )  # change no plan
     listed = [(section, list(_section(job, section))) for section in bearing]
     return [(section, rows) for section, rows in listed if rows]
 

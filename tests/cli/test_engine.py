@@ -163,3 +163,18 @@ def test_the_bench_takes_speeds_with_its_readings(capsys, powered):
     assert said["source"].startswith("what stands")
     shared = said["shared_n"][0] / said["hookup"]["work_n"][0]
     assert shared == pytest.approx(2 * 10 / 3080, rel=1e-3)
+
+
+def test_how_long_it_lasts_is_told_as_far_as_the_job_says(capsys, powered):
+    job, plan = powered
+    card = " ".join(evenstack(capsys, "engage", job, "--plan", plan).out.split())
+    assert "no open table is at hand" in card
+    assert "give drum_wear and lining_wear" in card
+    text = job.read_text() + "\n[life]\ndrum_wear_mm = 0.01\nlining_wear_mm = 0.01\n"
+    job.write_text(text + "relaxation = 0.03\nfatigue_range_mpa = 50\n")
+    said = json.loads(evenstack(capsys, "engage", job, "--plan", plan, "--json").out)
+    assert said["lasting"]["relaxed_rpm"] == pytest.approx(said["mean_rpm"] * 0.97**0.5, abs=0.1)
+    assert said["lasting"]["upper_mpa"] > said["lasting"]["lower_mpa"] >= 0
+    card = " ".join(evenstack(capsys, "engage", job, "--plan", plan).out.split())
+    assert "rpm later after about" in card
+    assert "MORE than the 50 MPa" in card

@@ -1,6 +1,7 @@
 """`evenstack retarget` as a user's shell sees it."""
 
 import json
+import shutil
 
 import pytest
 
@@ -21,7 +22,9 @@ def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
         assert abs(one["off_rpm"]) <= 25
         assert {"share", "tension_mpa", "height_change_mm", "moved", "stacks"} <= one.keys()
         assert one["stacks"][0]["packets"]
-    assert ran.out == retarget_json(found(300.0), work().warnings)  # again the same
+    again = json.loads(retarget_json(found(300.0), work().warnings))
+    assert [one["stacks"] for one in said["ways"]] == [one["stacks"] for one in again["ways"]]
+    assert {one["kind"] for one in said["workshop"]} == {"mass", "spacer"}
 
 
 def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypatch):
@@ -70,3 +73,30 @@ def test_slips_are_told_in_words(capsys, words, says):
     assert ran.code == 2
     assert says in ran.err
     assert ran.out == ""
+
+
+def test_a_way_is_written_with_a_job_plan_and_sheet_to_go_on_with(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr("optimizer.hookup.retarget.retarget", lambda *_: found(300.0))
+    folder = tmp_path / "clutch"
+    shutil.copytree(JOB.parent, folder)
+    job, plan, out = folder / "job.toml", write_plan(tmp_path), tmp_path / "later"
+    words = ("--plan", plan, "--engage", "3300", "--json")
+    ran = evenstack(capsys, "retarget", job, *words, "--out", out, "--way", "1")
+    assert ran.code == 0, ran.err
+    assert {path.name for path in out.iterdir()} == {"job.toml", "plan.json", "sheet.html"}
+    said = json.loads(ran.out)["ways"][0]
+    told = evenstack(capsys, "engage", out / "job.toml", "--plan", out / "plan.json", "--json")
+    assert told.code == 0, told.err
+    assert json.loads(told.out)["mean_rpm"] == pytest.approx(said["mean_rpm"], abs=1)
+    assert json.loads(told.out)["tolerance"]["rpm"] == pytest.approx(3300, abs=0.1)
+    spacer = next(one for one in json.loads(ran.out)["workshop"] if one["kind"] == "spacer")
+    other = tmp_path / "spacer"
+    words = (*words, "--out", other, "--way", spacer["number"])
+    assert evenstack(capsys, "retarget", job, *words).code == 0
+    told = evenstack(capsys, "engage", other / "job.toml", "--plan", other / "plan.json", "--json")
+    assert json.loads(told.out)["mean_rpm"] == pytest.approx(spacer["mean_rpm"], abs=1)
+    far = evenstack(capsys, "retarget", job, "--plan", plan, "--engage", "3300", "--out",
+                    tmp_path / "none", "--way", "99")  # fmt: skip
+    assert far.code == 2
+    assert "Expected a way from 1 to" in far.err
+    assert not (tmp_path / "none").exists()

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 
 from optimizer.clutch.engine import curve_nm, engine_nm, holding
+from optimizer.clutch.shoes import Linings
 from optimizer.clutch.torque import torque
 from optimizer.model.engine import TorqueCurve
 from tests.clutch.test_torque import sliding
@@ -54,6 +55,14 @@ def test_an_engine_too_strong_is_never_held_and_one_that_grows_slips_again():
     assert high == 9000.0
     at = torque(PULL, linings, LOAD, np.array([low + 50.0])).total_nm[0]
     assert at < curve_nm(grows)(low + 50.0)
+
+
+def test_shoes_that_grab_hold_anything_from_their_touch_on():
+    one = [np.full(3, v) for v in (63.5, 0.9, 1.0, 1.2, 0.03)]
+    held = holding(PULL, Linings(*one), LOAD, CURVE, 5.0, 10.0)
+    assert held.rpm == pytest.approx((880 / 0.0072) ** 0.5 * 30 / np.pi, abs=6)
+    assert held.sd_rpm is None
+    assert np.isinf(held.margin)
 
 
 @given(between(500, 14000))

@@ -95,6 +95,7 @@ def test_what_happens_comes_in_order_and_the_drum_never_overtakes():
 def test_equal_shoes_touch_together():
     three = start(shoes([3350] * 3), kart(), 1500 * RPM)
     one = start(shoes([3350], grip=3 * 0.0238), kart(), 1500 * RPM)
+    assert three.events[0].what == "shoe 1, 2, 3 touches"
     assert three.lock.time_s == pytest.approx(one.lock.time_s, rel=1e-6)
 
 

@@ -26,6 +26,7 @@ def main() -> None:
     )
     scale.start()
     scale.loads()
+    scale.starts()
     scale.lots((300, 600, 1000, 3000, *((30000,) if options.large else ())))
     assignment.patterns(options.seeds)
     assignment.to_a_tenth(options.seeds)

@@ -6,12 +6,16 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
 import numpy as np
 from scipy.optimize import brentq
 
+from optimizer.clutch.engine import engine_nm
+from optimizer.clutch.start import Bite, Drive, Start
+from optimizer.clutch.start import start as start_of
 from optimizer.control import Limits
 from optimizer.match.lots import match_lots
 from optimizer.mechanics.datum import Seating
@@ -19,6 +23,7 @@ from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
 from optimizer.mechanics.stack import deflection, stack_load
+from optimizer.model.engine import TorqueCurve
 from optimizer.units import N_PER_LBF
 from tests.speed.cases import KINDS, NINE, task_of
 from tests.speed.table import show, timed
@@ -52,6 +57,29 @@ def lots(counts: tuple[int, ...]) -> None:
 
     head = ("lot", "discs", "pattern", "sets / bound", "s", "worst spread lbf", "growth exponent")
     show("Lots: as many sets as there are", head, rows())
+
+
+def starts() -> None:
+    """Print milliseconds of a start on an engine, and of four set side by side, without imports."""
+    plain = [
+        Bite(np.full(3, 0.0072), np.full(3, n), np.full(3, 0.024))
+        for n in (800.0, 850.0, 890.0, 940.0)
+    ]
+    bites = [replace(one, load_n=one.load_n * [0.99, 1.0, 1.01]) for one in plain]
+    curve = TorqueCurve("", (2000.0, 5000.0, 8000.0, 13000.0), (7.5, 14.0, 17.2, 10.6))
+    metres = 0.136 / 7
+    end = 13000 * np.pi / 30
+    drive = Drive(engine_nm(curve), end, 0.0045, 165 * metres**2, metres, 40.0, 0.5)
+
+    def run(some: list[Bite]) -> list[Start]:
+        return [start_of(one, drive, 180.0) for one in some]
+
+    run(bites)  # imports
+    rows = [
+        [name, 1000 * median(timed(lambda n=count: run(bites[:n]))[0] for _ in range(7))]
+        for name, count in (("one start", 1), ("four", 4))
+    ]
+    show("Starts on an engine", ("what", "ms"), rows)
 
 
 def loads() -> None:

@@ -272,6 +272,22 @@ KEYS = (
             "(common practice, no source)", default=0.0),
     _number("engine", "drum_mass", "(0, 50000]", "mass of the drum that takes up a start's heat",
             "mass"),
+    _number("life", "drum_wear", "[0, 1]", "what the drum wears in radius in one race: measure "
+            "twice and divide", "length", default=0.0),
+    _number("life", "lining_wear", "[0, 1]", "what a lining wears in thickness in one race",
+            "length", default=0.0),
+    _number("life", "wear_doubt", "[0, 0.9]",
+            "how well that wear is known, as a share of it; an assumption", default=0.3),
+    _number("life", "relaxation", "[0, 0.5]",
+            "share of the load that set and relaxation take, from readings of discs that ran or "
+            "the maker's diagram"),
+    _number("life", "fatigue_range", "[10, 3000]",
+            "range of tension that the discs endure for as long as they are to run, by the "
+            "standard's or the maker's diagram of their thickness", "modulus"),
+    _number("life", "travel_new", "(0, 25.4]", "travel of the shoes races_run races ago: what it "
+            "has grown since is wear, in place of drum_wear", "length", likely="[0.3, 25.4]"),
+    _number("life", "races_run", "[1, 10000]", "races since the travel was travel_new",
+            shape="count"),
 )  # fmt: skip
 
 SECTIONS = tuple(dict.fromkeys(key.section for key in KEYS))

@@ -22,6 +22,7 @@ from optimizer.model.job import (
     Gauge,
     Instrument,
     Job,
+    Life,
     Model,
     Shoe,
     StackRules,
@@ -212,5 +213,6 @@ def _build(
         ),
         effort=Effort(**sections["effort"].values),
         engine=_engine(path, sections["engine"]),
+        life=Life(*(sections["life"][key.name] for key in keys_of("life"))),
         notes=notes,
     )

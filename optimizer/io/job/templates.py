@@ -39,6 +39,12 @@ _EXAMPLES = {
     ("engine", "wheel_radius"): ("136", "5.35"),
     ("engine", "vehicle_mass"): ("165", "364"),
     ("engine", "rolling_drag"): ("40", "9"),
+    ("life", "drum_wear"): ("0.01", "0.0004"),
+    ("life", "lining_wear"): ("0.02", "0.0008"),
+    ("life", "travel_new"): ("1.42", "0.056"),
+    ("life", "races_run"): ("8", "8"),
+    ("life", "relaxation"): ("0.02", "0.02"),
+    ("life", "fatigue_range"): ("500", "500"),
     ("engine", "drag_area_m2"): ("0.5", "0.5"),
     ("engine", "drum_mass"): ("900", "900"),
     ("clutch", "arm_centre"): ("26", "1.02"),
@@ -85,6 +91,7 @@ _ABOUT = {
     "friction": "Friction on loading, off by default; usual values are 0.002 to 0.03 between "
     "discs and 0.01 to 0.05 at the edges.",
     "gauge": "The bench gauge that reads the stacks.",
+    "life": "What wears and tires; engage then tells how many races a setup lasts.",
     "effort": "Minutes of a person, by which ways compares the work before it is done.",
     "engine": "Engine and vehicle; engage then tells where the clutch holds and what a start does.",
 }

@@ -1,0 +1,69 @@
+"""How far each kind of way leads: the slowest and the fastest hookup that it gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.clutch.engagement import speed_rpm
+from optimizer.errors import MechanicsError
+from optimizer.estimate.problem import Task, members_of
+from optimizer.hookup.stand import Now
+from optimizer.hookup.workshop import MOST_MASS
+from optimizer.match.layouts import shims_of
+from optimizer.match.packets import bearable
+from optimizer.match.reach import reached
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.stack import load_at, loads_below_flat
+
+
+@dataclass(frozen=True)
+class Range:
+    """What one kind of way reaches, as mean engagement speeds; `about` where of middling discs."""
+
+    what: str
+    low_rpm: float
+    high_rpm: float
+    about: bool = False
+
+
+def ranges(task: Task, now: Now) -> Iterator[Range]:
+    """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
+    mean = now.hookup.mean_rpm
+    if now.stacks is not None and task.datum.has_room:
+        p = packets(task.discs, members_of(now.stacks.stacks), task.model)
+        most = np.where(p.present.any(-1), bearable(task, p), np.inf).min(1)
+        told = now.load_n / now.stacks.work_n
+        choices = shims_of(task)
+        if choices:
+            shims = np.array([[sum(s) for s in choice] for choice in choices])
+            many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
+            loads = loads_below_flat(many, task.datum, task.travel_mm, shims)
+            good = ((loads > 0) & (loads <= most)).all(1)
+            rpm = _mean(now, loads[good] * told)
+            if len(rpm):
+                yield Range("today's stacks on shims on hand", rpm.min(), rpm.max())
+        try:  # as low as just not loose at rest, as high as the deflection limit
+            least = load_at(p, task.travel_mm)
+        except MechanicsError:
+            least = most
+        if (least < most).all():
+            ends = (speed_rpm(now.pull_kgm, each * told) for each in (least, most))
+            low, high = next(ends).max(), next(ends).min()  # no stack loose, and none beyond
+            if low < high:
+                yield Range("today's stacks on any spacer", float(low), float(high))
+    if now.mass_g is not None:
+        low, high = mean / np.sqrt(1 + MOST_MASS), mean / np.sqrt(1 - MOST_MASS)
+        said = f"today's loads, {MOST_MASS:.0%} on or off the shoes".replace("%", " %")
+        yield Range(said, float(low), float(high))
+    found = [float(_mean(now, one.load_n)) for one in reached(task)]
+    if found:
+        yield Range("any pattern from the bag, loose ones too", min(found), max(found), about=True)
+
+
+def _mean(now: Now, load_n: Array) -> Array:
+    mean: Array = speed_rpm(now.pull_kgm, load_n).mean(-1)
+    return mean
