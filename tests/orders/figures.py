@@ -22,7 +22,7 @@ from joblib import Parallel, delayed
 from joblib.externals.loky import get_reusable_executor
 
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import Installed, deflection, free_height, stack_load
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import Bench, Built, build, on_target
 from optimizer.orders.choose import cart
@@ -36,7 +36,7 @@ from optimizer.orders.quantity import NEVER, Share, confidence, smallest
 from optimizer.orders.simulate import simulate
 from optimizer.orders.study import Study
 from optimizer.orders.unpack import DEALING, Draw
-from tests.orders.cases import KART, candidate, clutch, size, stack_of
+from tests.orders.cases import candidate, clutch, installed, size
 
 ASKED = 0.95
 WISH = Wish(ASKED, draws=1000, seed=0)
@@ -218,17 +218,6 @@ def confidences(fresh_draws: int) -> list[str]:
         worn_lines.append(f"| {of.name} | {said(of_all)} | {said(every.worn_share)} |")
         print(lines[-1], file=sys.stderr)
     return [*lines, "", *thumb_lines, "", *worn_lines]
-
-
-def installed(spare_mm: float, shims_mm: tuple[float, ...]) -> Study:
-    """Four sets in rooms `spare_mm` longer than a nominal stack at the target wants."""
-    making, seated = Making(), clutch(4)
-    sold = size("V18-100", pack=10)
-    p = packets(*stack_of(candidate(sold, KART, seated, making)), seated.model)
-    height = float((free_height(p) - deflection(p, seated.target_n))[0])
-    datum = Installed(height + seated.travel_mm + spare_mm)
-    to = replace(seated, datum=datum, shims_mm=shims_mm)
-    return Study(to, (candidate(sold, KART, to, making),), making, none_on_hand())
 
 
 def shims() -> list[str]:
