@@ -57,7 +57,7 @@ def test_assumed_flats_are_counted_once_with_their_width(tmp_path):
 
 
 def test_what_lies_far_out_by_chance_alone_is_counted_and_not_named(tmp_path):
-    """2,000 discs of one normal lot: 5.4 are expected beyond 3 sd (0.27 %, tables of the normal)."""
+    """Of 2,000 normal discs 5.4 are expected beyond 3 sd (0.27 %, tables of the normal)."""
     rng = np.random.default_rng(4)
     plain = lot([f"{t:.4f}" for t in rng.normal(1.05, 0.01, 2000)])
     bag = bag_of(tmp_path, *plain)
