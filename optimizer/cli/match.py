@@ -30,6 +30,17 @@ def match(
     sets: Annotated[
         str, typer.Option(help="Sets to make of a lot: a number, or max for all it admits.")
     ] = "1",
+    built: Annotated[
+        Path | None,
+        typer.Option(help="plan.json of sets of this lot that stand: the rest is dealt anew."),
+    ] = None,
+    built_sets: Annotated[
+        int | None,
+        typer.Option(help="How many of its sets stand, from the first; all if not given.", min=0),
+    ] = None,
+    lost: Annotated[
+        str, typer.Option(help="Discs that are lost or spoiled, with commas between.")
+    ] = "",
 ) -> None:
     """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike."""
     from datetime import date
@@ -40,18 +51,22 @@ def match(
     from optimizer.face.matching import match as find
     from optimizer.io.documents import to_json
     from optimizer.io.files import check_new, new_folder, write_all_new
+    from optimizer.match.mid_work import mid_work
     from optimizer.report.page import sheet_files
     from optimizer.report.plan_card import next_steps
     from optimizer.report.workbook import workbook
 
     wanted = _number(sets)
+    standing = None
+    if built is not None or lost:
+        standing = mid_work(built, built_sets, lost.split(","))
     if out is None and not json and sheet is None and xlsx is None:
         out = new_folder(job, "match")
     targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
     limits = Limits.of(time_limit)
     with keep_best_on_interrupt(limits), progress("match") as report:
-        found = find(job, None, wanted, seed, None, fresh, limits, report)
+        found = find(job, None, wanted, seed, None, fresh, limits, report, standing)
     plan, work = found.plan, found.work
     plan_file = out and out / "plan.json"
     files: dict[Path, str | bytes] = {}

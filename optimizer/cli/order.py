@@ -76,6 +76,13 @@ def order(
     spares: Annotated[
         int, typer.Option(help="Discs that must be left over.", min=0, max=10_000)
     ] = 0,
+    same_lot: Annotated[
+        bool,
+        typer.Option(
+            "--same-lot",
+            help="With --received: the rest is bought of the lot received, which it tells of.",
+        ),
+    ] = False,
     limits_at_sd: Annotated[
         float | None, _within("limits_at_sd", "Assumed: limits at so many sds of a disc; 3.")
     ] = None,
@@ -123,6 +130,7 @@ def order(
     request = Request(
         tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed,
         Work(rounds, groups), budget, spares, None if need_by is None else need_by.date(),
+        same_lot,
     )  # fmt: skip
     try:
         with progress("order") as report:

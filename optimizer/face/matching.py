@@ -13,6 +13,7 @@ from optimizer.face.sources import JobLike, open_job
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
 from optimizer.match.lots import match_lots
+from optimizer.match.mid_work import MidWork, told, without
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched
 from optimizer.match.solve import match as solve
@@ -63,6 +64,7 @@ def match(
     fresh: bool = False,
     limits: Limits | None = None,
     report: Report = quiet,
+    standing: MidWork | None = None,
 ) -> MatchResult:
     """Assign the discs of a bag to the stacks of a clutch so that all shoes push alike.
 
@@ -75,6 +77,8 @@ def match(
     fresh : go by the measurements alone, not by what the bench taught
     limits : stands in for `time_limit` where something else may end the search
     report : is told the stage and the share of the work that is done
+    standing : sets of a lot that are built already and discs that are lost, from
+        `optimizer.match.mid_work.mid_work`; the rest is dealt without them
 
     Raises
     ------
@@ -97,6 +101,8 @@ def match(
     work = open_job(job, bag, fresh)
     limits = limits or Limits.of(time_limit)
     warnings = work.warnings
+    if standing is not None:
+        work = replace(work, task=without(work.task, standing))
     if sets == 1:
         matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
     else:
@@ -107,7 +113,7 @@ def match(
     seconds = monotonic() - started
     stopped = limits.stopped_by
     plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd, stopped)
-    return MatchResult(work, plan)
+    return MatchResult(work, plan if standing is None else told(plan, standing))
 
 
 def build_sheet(found: MatchResult, path: str | Path) -> tuple[Path, ...]:

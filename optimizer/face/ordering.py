@@ -183,6 +183,10 @@ def delivered(
     seed: int = 0,
     workers: int | None = None,
     report: Report = quiet,
+    *,
+    same_lot: bool = False,
+    rounds: int = 3,
+    groups: int = 0,
 ) -> DeliveryResult:
     """Say what a delivered bag builds, what lacks, and what to order again.
 
@@ -191,7 +195,9 @@ def delivered(
     bag : all discs measured after delivery
     sets : how many are to be built; as in `plan` where None
     plan : the order.json it is compared with
-    catalog, draws, seed, workers : as in `plan_order`
+    catalog, draws, seed, workers, rounds, groups : as in `plan_order`
+    same_lot : what is bought after it is of the same lot, whose means and, where the bench knows
+        it, stiffness the bag tells
 
     Raises
     ------
@@ -205,6 +211,8 @@ def delivered(
         None if catalog is None else Path(catalog),
         received=Path(bag),
         plan=None if plan is None else Path(plan),
+        work=Work(rounds, groups),
+        same_lot=same_lot,
     )
     found = answer(request, draws, seed, workers, report)
     assert isinstance(found, DeliveryResult)  # a bag was received

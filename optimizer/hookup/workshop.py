@@ -17,7 +17,6 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.hookup.stand import Now, as_told
 from optimizer.hookup.way import Way, way
 from optimizer.match.result import exact
-from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import rate
 
@@ -42,7 +41,7 @@ def workshop_ways(wanted: Task, now: Now, target_rpm: float) -> Iterator[Way]:
 def _spaced(wanted: Task, now: Now) -> Way | None:
     """One spacer under every stack, or all seats cut alike, so that the mean load is right."""
     assert now.stacks is not None
-    if not isinstance(wanted.datum, Installed):
+    if not wanted.datum.has_room:
         return None
     p = packets(wanted.discs, members_of(now.stacks.stacks), wanted.model)
     spacer, answer = 0.0, now.stacks
@@ -52,7 +51,7 @@ def _spaced(wanted: Task, now: Now) -> Way | None:
         spacer += off / float(rate(p, answer.work_n).mean())
         if abs(spacer) > MOST_SPACER_MM:
             return None
-        spaced = replace(wanted, datum=Installed(wanted.datum.lengths_mm(wanted.shoes) - spacer))
+        spaced = replace(wanted, datum=wanted.datum.with_shims(np.full(wanted.shoes, spacer)))
         try:
             answer = exact(spaced, now.stacks.stacks, now.stacks.shims, 0.0)
         except MechanicsError:

@@ -16,8 +16,9 @@ from optimizer.errors import InputError, Problem
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
-from optimizer.orders.limits import Band
+from optimizer.orders.lot import Lot, unseen
 from optimizer.orders.making import Making
+from optimizer.orders.spreads import disc_sd
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
 BLOCK = 256
@@ -31,12 +32,13 @@ MOST_SCRAPPED = 200
 class Delivery:
     """Discs of one lot in the order in which they are unpacked, arrays of n.
 
-    `factor` is the true stiffness over nominal.
+    `factor` is the true stiffness over nominal, `lot_factor` that of the lot.
     """
 
     thickness_mm: Array
     cone_height_mm: Array
     factor: Array
+    lot_factor: float
 
     def discs(self, size: Size, flat_mm: float, poisson: float) -> Discs:
         """Return the discs as the mechanics take them, dressed to `flat_mm`."""
@@ -52,14 +54,10 @@ class Delivery:
         )
 
 
-def disc_sd(band: Band, making: Making) -> float:
-    """Standard deviation in mm of a measure whose limits are `band`."""
-    nearer = min(abs(band.lower), abs(band.upper)) or max(abs(band.lower), abs(band.upper)) / 2
-    return nearer / making.limits_at_sd
-
-
-def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) -> Delivery:
-    """Draw `count` discs of one lot.
+def deliver(
+    size: Size, making: Making, rng: np.random.Generator, count: int, of: Lot | None = None
+) -> Delivery:
+    """Draw `count` discs of one lot: any, or one that something is known `of`.
 
     The first discs do not depend on `count`: a smaller order is the start of a larger one.
 
@@ -73,10 +71,11 @@ def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) ->
     whole = np.array([disc_sd(band, making) for band in bands])
     spread = whole / np.hypot(1.0, making.lot_share)
     printed = float(printed_load_n((size,))[0])
+    of = unseen(size, making) if of is None else of
     for _ in range(MOST_SCRAPPED):
         off = rng.standard_normal(3)
-        middle = np.clip(making.lot_share * spread * off[:2], low, high)
-        factor = float(np.exp(making.modulus_sd * off[2]))
+        middle = np.clip(np.array(of.middle_mm) + of.middle_sd_mm * off[:2], low, high)
+        factor = float(np.exp(of.stiff + of.stiff_sd * off[2]))
         lot = _Lot(size, making, middle, spread, low, high, factor, printed)
         blocks = [lot.block(rng)]
         if blocks[0].shape[1] >= LEAST_GOOD * BLOCK:
@@ -93,7 +92,7 @@ def deliver(size: Size, making: Making, rng: np.random.Generator, count: int) ->
     while sum(block.shape[1] for block in blocks) < count:
         blocks.append(lot.block(rng))
     t, h, factor = np.concatenate(blocks, axis=1)[:, :count]
-    return Delivery(t, h, factor)
+    return Delivery(t, h, factor, lot.factor)
 
 
 @dataclass(frozen=True)

@@ -81,8 +81,10 @@ def lay_out(way: Way, draw: Draw, count: int) -> Bench:
 
 def learn(way: Way, unpacked: Unpacked, draw: Draw) -> Bench:
     """Put one stack of the lot on the gauge and lay out the discs."""
-    study, new = way.study, len(way.study.on_hand)
-    factor = learned_factor(unpacked, new, way.candidate, study.clutch, study.making, draw)
+    study = way.study
+    factor = learned_factor(
+        unpacked, study.on_hand, way.candidate, study.clutch, study.making, draw
+    )
     like = alike(study, unpacked, set(way.candidate.pattern.sizes), factor)
     return benches(way.candidate, study.clutch, unpacked, like, factor)[0]
 

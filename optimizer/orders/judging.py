@@ -157,6 +157,16 @@ def judge(
         on Ctrl-C; says what was known by then.
     """
     every = candidates(sizes, clutch, making)
+    groups = clutch.work.groups
+    if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
+        raise CannotBuildError(
+            Problem(
+                f"Expected stacks of single discs that groups of {groups} divide; none that "
+                "reaches the target is so.",
+                "--groups",
+                "Gauge groups of another size, or plan for --rounds of gauge and swap.",
+            )
+        )
     if not every:
         raise CannotBuildError(
             Problem(

@@ -10,12 +10,9 @@ import numpy as np
 from optimizer import text
 from optimizer.orders.clutch import Clutch, Work
 from optimizer.orders.making import Making
-from optimizer.orders.response import ROUNDS
 
 #: discs of a group, flats in mm that are dressed, and sds in mm of a micrometer and a dial gauge
 GROUP, FLAT_MM, FINE_MM, DIAL_MM = 3, 0.15, 0.002, 0.005
-#: what tolerances are widened to, in times
-WIDER = (1.25, 1.5, 2.0, 3.0)
 #: step in mm of shims that are finer, and the most that is laid under a stack
 SHIM_MM, SHIMS = 0.05, 5
 
@@ -41,12 +38,9 @@ class Changed:
         )
 
 
-def matching(at: Changed) -> Iterator[Changed]:
-    """Yield what makes sets end truly within more often, the least trouble first."""
+def working(at: Changed) -> Iterator[Changed]:
+    """Yield what the builder can do so that sets end truly within more often, beside rounds."""
     clutch, making = at.clutch, at.making
-    for rounds in range(clutch.work.rounds + 1, ROUNDS + 1):
-        words = f"up to {rounds} rounds of gauge and swap (--rounds {rounds})"
-        yield at.by("rounds", words, work=Work(rounds))
     if clutch.gauge.reads != "in the clutch" and clutch.place_sd_mm:
         read = replace(clutch.gauge, reads="in the clutch")
         words = 'gauge every stack under its own shoe ([gauge] reads = "in the clutch")'
@@ -73,17 +67,33 @@ def matching(at: Changed) -> Iterator[Changed]:
         )
         words = f"measure to {text.length(FINE_MM, clutch.units)} (a micrometer)"
         yield at.by("tool", words, instrument=fine)
-    if not clutch.work.groups and not clutch.datum.has_room:
+    if not (clutch.work.groups or at.kinds) and not clutch.datum.has_room:
         words = f"gauge groups of {GROUP} discs that then stay together (--groups {GROUP})"
         yield at.by("groups", words, work=replace(clutch.work, groups=GROUP))
-    for times in WIDER:
-        width = times * clutch.spread_n
-        words = f"a spread tolerance of {text.load(width, clutch.units)}"
-        yield at.by("width", words, spread_n=width)
+
+
+def rounds(at: Changed, count: int) -> Changed:
+    """Give every set so many rounds of gauge and swap."""
+    words = f"up to {count} rounds of gauge and swap (--rounds {count})"
+    return at.by("rounds", words, work=Work(count))
+
+
+def wider_spread(at: Changed, times: float) -> Changed:
+    """Allow a spread so many times as wide."""
+    width = times * at.clutch.spread_n
+    words = f"a spread tolerance of {text.load(width, at.clutch.units)}"
+    return at.by("spread", words, spread_n=width)
+
+
+def wider_load(at: Changed, times: float) -> Changed:
+    """Allow loads so many times as far from the target."""
+    tolerance = times * at.clutch.load_tolerance_n
+    words = f"a load tolerance of {text.load(tolerance, at.clutch.units)}"
+    return at.by("load", words, load_tolerance_n=tolerance)
 
 
 def loading(at: Changed) -> Iterator[Changed]:
-    """Yield what brings loads on target more often, the least trouble first."""
+    """Yield what brings loads on target more often, beside a wider tolerance."""
     clutch = at.clutch
     if clutch.datum.has_room:
         step = SHIM_MM if len(clutch.shims_mm) < 2 else float(np.diff(clutch.shims_mm).min()) / 2
@@ -97,7 +107,3 @@ def loading(at: Changed) -> Iterator[Changed]:
         yield at.by(
             "patterns", "allow any pattern (packet_sizes = [1, 2, 3], no discs)", rules=free
         )
-    for times in WIDER:
-        tolerance = times * clutch.load_tolerance_n
-        words = f"a load tolerance of {text.load(tolerance, clutch.units)}"
-        yield at.by("tolerance", words, load_tolerance_n=tolerance)

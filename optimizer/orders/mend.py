@@ -1,29 +1,39 @@
 """What would mend an order that no quantity fulfils: the cheapest change, how sure, at what cost.
 
-Whether sets can be matched is a formula, so all changes at the bench are looked at, in pairs
-where none alone does. Whether loads come on target is drawn, so of those changes few are.
+Whether sets can be matched is a formula, so all changes at the bench are looked at, and several
+together where none alone does. Whether loads come on target is drawn, so of those changes few are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
-from itertools import islice
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
 
 from optimizer.control import Report, quiet
+from optimizer.model.job import Gauge, Instrument
 from optimizer.orders.catalog import Size
 from optimizer.orders.choose import cart
+from optimizer.orders.clutch import USUAL, Clutch
 from optimizer.orders.document import LEAST_SUITING, Mend
 from optimizer.orders.judging import Judged, Wish, more
-from optimizer.orders.levers import Changed, loading, matching
-from optimizer.orders.nominal import candidates
+from optimizer.orders.levers import Changed, loading, rounds, wider_load, wider_spread, working
+from optimizer.orders.making import Making
+from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.option import lines_of, option
 from optimizer.orders.quantity import NEVER, plateau
+from optimizer.orders.response import ROUNDS
 from optimizer.orders.study import Study
 
 #: deliveries that judge a change; changes at the bench that are drawn, and those told
-DRAWS, TRIED, TOLD = 60, 3, 4
+DRAWS, TRIED, TOLD = 60, 2, 4
+#: kinds of work that are combined at most, and candidates that are looked at
+MOST_CHANGES, LOOKED_AT = 4, 4
+#: what tolerances are widened to, in times
+WIDER = np.array([1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0])
 
 
 def mend(
@@ -42,77 +52,119 @@ def mend(
     report("no quantity does: looking for what would mend it", 0.0)
     at = Changed(best.study.clutch, best.study.making)
     few = replace(wish, draws=min(DRAWS, wish.draws), budget=None)
+    shop = Shop(sizes, held, few)
     told = list(_sampled(best, wish))
-    base = [at] if _matched(at, sizes, held) >= wish.asked else _fixed(at, sizes, held, wish)
-    for of in base[:TRIED]:
-        judged = _judged(of, sizes, held, few)
+    base = [at] if shop.matched(at) >= wish.asked else _matching(at, shop)
+    for of in base:
+        judged = shop.judged(of)
         if judged is None:
             continue
         if of.changes:
             told.append(_told(of, judged, few))
         if judged.choice(few) is None and of is base[0]:
-            told += _on_target(of, sizes, held, few)
+            told += _on_target(of, shop)
     keeps = [m for m in told if m.lines]
     keeps.sort(key=lambda m: (m.cost is None, m.cost or 0.0, len(m.changes)))
     return tuple((keeps or sorted(told, key=lambda m: -m.confidence.share))[:TOLD])
 
 
-def _fixed(
-    at: Changed, sizes: tuple[Size, ...], held: dict[str, OnHand], wish: Wish
-) -> list[Changed]:
-    """Changes at the bench with which sets end truly within often enough: one, or else two."""
-    every = list(matching(at))
+@dataclass(frozen=True)
+class Shop:
+    """Where changed clutches are bought for: sizes, discs on hand, and a wish of a few draws."""
 
-    def doing(some: Iterable[Changed]) -> list[Changed]:
-        first: dict[frozenset[str], Changed] = {}
+    sizes: tuple[Size, ...]
+    held: dict[str, OnHand]
+    few: Wish
+
+    def studies(self, at: Changed) -> list[Judged]:
+        """Return the first candidates of a changed clutch that it can be built of as it asks."""
+        work = at.clutch.work
+        plain = replace(
+            at.clutch, sets=1, spread_n=1.0, scatter=0.0, place_sd_mm=0.0, work=USUAL,
+            gauge=Gauge(1.0, 0.0), instrument=Instrument(),
+        )  # fmt: skip
+        found = _candidates(self.sizes, plain, at.making)
+        return [
+            Judged(Study(at.clutch, (c,), at.making, self.held.get(c.size.name, none_on_hand())))
+            for c in found
+            if not work.groups or c.in_groups(work.groups)
+        ][:LOOKED_AT]
+
+    def matched(self, at: Changed) -> float:
+        """Chance that all sets end truly within, of the candidate for which it is best."""
+        return max((j.matched for j in self.studies(at)), default=0.0)
+
+    def matches(self, at: Changed) -> bool:
+        """Whether sets end truly within surely enough to leave something to the loads."""
+        return self.matched(at) >= (1 + self.few.asked) / 2
+
+    def judged(self, at: Changed) -> Judged | None:
+        """Draw the likeliest candidate of a changed clutch: the first that can be matched."""
+        every = self.studies(at)
+        able = [j for j in every if j.matched >= self.few.asked] or every
+        return more(able[:1], self.few.draws, self.few)[0] if able else None
+
+
+@cache
+def _candidates(sizes: tuple[Size, ...], clutch: Clutch, making: Making) -> list[Candidate]:
+    """Candidates by what they depend on, those that press at rest where any does."""
+    found = candidates(sizes, clutch, making)
+    return [c for c in found if not c.gap_mm] or found
+
+
+def _matching(at: Changed, shop: Shop) -> list[Changed]:
+    """Changes with which sets end truly within often enough: the least work, and a wider spread.
+
+    As little as does: one kind of work if any, else two or three, each with the fewest rounds.
+    """
+    some = [at]
+    done: dict[frozenset[str], Changed] = {}
+    for _ in range(MOST_CHANGES):
         for one in some:
-            if one.kinds not in first and _matched(one, sizes, held) >= (1 + wish.asked) / 2:
-                first[one.kinds] = one
-        return list(first.values())
+            if (found := _with_rounds(one, shop)) is not None:
+                done.setdefault(found.kinds, found)
+        if done:
+            break
+        some = list({two.kinds: two for one in some for two in working(one)
+                     if two.kinds != one.kinds}.values())  # fmt: skip
+    few = sorted(done.values(), key=lambda one: len(one.changes))[:TRIED]
+    spreads = (wider_spread(at, float(times)) for times in WIDER)
+    return few + [one for one in spreads if shop.matches(one)][:1] or [wider_spread(at, WIDER[-1])]
 
-    pairs = (two for one in every for two in matching(one) if two.kinds != one.kinds)
-    return doing(every) or doing(pairs) or every[-1:]
+
+def _with_rounds(one: Changed, shop: Shop) -> Changed | None:
+    """Return a change with the fewest more rounds that do, None where none do."""
+    if one.changes and shop.matches(one):
+        return one
+    now = one.clutch.work
+    if not shop.matches(rounds(one, ROUNDS)):
+        return None
+    return next(
+        found
+        for count in range(1 if now.groups else now.rounds + 1, ROUNDS + 1)
+        if shop.matches(found := rounds(one, count))
+    )
 
 
-def _on_target(
-    of: Changed, sizes: tuple[Size, ...], held: dict[str, OnHand], few: Wish
-) -> Iterator[Mend]:
+def _on_target(of: Changed, shop: Shop) -> Iterator[Mend]:
     """Changes of the load that are needed on top of those at the bench."""
-    done: set[frozenset[str]] = set()
     for one in loading(of):
-        if one.kinds in done:
-            continue
-        judged = _judged(one, sizes, held, few)
-        if judged is None:
-            continue
-        told = _told(one, judged, few)
-        yield told
-        if told.lines:
-            done.add(one.kinds)
-
-
-def _matched(at: Changed, sizes: tuple[Size, ...], held: dict[str, OnHand]) -> float:
-    """Chance that all sets end truly within, of the candidate for which it is best."""
-    return max((j.matched for j in _studies(at, sizes, held)), default=0.0)
-
-
-def _studies(at: Changed, sizes: tuple[Size, ...], held: dict[str, OnHand]) -> list[Judged]:
-    found = candidates(sizes, at.clutch, at.making)
-    found = [c for c in found if not c.gap_mm] or found
-    return [
-        Judged(Study(at.clutch, (c,), at.making, held.get(c.size.name, none_on_hand())))
-        for c in islice(found, 8)
-        if not at.clutch.work.groups or c.pattern.counts[0] % at.clutch.work.groups == 0
-    ]
-
-
-def _judged(
-    at: Changed, sizes: tuple[Size, ...], held: dict[str, OnHand], few: Wish
-) -> Judged | None:
-    """Draw the likeliest candidate of a changed clutch: the first that can be matched."""
-    every = _studies(at, sizes, held)
-    able = [j for j in every if j.matched >= few.asked] or every
-    return more(able[:1], few.draws, few)[0] if able else None
+        judged = shop.judged(one)
+        if judged is not None:
+            yield _told(one, judged, shop.few)
+    low, high = 0, len(WIDER) - 1
+    best: Mend | None = None
+    while low <= high:  # the least that does, by halving
+        middle = (low + high) // 2
+        one = wider_load(of, float(WIDER[middle]))
+        judged = shop.judged(one)
+        told = None if judged is None else _told(one, judged, shop.few)
+        if told is not None and told.lines:
+            best, high = told, middle - 1
+        else:
+            best, low = best or (told if middle == len(WIDER) - 1 else None), middle + 1
+    if best is not None:
+        yield best
 
 
 def _told(of: Changed, judged: Judged, wish: Wish) -> Mend:

@@ -16,8 +16,8 @@ from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import disc_sd
 from optimizer.orders.making import Making
+from optimizer.orders.spreads import disc_sd
 
 #: stack length over outside diameter (common supplier guidance)
 MOST_SLENDER = 3.0
@@ -55,6 +55,10 @@ class Candidate:
     def merit(self) -> float:
         """What the discs of a stack cost, dearer when far off target or less steady."""
         return self.pattern.discs * self.size.each * surcharge((self.pattern,)) * (1 + self.off)
+
+    def in_groups(self, size: int) -> bool:
+        """Whether its stacks are made of single discs that groups of a size divide."""
+        return self.pattern.packets == self.pattern.discs and self.pattern.discs % size == 0
 
 
 @dataclass(frozen=True)

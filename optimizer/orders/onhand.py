@@ -11,6 +11,7 @@ from optimizer.estimate.problem import disc_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.model.job import Job
 from optimizer.orders.catalog import Size, nominal
+from optimizer.orders.lot import Lot
 
 #: slack in mm on limits when a measured disc is told from another size
 SLACK_MM = 0.02
@@ -18,12 +19,16 @@ SLACK_MM = 0.02
 
 @dataclass(frozen=True)
 class OnHand:
-    """Believed discs (n) of one size with the sd of each measure (n)."""
+    """Believed discs (n) of one size with the sd of each measure (n).
+
+    `lot` is what they tell of their lot where more of the same is bought, else None.
+    """
 
     discs: Discs
     thickness_sd_mm: Array
     cone_height_sd_mm: Array
     stiffness_sd: Array
+    lot: Lot | None = None
 
     def __len__(self) -> int:
         """Return the number of discs."""

@@ -98,9 +98,10 @@ def smallest(fewest_packs: Index, asked: float) -> int:
 
 
 def plateau(fewest_packs: Index, most: int) -> int:
-    """Fewest packs that do as often, within `NO_MORE`, as any number to `most`."""
+    """Fewest packs that do as often as any number to `most`, as far as the draws tell."""
     best = confidence(fewest_packs, most).share
-    return smallest(fewest_packs, best - NO_MORE) if best > NO_MORE else int(fewest_packs.min())
+    told = max(NO_MORE, float(np.sqrt(best * (1 - best) / len(fewest_packs))))
+    return min(smallest(fewest_packs, best - told) if best > told else most, most)
 
 
 def typical_times(shift_sd: Array) -> Array:

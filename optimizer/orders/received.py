@@ -14,7 +14,7 @@ from optimizer.orders.document import Line, Order
 from optimizer.orders.earlier import Earlier
 from optimizer.orders.making import Making
 from optimizer.orders.onhand import OnHand
-from optimizer.orders.unpack import within_lot_sd
+from optimizer.orders.spreads import within_lot_sd
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ class Received:
     planned: Earlier | None
     expected: tuple[Expected, ...]
     reorder: Order | None
+    same_lot: bool = False
 
     @property
     def short_sets(self) -> int:

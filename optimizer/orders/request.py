@@ -9,20 +9,21 @@ from pathlib import Path
 
 from optimizer.clutch.target import target_loads
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import InputError, NoRowsError, Problem, raise_if
-from optimizer.estimate.prior import DiscEstimates, believe
+from optimizer.errors import InputError, Problem, raise_if
+from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose
-from optimizer.io.bag.reader import read_bag
 from optimizer.io.job.reader import read_job
+from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.orders.catalog import Catalog, Size, fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import USUAL, Clutch, Work, clutch_name, clutch_of
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier, read_earlier
+from optimizer.orders.in_hand import bag_of, in_hand
 from optimizer.orders.judging import Wish
 from optimizer.orders.making import Making
-from optimizer.orders.onhand import OnHand, on_hand
+from optimizer.orders.onhand import OnHand
 from optimizer.orders.order import plan_order
 from optimizer.orders.received import Received, count_sets, expected, lot_means
 from optimizer.units import TO_INSIDE
@@ -65,7 +66,8 @@ class Request:
     """What the user gave; lengths in the units of the first job.
 
     `sets` may be empty, and `confidence` None, where the earlier order `plan` tells them. What
-    does not come by `need_by` is not bought.
+    does not come by `need_by` is not bought; with `same_lot` what is bought after a delivery is of
+    the lot of it.
     """
 
     jobs: tuple[Path, ...]
@@ -81,6 +83,7 @@ class Request:
     budget: float | None = None
     spares: int = 0
     need_by: date | None = None
+    same_lot: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ class Asked:
     catalog: Catalog
     sizes: tuple[Size, ...]
     making: Making
-    belief: DiscEstimates | None
+    bag: Bag | None
     on_hand: dict[str, OnHand]
     wish: Wish
     earlier: Earlier | None
@@ -152,14 +155,17 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
         earlier.check(clutches[0])
         if earlier.catalog != catalog.path.name:
             warnings.append(f"The earlier order was planned from {earlier.catalog}.")
-    belief, remark = _bag(jobs[0], request.received)
+    bag, remark = bag_of(jobs[0], request.received)
     warnings += remark
-    held = {} if belief is None else {s.name: on_hand(s, belief, jobs[0]) for s in sizes}
+    held: dict[str, OnHand] = {}
+    if bag is not None:
+        held, remark = in_hand(jobs[0], bag, sizes, making, request.same_lot)
+        warnings += remark
     usual = Wish().asked if earlier is None else earlier.asked
     asked = usual if request.confidence is None else request.confidence
     wish = Wish(asked, draws, seed, workers, request.budget, request.spares)
     return Asked(
-        jobs, tuple(clutches), catalog, sizes, making, belief, held, wish, earlier, tuple(warnings)
+        jobs, tuple(clutches), catalog, sizes, making, bag, held, wish, earlier, tuple(warnings)
     )
 
 
@@ -213,6 +219,14 @@ def _problems(request: Request) -> list[Problem]:
                 "Give the delivered bag with --received BAG.",
             )
         )
+    if request.same_lot and request.received is None:
+        found.append(
+            Problem(
+                "The same lot as what?",
+                "--same-lot",
+                "Give the sample or the delivery that it goes on from with --received BAG.",
+            )
+        )
     if request.received is not None and len(request.jobs) > 1:
         found.append(
             Problem(
@@ -222,19 +236,6 @@ def _problems(request: Request) -> list[Problem]:
             )
         )
     return found
-
-
-def _bag(job: Job, received: Path | None) -> tuple[DiscEstimates | None, list[str]]:
-    path = job.bag_file if received is None else received
-    if received is None and not path.exists():
-        return None, [f"There is no bag {path.name}: planned with no disc on hand."]
-    try:
-        bag = read_bag(path, job)
-    except NoRowsError:
-        if received is not None:
-            raise
-        return None, [f"The bag {path.name} is empty: planned with no disc on hand."]
-    return believe(bag, job), list(bag.warnings)
 
 
 def plan_request(asked: Asked, report: Report = quiet) -> Order:
@@ -254,15 +255,15 @@ def plan_request(asked: Asked, report: Report = quiet) -> Order:
 
 def after_delivery(asked: Asked, report: Report = quiet) -> Received:
     """Compare a received bag with what is to be built and was planned; plan what to reorder."""
-    job, clutch, belief = asked.jobs[0], asked.clutches[0], asked.belief
-    assert belief is not None  # a bag that was received is read
-    task = pose(belief, job, target_loads(job))
+    job, clutch, bag = asked.jobs[0], asked.clutches[0], asked.bag
+    assert bag is not None  # a bag that was received is read
+    task = pose(believe(bag, job), job, target_loads(job))
     limits = Limits(DEALING_SECONDS)
     seed = asked.wish.seed
     found = count_sets(task, clutch.sets, clutch.spread_n, limits, seed, report)
     reorder = plan_request(asked, report) if found.sets < clutch.sets else None
     return Received(
-        discs=len(belief),
+        discs=len(bag.discs),
         wanted_sets=clutch.sets,
         buildable_sets=found.sets,
         buildable_bound=found.bound,
@@ -273,4 +274,5 @@ def after_delivery(asked: Asked, report: Report = quiet) -> Received:
         planned=asked.earlier,
         expected=expected(asked.earlier, asked.on_hand),
         reorder=reorder,
+        same_lot=any(hand.lot is not None for hand in asked.on_hand.values()),
     )

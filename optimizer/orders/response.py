@@ -24,7 +24,7 @@ from optimizer.orders.catalog import nominal
 from optimizer.orders.clutch import Clutch
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.unpack import tool_sd, within_lot_sd
+from optimizer.orders.spreads import tool_sd, within_lot_sd
 
 TABLE = "bench_response.csv"
 #: rounds on the gauge that the table knows, and the chance at which a set of an order is left
@@ -112,8 +112,9 @@ def within(sd: float, shoes: int = 3) -> float:
 def left_over(doubts: tuple[float, float, float], rounds: int) -> float:
     """Standard deviation that so many rounds leave, all over the spread tolerance.
 
-    Linear in the logarithms between cells of the table. Below its first cells it is as in them;
-    beyond its last it grows with the doubt that is largest beyond it.
+    After one round it is what the build left, as nothing is swapped yet, and never more. Linear
+    in the logarithms between cells of the table. Below its first cells it is as in them; beyond
+    its last it grows with the doubt that is largest beyond it.
     """
     axes, table = _table()
     beyond: float = max(1.0, *(float(d / axis[-1]) for d, axis in zip(doubts, axes, strict=True)))
@@ -126,9 +127,9 @@ def left_over(doubts: tuple[float, float, float], rounds: int) -> float:
     for ends in product((0, 1), repeat=3):
         weight = float(np.prod([p if end else 1 - p for p, end in zip(part, ends, strict=True)]))
         cell = tuple(c + end for c, end in zip(corner, ends, strict=True))
-        found += weight * float(np.log(table[(*cell, min(rounds, ROUNDS) - 1)]))
-    left: float = float(np.exp(found)) * beyond
-    return left
+        found += weight * float(np.log(table[(*cell, max(min(rounds, ROUNDS), 1) - 1)]))
+    first = float(np.hypot(doubts[0], doubts[1]))
+    return first if rounds <= 1 else min(float(np.exp(found)) * beyond, first)
 
 
 @cache
@@ -138,10 +139,15 @@ def _table() -> tuple[tuple[Array, Array, Array], Array]:
     lines = [line for line in text.splitlines() if not line.startswith("#")]
     rows = np.array([[float(cell) for cell in line.split(",")] for line in lines[1:]])
     a, b, c = (_axis(rows[:, k]) for k in range(3))
-    sd = np.interp(-rows[:, 5:], *_sd_by_chance())
-    # further rounds are not worse: a set that got worse would have been left before
-    sd = np.minimum.accumulate(sd, axis=1)
-    return (a, b, c), sd.reshape(len(a), len(b), len(c), -1)
+    sd = np.interp(-rows[:, 5:], *_sd_by_chance()).reshape(len(a), len(b), len(c), -1)
+    sd = np.minimum.accumulate(sd, axis=-1)  # a set that got worse would have been left before
+    for axis in range(
+        3
+    ):  # more doubt is not better: what chance in the plays says so is evened out
+        up = np.maximum.accumulate(sd, axis=axis)
+        down = np.flip(np.minimum.accumulate(np.flip(sd, axis), axis=axis), axis)
+        sd = np.sqrt(up * down)
+    return (a, b, c), sd
 
 
 def _axis(column: Array) -> Array:

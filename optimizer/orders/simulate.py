@@ -95,9 +95,7 @@ def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
         size = study.candidates[0].size
         unpacked = unpack(size, study.clutch, study.making, study.on_hand, draw, count)
         factors = [
-            learned_factor(
-                unpacked, len(study.on_hand), candidate, study.clutch, study.making, draw
-            )
+            learned_factor(unpacked, study.on_hand, candidate, study.clutch, study.making, draw)
             for candidate in study.candidates
         ]
         like = alike(study, unpacked, sizes, factors[0])

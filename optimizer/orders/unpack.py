@@ -8,13 +8,13 @@ import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.model.job import Instrument
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import Clutch
-from optimizer.orders.deliver import deliver, disc_sd
+from optimizer.orders.deliver import deliver
 from optimizer.orders.making import Making
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
+from optimizer.orders.spreads import tool_sd, within_lot_sd
 
 
 @dataclass(frozen=True)
@@ -56,9 +56,11 @@ def unpack(
     -----
     Thickness and overall height are measured with the errors of the job's instrument and
     drawn towards the mean of the lot by their reliability, as for any bag. The stiffness
-    is not known: every new disc is believed to be of factor 1.
+    is not known: every new disc is believed to be of factor 1 or, where discs on hand told
+    something of their lot, which the new ones come from, of what they told.
     """
-    delivery = deliver(size, making, draw.rng(DELIVERING), count)
+    lot = on_hand.lot
+    delivery = deliver(size, making, draw.rng(DELIVERING), count, lot)
     true = delivery.discs(size, making.flat_mm, clutch.poisson)
     noise = draw.rng(MEASURING).standard_normal((count, 2))
     t_sd, h_sd = tool_sd(clutch.instrument)
@@ -67,28 +69,14 @@ def unpack(
         true,
         thickness_mm=_believed(true.thickness_mm, t_sd, noise[:, 0], lot_sd[0]),
         cone_height_mm=_believed(true.cone_height_mm, h_sd, noise[:, 1], lot_sd[1]),
-        factor=np.ones(count),
+        factor=np.full(count, 1.0 if lot is None else np.exp(lot.stiff)),
     )
     if not len(on_hand):
         return Unpacked(believed, true)
-    return Unpacked(joined(on_hand.discs, believed), joined(on_hand.true(draw.rng(HOLDING)), true))
-
-
-def tool_sd(tool: Instrument) -> tuple[float, float]:
-    """Standard deviations of one measured thickness and height, their steps with them."""
-    return (
-        float(np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))),
-        float(np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))),
-    )
-
-
-def within_lot_sd(size: Size, making: Making) -> tuple[float, float]:
-    """Standard deviations of thickness and cone height within a lot."""
-    t, overall = (
-        disc_sd(band, making) / np.hypot(1, making.lot_share)
-        for band in (size.limits.thickness, size.limits.height)
-    )
-    return t, float(np.hypot(t, overall))
+    held, truly = on_hand.discs, on_hand.true(draw.rng(HOLDING))
+    if lot is not None:  # the discs on hand are as stiff as the lot they are of
+        truly = replace(truly, factor=truly.factor * delivery.lot_factor / np.exp(lot.stiff))
+    return Unpacked(joined(held, believed), joined(truly, true))
 
 
 def _believed(true: Array, tool_sd: float, noise: Array, lot_sd: float) -> Array:
@@ -117,16 +105,24 @@ def gauge_sd(candidate: Candidate, clutch: Clutch) -> float:
 
 
 def learned_factor(
-    unpacked: Unpacked, new: int, candidate: Candidate, clutch: Clutch, making: Making, draw: Draw
+    unpacked: Unpacked,
+    on_hand: OnHand,
+    candidate: Candidate,
+    clutch: Clutch,
+    making: Making,
+    draw: Draw,
 ) -> float:
-    """Factor of the lot as one stack of its discs on the gauge tells it.
+    """Factor of the lot over what was believed, as one stack of its discs on the gauge tells it.
 
-    `new` is the place of the first new disc in the stream. The reading is weighed against
-    what was assumed of the lot before (linear-Gaussian, in logarithms).
+    The reading is weighed against what was assumed or known of the lot before
+    (linear-Gaussian, in logarithms).
     """
+    new, lot = len(on_hand), on_hand.lot
     discs = candidate.pattern.discs
     sd = gauge_sd(candidate, clutch)
-    stack = np.log(unpacked.true.factor[new : new + discs]).mean()
+    before = 0.0 if lot is None else lot.stiff
+    prior = (making.modulus_sd if lot is None else lot.stiff_sd) ** 2
+    stack = np.log(unpacked.true.factor[new : new + discs]).mean() - before
     reading = stack + sd * draw.rng(GAUGING).standard_normal()
     doubt = sd**2 + making.disc_stiffness_sd**2 / discs
-    return float(np.exp(reading * making.modulus_sd**2 / (making.modulus_sd**2 + doubt)))
+    return float(np.exp(reading * prior / (prior + doubt)))

@@ -190,6 +190,8 @@ def in_steps(best: Option, order: Order) -> str:
 
 
 def _curve(best: Option, order: Order) -> list[str]:
+    if best.matched < order.asked:  # no quantity changes that
+        return []
     lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
     for point in best.curve:
         cost = "" if point.cost is None else f"{point.cost:.2f}"

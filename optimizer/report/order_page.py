@@ -36,7 +36,8 @@ ROWS = 8
 class CurveChart:
     """Confidence against discs in drawing units: the line, its interval as a band, and marks.
 
-    `asked` is (y, name); `chosen` (x, y, name), None where no quantity keeps what was asked.
+    `asked` is (y, name); `chosen` (x, y, name), None where no quantity keeps what was asked;
+    `sample` the same of a sample first, at its mean discs, None where it is not worth a thought.
     """
 
     title: str
@@ -48,6 +49,7 @@ class CurveChart:
     dots: tuple[tuple[float, float], ...]
     asked: tuple[float, str]
     chosen: tuple[float, float, str] | None
+    sample: tuple[float, float, str] | None
 
 
 def order_page(order: Order, day: date) -> str:
@@ -99,6 +101,12 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
     high = [(point.discs, point.confidence.high) for point in points]
     low = [(point.discs, point.confidence.low) for point in points]
     middle = [(point.discs, point.confidence.share) for point in points]
+    steps = best.steps
+    sample = (
+        (across.at(steps.mean_discs), up.at(100 * steps.confidence.share), "sample first")
+        if best.in_steps(asked)
+        else None
+    )
     at = next((p for p in points if best.does and p.discs == best.enough), None)
     last = points[-1]
     return CurveChart(
@@ -110,6 +118,12 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
             f", kept from {best.enough} discs on."
             if at is not None
             else "; no number of discs keeps it."
+        )
+        + (
+            ""
+            if sample is None
+            else f" A sample first promises {text.share(steps.confidence.share)} with "
+            f"{steps.mean_discs:.0f} discs on average, of lots that suit."
         ),
         [(across.at(p), str(p)) for p in _named(best)],
         up.ticks(),
@@ -122,11 +136,14 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
         None
         if at is None
         else (across.at(at.discs), up.at(100 * at.confidence.share), f"buy {at.discs}"),
+        sample,
     )
 
 
 def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
     first, last = best.curve[0].discs, best.curve[-1].discs
+    if best.in_steps(asked):
+        first, last = min(first, int(best.steps.mean_discs)), max(last, int(best.steps.mean_discs))
     least = min(asked, *(point.confidence.low for point in best.curve))
     floor = 10.0 * math.floor(10 * max(0.0, least - 0.02))
     wide = Axis(float(first), float(max(last, first + 1)), LEFT + 10, RIGHT)

@@ -31,7 +31,7 @@ def received_card(received: Received, units: str) -> str:
         return "\n".join([*lines, "  Nothing needs to be ordered again."]) + "\n"
     lines += wrapped(
         f"{received.short_sets} sets short. To build all {received.wanted_sets} with the discs "
-        "received and a new lot:"
+        f"received and {'more of their lot' if received.same_lot else 'a new lot'}:"
     )
     return "\n".join([*lines, "", order_card(received.reorder)])
 

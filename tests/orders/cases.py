@@ -7,10 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
-from optimizer.mechanics.datum import Seating
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Index, Model
+from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.stack import deflection, free_height
 from optimizer.model.job import Gauge, Instrument, StackRules
 from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Catalog, Offer, Size, nominal
@@ -93,3 +94,14 @@ def study(
 def surely_matched(of: Study) -> Study:
     """The same study of a builder whom any spread will do."""
     return replace(of, clutch=replace(of.clutch, spread_n=500.0))
+
+
+def installed(spare_mm: float, shims_mm: tuple[float, ...]) -> Study:
+    """Four sets in rooms `spare_mm` longer than a nominal stack at the target wants."""
+    making, seated = Making(), clutch(4)
+    sold = size("V18-100", pack=10)
+    p = packets(*stack_of(candidate(sold, KART, seated, making)), seated.model)
+    height = float((free_height(p) - deflection(p, seated.target_n))[0])
+    datum = Installed(height + seated.travel_mm + spare_mm)
+    to = replace(seated, datum=datum, shims_mm=shims_mm)
+    return Study(to, (candidate(sold, KART, to, making),), making, none_on_hand())

@@ -1,6 +1,6 @@
 """Make the table of what the bench makes of a set, from full plays of the learning loop.
 
-    python -m tests.orders.response [--plays N] FILE
+    python -m tests.orders.response [--plays N] [--first SEED] [--add TABLE] FILE
 
 A play is a hidden bench of `tests/simulator`: 40 discs, nine in series under three shoes,
 built, gauged in the clutch and mended as `evenstack bench` advises. Worlds differ in three
@@ -9,7 +9,8 @@ stack's load (`scatter`), what of it lasts and is not known before readings (`la
 discs as measured, the shoe's place), and what a reading errs (`reading`). Kept is the chance
 that the loop itself states after each round, to which it goes on while below `STOP_AT`:
 averaged over plays it is the share that is truly within, as far as its chances are true. That
-they are is looked at beside (`truly`), and by `python -m tests.orders.promises`.
+they are is looked at beside (`truly`), and by `python -m tests.orders.promises`. Every world is
+played on seeds of its own; `--add` pools the plays of a table made before of other seeds.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ from tests.simulator.truth import Truth, World
 SCATTERS = (0.002, 0.008, 0.02, 0.04)
 PLACES_MM = (0.0, 0.01, 0.03)
 GAUGES = (0.3, 1.0, 2.0)
+#: seeds between the first of one world and of the next
+APART = 1000
 HEAD = "scatter,lasting,reading,plays,truly," + ",".join(f"after_{n}" for n in range(1, ROUNDS + 1))
 
 
@@ -76,29 +79,45 @@ def doubts_of(world: World, seed: int) -> tuple[float, float, float]:
     return tuple(float(np.sqrt(v)) / WIDTH_N for v in (built, max(own - built, 0.0), reading))
 
 
-def row(world: World, plays: range) -> str:
+def row(world: World, plays: range) -> list[float]:
     found = [play(world, seed) for seed in plays]
     doubts = np.mean([p.doubts for p in found], axis=0)
     said = np.mean([p.said for p in found], axis=0)
-    truly = np.mean([p.within for p in found])
-    figures = [*(f"{d:.4f}" for d in doubts), str(len(plays)), f"{truly:.3f}"]
-    return ",".join([*figures, *(f"{s:.4f}" for s in said)])
+    return [*doubts, len(plays), float(np.mean([p.within for p in found])), *said]
+
+
+def pooled(one: list[float], other: list[float]) -> list[float]:
+    """Rows of one world from different plays, each weighed by its plays."""
+    plays = one[3] + other[3]
+    mean = [(one[3] * a + other[3] * b) / plays for a, b in zip(one, other, strict=True)]
+    return [*mean[:3], plays, *mean[4:]]
+
+
+def read(path: Path) -> list[list[float]]:
+    lines = [x for x in path.read_text(encoding="utf-8").splitlines() if x[0] != "#"]
+    return [[float(cell) for cell in line.split(",")] for line in lines[1:]]
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("file", type=Path)
-    parser.add_argument("--plays", type=int, default=30)
+    parser.add_argument("--plays", type=int, default=70)
+    parser.add_argument("--first", type=int, default=1000)
+    parser.add_argument("--add", type=Path)
     parser.add_argument("--workers", type=int, default=2)
     given = parser.parse_args()
-    rows = Parallel(n_jobs=given.workers, verbose=5)(
-        delayed(row)(world, range(given.plays)) for world in worlds()
+    rows = Parallel(n_jobs=given.workers, verbose=10)(
+        delayed(row)(world, range(start := given.first + APART * at, start + given.plays))
+        for at, world in enumerate(worlds())
     )
+    if given.add is not None:
+        rows = [pooled(a, b) for a, b in zip(rows, read(given.add), strict=True)]
     remarks = [
-        f"# Made by python -m tests.orders.response --plays {given.plays} FILE; see that module.",
+        "# Made by python -m tests.orders.response; see that module.",
         "# The first three columns are standard deviations over the spread tolerance.",
     ]
-    given.file.write_text("\n".join([*remarks, HEAD, *rows]) + "\n", encoding="utf-8")
+    lines = [",".join(f"{cell:.{0 if k == 3 else 4}f}" for k, cell in enumerate(r)) for r in rows]
+    given.file.write_text("\n".join([*remarks, HEAD, *lines]) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

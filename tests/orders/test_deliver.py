@@ -8,9 +8,10 @@ from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Model, packets
 from optimizer.mechanics.packet import load as packet_load
 from optimizer.orders.catalog import printed_load_n
-from optimizer.orders.deliver import deliver, disc_sd
+from optimizer.orders.deliver import deliver
 from optimizer.orders.limits import Band
 from optimizer.orders.making import Making
+from optimizer.orders.spreads import disc_sd
 from tests.orders.cases import size
 
 V18 = size("V18-100")

@@ -74,4 +74,9 @@ def test_groups_leave_what_their_readings_and_the_shoes_err():
 def test_beyond_the_table_doubts_grow_and_below_it_they_are_its_first_cells():
     far, edge = left_over((1.3, 3.6, 0.2), 3), left_over((1.3, 1.8, 0.2), 3)
     assert far == pytest.approx(edge * 2, rel=0.05)
-    assert left_over((0.0, 0.0, 0.0), 3) == left_over((0.06, 0.36, 0.06), 3)
+    assert left_over((0.06, 0.36, 0.0), 3) == left_over((0.06, 0.36, 0.06), 3)
+    assert left_over((0.1, 0.0, 0.1), 5) <= 0.1  # never more than was there at first
+
+
+def test_one_round_finds_what_was_built_and_mends_nothing():
+    assert left_over((0.3, 0.4, 0.2), 1) == pytest.approx(0.5)

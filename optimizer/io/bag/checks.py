@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Callable, Sequence
-from statistics import median
+from statistics import NormalDist, median
 
 from optimizer import text
 from optimizer.errors import Problem
@@ -17,6 +17,8 @@ from optimizer.model.sizes import sizes
 #: a lot smaller than this says nothing about what is usual in it
 _SMALLEST_LOT = 5
 _OUTLIER_SDS = 3.0
+#: share of a normal lot beyond so many sds, on either side
+TWO_TAILS = 2 * NormalDist().cdf(-_OUTLIER_SDS)
 #: where a greater share stands out the discs are a mixture of sizes, not one lot
 _MIXED = 0.25
 #: median absolute deviation to standard deviation, normal distribution
@@ -120,6 +122,11 @@ def _outliers(
         if len(far) > _MIXED * len(members):
             continue
         usual = f"median {text.length(middle, units)}"
+        named = _beyond_chance(len(members)) * spread
+        by_chance = [d for d in far if abs(value(d) - middle) <= named]
+        if by_chance:
+            found.append(_by_chance(file, what, len(by_chance), members, units, named))
+            far = [d for d in far if abs(value(d) - middle) > named]
         found += [
             f"{place(file, disc.line, disc.name)}: {what} {text.length(value(disc), units)} is "
             f"{abs(value(disc) - middle) / spread:.1f} sd from "
@@ -127,6 +134,28 @@ def _outliers(
             for disc in far
         ]
     return found
+
+
+def _beyond_chance(count: int) -> float:
+    """Sds beyond which a disc of a lot is named one by one.
+
+    3 for a lot of which not one disc is expected beyond that; in a larger one so many that a
+    normal lot has such a disc in one of twenty only.
+    """
+    if count * TWO_TAILS < 1:
+        return _OUTLIER_SDS
+    return -NormalDist().inv_cdf(1 / (2 * 20 * count))
+
+
+def _by_chance(
+    file: str, what: str, found: int, members: Sequence[Disc], units: Units, named_mm: float
+) -> str:
+    lot = f"lot {members[0].lot}" if members[0].lot else "the others"
+    return (
+        f"{file}: {found} of {len(members)} discs are more than 3 sd from {lot} in {what}, up to "
+        f"{text.length(named_mm, units)}; in a lot that scatters as a normal one does about "
+        f"{len(members) * TWO_TAILS:.1f} are so by chance alone."
+    )
 
 
 def names_not_in_bag(job: Job, names: Sequence[str]) -> list[Problem]:

@@ -1,3 +1,5 @@
+import numpy as np
+
 from tests.io.bag.bags import bag_of
 
 THICKNESSES = (1.050, 1.053, 1.047, 1.051, 1.049, 1.052, 1.048, 1.050)
@@ -52,3 +54,17 @@ def test_assumed_flats_are_counted_once_with_their_width(tmp_path):
     assert all(disc.flat_assumed for disc in bag.discs)
     assert len(bag.warnings) == 1
     assert "8 dressed discs have no measured flat; 0.150 mm is assumed" in bag.warnings[0]
+
+
+def test_what_lies_far_out_by_chance_alone_is_counted_and_not_named(tmp_path):
+    """Of 2,000 normal discs 5.4 are expected beyond 3 sd (0.27 %, tables of the normal)."""
+    rng = np.random.default_rng(4)
+    plain = lot([f"{t:.4f}" for t in rng.normal(1.05, 0.01, 2000)])
+    bag = bag_of(tmp_path, *plain)
+    assert len(bag.warnings) == 1
+    assert "of 2000 discs are more than 3 sd from lot L1 in thickness" in bag.warnings[0]
+    assert "about 5.4 are so by chance alone" in bag.warnings[0]
+    far = bag_of(tmp_path, *plain, *lot((1.12,), name="far"))
+    named = [line for line in far.warnings if "disc far0" in line]
+    assert len(named) == 1
+    assert len(far.warnings) == 2
