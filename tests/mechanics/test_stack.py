@@ -6,12 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.errors import MechanicsError
+from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
 from optimizer.mechanics.packet import Model, limit_load, load, packets
 from optimizer.mechanics.stack import (
-    Installed,
-    Seating,
     deflection,
     free_height,
     load_at,

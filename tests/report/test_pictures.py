@@ -84,8 +84,9 @@ def engaged(sd_n, **more):
     tolerance = Tolerance(how.mean_rpm, 28.0, 17.0)
     known = {"torque": None, "drifts": (), **more}
     return Engagement(
-        "invented", how, None, None, known["torque"], tolerance, known["drifts"], Running(),
-        how.mean_rpm, None, None,
+        source="invented", pull_kgm=PULL, shared_n=np.zeros(3), hookup=how, rest_n=None,
+        moves_rpm=None, linings=None, powered=None, tolerance=tolerance, lasting=None,
+        running=Running(), bare_rpm=how.mean_rpm, hot_rpm=None, release_rpm=None, **known,
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from statistics import NormalDist, median
 
 from optimizer import text
@@ -104,21 +104,17 @@ def _outliers(
     """Return a warning for each disc beyond 3 robust sds of its lot.
 
     Median and median absolute deviation, so that the outlier does not hide itself.
-    Discs of one lot but of another nominal size or edge count as another lot: dressing takes
-    away height.
+    Discs of one lot but of another nominal size count as another lot, and so do those of another
+    edge where there are enough of them: dressing takes away height.
     """
-    lots: dict[tuple[str, int, str], list[Disc]] = {}
-    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
-    for disc, number in zip(discs, size, strict=True):
-        lots.setdefault((disc.lot, number, disc.edge), []).append(disc)
     found = []
-    for members in lots.values():
+    for judged, members in _lots(discs):
         if len(members) < _SMALLEST_LOT:
             continue
         middle = median(value(disc) for disc in members)
         spread = _MAD_TO_SD * median(abs(value(disc) - middle) for disc in members)
         spread = max(spread, sd_mm, floor * middle)
-        far = [d for d in members if abs(value(d) - middle) > _OUTLIER_SDS * spread]
+        far = [d for d in judged if abs(value(d) - middle) > _OUTLIER_SDS * spread]
         if len(far) > _MIXED * len(members):
             continue
         usual = f"median {text.length(middle, units)}"
@@ -134,6 +130,18 @@ def _outliers(
             for disc in far
         ]
     return found
+
+
+def _lots(discs: Sequence[Disc]) -> Iterator[tuple[list[Disc], list[Disc]]]:
+    """Yield discs with the lot they are judged by."""
+    lots: dict[tuple[str, int], dict[str, list[Disc]]] = {}
+    size = sizes([d.od_mm for d in discs], [d.id_mm for d in discs]).tolist()
+    for disc, number in zip(discs, size, strict=True):
+        lots.setdefault((disc.lot, number), {}).setdefault(disc.edge, []).append(disc)
+    for by_edge in lots.values():
+        whole = [disc for members in by_edge.values() for disc in members]
+        for members in by_edge.values():
+            yield members, members if len(members) >= _SMALLEST_LOT else whole
 
 
 def _beyond_chance(count: int) -> float:
