@@ -28,8 +28,8 @@ from optimizer.page.outlooks import outlook_words
 
 LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius")
 WORDS = ("disc", "edge", "lot", "note")
-#: rows of the list that are shown
-MOST_SHOWN = 400
+#: rows of the list that are shown at once, and where all are asked for
+NEWEST, MOST_SHOWN = 12, 400
 #: letters of one field
 LONGEST = 60
 
@@ -100,7 +100,8 @@ def _page(
         "verdict": verdict,
         "taken": taken,
         "problems": problems,
-        "rows": rows[::-1][:MOST_SHOWN],
+        "rows": rows[::-1][: MOST_SHOWN if asked.query.get("all") else NEWEST],
+        "more": len(rows) > NEWEST and not asked.query.get("all"),
         "count": len({row.name for row in rows}),
         "put": asked.query.get("put", ""),
         "picture": bag_picture(discs, job) if discs else None,

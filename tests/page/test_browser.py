@@ -122,3 +122,23 @@ def test_two_devices_see_the_same_within_a_second(chromium, shop):
         assert other.page.input_value("#r-2-settled") == "888.5"
         other.page.keyboard.press("Enter")
         one.page.wait_for_selector(".past li:has-text('888.5')", timeout=5000)
+
+
+def test_what_is_half_done_stays_when_a_page_loads_itself_again(chromium, kart):
+    """A chosen file, a pasted text and what is typed outlast a disc from elsewhere."""
+    folder = kart.house.folder.root
+    with serving(folder) as house, Tab(chromium, PHONE, "light") as tab:
+        page = tab.page
+        page.goto(house.doors.here)
+        page.goto(page.url + "/bag")
+        file = {"name": "x.csv", "mimeType": "text/csv", "buffer": b"a,b\n"}
+        page.set_input_files("#f-file", file)
+        page.click("text=Or paste one")
+        page.fill("#f-pasted", "half a table")
+        page.fill("#f-thickness", "0.9")
+        with (folder / "bag.csv").open("a") as bag:
+            bag.write("Z1,20,10.2,0.905,0.48,sharp,,,\n")
+        page.wait_for_selector("text=41 discs")
+        assert page.evaluate("() => document.getElementById('f-file').files.length") == 1
+        assert page.input_value("#f-pasted") == "half a table"
+        assert page.input_value("#f-thickness") == "0.9"

@@ -125,6 +125,16 @@ def test_a_row_is_taken_out_and_only_if_it_is_the_one_that_was_seen(kart):
     assert bag_of(kart).splitlines() == before[:2] + before[3:]
 
 
+def test_the_newest_discs_are_listed_and_all_on_demand(kart):
+    kart.get(BAG)
+    assert "Measure B14 once more" in kart.answer.text
+    assert "Measure A01 once more" not in kart.answer.text
+    assert 'href="/c/this/bag?all=1"' in kart.answer.text
+    kart.get(f"{BAG}?all=1")
+    assert "Measure A01 once more" in kart.answer.text
+    assert "?all=1" not in kart.answer.text
+
+
 def test_columns_separator_and_line_ends_of_a_person_stay(kart):
     path = kart.house.folder.root / "bag.csv"
     own = "note;edge;disc;height_mm;thickness_mm\r\nmine;sharp;1;1,38;0,90\r\n"
