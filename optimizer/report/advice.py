@@ -71,7 +71,7 @@ def remarks(step: Step, job: Job) -> list[str]:
     return [
         *(suspect_words(s) for s in step.verdict.suspects),
         *contradiction_words(step),
-        *([there] if there else []),
+        *([f"{there}."] if there else []),
     ]
 
 
@@ -166,7 +166,7 @@ def in_clutch_words(step: Step, job: Job) -> str:
     width = text.load(job.target.spread_tolerance_n, job.units)
     return (
         f"In the clutch {text.share(step.odds_in_clutch)} likely truly within {width}, with "
-        f"{shoes_known(job)}."
+        f"{shoes_known(job)}"
     )
 
 

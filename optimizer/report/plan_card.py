@@ -82,10 +82,10 @@ def _reason(plan: Plan) -> list[str]:
     odds = [s.odds_within_tolerance for s in plan.sets if s.odds_within_tolerance is not None]
     if not odds:
         return []
-    said = f"{text.share(odds[0])} likely"
-    if len(odds) > 1:
-        said = f"Each {text.share(min(odds))} to {text.share(max(odds))} likely"
-    said += f" truly within that, {plan.sets[0].odds_known}"
+    low, high = text.share(min(odds)), text.share(max(odds))
+    each = "Each " if len(odds) > 1 else ""
+    chance = low if low == high else f"{low} to {high}"
+    said = f"{each}{chance} likely truly within that, {plan.sets[0].odds_known}"
     helps = plan.sets[0].helps if len(plan.sets) == 1 else ()
     if helps:
         then, action = text.share(helps[0]["odds_then"]), helps[0]["action"].replace("these ", "")

@@ -41,6 +41,16 @@ def test_a_plan_that_is_kept_nowhere_is_to_be_kept_first_and_a_set_is_chosen():
     assert "run match again with --out FOLDER" in said
 
 
+def test_the_chances_of_many_sets_are_a_range_and_of_one_a_number():
+    plan, work = dealt(sets=2)
+    one = replace(plan.sets[0], odds_within_tolerance=0.2)
+    two = replace(plan.sets[1], odds_within_tolerance=0.4)
+    said = words(card(replace(plan, sets=(one, two)), work))
+    assert "Each 20 % to 40 % likely truly within that, before any reading" in said
+    assert "Each 20 % likely truly" in words(card(replace(plan, sets=(one, one)), work))
+    assert "20 % likely truly" in words(card(replace(plan, sets=(one,)), work))
+
+
 def test_the_decision_is_first_and_stacks_are_drawn_as_they_stand():
     plan, work = dealt()
     lines = card(plan, work).splitlines()
