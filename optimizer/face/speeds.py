@@ -240,7 +240,8 @@ def retarget(
         )
     spread_n = work.job.target.spread_tolerance_n
     limits = limits or Limits()
-    now = _on_its_engine(now, work)
+    told = load_now_n is not None or rpm_now is not None  # then the level is in no doubt
+    now = _on_its_engine(now, work, 0.0 if told else level_doubt(work))
     found = search(
         task, spread_n, now, target, work.job.units, limits, seed, report, work.job.effort, offers
     )
@@ -255,7 +256,7 @@ def _offers(catalog: Path) -> tuple[Offer, ...]:
     )
 
 
-def _on_its_engine(now: Now, work: Workspace) -> Now:
+def _on_its_engine(now: Now, work: Workspace, shared: float) -> Now:
     """Add what the job says of masses, linings and engine; masses as they are on the scales."""
     job, file = work.job, work.job.engine.torque_file
     mass = shoes_of(job).mass_g if has_masses(job) else None
@@ -266,5 +267,5 @@ def _on_its_engine(now: Now, work: Workspace) -> Now:
         mass_g=mass,
         linings=linings_of(job),
         curve=None if file is None else read_engine(file),
-        shared=level_doubt(work),
+        shared=shared,
     )

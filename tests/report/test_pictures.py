@@ -1,4 +1,4 @@
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
@@ -83,11 +83,13 @@ def engaged(sd_n, **more):
     how = hookup(PULL, np.array([880.0, 890.0, 905.0]), sd_n)
     tolerance = Tolerance(how.mean_rpm, 28.0, 17.0)
     known = {"torque": None, "drifts": (), **more}
+    nothing = dict.fromkeys([field.name for field in fields(Engagement)])
     return Engagement(
-        source="invented", pull_kgm=PULL, shared_n=np.zeros(3), hookup=how, rest_n=None,
-        moves_rpm=None, linings=None, powered=None, tolerance=tolerance, lasting=None,
-        running=Running(), bare_rpm=how.mean_rpm, hot_rpm=None, release_rpm=None, **known,
-    )  # fmt: skip
+        **nothing
+        | known
+        | {"source": "invented", "pull_kgm": PULL, "hookup": how, "tolerance": tolerance}
+        | {"running": Running(), "bare_rpm": how.mean_rpm}
+    )
 
 
 def test_shoes_are_points_on_a_scale_fine_enough_to_tell_them_apart_and_torque_names_curves():
