@@ -114,11 +114,15 @@ def next_move(
         return Advice("stop", odds, on_target, now, again, ())
     if not found:
         return Advice("reread" if again > HOPE else "leave", odds, on_target, now, again, ())
+    gaining = [o for o in found if gains(o, odds, on_target, anywhere)]
     best = found[0]
     then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
     stay: Kind = "reread" if max(again, then) > HOPE else "leave"
+    if stay == "leave" and gaining and best is not gaining[0]:
+        # far from any match what moves cost outweighs all chances: what gains is done all the same
+        best = gaining[0]
+        then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
     promise = then - COST_APART - COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
-    gaining = [o for o in found if gains(o, odds, on_target, anywhere)]
     kind: Kind = "swap" if best.exchanges else "rebuild"
     wanted = again > HOPE or best not in gaining
     if again >= promise and wanted and not (off_target and kind == "rebuild"):

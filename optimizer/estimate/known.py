@@ -13,6 +13,7 @@ from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
 from optimizer.estimate.rig import Rig
+from optimizer.estimate.scale import SCALE_SD
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed
@@ -86,7 +87,7 @@ def teach(rig: Rig, records: Sequence[Record], speed: Speed | None = None) -> Kn
         when a stack that was read would be pressed solid in the model.
     """
     keep = any(record.groups for record in records)
-    learned = learn(rig, in_order(records), (0.0,) * len(rig.travel_mm), keep)
+    learned = learn(rig, in_order(records), (0.0,) * len(rig.travel_mm), keep, scale_sd=SCALE_SD)
     if not records:
         return Known((), speed, learned, (), (), ())
     stacks, unread = _standing(learned, records[-1])

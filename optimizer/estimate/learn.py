@@ -20,6 +20,7 @@ from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig, press
+from optimizer.estimate.scale import mended
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
@@ -74,6 +75,7 @@ def learn(
     shims_mm: Sequence[float],
     keep_groups: bool = False,
     factor_sd: float | None = None,
+    scale_sd: float = 0.0,
 ) -> Learned:
     """Learn from the settled readings; without any the state is the prior.
 
@@ -83,6 +85,8 @@ def learn(
     shims_mm : total of the shims of each shoe (S), where a reading does not know its own
     keep_groups : sub-stacks gauged without a shoe stay together
     factor_sd : relative doubt of the load factor before them; that of the law where None
+    scale_sd : how well the declared sds are known, as the sd of the ln of one factor on all of
+        them, 0 where they hold; see `scale`
 
     Raises
     ------
@@ -114,9 +118,17 @@ def learn(
             break
     covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
+    factor = 1.0
+    if scale_sd and heard.any():
+        scaled = np.ones(bench.size)
+        scaled[[rig.factor_at, *range(durable + bench.builds, bench.size)]] = 0.0
+        told = mended(e, scaled, scale_sd)
+        state, covariance, factor = told.state, told.covariance, told.factor
     shift, build = np.split(state[: durable + bench.builds], [durable])
     rounded = {key: durable + bench.builds + at for key, at in bench.loads.items()}
-    return Learned(rig, rig.shifted(shift), shift, build, covariance, bench.standing, e, rounded)
+    now = rig.shifted(shift)
+    now = replace(now, belief=replace(now.belief, scatter=factor * now.belief.scatter))
+    return Learned(rig, now, shift, build, covariance, bench.standing, e, rounded)
 
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:

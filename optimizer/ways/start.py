@@ -13,6 +13,7 @@ from optimizer.estimate.learn import Learned, as_learned, learn
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
 from optimizer.estimate.rig import Rig
+from optimizer.estimate.scale import SCALE_SD
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
@@ -76,7 +77,7 @@ class Start:
     ) -> tuple[Learned, Task]:
         """Learn from readings of discs as a task believes them; returns the task as learned."""
         totals = [sum(s) for s in shims]
-        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups)
+        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups, None, SCALE_SD)
         return learned, as_learned(task, learned)
 
     def believing(self, belief: DiscEstimates) -> Task:

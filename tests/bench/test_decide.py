@@ -75,6 +75,17 @@ def test_no_move_is_offered_that_gains_nothing_but_one_that_a_reading_may_settle
         assert all(gains(move, said.odds_now, said.odds_on_target) for move in said.moves)
 
 
+def test_far_apart_a_move_that_gains_is_made_and_nothing_left(monkeypatch):
+    """Small chances all, but a rebuild betters what no reading does: it is not the end."""
+    swap = Option((), STACKS, 0.002, 1.0, 1)
+    anew = Option((), STACKS[::-1], 0.05, 1.0, 25)
+    monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: [swap])
+    monkeypatch.setattr("optimizer.bench.decide._rebuilt", lambda *_: anew)
+    said = advice((45.0, 0.0, -45.0), repeats=3, rebuild=lambda: (STACKS, ((), (), ())))
+    assert said.odds_now < 0.01
+    assert (said.kind, said.moves[0]) == ("rebuild", anew)
+
+
 def test_what_neither_a_move_nor_a_reading_betters_is_left_as_it_is(monkeypatch):
     monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: [])
     assert advice((4.3, 0.0, -4.3)).kind == "reread"

@@ -20,6 +20,7 @@ from optimizer.estimate.learn import Learned, learn, loads
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig
+from optimizer.estimate.scale import SCALE_SD
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
@@ -131,7 +132,7 @@ def turns(
             seen = truth.read_n(stacks[s], shoe=s) + seat_n[s]
             shown = Reading(number, s + 1, packs, "settled", float(seen))
             readings.append(typed(rig, readings, shown, stacks) if typed else shown)
-        learned = learn(rig, readings, NO_SHIMS)
+        learned = learn(rig, readings, NO_SHIMS, scale_sd=SCALE_SD)
         task = learned_task(learned, job)
 
         def rebuild(task: Task = task) -> Anew:
@@ -210,10 +211,7 @@ Rule = Callable[[list[Array], Array, Array, np.random.Generator], list[Array]]
 
 
 def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
-    """Play a rule that goes by the readings of the last build and the measured discs alone.
-
-    It stops when the readings agree within the tolerance.
-    """
+    """Play a rule by the last readings and the measured discs alone, until the readings agree."""
     rig = rig_for(truth, job)
     task = task_for(rig.belief, job)
     stacks = first_assignment(rig, job)

@@ -143,8 +143,8 @@ def test_the_command_plays_a_bag_and_draws_it(tmp_path, capsys):
     answer = json.loads(told.out)
     reaching = [w["minutes"] for w in answer["ways"] if w["chance"] >= 0.9]
     assert reaching == sorted(reaching)
-    assert answer["ways"][0]["way"] == "match as measured"  # dressed and by micrometer: 0 to gain
-    assert answer["measured_enough"]
+    assert "match as measured" in {w["way"] for w in answer["ways"]}
+    assert 0 < len(answer["second_look"]) <= 8
 
 
 def test_a_wrong_file_is_said_in_words(tmp_path, capsys):

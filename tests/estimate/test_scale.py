@@ -1,0 +1,75 @@
+"""One factor on all declared sds, learned from readings, against numerical integration."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.learn import learn, loads
+from optimizer.estimate.scale import SCALE_SD, mended
+from optimizer.model.readings import Reading
+from tests.simulator.play import NO_SHIMS
+from tests.simulator.setup import job_for, packs_of, rig_for
+from tests.simulator.truth import Truth, World
+
+STACKS = packs_of([np.arange(9 * s, 9 * s + 9) for s in range(3)])
+
+
+def one_by_one(surprise, sd=1.0, noise=0.5):
+    """Each surprise is of a quantity of its own, declared with `sd`, read with `noise`."""
+    n = len(surprise)
+    eye, none = np.eye(n), np.zeros(n)
+    return Evidence((), (), np.asarray(surprise), eye, sd**2 * eye, none + noise**2, none + 1.0,
+                    np.ones(n, dtype=bool))  # fmt: skip
+
+
+@pytest.mark.parametrize("spread", [0.3, 1.0, 2.5])
+def test_the_factor_is_the_posterior_mean_by_quadrature(spread):
+    """Normal surprises of variance f^2 + 0.25, ln f normal with E f^2 = 1 (any textbook)."""
+    surprise = spread * np.array([-1.4, 0.3, 0.9, -0.6, 1.1, 0.2])
+
+    def density(ln, power):
+        var = np.exp(2 * ln) + 0.25
+        log = -0.5 * ((ln + SCALE_SD**2) / SCALE_SD) ** 2
+        log += (-0.5 * np.log(var) - 0.5 * surprise**2 / var).sum()
+        return np.exp(log + power * ln)
+
+    whole, square = (quad(density, -4, 4, args=(p,))[0] for p in (0, 2))
+    told = mended(one_by_one(surprise), np.ones(6))
+    assert told.factor == pytest.approx(np.sqrt(square / whole), rel=0.03)
+    # and what is believed is the mean over the factor of the normal answers
+    mean = quad(lambda ln: density(ln, 2) / (np.exp(2 * ln) + 0.25), -4, 4)[0] / whole
+    assert told.state == pytest.approx(mean * surprise, rel=0.03)
+
+
+def test_before_much_was_read_all_is_as_declared():
+    told = mended(one_by_one([0.9]), np.ones(1))
+    assert told.factor == pytest.approx(1.0, abs=0.15)
+
+
+def test_what_is_not_in_doubt_keeps_its_sd():
+    told = mended(one_by_one([4.0, -5.0, 4.5]), np.zeros(3))
+    assert told.state == pytest.approx(np.array([4.0, -5.0, 4.5]) / 1.25)
+    assert np.diag(told.covariance) == pytest.approx(0.2)
+
+
+def learned_at(gaps_n, scale_sd):
+    world = World(sharp=True, instrument_sd_mm=0.002)
+    rig = rig_for(Truth.draw(world, 7), job_for(world))
+    mean = loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    rows = [Reading(1, s + 1, STACKS[s], "settled", mean[s] + gaps_n[s]) for s in range(3)]
+    return learn(rig, rows, NO_SHIMS, scale_sd=scale_sd)
+
+
+def test_stacks_far_apart_widen_all_doubt_and_stacks_alike_narrow_it():
+    scatter = [
+        learned_at(gaps, SCALE_SD).rig.belief.scatter[0]
+        for gaps in ((0.0, 0.0, 0.0), (60.0, -60.0, 0.0))
+    ]
+    assert scatter[0] < 0.02 < 0.03 < scatter[1]
+
+
+def test_sds_that_are_known_give_the_plain_answer():
+    plain, sure = learned_at((9.0, -4.0, 1.0), 0.0), learned_at((9.0, -4.0, 1.0), 1e-3)
+    assert sure.rig.belief.factor == pytest.approx(plain.rig.belief.factor, abs=1e-6)
+    assert sure.covariance == pytest.approx(plain.covariance, rel=0.01, abs=1e-6)
