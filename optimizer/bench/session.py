@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from optimizer.bench.groups import group_travel_mm, plan_groups, promised
+from optimizer.bench.set_aside import for_set, of_these
 from optimizer.bench.step import Step, step
 from optimizer.control import Limits, Report
 from optimizer.errors import InputError, Problem, raise_if
@@ -74,7 +75,8 @@ class Session:
 
     def _doubts(self, rows: tuple[Reading, ...], others: Sequence[Reading]) -> dict[int, Doubt]:
         """Doubts by the number of the row."""
-        sessions = (*earlier(self.records, self.record(rows)), self.record((*rows, *others)))
+        before = of_these(earlier(self.records, self.record(rows)), self.work)
+        sessions = (*before, self.record((*rows, *others)))
         every = in_order(sessions)
         end = len(every) - len(others)
         judged = range(end - len(rows), end)
@@ -92,7 +94,8 @@ class Session:
     def advise(self, rows: tuple[Reading, ...], limits: Limits, report: Report) -> Step:
         """Learn from all readings, those of earlier sessions too, and advise."""
         now = self.record(rows)
-        known = teach(self.work.rig, (*earlier(self.records, now), now), self.speed)
+        before = of_these(earlier(self.records, now), self.work)
+        known = teach(self.work.rig, (*before, now), self.speed)
         return step(self.work, known, self.stop_at, limits, self.seed, report)
 
     @property
@@ -144,7 +147,8 @@ def open_session(
         with what is wrong in them, or where the plan is of another bag.
     """
     work = measured(job)
-    one = set_of(read_plan(plan), number, str(plan))
+    whole = read_plan(plan)
+    one = set_of(whole, number, str(plan))
     if len(one.stacks) != len(work.job.shoes):
         raise InputError(
             Problem(
@@ -167,5 +171,5 @@ def open_session(
     )
     log = readings or readings_file(plan, number)
     records, speed = ((), None) if fresh else read_known(work.job, work.bag)
-    work = as_seen(work, speed)
+    work = for_set(as_seen(work, speed), whole, one)
     return Session(work, one, log, size, stop_at, seed, records, speed, number)

@@ -1,0 +1,80 @@
+"""The discs that one set on the bench has to do with: its own, and spares of no other set."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.problem import pose
+from optimizer.match.solve import thinned
+from optimizer.match.workspace import Workspace
+from optimizer.mechanics.packet import Index
+from optimizer.model.knowledge import Record
+from optimizer.model.plan import Plan, PlanSet
+
+#: discs of a bag from which on most spares are left out of sight: what readings tell is kept for
+#: every pair of discs
+MOST_DISCS = 300
+
+
+def for_set(work: Workspace, plan: Plan, one: PlanSet) -> Workspace:
+    """Return the workspace of one set of a plan, in which discs of its other sets stay there.
+
+    Of a large lot so many spares are kept as a search can do with.
+    """
+    own = discs_of(one)
+    others = {disc for other in plan.sets if other is not one for disc in discs_of(other)} - own
+    names, task = work.belief.names, work.task
+    usable = np.array([d for d in task.usable if names[d] not in others], dtype=np.intp)
+    task = replace(task, usable=usable)
+    if len(names) <= MOST_DISCS:
+        return replace(work, task=task)
+    stands = np.array([d for d, name in enumerate(names) if name in own], dtype=np.intp)
+    few = thinned(replace(task, usable=np.union1d(usable, stands), use=stands)).usable
+    return _of(work, np.union1d(few, stands))
+
+
+def discs_of(one: PlanSet) -> set[str]:
+    """Names of the discs of a set."""
+    return {disc for stack in one.stacks for packet in stack.packets for disc in packet}
+
+
+def of_these(records: tuple[Record, ...], work: Workspace) -> tuple[Record, ...]:
+    """Sessions on the bench of which every disc is in sight."""
+    known = set(work.belief.names)
+    return tuple(
+        record
+        for record in records
+        if {
+            disc
+            for packs in (*record.stacks, *(row.packs for row in record.rows))
+            for packet in packs
+            for disc in packet
+        }
+        <= known
+    )
+
+
+def _of(work: Workspace, kept: Index) -> Workspace:
+    """The workspace of some of its discs."""
+    belief = _take(work.belief, kept)
+    known, rules = set(belief.names), work.job.stack
+    stack = replace(
+        rules,
+        use=tuple(name for name in rules.use if name in known),
+        leave=tuple(name for name in rules.leave if name in known),
+        together=tuple(group for group in rules.together if set(group) <= known),
+    )
+    job = replace(work.job, stack=stack)
+    return replace(work, job=job, belief=belief, task=pose(belief, job, work.task.target_n))
+
+
+def _take(belief: DiscEstimates, kept: Index) -> DiscEstimates:
+    each = {
+        field.name: value[kept]
+        for field in fields(belief)
+        if isinstance(value := getattr(belief, field.name), np.ndarray)
+    }
+    return replace(belief, names=tuple(belief.names[d] for d in kept), **each)
