@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 
-from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import pose
 from optimizer.match.solve import thinned
 from optimizer.match.workspace import Workspace
@@ -59,7 +58,7 @@ def of_these(records: tuple[Record, ...], work: Workspace) -> tuple[Record, ...]
 
 def _of(work: Workspace, kept: Index) -> Workspace:
     """The workspace of some of its discs."""
-    belief = _take(work.belief, kept)
+    belief = work.belief.take(kept)
     known, rules = set(belief.names), work.job.stack
     stack = replace(
         rules,
@@ -69,12 +68,3 @@ def _of(work: Workspace, kept: Index) -> Workspace:
     )
     job = replace(work.job, stack=stack)
     return replace(work, job=job, belief=belief, task=pose(belief, job, work.task.target_n))
-
-
-def _take(belief: DiscEstimates, kept: Index) -> DiscEstimates:
-    each = {
-        field.name: value[kept]
-        for field in fields(belief)
-        if isinstance(value := getattr(belief, field.name), np.ndarray)
-    }
-    return replace(belief, names=tuple(belief.names[d] for d in kept), **each)

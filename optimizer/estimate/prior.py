@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from optimizer.errors import MechanicsError
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
-from optimizer.mechanics.packet import Model, load, packets
+from optimizer.mechanics.packet import Index, Model, load, packets
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Instrument, Job
 from optimizer.model.sizes import sizes
@@ -75,6 +76,15 @@ class DiscEstimates:
     def __len__(self) -> int:
         """Return the number of discs."""
         return len(self.names)
+
+    def take(self, rows: Index) -> DiscEstimates:
+        """Return some of the discs."""
+        arrays: dict[str, Any] = {
+            field.name: value[rows]
+            for field in fields(self)
+            if isinstance(value := getattr(self, field.name), np.ndarray)
+        }
+        return replace(self, names=tuple(self.names[d] for d in rows), **arrays)
 
 
 def believe(bag: Bag, job: Job) -> DiscEstimates:
