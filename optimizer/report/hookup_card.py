@@ -72,7 +72,7 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
     lines += ["", *torque_lines(now.torque, units)]
     lines += ["", *engine_lines(now.powered, job)]
     lines += ["", *_drifts(now, units)]
-    lines += ["", *life_lines(now)] if now.lasting is not None else []
+    lines += ["", *life_lines(now, units)] if now.lasting is not None else []
     lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
     lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
     return "\n".join(lines) + "\n"

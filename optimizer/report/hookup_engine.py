@@ -39,6 +39,9 @@ def shoe_lines(linings: Linings | None, job: Job) -> list[str]:
     """What friction does to shoes on pivots; nothing where none is known."""
     if linings is None or not any(shoe.pivot for shoe in job.shoes):
         return []
+    inches = job.units == "in"
+    per = "lbf ft/100 lbf" if inches else "N m/kN"
+    bite = torque_unit(100 * N_PER_LBF, "in") if inches else 1000.0
     rows = []
     for i, shoe in enumerate(job.shoes):
         at = linings.grabs_at[i]
@@ -47,20 +50,20 @@ def shoe_lines(linings: Linings | None, job: Job) -> list[str]:
                 str(i + 1),
                 shoe.type or "by its arms",
                 f"{linings.gain[i]:.2f}" if np.isfinite(linings.gain[i]) else "GRABS",
-                f"{linings.grip_m[i] * 1000:.2f}" if np.isfinite(linings.grip_m[i]) else "-",
+                f"{bite * linings.grip_m[i]:.2f}" if np.isfinite(linings.grip_m[i]) else "-",
                 f"{at:.2f}" if np.isfinite(at) else "never",
                 f"{at / linings.friction[i] - 1:+.0%}".replace("%", " %")
                 if np.isfinite(at)
                 else "-",
             )
         )
-    heads = ("shoe", "type", "drag", "N m/kN", "grabs at", "margin")
+    heads = ("shoe", "type", "drag", per, "grabs at", "margin")
     lines = [
         *wrapping.wrapped("SHOES on pivots: what the drum's friction adds to their bite or takes"),
         *wrapping.table(heads, rows),
         *wrapping.wrapped(
             "Drag: normal force over that without friction (long lining, pressure as the sine of "
-            "the angle from the pivot). N m/kN: torque for a kilonewton left over at the stack. "
+            f"the angle from the pivot). {per}: torque for a load left over at the stack. "
             "Grabs at: the friction from which on the shoe locks by itself; margin: how far above "
             "the lining's friction that is."
         ),

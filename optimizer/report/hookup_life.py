@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from optimizer import wrapping
+from optimizer import text, wrapping
 from optimizer.clutch.races import MOST_RACES, Races
 from optimizer.hookup.lasting import Lasting
 from optimizer.hookup.now import Engagement
 
 
-def life_lines(now: Engagement) -> list[str]:
+def life_lines(now: Engagement, units: str) -> list[str]:
     """Wear by the race, set and relaxation, and the stresses that fatigue goes by."""
     found = now.lasting
     if found is None:
         return []
     lines = ["LIFE"]
-    for said in (_races(found.races), _relaxed(found, now), _fatigue(found)):
+    for said in (_races(found.races), _relaxed(found, now), _fatigue(found, units)):
         lines += wrapping.wrapped(said, "  ", "    ")
     return lines
 
@@ -48,19 +48,21 @@ def _relaxed(found: Lasting, now: Engagement) -> str:
     return f"set and relaxation, by your figure: {found.relaxed_rpm:.0f} rpm ({lost:+.0f})"
 
 
-def _fatigue(found: Lasting) -> str:
+def _fatigue(found: Lasting, units: str) -> str:
     said = (
-        f"fatigue: the hardest worked disc swings between {found.lower_mpa:.0f} MPa at rest and "
-        f"{found.upper_mpa:.0f} MPa at the drum (tension at {found.point}), a range of "
-        f"{found.range_mpa:.0f} MPa"
+        f"fatigue: the hardest worked disc swings between "
+        f"{text.stress(found.lower_mpa, units)} at rest and "
+        f"{text.stress(found.upper_mpa, units)} at the drum (tension at {found.point}), a range "
+        f"of {text.stress(found.range_mpa, units)}"
     )
     if found.endured_mpa is None:
         return said + (
             "; read the standard's or the maker's diagram at these two stresses and give "
-            "fatigue_range_mpa under [life], as no open table is at hand"
+            "fatigue_range under [life], as no open table is at hand"
         )
+    endured = text.stress(found.endured_mpa, units)
     share = found.endured_mpa / found.range_mpa if found.range_mpa > 0 else 99.0
     if share < 1:
-        return said + f": MORE than the {found.endured_mpa:.0f} MPa that you say they endure"
-    said += f"; you say they endure {found.endured_mpa:.0f} MPa, {share:.2f} times that"
+        return said + f": MORE than the {endured} that you say they endure"
+    said += f"; you say they endure {endured}, {share:.2f} times that"
     return said + (", little in hand for a diagram read by eye" if share < 1.1 else "")
