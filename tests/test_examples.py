@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.match.workspace import open_job
@@ -66,16 +66,16 @@ def test_bench_in_averages_what_was_measured_twice() -> None:
 
 
 def test_the_less_a_travel_is_known_the_softer_the_pattern() -> None:
-    """Travels known to 0.03 mm: stacks that turn them into less load carry less doubt in all."""
+    """Travels known to 0.03 mm: stacks that turn them into less load are less uncertain in all."""
     task = open_job(EXAMPLES / "kart_mm" / "job.toml").task
     rough = replace(task, travel_sd_mm=np.full(3, 0.03))
 
-    def doubt(answer: Assigned) -> float:
-        return float(load_doubt(rough, answer.stacks, answer.work_n).sd_n.mean())
+    def uncertainty(answer: Assigned) -> float:
+        return float(load_uncertainty(rough, answer.stacks, answer.work_n).sd_n.mean())
 
     well, roughly = match(task, Limits()).answer, match(rough, Limits()).answer
     assert roughly.spread_n() <= 0.1 * N_PER_LBF
-    assert doubt(roughly) < 0.99 * doubt(well)
+    assert uncertainty(roughly) < 0.99 * uncertainty(well)
 
 
 @needs_browser

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from optimizer.bench.decide import COST_PER_DISC, Advice, Kind
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.bench.questions import Advise, Question, missing, next_round
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step, next_plan
@@ -25,12 +25,12 @@ class Chosen:
     shims_mm: tuple[tuple[float, ...], ...]
 
 
-def ranked(advice: Advice) -> list[Option]:
+def ranked(advice: Advice) -> list[Move]:
     """Return the moves of an advice, the likeliest first, whichever of them was taken."""
     return sorted(advice.moves, key=lambda move: -move.worth(COST_PER_DISC, advice.anywhere))
 
 
-def offered(advice: Advice) -> list[Option]:
+def offered(advice: Advice) -> list[Move]:
     """Return the moves that are listed, numbered from 1: the best swaps and every rebuild."""
     return [
         move
@@ -39,7 +39,7 @@ def offered(advice: Advice) -> list[Option]:
     ]
 
 
-def choice(done: Step, move: Option, number: int) -> Chosen | None:
+def choice(done: Step, move: Move, number: int) -> Chosen | None:
     """Return a move of an advice as one chosen for a round; None for the one advised."""
     if done.advice.kind in ("swap", "rebuild") and move == done.advice.moves[0]:
         return None
@@ -57,7 +57,7 @@ def after(done: Step, chosen: Chosen) -> Step:
     return replace(done, next=then, advice=replace(done.advice, kind="swap"))
 
 
-def taken(session: Session, done: Step, move: Option) -> Step:
+def taken(session: Session, done: Step, move: Move) -> Step:
     """Return the advice with another of its moves as the first, and the plan that it leads to."""
     others = tuple(other for other in done.advice.moves if other != move)
     kind: Kind = "swap" if move.exchanges else "rebuild"
@@ -69,7 +69,7 @@ def taken(session: Session, done: Step, move: Option) -> Step:
     return replace(done, advice=advice, next=then)
 
 
-def move_chosen(done: Step, chosen: Chosen | None, number: int) -> Option | None:
+def move_chosen(done: Step, chosen: Chosen | None, number: int) -> Move | None:
     """Return the move that was chosen for a round; None where none was, or none of this advice."""
     if chosen is None or chosen.round != number or done.advice.kind in ("stop", "leave"):
         return None

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.bench.moves import MOST_COUNTED, Option, options
+from optimizer.bench.moves import MOST_COUNTED, Move, options
 from optimizer.estimate.chance import odds_of
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
@@ -61,7 +61,7 @@ class Advice:
     odds_on_target: float
     loads: Loads
     chance_reread: float
-    moves: tuple[Option, ...]
+    moves: tuple[Move, ...]
     chance_then: float | None = None
     anywhere: bool = False
 
@@ -96,7 +96,7 @@ def next_move(
     if odds >= stop_at and not off_target:
         return Advice("stop", odds, on_target, now, again, ())
 
-    def swaps(anywhere: bool) -> list[Option]:
+    def swaps(anywhere: bool) -> list[Move]:
         if odds >= stop_at:
             return []
         return options(learned, task, stacks, now, width_n, COST_PER_DISC, anywhere=anywhere)
@@ -131,7 +131,7 @@ def next_move(
     return Advice(kind, odds, on_target, now, again, tuple(moves), then, anywhere)
 
 
-def gains(option: Option, odds: float, on_target: float, anywhere: bool = False) -> bool:
+def gains(option: Move, odds: float, on_target: float, anywhere: bool = False) -> bool:
     """Whether a move betters both chances together, or the one at no cost to the other.
 
     `anywhere` as in `moves.worth_of`.
@@ -196,7 +196,7 @@ def _weighted(cover: Array, weight: Array) -> Array:
 
 def _rebuilt(
     learned: Learned, task: Task, stacks: tuple[Packs, ...], anew: Anew, width_n: float
-) -> Option:
+) -> Move:
     """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
     built, shims = anew
     before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, built))
@@ -209,4 +209,4 @@ def _rebuilt(
     placed = tuple(built[k] for k in order)
     moved = set().union(*(after[k] - b for b, k in zip(before, order, strict=True)))
     then = loads(learned, placed, tuple(sum(s) for s in shims))
-    return Option((), placed, *judged(then, task, width_n), len(moved), shims)
+    return Move((), placed, *judged(then, task, width_n), len(moved), shims)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from optimizer.bench.questions import Question
 from optimizer.bench.session import Session
-from optimizer.estimate.doubts import Judged
+from optimizer.estimate.doubts import JudgedReadings
 from optimizer.estimate.known import with_record
 from optimizer.estimate.words import load_words
 from optimizer.io.known_file import write_known
@@ -18,9 +18,9 @@ from optimizer.model.readings import Reading
 from optimizer.units import N_PER_LBF
 
 
-def readings_of(session: Session) -> Judged:
+def readings_of(session: Session) -> JudgedReadings:
     """Return the readings of a session, each judged; none where the file holds none yet."""
-    return session.read() if has_rows(session.log) else Judged(())
+    return session.read() if has_rows(session.log) else JudgedReadings(())
 
 
 def meant_for(reading: Reading, questions: Sequence[Question]) -> list[Reading]:

@@ -45,7 +45,7 @@ class Exchange:
 
 
 @dataclass(frozen=True)
-class Option:
+class Move:
     """Stacks after a move, the chances then, and how many discs are moved.
 
     `odds`: the true spread is within tolerance; `on_target`: the mean is near the target;
@@ -89,7 +89,7 @@ def options(
     cost_per_disc: float,
     most: int = 5,
     anywhere: bool = False,
-) -> list[Option]:
+) -> list[Move]:
     """List the best single and double swaps, best chance less cost first.
 
     Parameters
@@ -206,7 +206,7 @@ def _option(
     odds: float,
     on_target: float,
     rows: Index,
-) -> Option:
+) -> Move:
     names = learned.rig.belief.names
     new = [[list(packet) for packet in stack] for stack in stacks]
     exchanges = []
@@ -223,7 +223,7 @@ def _option(
         second = None if other[0] < 0 else (other[0] + 1, other[1] + 1, other[2] + 1)
         exchanges.append(Exchange(discs[0], (a + 1, b + 1, c + 1), discs[1], second))
     after = tuple(tuple(_nested(learned, packet) for packet in stack) for stack in new)
-    return Option(tuple(exchanges), after, odds, on_target, _moved(swaps, rows))
+    return Move(tuple(exchanges), after, odds, on_target, _moved(swaps, rows))
 
 
 def _moved(swaps: Swaps, rows: Index) -> int:

@@ -11,7 +11,7 @@ from optimizer.bench.set_aside import for_set, of_these
 from optimizer.bench.step import Step, step
 from optimizer.control import Limits, Report
 from optimizer.errors import InputError, Problem, raise_if
-from optimizer.estimate.doubts import Doubt, Judged, doubts
+from optimizer.estimate.doubts import Doubt, JudgedReadings, doubts
 from optimizer.estimate.known import earlier, in_order, record, teach, with_record
 from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
@@ -53,7 +53,7 @@ class Session:
         """Packets in series in a planned stack."""
         return len(self.one.stacks[0].packets)
 
-    def read(self) -> Judged:
+    def read(self) -> JudgedReadings:
         """Read the readings of this session, each judged against what was to be expected."""
         names = self.work.belief.names
         shoes = len(self.work.job.shoes)
@@ -63,7 +63,7 @@ class Session:
             replace(row, trust="doubted") if k in odd else row for k, row in enumerate(found.rows)
         )
         doubted = tuple(replace(d, reading=rows[k]) for k, d in odd.items())
-        return Judged(rows, found.warnings, doubted)
+        return JudgedReadings(rows, found.warnings, doubted)
 
     def doubt(
         self, rows: tuple[Reading, ...], typed: Reading, others: Sequence[Reading]
@@ -119,7 +119,7 @@ class Session:
         """Return the job, discs and task as readings taught them: the next plan rests on them."""
         return taught(self.work, done.known)
 
-    def files(self, out: Path, done: Step, read: Judged) -> dict[Path, str | bytes]:
+    def files(self, out: Path, done: Step, read: JudgedReadings) -> dict[Path, str | bytes]:
         """Return what is written beside the answer: the next plan and the readings."""
         return {
             out / "plan.json": to_json(done.next),

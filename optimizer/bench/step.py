@@ -10,7 +10,7 @@ import numpy as np
 
 from optimizer.bench.decide import Advice, Anew, judged, next_move
 from optimizer.bench.groups import choose_groups
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError, Problem, raise_if
 from optimizer.estimate.builds import Standing
@@ -165,7 +165,7 @@ def next_plan(
     task: Task,
     stacks: tuple[Packs, ...],
     shims: Shims,
-    moved: Option | None,
+    moved: Move | None,
     seed: int,
     stopped: str | None,
 ) -> Plan:

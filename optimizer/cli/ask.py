@@ -21,7 +21,7 @@ from optimizer.bench.step import Step
 from optimizer.cli.output import warn
 from optimizer.cli.taking import Taking
 from optimizer.errors import InputError
-from optimizer.estimate.doubts import Doubt, Judged
+from optimizer.estimate.doubts import Doubt, JudgedReadings
 from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
 from optimizer.io.readings_log import has_rows, mark_void
 from optimizer.model.job import Units
@@ -98,7 +98,7 @@ class _Talk:
     def units(self) -> Units:
         return self.session.work.job.units
 
-    def read(self) -> Judged:
+    def read(self) -> JudgedReadings:
         return readings_of(self.session)
 
     def advise(self, rows: tuple[Reading, ...]) -> Step:
@@ -137,7 +137,7 @@ class _Talk:
             if done.advice.kind in ("stop", "leave"):
                 return
 
-    def say_doubts(self, read: Judged) -> None:
+    def say_doubts(self, read: JudgedReadings) -> None:
         """Name rows of the file that do not count, once."""
         for doubt in read.doubts:
             if doubt not in self.notes:

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from optimizer.cli.options import Json, Seed
-from optimizer.orders.making import RANGES
+from optimizer.orders.manufacture import RANGES
 
 
 def _within(assumed: str, words: str) -> Any:
@@ -121,7 +121,7 @@ def order(
     from optimizer.cli.output import progress, say, warn
     from optimizer.face.ordering import FILES, answer
     from optimizer.io.files import check_new
-    from optimizer.orders.clutch import Work
+    from optimizer.orders.clutch import BenchWork
     from optimizer.orders.request import Assumed, Request
 
     if out is not None:
@@ -129,7 +129,7 @@ def order(
     assumed = Assumed(limits_at_sd, lot_share, modulus_sd, disc_stiffness_sd, flat)
     request = Request(
         tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed,
-        Work(rounds, groups), budget, spares, None if need_by is None else need_by.date(),
+        BenchWork(rounds, groups), budget, spares, None if need_by is None else need_by.date(),
         same_lot,
     )  # fmt: skip
     try:

@@ -12,7 +12,7 @@ import numpy as np
 from optimizer.clutch.shoes import KGM_PER_GMM
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import stack_load
 
 #: density of spring steel in g/mm^3 (common value, no source)
@@ -70,7 +70,7 @@ def modulus_share(celsius: float) -> float:
 
 
 def release_share(
-    d: Discs, members: Index, model: Model, datum: Datum, travel_mm: Array, shims_mm: Array
+    d: Discs, members: Index, model: LoadModel, datum: Datum, travel_mm: Array, shims_mm: Array
 ) -> Array:
     """Load (S) of stacks at their travel on the way back, over that on the way out.
 

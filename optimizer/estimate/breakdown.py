@@ -1,4 +1,4 @@
-"""Where the doubt of a set comes from, and what would help most."""
+"""Where the uncertainty of a set comes from, and what would help most."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import DISCS, SOURCES, LoadDoubt, load_doubt
+from optimizer.estimate.loads import DISCS, SOURCES, LoadUncertainty, load_uncertainty
 from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.mechanics.disc import Array
@@ -50,9 +50,9 @@ class Help:
         return f"{self.action}: {text.share(self.odds_now)} -> {text.share(self.odds_then)}"
 
 
-def shares(doubt: LoadDoubt) -> tuple[Share, ...]:
-    """Split the doubt of a set by source, the largest first."""
-    parts = doubt.parts_n2.mean(0)
+def shares(uncertainty: LoadUncertainty) -> tuple[Share, ...]:
+    """Split the uncertainty of a set by source, the largest first."""
+    parts = uncertainty.parts_n2.mean(0)
     whole = parts.sum()
     found = [
         Share(source, float(part / whole) if whole > 0 else 0.0, float(np.sqrt(part)))
@@ -75,15 +75,15 @@ def what_helps(
     -----
     Nobody knows what another measurement will say. But the match is made again after it,
     as closely as now, so the chance then is that of the loads as predicted now with the
-    doubt that the measurement will leave; that doubt does not depend on what it says.
+    uncertainty that the measurement will leave; that uncertainty does not depend on what it says.
     The same discs stand for those the new match will take.
     """
-    now = chance(task, load_doubt(task, stacks, load_n), load_n, spread_tolerance_n)
+    now = chance(task, load_uncertainty(task, stacks, load_n), load_n, spread_tolerance_n)
     names = task.belief.names
     found = []
     for action, discs, changed in _changes(task, stacks, load_n, job):
-        doubt = load_doubt(changed, stacks, load_n)
-        then = chance(changed, doubt, load_n, spread_tolerance_n).within_tolerance
+        uncertainty = load_uncertainty(changed, stacks, load_n)
+        then = chance(changed, uncertainty, load_n, spread_tolerance_n).within_tolerance
         if then >= now.within_tolerance + LEAST_GAIN:
             chosen = tuple(names[d] for d in discs)
             found.append(Help(action, chosen, now.within_tolerance, then))
@@ -151,7 +151,7 @@ def _flats_known(task: Task, discs: Index, flat: Array) -> Task:
 
 
 def _measured(task: Task, discs: Index, tool: Instrument, times: int) -> Task:
-    """The task with the doubt left after measuring `discs` so many more times."""
+    """The task with the uncertainty left after measuring `discs` so many more times."""
     belief = task.belief
     noise = measurement_noise(tool, belief.overall[discs], np.full(len(discs), float(times)))
     covariance = belief.covariance.copy()
@@ -162,10 +162,10 @@ def _measured(task: Task, discs: Index, tool: Instrument, times: int) -> Task:
 def _worth_measuring(
     task: Task, stacks: tuple[StackDiscs, ...], load_n: Array, tool: Instrument
 ) -> Index:
-    """Discs whose doubt shrinks most when measured again, in N^2 of their stack."""
+    """Discs whose uncertainty shrinks most when measured again, in N^2 of their stack."""
     members = members_of(stacks)
     again = _measured(task, members[members >= 0], tool, TIMES_MORE)
-    before, after = (load_doubt(t, stacks, load_n).disc_n2 for t in (task, again))
+    before, after = (load_uncertainty(t, stacks, load_n).disc_n2 for t in (task, again))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     return np.sort(members[members >= 0][best[gain[best] > 0]])

@@ -19,7 +19,7 @@ FACE = 0.5
 
 
 @dataclass(frozen=True)
-class Built:
+class BuiltStack:
     """A stack as its builds: their numbers, and the number of each packet's build (P).
 
     A packet that was never pressed so before has the build -1.
@@ -33,22 +33,22 @@ class Built:
 class Standing:
     """What stands now: the build number of each shoe's packets, and of each sub-stack."""
 
-    shoes: Mapping[int, Built]
+    shoes: Mapping[int, BuiltStack]
     groups: Mapping[Packs, int]
 
-    def built(self, shoe: int, packs: Packs) -> Built:
+    def built(self, shoe: int, packs: Packs) -> BuiltStack:
         """Return a stack under a shoe with the builds it would keep."""
         now = self._standing(shoe, packs)
         if now is not None:
             numbers = dict(zip(map(_sorted, now.packs), now.build, strict=True))
-            return Built(packs, tuple(numbers[_sorted(packet)] for packet in packs))
+            return BuiltStack(packs, tuple(numbers[_sorted(packet)] for packet in packs))
         build = [-1] * len(packs)
         for group, number in self.groups.items():
             size = len(group)
             for at in range(len(packs) - size + 1):
                 if packs[at : at + size] == group:
                     build[at : at + size] = [number] * size
-        return Built(packs, tuple(build))
+        return BuiltStack(packs, tuple(build))
 
     def anew(self, shoe: int, packs: Packs) -> tuple[float, ...]:
         """Share of each packet's edge scatter (P) that is drawn anew when the stack is built.
@@ -68,21 +68,21 @@ class Standing:
         """Whether a shoe has just these packets, in any order."""
         return self._standing(shoe, packs) is not None
 
-    def _standing(self, shoe: int, packs: Packs) -> Built | None:
+    def _standing(self, shoe: int, packs: Packs) -> BuiltStack | None:
         """What stands under a shoe, if it is just these packets, in any order."""
         now = self.shoes.get(shoe)
         return now if now is not None and _alike(now.packs) == _alike(packs) else None
 
 
-def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[Built], int, Standing]:
+def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltStack], int, Standing]:
     """Number the builds of readings in order.
 
     `keep_groups` tells that discs gauged as a sub-stack (no shoe given) stay together.
     Returns the build of each reading, how many builds there are, and what stands at last.
     """
-    shoes: dict[int, Built] = {}
+    shoes: dict[int, BuiltStack] = {}
     groups: dict[Packs, int] = {}
-    seen: list[Built] = []
+    seen: list[BuiltStack] = []
     round_of: dict[int, int] = {}
     count = 0
     for reading in readings:
@@ -92,12 +92,12 @@ def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[Built], 
             shoes.pop(shoe, None)
         if shoe is None:
             kept = groups.get(packs, -1) if not reading.rebuilt else -1
-            built = Built(packs, (kept,) * len(packs))
+            built = BuiltStack(packs, (kept,) * len(packs))
         else:
             built = Standing(shoes, groups).built(shoe, packs)
             round_of[shoe] = reading.round
         if -1 in built.build:
-            built = Built(packs, tuple(count if b < 0 else b for b in built.build))
+            built = BuiltStack(packs, tuple(count if b < 0 else b for b in built.build))
             count += 1
         if shoe is not None:
             taken = {disc for packet in packs for disc in packet}

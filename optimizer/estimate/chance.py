@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.loads import LoadDoubt
+from optimizer.estimate.loads import LoadUncertainty
 from optimizer.estimate.probability import mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
@@ -26,21 +26,21 @@ class Chance:
 
 def chance(
     task: Task,
-    doubt: LoadDoubt,
+    uncertainty: LoadUncertainty,
     load_n: Array,
     spread_tolerance_n: float,
     common_sd: float | None = None,
 ) -> Chance:
-    """Chances of stacks with predicted loads `load_n` (S) and their doubt.
+    """Chances of stacks with predicted loads `load_n` (S) and their uncertainty.
 
     Unlike shoes count by relative deviation, as `Task.weight` says. `common_sd` is the
-    relative doubt of the factor that all loads share, that before any reading where None: it
+    relative uncertainty of the factor that all loads share, that before any reading where None: it
     hardly touches their differences but decides how near the target they are.
     """
     if common_sd is None:
         common_sd = task.level_sd
-    cover = doubt.covariance_n2(common_sd)
-    return odds_of(task, load_n + doubt.shift_n, cover, spread_tolerance_n)
+    cover = uncertainty.covariance_n2(common_sd)
+    return odds_of(task, load_n + uncertainty.shift_n, cover, spread_tolerance_n)
 
 
 def odds_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:

@@ -19,7 +19,7 @@ from optimizer.estimate.problem import datum_of, disc_arrays, load_model
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum, Seating
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.bag import Bag
 from optimizer.model.job import Gauge, Job
@@ -60,7 +60,7 @@ def zero(datum: Datum) -> Seating:
 def alone(
     belief: DiscEstimates,
     discs: Discs,
-    model: Model,
+    model: LoadModel,
     datum: Datum,
     gauge: Gauge,
     disc: Index,
@@ -87,7 +87,7 @@ def alone(
 def folded(
     belief: DiscEstimates,
     discs: Discs,
-    model: Model,
+    model: LoadModel,
     datum: Datum,
     gauge: Gauge,
     seen: Direct,

@@ -30,7 +30,7 @@ _TIMES = {10: "ten", 100: "a hundred", 1000: "a thousand"}
 
 
 @dataclass(frozen=True)
-class Expected:
+class ExpectedReading:
     """What a reading should be: load in N and how far it may be off (one sd)."""
 
     load_n: float
@@ -50,14 +50,14 @@ class Doubt:
     """
 
     reading: Reading
-    expected: Expected
+    expected: ExpectedReading
     slip: str
     offered_n: float | None
     first: Reading | None = None
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedReadings:
     """The readings of a file, those in doubt marked so, and what to know about them."""
 
     rows: tuple[Reading, ...]
@@ -101,7 +101,7 @@ def doubts(
         if row in judged and reading.trust == "usual":
             load = before + told.mean
             sd = np.sqrt(np.diag(told.covariance) + noise + (UNFORESEEN * load) ** 2)
-            expected = [Expected(float(a), float(b)) for a, b in zip(load, sd, strict=True)]
+            expected = [ExpectedReading(float(a), float(b)) for a, b in zip(load, sd, strict=True)]
             if doubt := _doubt(readings, found, row, expected, noise[row], unit_n):
                 found[row] = doubt
         trust = "doubted" if row in found else reading.trust
@@ -149,7 +149,7 @@ def _doubt(
     readings: Sequence[Reading],
     found: dict[int, Doubt],
     row: int,
-    expected: Sequence[Expected],
+    expected: Sequence[ExpectedReading],
     noise_n2: float,
     unit_n: float,
 ) -> Doubt | None:

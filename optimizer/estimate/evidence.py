@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.builds import Built
+from optimizer.estimate.builds import BuiltStack
 from optimizer.estimate.outliers import UNFORESEEN, Chosen, Trial
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
@@ -25,7 +25,7 @@ class Evidence:
     """
 
     readings: tuple[Reading, ...]
-    built: tuple[Built, ...]
+    built: tuple[BuiltStack, ...]
     surprise_n: Array
     slope: Array
     prior: Array

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.builds import Built, Standing, track
+from optimizer.estimate.builds import BuiltStack, Standing, track
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.rig import Pressed, Rig, press
@@ -24,7 +24,7 @@ class Gauged:
 
     rig: Rig
     readings: tuple[Reading, ...]
-    built: tuple[Built, ...]
+    built: tuple[BuiltStack, ...]
     builds: int
     loads: Mapping[LoadKey, int]
     standing: Standing
@@ -87,7 +87,7 @@ class Gauged:
         )
 
 
-def _load_key(reading: Reading, built: Built) -> LoadKey:
+def _load_key(reading: Reading, built: BuiltStack) -> LoadKey:
     return reading.shoe, built.build, reading.travel_mm
 
 
@@ -110,7 +110,7 @@ def _prior(rig: Rig, passing: Array, factor_sd: float) -> Array:
     return prior
 
 
-def build_slope(pressed: Pressed, built: Sequence[Built], builds: int) -> Array:
+def build_slope(pressed: Pressed, built: Sequence[BuiltStack], builds: int) -> Array:
     """Change in N of the loads (R) by the builds' deflections (B): -rate where it is in."""
     slope = np.zeros((len(built), builds))
     for row, stack in enumerate(built):
@@ -118,7 +118,7 @@ def build_slope(pressed: Pressed, built: Sequence[Built], builds: int) -> Array:
     return slope
 
 
-def _build_variance(pressed: Pressed, built: Sequence[Built], builds: int) -> Array:
+def _build_variance(pressed: Pressed, built: Sequence[BuiltStack], builds: int) -> Array:
     """Variance in mm^2 of each build, from the reading that saw it first."""
     variance = np.zeros(builds)
     for row in range(len(built) - 1, -1, -1):

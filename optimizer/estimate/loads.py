@@ -11,7 +11,7 @@ from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate
 
-#: where the doubt comes from, in the order of the last axis of `parts_n2`: that of the discs,
+#: where the uncertainty comes from, in the order of the last axis of `parts_n2`: that of the discs,
 #: then that of the shoe above them
 DISCS = ("thickness", "cone height", "stiffness", "edges", "flats")
 SOURCES = (*DISCS, "travel", "seat")
@@ -36,7 +36,7 @@ AXES = np.stack([_packet_axes(size) for size in range(4)])
 
 
 @dataclass(frozen=True)
-class LoadDoubt:
+class LoadUncertainty:
     """Doubt of the working loads of S stacks.
 
     `disc_n2` (S, P, m, 5) is the variance in N^2 that each disc brings, by source; `place_n2`
@@ -58,8 +58,8 @@ class LoadDoubt:
         return parts
 
     @property
-    def on_tester(self) -> LoadDoubt:
-        """The doubt of what a tester beside the clutch reads: no shoe's travel or seat."""
+    def on_tester(self) -> LoadUncertainty:
+        """The uncertainty of what a tester beside the clutch reads: no shoe's travel or seat."""
         return replace(self, place_n2=np.zeros_like(self.place_n2))
 
     @property
@@ -78,7 +78,7 @@ class LoadDoubt:
         return cover
 
 
-def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadDoubt:
+def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
     """Doubt of the loads `load_n` (S) of stacks.
 
     Notes
@@ -109,7 +109,7 @@ def load_doubt(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Loa
     straight = (swing**2).sum(1)
     each = np.einsum("kasp,spaj->kspj", swing, axes) ** 2
     each *= (1 + np.divide(bend, straight, out=np.zeros_like(bend), where=straight > 0))[..., None]
-    return LoadDoubt(
+    return LoadUncertainty(
         np.moveaxis(each, 0, -1),
         (slope[:, None] * np.stack([task.travel_sd_mm, task.seat_sd_mm], axis=1)) ** 2,
         (up + down).sum((0, 1, 3)) / (2 * STEP),

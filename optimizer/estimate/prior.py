@@ -1,8 +1,8 @@
-"""What the measurements let us believe of each disc, and with how much doubt.
+"""What the measurements let us believe of each disc, and with how much uncertainty.
 
 A noisy instrument overstates how different discs are, so each measured value is drawn
 towards the mean of its like (same lot, edge and size) as far as the noise explains the
-differences; the doubt that stays is that of the same linear-Gaussian model.
+differences; the uncertainty that stays is that of the same linear-Gaussian model.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from optimizer.errors import MechanicsError
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
-from optimizer.mechanics.packet import Index, Model, load, packets
+from optimizer.mechanics.packet import Index, LoadModel, load, packets
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Instrument, Job
 from optimizer.model.sizes import sizes
@@ -52,11 +52,11 @@ FLAT_SD = 0.2
 class DiscEstimates:
     """Believed discs, arrays of n; lengths in mm.
 
-    `covariance` (n, 3, 3) is the doubt in thickness (mm), cone height (mm) and the
-    logarithm of the stiffness factor, of whose variance the part `flat_share` (n) is the doubt
-    of the flat; `scatter` (n) the relative load scatter of a disc from build to build;
+    `covariance` (n, 3, 3) is the uncertainty in thickness (mm), cone height (mm) and the
+    logarithm of the stiffness factor, of whose variance the part `flat_share` (n) is that of the
+    flat; `scatter` (n) the relative load scatter of a disc from build to build;
     `factor` (n) the believed stiffness factor; `overall` (n) tells that the overall height was
-    measured, not the cone height; `level_sd` the relative doubt of the factor that all loads
+    measured, not the cone height; `level_sd` the relative uncertainty of the factor that all loads
     share where discs pressed alone told it, None where that of the law stands.
     """
 
@@ -120,7 +120,7 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
     for k, (_, variance, _) in enumerate(lots):
         before[:, k, k] = variance
     check_discs(discs, job.model.law)
-    flat = flat_doubt(discs, repeats, job.instrument, job.model.law) ** 2
+    flat = flat_uncertainty(discs, repeats, job.instrument, job.model.law) ** 2
     before[:, 2, 2] = job.model.disc_stiffness_sd**2 + flat
     gain, covariance = measured_again(before, noise)
     believed = mean + np.einsum("nij,nj->ni", gain[:, :2], measured - mean)
@@ -150,19 +150,19 @@ def _nominal_noise(discs: Sequence[Disc], lengths_mm: Array, overall: Mask) -> A
     return np.moveaxis(np.array([[t, -shared], [-shared, h + shared]]), -1, 0)
 
 
-def flat_doubt(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str) -> Array:
-    """Relative load doubt (n) of flats, measured or assumed, and of measured edge radii.
+def flat_uncertainty(discs: Sequence[Disc], repeats: Array, tool: Instrument, law: str) -> Array:
+    """Relative load uncertainty (n) of flats, measured or assumed, and of measured edge radii.
 
     A sharp disc whose corners were not looked at has none of its own: what their rounding does
-    is much the same for all of a lot, and so a part of the doubt of the level.
+    is much the same for all of a lot, and so a part of the uncertainty of the level.
     """
     measured = tool.flat_sd_mm / np.sqrt(repeats)
     sd = [
         FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" or d.inset_mm else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
-    doubt: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
-    return doubt
+    uncertainty: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
+    return uncertainty
 
 
 def load_per_flat(d: Discs, law: Law) -> Array:
@@ -170,14 +170,14 @@ def load_per_flat(d: Discs, law: Law) -> Array:
     loads = []
     for wider in (0.0, FLAT_STEP_MM):
         each = np.arange(len(d.flat_mm))[:, None]
-        p = packets(replace(d, flat_mm=d.flat_mm + wider), each, Model(law))
+        p = packets(replace(d, flat_mm=d.flat_mm + wider), each, LoadModel(law))
         loads.append(load(p, p.free_mm / 2))
     slope: Array = np.log(loads[1] / loads[0]) / FLAT_STEP_MM
     return slope
 
 
 def level_sd(law: Law) -> float:
-    """Relative doubt of the factor that all loads computed by a law share, before any reading."""
+    """Relative uncertainty of the factor all loads computed by a law share, before readings."""
     return next(sd for name, sd in LEVEL_SD.items() if LAWS[name] is law)
 
 
@@ -196,7 +196,7 @@ def check_discs(discs: Sequence[Disc], law: str) -> None:
     MechanicsError
         with each of them.
     """
-    every, model = np.arange(len(discs))[:, None], Model(LAWS[law])
+    every, model = np.arange(len(discs))[:, None], LoadModel(LAWS[law])
     d = _arrays(discs)
     d = replace(d, flat_mm=d.flat_mm + FLAT_STEP_MM)
     with suppress(MechanicsError):
@@ -266,7 +266,7 @@ def lot_statistics(
 
 
 def measured_again(covariance: Array, noise_mm2: Array) -> tuple[Array, Array]:
-    """What measuring thickness and cone height does to the doubt of discs.
+    """What measuring thickness and cone height does to the uncertainty of discs.
 
     Parameters
     ----------

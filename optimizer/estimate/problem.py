@@ -13,7 +13,7 @@ from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, Model, Packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
 from optimizer.model.job import Job, StackRules, Units
 from optimizer.model.stack import Packs, Shims
 
@@ -34,7 +34,7 @@ class Task:
 
     belief: DiscEstimates
     discs: Discs
-    model: Model
+    model: LoadModel
     datum: Datum
     travel_mm: Array
     worn_travel_mm: Array
@@ -125,9 +125,9 @@ def disc_arrays(belief: DiscEstimates, job: Job) -> Discs:
     )
 
 
-def load_model(job: Job) -> Model:
+def load_model(job: Job) -> LoadModel:
     """Return the load model of a job."""
-    return Model(
+    return LoadModel(
         LAWS[job.model.law], job.model.load_factor, job.friction.between, job.friction.edge
     )
 

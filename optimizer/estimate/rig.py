@@ -11,7 +11,7 @@ from optimizer.estimate.problem import Task
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.job import Gauge
 from optimizer.model.stack import Packs
@@ -26,7 +26,7 @@ class Rig:
 
     belief: DiscEstimates
     discs: Discs
-    model: Model
+    model: LoadModel
     datum: Datum
     travel_mm: Array
     gauge: Gauge

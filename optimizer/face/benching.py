@@ -13,7 +13,7 @@ from optimizer.bench.decide import STOP_AT
 from optimizer.bench.session import Session, open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, Report, quiet
-from optimizer.estimate.doubts import Judged
+from optimizer.estimate.doubts import JudgedReadings
 from optimizer.face.result import Result
 from optimizer.io.documents import document
 from optimizer.report.bench_card import bench_text, bench_why
@@ -29,7 +29,7 @@ class BenchResult(Result):
     """What was learned from the readings so far, and the advice; `step.next` is the next plan."""
 
     session: Session
-    read: Judged
+    read: JudgedReadings
     step: Step
 
     def summary(self) -> str:

@@ -12,7 +12,7 @@ from optimizer import wrapping
 from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
-from optimizer.orders.clutch import Work
+from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import Order
 from optimizer.orders.received import Received
 from optimizer.orders.request import Request, after_delivery, ask, plan_request
@@ -163,7 +163,7 @@ def plan_order(
         each,
         None if catalog is None else Path(catalog),
         confidence=confidence,
-        work=Work(rounds, groups),
+        work=BenchWork(rounds, groups),
         budget=budget,
         spares=spares,
         need_by=need_by,
@@ -211,7 +211,7 @@ def delivered(
         None if catalog is None else Path(catalog),
         received=Path(bag),
         plan=None if plan is None else Path(plan),
-        work=Work(rounds, groups),
+        work=BenchWork(rounds, groups),
         same_lot=same_lot,
     )
     found = answer(request, draws, seed, workers, report)

@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import Task, members_of
 from optimizer.hookup.stand import Now
 from optimizer.match.plan import plan_stacks
@@ -102,11 +102,11 @@ def completed(one: Way, task: Task, now: Now, effort: Effort, tolerance_n: float
     pull = now.pull_kgm if one.pull_kgm is None else one.pull_kgm
     # each shoe is to carry what it carries of the mean: only differences from that are apart
     own = replace(task, target_n=answer.work_n.mean() * pull / pull.mean())
-    doubt = load_doubt(task, answer.stacks, answer.work_n)
+    uncertainty = load_uncertainty(task, answer.stacks, answer.work_n)
     return replace(
         one,
         holds_rpm=now.holds_rpm(pull, answer.work_n),
-        odds=chance(own, doubt, answer.work_n, tolerance_n).within_tolerance,
+        odds=chance(own, uncertainty, answer.work_n, tolerance_n).within_tolerance,
         minutes=_minutes(one, effort),
     )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from optimizer.errors import Problem, cut
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.table import Row
+from optimizer.io.table import TableRow
 from optimizer.model.job import Units
 from optimizer.units import TO_INSIDE
 
@@ -61,7 +61,7 @@ class Column:
         """Return a length as it stands in the column."""
         return f"{value_mm / self.factor:.5g}"
 
-    def number(self, row: Row, place: str) -> float | Problem:
+    def number(self, row: TableRow, place: str) -> float | Problem:
         """Return the number of a row in units used inside, or say why it is none."""
         cell = row.cells[self.index]
         try:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
-from optimizer.io.table import Row, read_table
+from optimizer.io.table import TableRow, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
 from optimizer.model.stack import Packs
 
@@ -140,7 +140,9 @@ def read_readings(
     return Readings(tuple(rows), tuple(warnings))
 
 
-def _of_set(file: str, rows: Sequence[Row], column: Column | None, number: int) -> list[Row]:
+def _of_set(
+    file: str, rows: Sequence[TableRow], column: Column | None, number: int
+) -> list[TableRow]:
     """Return the rows of a set, those that name none among them."""
     if column is None:
         return list(rows)
@@ -159,7 +161,7 @@ def _of_set(file: str, rows: Sequence[Row], column: Column | None, number: int) 
 
 def _reading(
     place: str,
-    row: Row,
+    row: TableRow,
     cells: Mapping[str, str],
     columns: Mapping[str, Column],
     planned: Mapping[int, Packs],

@@ -32,7 +32,7 @@ MOST_BYTES, MOST_UNPACKED, MOST_STYLES = 10_000_000, 60_000_000, 5_000_000
 
 
 @dataclass(frozen=True)
-class Row:
+class TableRow:
     """The cells of one row, stripped; `line` is its line in the file, or sheet row."""
 
     line: int
@@ -46,8 +46,8 @@ class Table:
     `cut` tells that the last line of a text file has neither an end nor all its cells.
     """
 
-    header: Row
-    rows: tuple[Row, ...]
+    header: TableRow
+    rows: tuple[TableRow, ...]
     cut: bool = False
 
 
@@ -89,10 +89,10 @@ def read_table(path: Path, what: str) -> Table:
     if wide := [row for row in filled if any(row.cells[width:])]:
         raise InputError(_too_wide(path, wide, width))
     cut = not ended and len(filled[-1].cells) < width
-    return Table(header, tuple(Row(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
+    return Table(header, tuple(TableRow(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
 
 
-def possible_rows(path: Path, what: str) -> list[list[Row]]:
+def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
     """Read the filled rows of a table that need have no header: once for each separator.
 
     Raises
@@ -126,7 +126,7 @@ def _is_workbook(path: Path) -> bool:
     return kind in _WORKBOOKS
 
 
-def _filled(path: Path, rows: list[Row]) -> list[Row]:
+def _filled(path: Path, rows: list[TableRow]) -> list[TableRow]:
     """Return the rows that hold anything."""
     if len(rows) > MOST_ROWS:
         raise InputError(
@@ -150,16 +150,16 @@ def table_of(frame: pd.DataFrame, what: str) -> Table:
     if not len(frame):
         raise NoRowsError(Problem(f"Expected a {what} with rows, got none.", "DataFrame"))
     cells = frame.astype(object).where(frame.notna(), None)
-    rows = (Row(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
+    rows = (TableRow(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
     filled = tuple(row for row in rows if any(row.cells))
-    return Table(Row(1, _stripped(frame.columns)), filled)
+    return Table(TableRow(1, _stripped(frame.columns)), filled)
 
 
 def _padded(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
     return (cells + ("",) * width)[:width]
 
 
-def _too_wide(path: Path, rows: list[Row], width: int) -> Problem:
+def _too_wide(path: Path, rows: list[TableRow], width: int) -> Problem:
     more = f" (and on {len(rows) - 1} more lines)" if len(rows) > 1 else ""
     return Problem(
         f"Expected {width} cells as in the header, got {len(rows[0].cells)}{more}.",
@@ -188,7 +188,7 @@ def _body(path: Path, what: str) -> tuple[str, int]:
     return text, first_line
 
 
-def _split(path: Path, text: str, first_line: int, separator: str = "") -> Iterator[Row]:
+def _split(path: Path, text: str, first_line: int, separator: str = "") -> Iterator[TableRow]:
     """Split a text into rows; where no separator is given, by the one its first line has most."""
     start = text.lstrip("\r\n\t ;,").partition("\n")[0]
     separator = separator or max(_SEPARATORS, key=start.count)
@@ -196,7 +196,7 @@ def _split(path: Path, text: str, first_line: int, separator: str = "") -> Itera
     line = first_line
     try:
         for cells in reader:
-            yield Row(line, _stripped(cells))
+            yield TableRow(line, _stripped(cells))
             line = first_line + reader.line_num
     except csv.Error as error:
         raise InputError(
@@ -221,7 +221,7 @@ def _as_text(cell: object) -> str:
     return str(cell)
 
 
-def _workbook_rows(path: Path, what: str) -> list[Row]:
+def _workbook_rows(path: Path, what: str) -> list[TableRow]:
     data = read_bytes(path, what)
     import openpyxl
 
@@ -235,7 +235,7 @@ def _workbook_rows(path: Path, what: str) -> list[Row]:
             sheet = book.worksheets[0]
             sheet.reset_dimensions()  # what the file says of its size may be stale
             rows = sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS, values_only=True)
-            return [Row(line, _stripped(cells)) for line, cells in enumerate(rows, 1)]
+            return [TableRow(line, _stripped(cells)) for line, cells in enumerate(rows, 1)]
     except InputError:
         raise
     except Exception as error:  # a damaged workbook raises anything, from zlib.error to KeyError

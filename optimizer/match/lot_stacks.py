@@ -10,7 +10,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.check import broken
 from optimizer.match.dealing import Dealing, Flags, Items, choose, even_out, snake
-from optimizer.match.lot_ways import Way, bears
+from optimizer.match.lot_layouts import LotLayout, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
@@ -32,7 +32,7 @@ def deal(
     task: Task,
     like: dict[int, PacketTable],
     nominal: NominalCurves,
-    way: Way,
+    way: LotLayout,
     spread_n: float,
     limits: Limits,
     rng: np.random.Generator,
@@ -60,7 +60,7 @@ def _place(
     task: Task,
     like: dict[int, PacketTable],
     nominal: NominalCurves,
-    way: Way,
+    way: LotLayout,
     above_n: float,
     limits: Limits,
     rng: np.random.Generator,

@@ -15,8 +15,8 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
+from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
 from optimizer.match.lot_stacks import deal
-from optimizer.match.lot_ways import Way, bears, like_packets, ways
 from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
@@ -86,12 +86,12 @@ def match_lots(
     possible = [
         (way, shims)
         for shims in shims_of(task)
-        for way in ways(_shimmed(task, shims), like, sets or len(task.usable))
+        for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
     ]
     if max((way.bound for way, _ in possible), default=0) == 1:
         # no lot, and a single set can be made better
         return Lots((match(task, limits, seed, report),), 1, 1.0)
-    # a loose stack rattles: such ways only where none presses at rest
+    # a loose stack rattles: such layouts only where none presses at rest
     for loose in (False, True):
         of_kind = [one for one in possible if one[0].loose == loose]
         if not of_kind:
@@ -106,14 +106,14 @@ def match_lots(
 def _dealt(
     task: Task,
     like: dict[int, PacketTable],
-    possible: list[tuple[Way, Shims]],
+    possible: list[tuple[LotLayout, Shims]],
     bound: int,
     spread_n: float,
     limits: Limits,
     seed: int,
     report: Report,
 ) -> tuple[Matched, ...]:
-    """Deal the lot in the likeliest ways; the sets of the one that gives most of the `bound`."""
+    """Deal the lot in the likeliest layouts; the sets of the one that gives most of `bound`."""
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
     nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
@@ -132,7 +132,7 @@ def _dealt(
     return best
 
 
-def _order(way: Way, shims: Shims, most: int, resolution_n: float) -> tuple[float, ...]:
+def _order(way: LotLayout, shims: Shims, most: int, resolution_n: float) -> tuple[float, ...]:
     """Ways that give about the most sets first, of these the one nearest its target."""
     fewer = 0 if way.bound >= NEARLY * most else most - way.bound
     return (fewer, round(way.off_n / resolution_n), sum(map(len, shims)), way.cost)

@@ -13,7 +13,7 @@ from optimizer.errors import InputError, MechanicsError, Problem, raise_if
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.loose import loose_note
 from optimizer.match.workspace import Workspace
@@ -158,7 +158,7 @@ def one_stack(
     )
     names = task.belief.names
     (packs,) = task.named((stack,))
-    sd = float(load_doubt(alone, (stack,), working).sd_n[0])
+    sd = float(load_uncertainty(alone, (stack,), working).sd_n[0])
     if work.known is not None:
         learned = work.known.learned
         read = loads_of(learned, (packs,), (sum(shims_mm),), (shoe,))

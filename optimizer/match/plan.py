@@ -10,7 +10,7 @@ import numpy as np
 from optimizer import __version__, text
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import LoadDoubt, load_doubt
+from optimizer.estimate.loads import LoadUncertainty, load_uncertainty
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
@@ -37,14 +37,14 @@ def plan(
 ) -> Plan:
     """Write the plan of the matched sets.
 
-    `factor_sd` is the relative doubt of the load factor once readings taught it; None
+    `factor_sd` is the relative uncertainty of the load factor once readings taught it; None
     before any reading, when that of a lot's modulus is assumed.
     """
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
-    doubts = [load_doubt(task, m.answer.stacks, m.answer.work_n) for m in sets]
+    doubts = [load_uncertainty(task, m.answer.stacks, m.answer.work_n) for m in sets]
     planned = tuple(
-        plan_set(job, task, m, doubt, factor_sd, len(sets) <= MOST_HELPED)
-        for m, doubt in zip(sets, doubts, strict=True)
+        plan_set(job, task, m, uncertainty, factor_sd, len(sets) <= MOST_HELPED)
+        for m, uncertainty in zip(sets, doubts, strict=True)
     )
     notes = tuple(note for m in sets for note in m.notes)
     unused = tuple(n for i, n in enumerate(task.belief.names) if i not in used)
@@ -79,12 +79,12 @@ def _left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
     )
 
 
-def _shift_note(task: Task, doubts: Sequence[LoadDoubt], units: str) -> tuple[str, ...]:
+def _shift_note(task: Task, doubts: Sequence[LoadUncertainty], units: str) -> tuple[str, ...]:
     """Say how far loads to expect lie from those of the believed discs, where it can be told.
 
     Cones nested in each other may or may not touch at a seating load, which is no straight line.
     """
-    shifts = [doubt.shift_n for doubt in doubts[:MOST_HELPED]]
+    shifts = [uncertainty.shift_n for uncertainty in doubts[:MOST_HELPED]]
     apart = max((float(np.ptp(s)) for s in shifts), default=0.0)
     if apart <= task.resolution_n:
         return ()
@@ -114,22 +114,22 @@ def plan_set(
     job: Job,
     task: Task,
     matched: Matched,
-    doubt: LoadDoubt,
+    uncertainty: LoadUncertainty,
     factor_sd: float | None,
     ask_help: bool,
 ) -> PlanSet:
-    """Write one set of stacks with its loads, chances, doubt and proofs."""
+    """Write one set of stacks with its loads, chances, uncertainty and proofs."""
     answer = matched.answer
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
     common = task.level_sd if factor_sd is None else factor_sd
-    odds = chance(task, doubt, load, tolerance, common)
+    odds = chance(task, uncertainty, load, tolerance, common)
     on_gauge = None
     if task.unseen:
-        on_gauge = chance(task, doubt.on_tester, load, tolerance, common).within_tolerance
+        on_gauge = chance(task, uncertainty.on_tester, load, tolerance, common).within_tolerance
     helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
     return PlanSet(
-        stacks=plan_stacks(task, answer, doubt.sd_n),
+        stacks=plan_stacks(task, answer, uncertainty.sd_n),
         spread_n=answer.spread_n(weight),
         worn_spread_n=float(np.ptp(answer.worn_n * weight)),
         rest_spread_n=float(np.ptp(answer.rest_n * weight)),
@@ -141,19 +141,19 @@ def plan_set(
         odds_on_gauge=on_gauge,
         odds_known=BEFORE if factor_sd is None else AFTER,
         common_sd=common,
-        doubt=tuple(asdict(part) for part in shares(doubt)),
+        doubt=tuple(asdict(part) for part in shares(uncertainty)),
         helps=tuple(asdict(help) for help in helps),
     )
 
 
 def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tuple[PlanStack, ...]:
-    """Write the stacks of one assignment; `sd_n` (S) is the doubt of their loads if known."""
+    """Write the stacks of one assignment; `sd_n` (S) is the uncertainty of their loads if known."""
     p = packets(task.discs, members_of(answer.stacks), task.model)
     x = residual_cone_height(p, answer.work_n[:, None])
     share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
     slope = rate(p, answer.work_n)
     height = free_height(p)
-    sd = load_doubt(task, answer.stacks, answer.work_n).sd_n if sd_n is None else sd_n
+    sd = load_uncertainty(task, answer.stacks, answer.work_n).sd_n if sd_n is None else sd_n
     names = task.belief.names
     return tuple(
         PlanStack(

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, packets, residual_cone_height
 from optimizer.mechanics.sensitivity import residual_cone_gradient
 
 
 def packet_constant(
-    d: Discs, members: Index, model: Model, datum: Datum, force_n: Array | float
+    d: Discs, members: Index, model: LoadModel, datum: Datum, force_n: Array | float
 ) -> Array:
     """Constant c in mm of packets `members` (S + (m,)) at loads `force_n` (S)."""
     p = packets(d, members, model)
@@ -25,7 +25,7 @@ def packet_constant(
 
 
 def packet_constant_gradient(
-    d: Discs, members: Index, model: Model, datum: Datum, force_n: Array | float
+    d: Discs, members: Index, model: LoadModel, datum: Datum, force_n: Array | float
 ) -> Array:
     """Change of c by thickness, cone height and ln(stiffness) of each disc: S + (m, 3)."""
     here = residual_cone_gradient(d, members, model, force_n)

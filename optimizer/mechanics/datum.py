@@ -13,7 +13,7 @@ from typing import ClassVar
 import numpy as np
 
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, Packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
 from optimizer.mechanics.sensitivity import residual_cone_gradient
 
 
@@ -29,7 +29,7 @@ class Seating:
         """Cone height in mm that packets have left at the seating load."""
         return residual_cone_height(p, self.load_n)
 
-    def base_gradient(self, d: Discs, members: Index, model: Model) -> Array:
+    def base_gradient(self, d: Discs, members: Index, model: LoadModel) -> Array:
         """Change of the base by thickness, cone height and ln(stiffness) of each disc."""
         return residual_cone_gradient(d, members, model, self.load_n)
 
@@ -63,7 +63,7 @@ class Installed:
         """Minus the height in mm of flat packets."""
         return -p.height_mm
 
-    def base_gradient(self, d: Discs, members: Index, model: Model) -> Array:
+    def base_gradient(self, d: Discs, members: Index, model: LoadModel) -> Array:
         """As `Seating.base_gradient`: a thicker disc leaves that much less room."""
         gradient = np.zeros((*members.shape, 3))
         gradient[..., 0] = -1.0

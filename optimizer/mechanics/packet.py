@@ -23,7 +23,7 @@ PEAK_MARGIN = 0.9
 
 
 @dataclass(frozen=True)
-class Model:
+class LoadModel:
     """What turns discs into loads: the law, a global factor and EN 16984 friction.
 
     `between` and `edge` are the friction factors w_M and w_R on loading.
@@ -68,7 +68,7 @@ class Packets:
         )
 
 
-def packets(d: Discs, members: Index, model: Model) -> Packets:
+def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
     """Nest the discs of each row of `members` (S + (m,), -1 where there is none).
 
     An all -1 row is an empty place: no height, no deflection.

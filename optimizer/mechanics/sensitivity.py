@@ -7,13 +7,15 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, Model, disc_loads, packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, disc_loads, packets, residual_cone_height
 
 #: step of the central differences in mm: their error is near 1e-9 of the slope
 STEP_MM = 1e-5
 
 
-def residual_cone_gradient(d: Discs, members: Index, model: Model, force_n: Array | float) -> Array:
+def residual_cone_gradient(
+    d: Discs, members: Index, model: LoadModel, force_n: Array | float
+) -> Array:
     """Change of the residual cone height x under load `force_n`, by disc and property.
 
     Parameters

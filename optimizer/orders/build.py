@@ -17,7 +17,7 @@ from optimizer.match.dealing import Items, deal_sets
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.keeping import keeps_limits
 from optimizer.orders.like_discs import Steel, like_constant
 from optimizer.orders.nominal import Candidate
@@ -29,7 +29,7 @@ INSIDE = 0.9
 
 
 @dataclass(frozen=True)
-class Built:
+class BuiltSets:
     """Sets built: true mean load of the discs of each less its target, in N (sets).
 
     `members` (sets, shoes, packets, seats) are the discs, -1 where there is none; every
@@ -42,7 +42,7 @@ class Built:
 
 
 @dataclass(frozen=True)
-class Bench:
+class DiscStream:
     """A stream of discs ready to be dealt into stacks of one candidate.
 
     `worth` and `true_worth` (n) are the constant in N of a whole stack of discs like each:
@@ -50,7 +50,7 @@ class Bench:
     """
 
     candidate: Candidate
-    clutch: Clutch
+    clutch: OrderedClutch
     unpacked: Unpacked
     worth: Array
     true_worth: Array
@@ -156,8 +156,8 @@ def _stiffer(discs: Discs, new: int, factor: float) -> Discs:
 
 
 def benches(
-    candidate: Candidate, clutch: Clutch, unpacked: Unpacked, like: Alike, factor: float
-) -> tuple[Bench, Bench]:
+    candidate: Candidate, clutch: OrderedClutch, unpacked: Unpacked, like: Alike, factor: float
+) -> tuple[DiscStream, DiscStream]:
     """Lay out discs for a candidate: as learned on the gauge, and as measured alone.
 
     On the gauge the new discs were found to be `factor` times as stiff.
@@ -166,17 +166,17 @@ def benches(
     true_worth = weight @ like.true
     after = replace(unpacked, believed=_stiffer(unpacked.believed, like.new, factor))
     return (
-        Bench(candidate, clutch, after, weight @ like.learned(factor), true_worth),
-        Bench(candidate, clutch, unpacked, weight @ like.measured, true_worth),
+        DiscStream(candidate, clutch, after, weight @ like.learned(factor), true_worth),
+        DiscStream(candidate, clutch, unpacked, weight @ like.measured, true_worth),
     )
 
 
-def _constant_n(candidate: Candidate, clutch: Clutch, discs: Discs, members: Index) -> Array:
+def _constant_n(candidate: Candidate, clutch: OrderedClutch, discs: Discs, members: Index) -> Array:
     constant = packet_constant(discs, members, clutch.model, clutch.datum, clutch.target_n)
     return constant * candidate.rate_n_per_mm
 
 
-def build(on: Bench, count: int, rng: np.random.Generator) -> Built | None:
+def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | None:
     """Deal the first `count` discs into the sets asked for; None where not all can be."""
     if count < on.needed:
         return None
@@ -189,7 +189,7 @@ def build(on: Bench, count: int, rng: np.random.Generator) -> Built | None:
     )
 
 
-def _chosen(on: Bench, count: int, room_n: float) -> tuple[Index, Index]:
+def _chosen(on: DiscStream, count: int, room_n: float) -> tuple[Index, Index]:
     """Choose the discs for all stacks, most alike with their mean on target; and the rest."""
     order = np.argsort(on.worth[:count], kind="stable")
     total = np.concatenate([[0.0], np.cumsum(on.worth[order])])
@@ -200,7 +200,7 @@ def _chosen(on: Bench, count: int, room_n: float) -> tuple[Index, Index]:
     return order[start : start + on.needed], rest[:whole]
 
 
-def _nested(on: Bench, discs: Index) -> Index:
+def _nested(on: DiscStream, discs: Index) -> Index:
     """Nest neighbours in cone height, in runs that each hold the packets of one stack."""
     pattern = on.candidate.pattern
     height = on.unpacked.believed.cone_height_mm[discs]
@@ -213,7 +213,9 @@ def _nested(on: Bench, discs: Index) -> Index:
     return members.reshape(-1, members.shape[-1])
 
 
-def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> Built | None:
+def _dealt(
+    on: DiscStream, members: Index, shims: int, rng: np.random.Generator
+) -> BuiltSets | None:
     clutch, candidate, room_n = on.clutch, on.candidate, float(on.rooms_n[shims])
     value = _constant_n(candidate, clutch, on.unpacked.believed, members)
     units = Items(
@@ -233,10 +235,10 @@ def _dealt(on: Bench, members: Index, shims: int, rng: np.random.Generator) -> B
     if not keeps_limits(candidate, clutch, on.unpacked.believed, used, clutch.shims_mm[shims]):
         return None
     off = room_n - _constant_n(candidate, clutch, on.unpacked.true, used).sum(-1)
-    return Built(off.mean(1), used, clutch.shims_mm[shims])
+    return BuiltSets(off.mean(1), used, clutch.shims_mm[shims])
 
 
-def first_built_n(on: Bench, built: Built, rng: np.random.Generator) -> Array:
+def first_built_n(on: DiscStream, built: BuiltSets, rng: np.random.Generator) -> Array:
     """Spread (sets) in N of the sets as a build and the clutch's shoes make it at first.
 
     Edges settle as they do, dressed edges are measured as the job says, and each shoe has its
@@ -257,6 +259,6 @@ def first_built_n(on: Bench, built: Built, rng: np.random.Generator) -> Array:
     return spread
 
 
-def on_target(built: Built | None, clutch: Clutch) -> bool:
+def on_target(built: BuiltSets | None, clutch: OrderedClutch) -> bool:
     """Tell whether every set asked for was built and truly is on target."""
     return built is not None and bool(np.abs(built.off_n).max() <= clutch.load_tolerance_n)

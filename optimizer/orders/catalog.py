@@ -11,8 +11,8 @@ import numpy as np
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, load, packets
-from optimizer.orders.limits import Limits, guide_clearance_mm
+from optimizer.mechanics.packet import LoadModel, load, packets
+from optimizer.orders.limits import SizeTolerances, guide_clearance_mm
 
 #: deflection at which standards and makers print a load, as a share of the cone height
 PRINTED_AT = 0.75
@@ -66,7 +66,7 @@ class Size:
     thickness_mm: float
     cone_height_mm: float
     modulus_mpa: float
-    limits: Limits
+    limits: SizeTolerances
     standard: str = ""
     material: str = ""
     currency: str = ""
@@ -123,7 +123,7 @@ def nominal(sizes: tuple[Size, ...], flat_mm: float = 0.0, poisson: float = 0.3)
 
 def printed_load_n(sizes: tuple[Size, ...]) -> Array:
     """Load in N of a nominal sharp disc at 0.75 of its cone height (EN 16984)."""
-    alone = packets(nominal(sizes), np.arange(len(sizes))[:, None], Model(en16984))
+    alone = packets(nominal(sizes), np.arange(len(sizes))[:, None], LoadModel(en16984))
     return load(alone, (1 - PRINTED_AT) * alone.free_mm)
 
 

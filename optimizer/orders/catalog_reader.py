@@ -8,10 +8,10 @@ from pathlib import Path
 
 from optimizer.errors import Problem, raise_if
 from optimizer.io.columns import Column
-from optimizer.io.table import Row, read_table
+from optimizer.io.table import TableRow, read_table
 from optimizer.orders.catalog import Catalog, Offer, Size, Supplier
 from optimizer.orders.catalog_columns import CATALOG, COUNTS, DEVIATIONS, OF_SUPPLIER
-from optimizer.orders.limits import STANDARDS, Band, Limits, standard_limits
+from optimizer.orders.limits import STANDARDS, Band, SizeTolerances, standard_limits
 from optimizer.orders.shipped import shipped
 
 MODULUS_MPA = 206_000.0
@@ -97,7 +97,7 @@ def _grouped(rows: Iterable[Size]) -> Iterator[Size]:
 class _RowReader:
     """One row being read; `problems` collects what is wrong in it."""
 
-    def __init__(self, file: str, columns: Mapping[str, Column], row: Row) -> None:
+    def __init__(self, file: str, columns: Mapping[str, Column], row: TableRow) -> None:
         self.columns = columns
         self.row = row
         self.problems: list[Problem] = []
@@ -166,7 +166,7 @@ class _RowReader:
             self.word("note"), (offer,),
         )  # fmt: skip
 
-    def limits(self, od_mm: float, id_mm: float, thickness_mm: float) -> Limits | None:
+    def limits(self, od_mm: float, id_mm: float, thickness_mm: float) -> SizeTolerances | None:
         """Return the deviations of the row, else those of its standard."""
         standard = self.word("standard")
         bands: dict[str, Band | None] = dict.fromkeys(("od", "id", "load"), Band())
@@ -192,4 +192,4 @@ class _RowReader:
                 )
         if any(found is None for found in bands.values()) or len(bands) < 5:
             return None
-        return Limits(**{what: found for what, found in bands.items() if found is not None})
+        return SizeTolerances(**{what: found for what, found in bands.items() if found is not None})

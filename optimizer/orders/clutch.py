@@ -10,12 +10,12 @@ from optimizer.estimate.problem import datum_of, load_model, seat_sd_mm
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Model
+from optimizer.mechanics.packet import LoadModel
 from optimizer.model.job import Gauge, Instrument, Job, StackRules, Units
 
 
 @dataclass(frozen=True)
-class Work:
+class BenchWork:
     """What the builder will do to every set on the bench.
 
     `rounds` on the gauge at most, with swaps between them as `evenstack bench` advises; with
@@ -27,11 +27,11 @@ class Work:
 
 
 #: what is done where nothing is said
-USUAL = Work()
+USUAL = BenchWork()
 
 
 @dataclass(frozen=True)
-class Clutch:
+class OrderedClutch:
     """One clutch of which `sets` are to be built; its shoes count as alike.
 
     Sets are evened out to `resolution_n` and count as matched, as measured, to `spread_n`.
@@ -52,7 +52,7 @@ class Clutch:
     travel_mm: float
     worn_travel_mm: float
     datum: Datum
-    model: Model
+    model: LoadModel
     poisson: float
     rules: StackRules
     instrument: Instrument
@@ -60,7 +60,7 @@ class Clutch:
     scatter: float
     place_sd_mm: float = 0.0
     shims_mm: tuple[float, ...] = (0.0,)
-    work: Work = USUAL
+    work: BenchWork = USUAL
     dressed_scatter: float = 0.004
     units: Units = "mm"
 
@@ -79,8 +79,8 @@ def clutch_name(job: Job) -> str:
 
 
 def clutch_of(
-    job: Job, target_n: Array, sets: int, flat_mm: float, work: Work = USUAL
-) -> tuple[Clutch, list[str]]:
+    job: Job, target_n: Array, sets: int, flat_mm: float, work: BenchWork = USUAL
+) -> tuple[OrderedClutch, list[str]]:
     """Pose a job as a clutch to buy for, and say what had to be simplified.
 
     Parameters
@@ -102,7 +102,7 @@ def clutch_of(
                 f"{sets} sets wants as many."
             )
     travel, worn = travels.mean(0)
-    clutch = Clutch(
+    clutch = OrderedClutch(
         name=clutch_name(job),
         sets=sets,
         shoes=len(job.shoes),

@@ -1,7 +1,7 @@
 """Seeded draws of what a maker delivers.
 
 The limits of a size are read as limits, not as a distribution: what lies between them is
-assumed, and every assumption is a field of `Making`.
+assumed, and every assumption is a field of `Manufacture`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
 from optimizer.orders.lot import Lot, unseen
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.spreads import disc_sd
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
@@ -55,7 +55,7 @@ class Delivery:
 
 
 def deliver(
-    size: Size, making: Making, rng: np.random.Generator, count: int, of: Lot | None = None
+    size: Size, making: Manufacture, rng: np.random.Generator, count: int, of: Lot | None = None
 ) -> Delivery:
     """Draw `count` discs of one lot: any, or one that something is known `of`.
 
@@ -100,7 +100,7 @@ class _Lot:
     """One lot: means and spreads of thickness and overall height as deviations in mm (2)."""
 
     size: Size
-    making: Making
+    making: Manufacture
     middle: Array
     spread: Array
     low: Array

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.orders.clutch import Work
-from optimizer.orders.making import Making
-from optimizer.orders.quantity import Share
+from optimizer.orders.clutch import BenchWork
+from optimizer.orders.manufacture import Manufacture
+from optimizer.orders.quantity import Proportion
 from optimizer.orders.steps import Steps
 
 #: share of lots that must suit for a sample to be worth sending for
@@ -21,7 +21,7 @@ class Point:
 
     discs: int
     cost: float | None
-    confidence: Share
+    confidence: Proportion
 
 
 @dataclass(frozen=True)
@@ -45,13 +45,13 @@ class Mend:
     """
 
     changes: tuple[str, ...]
-    confidence: Share
+    confidence: Proportion
     cost: float | None
     lines: tuple[Line, ...]
 
 
 @dataclass(frozen=True)
-class Option:
+class SizeOption:
     """One size and pattern for one clutch, and what to buy of it.
 
     `lines` are the cheapest packs with which the asked confidence is kept, none where no
@@ -87,12 +87,12 @@ class Option:
     cost: float | None
     lead_days: float | None
     enough: int
-    confidence: Share
-    dealt: Share
+    confidence: Proportion
+    dealt: Proportion
     set_chance: float
     matched: float
-    blind: Share
-    blind_most: Share
+    blind: Proportion
+    blind_most: Proportion
     spread_n: float | None
     curve: tuple[Point, ...]
     steps: Steps
@@ -127,8 +127,8 @@ class ClutchOrder:
     target_n: float
     load_tolerance_n: float
     spread_tolerance_n: float
-    work: Work
-    options: tuple[Option, ...]
+    work: BenchWork
+    options: tuple[SizeOption, ...]
     mends: tuple[Mend, ...] = ()
 
 
@@ -150,7 +150,7 @@ class Joint:
     lines: tuple[Line, ...]
     uses: tuple[Use, ...]
     cost: float | None
-    confidence: Share
+    confidence: Proportion
     left_discs: int
 
 
@@ -168,7 +168,7 @@ class Order:
     spares: int
     draws: int
     seed: int
-    making: Making
+    making: Manufacture
     clutches: tuple[ClutchOrder, ...]
     joint: Joint | None
     warnings: tuple[str, ...]

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.documents import read_document
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, Line, Order
-from optimizer.orders.making import RANGES, Making
-from optimizer.orders.quantity import Share
+from optimizer.orders.manufacture import RANGES, Manufacture
+from optimizer.orders.quantity import Proportion
 
 REMEDY = "Give the order.json that `evenstack order JOB --sets N --out DIR` wrote."
 
@@ -34,12 +34,12 @@ class Earlier:
     file: str
     catalog: str
     asked: float
-    making: Making
+    making: Manufacture
     clutches: tuple[EarlierClutch, ...]
     lines: tuple[Line, ...] | None
-    confidence: Share
+    confidence: Proportion
 
-    def check(self, clutch: Clutch) -> None:
+    def check(self, clutch: OrderedClutch) -> None:
         """Refuse an order that was not planned for a clutch.
 
         Raises

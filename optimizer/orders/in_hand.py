@@ -14,7 +14,7 @@ from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.orders.catalog import Size
 from optimizer.orders.lot import Lot, seen
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand, on_hand
 
 
@@ -39,7 +39,7 @@ def bag_of(job: Job, received: Path | None) -> tuple[Bag | None, list[str]]:
 
 
 def in_hand(
-    job: Job, bag: Bag, sizes: tuple[Size, ...], making: Making, same_lot: bool
+    job: Job, bag: Bag, sizes: tuple[Size, ...], making: Manufacture, same_lot: bool
 ) -> tuple[dict[str, OnHand], list[str]]:
     """Return the discs that count for each size, by its name, and what to know of them.
 

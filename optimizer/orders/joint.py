@@ -14,12 +14,12 @@ import numpy as np
 
 from optimizer.control import Report, quiet
 from optimizer.mechanics.disc import Array
-from optimizer.orders.build import Bench, alike, benches, build, on_target
+from optimizer.orders.build import DiscStream, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
-from optimizer.orders.judging import Wish
+from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.packs import MOST_TIMES
-from optimizer.orders.quantity import NEVER, Share, first, smallest
+from optimizer.orders.quantity import NEVER, Proportion, first, smallest
 from optimizer.orders.simulate import CHUNK
 from optimizer.orders.study import Study
 from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
@@ -31,7 +31,7 @@ MARGIN_SD = 2.5
 
 
 @dataclass(frozen=True)
-class Way:
+class JointPart:
     """A part of a joint order: a study with one candidate, and which lot it comes from."""
 
     study: Study
@@ -50,10 +50,10 @@ class Chosen:
 
     choice: Choice
     discs: tuple[int, ...]
-    confidence: Share
+    confidence: Proportion
 
 
-def needs(way: Way, seed: int, numbers: range) -> Array:
+def needs(way: JointPart, seed: int, numbers: range) -> Array:
     """Discs that 1, 2, ... sets want, draw by draw: (draws, sets), inf where none do."""
     study, candidate = way.study, way.candidate
     each = candidate.pattern.discs * study.clutch.shoes
@@ -66,20 +66,20 @@ def needs(way: Way, seed: int, numbers: range) -> Array:
     return table
 
 
-def _fewest_discs(on: Bench, needed: int, most: int) -> float:
+def _fewest_discs(on: DiscStream, needed: int, most: int) -> float:
     margin = MARGIN_SD * on.scatter_n
     found = first(lambda count: on.may_do(count, needed, (-margin, margin)), needed, most)
     return np.inf if found == NEVER else found
 
 
-def lay_out(way: Way, draw: Draw, count: int) -> Bench:
+def lay_out(way: JointPart, draw: Draw, count: int) -> DiscStream:
     """Unpack a lot for a way and learn its factor on the gauge."""
     study = way.study
     unpacked = unpack(way.candidate.size, study.clutch, study.making, study.on_hand, draw, count)
     return learn(way, unpacked, draw)
 
 
-def learn(way: Way, unpacked: Unpacked, draw: Draw) -> Bench:
+def learn(way: JointPart, unpacked: Unpacked, draw: Draw) -> DiscStream:
     """Put one stack of the lot on the gauge and lay out the discs."""
     study = way.study
     factor = learned_factor(
@@ -97,7 +97,11 @@ def wanted(table: Array, asked: float) -> tuple[float, ...]:
 
 
 def complete(
-    ways: tuple[Way, ...], sets: tuple[int, ...], discs: tuple[int, ...], seed: int, numbers: range
+    ways: tuple[JointPart, ...],
+    sets: tuple[int, ...],
+    discs: tuple[int, ...],
+    seed: int,
+    numbers: range,
 ) -> int:
     """Count the draws in which every way builds its sets from its share of the discs.
 
@@ -119,7 +123,11 @@ def complete(
 
 
 def _lot_does(
-    at: list[int], ways: tuple[Way, ...], sets: tuple[int, ...], discs: tuple[int, ...], draw: Draw
+    at: list[int],
+    ways: tuple[JointPart, ...],
+    sets: tuple[int, ...],
+    discs: tuple[int, ...],
+    draw: Draw,
 ) -> bool:
     held = len(ways[at[0]].study.on_hand)
     start = 0
@@ -142,11 +150,11 @@ def _lot_does(
 
 
 def join(
-    ways: tuple[Way, ...],
+    ways: tuple[JointPart, ...],
     wares: tuple[Ware, ...],
     sets: tuple[int, ...],
     chances: tuple[float, ...],
-    wish: Wish,
+    wish: ConfidenceGoal,
     report: Report = quiet,
 ) -> Chosen | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
@@ -175,7 +183,7 @@ def join(
             delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
         )
         chance = float(np.prod([c**n for c, n in zip(chances, choice.sets, strict=True)]))
-        return Chosen(choice, shares, Share.of(int(sum(counts)), draws).times(chance))
+        return Chosen(choice, shares, Proportion.of(int(sum(counts)), draws).times(chance))
 
     risk = 1 - asked / matched
     last: tuple[Choice, tuple[Part, ...]] | None = None

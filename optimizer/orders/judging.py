@@ -11,12 +11,12 @@ from optimizer.control import Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.orders.catalog import Size
 from optimizer.orders.choose import Choice, Ware, cart
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.packs import Packs
-from optimizer.orders.quantity import NEVER, Share, confidence, first, plateau, smallest
+from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
 from optimizer.orders.response import doubts_of, set_chance
 from optimizer.orders.simulate import Outcome, Stopped, simulate
 from optimizer.orders.study import Study
@@ -34,7 +34,7 @@ SETTLED_TIMES = 2
 
 
 @dataclass(frozen=True)
-class Wish:
+class ConfidenceGoal:
     """What is asked of an order: sets at a confidence, judged by seeded draws.
 
     `budget` is what it may cost at most, `spares` discs are to be left over at least.
@@ -49,7 +49,7 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedCandidate:
     """A study of one candidate and what the draws say of it."""
 
     study: Study
@@ -65,7 +65,7 @@ class Judged:
         """Deliveries that it was judged by."""
         return len(self.outcome.packs)
 
-    def joined(self, later: Outcome) -> Judged:
+    def joined(self, later: Outcome) -> JudgedCandidate:
         """Return it with the outcome of further draws."""
         return replace(self, outcome=Outcome.joined([self.outcome, later]))
 
@@ -97,10 +97,10 @@ class Judged:
         return float(self.set_chance**self.study.clutch.sets)
 
     def wanted(self, asked: float) -> float:
-        """Share of deliveries that must be dealt on target for the asked confidence."""
+        """Proportion of deliveries that must be dealt on target for the asked confidence."""
         return asked / self.matched if self.matched else np.inf
 
-    def does(self, wish: Wish) -> int:
+    def does(self, wish: ConfidenceGoal) -> int:
         """Fewest packs with which the promise is kept, or NEVER."""
         wanted = self.wanted(wish.asked)
         if wanted > 1 or not self.draws:
@@ -109,29 +109,29 @@ class Judged:
         spared = -(-(self.needed + wish.spares - self.packs.held) // self.packs.pack)
         return max(found, spared)
 
-    def choice(self, wish: Wish) -> Choice | None:
+    def choice(self, wish: ConfidenceGoal) -> Choice | None:
         """Return the cheapest cart that keeps the promise within the budget."""
         found = self.does(wish)
         if found == NEVER:
             return None
         return cart(self.ware, self.packs.discs(found), wish.budget)
 
-    def promise(self, packs: int) -> Share:
+    def promise(self, packs: int) -> Proportion:
         """Return the promise of so many packs."""
         return confidence(self.outcome.packs, packs).times(self.matched)
 
-    def hopeless(self, wish: Wish) -> bool:
+    def hopeless(self, wish: ConfidenceGoal) -> bool:
         """Whether the draws so far say that no quantity keeps the promise."""
         return self.promise(self.packs.most).high < wish.asked
 
-    def least_cost(self, wish: Wish) -> float:
+    def least_cost(self, wish: ConfidenceGoal) -> float:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
         found = first(lambda k: self.promise(k).high >= wish.asked, packs.least, packs.most)
         bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), wish.budget)
         return np.inf if bought is None else bought.cost
 
-    def rank(self, wish: Wish) -> tuple[float, float]:
+    def rank(self, wish: ConfidenceGoal) -> tuple[float, float]:
         """Cost of the cheapest cart; where there is none, the best promise of any quantity."""
         bought = self.choice(wish)
         if bought is None:
@@ -140,13 +140,13 @@ class Judged:
 
 
 def judge(
-    clutch: Clutch,
+    clutch: OrderedClutch,
     sizes: tuple[Size, ...],
-    making: Making,
+    making: Manufacture,
     on_hand: dict[str, OnHand],
-    wish: Wish,
+    wish: ConfidenceGoal,
     report: Report = quiet,
-) -> list[Judged]:
+) -> list[JudgedCandidate]:
     """Rank a shortlist by a few draws, its head by all of them, and settle the first.
 
     Raises
@@ -178,12 +178,12 @@ def judge(
             )
         )
 
-    def ranked(some: list[Judged]) -> list[Judged]:
+    def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
         return sorted(some, key=lambda j: j.rank(wish))
 
     studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
     few = min(RANKING_DRAWS, wish.draws)
-    short = _shortlist([Judged(study) for study in studies], wish)
+    short = _shortlist([JudgedCandidate(study) for study in studies], wish)
     found = ranked(more(short, few, wish, report))[:FINALISTS]
     while (asks := next((j for j in found if _undecided(j, found[0], wish)), None)) is not None:
         report = _beside(report, so_far(found, wish))
@@ -193,7 +193,7 @@ def judge(
     return found
 
 
-def _undecided(judged: Judged, first: Judged, wish: Wish) -> bool:
+def _undecided(judged: JudgedCandidate, first: JudgedCandidate, wish: ConfidenceGoal) -> bool:
     """Tell whether more draws of a candidate could change what is bought.
 
     The first is drawn until its quantity is told from the next smaller one, or `SETTLED_TIMES`
@@ -208,14 +208,16 @@ def _undecided(judged: Judged, first: Judged, wish: Wish) -> bool:
     return judged.draws < wish.draws and judged.least_cost(wish) < first.rank(wish)[0]
 
 
-def settle(judged: Judged, wish: Wish, report: Report = quiet) -> Judged:
+def settle(
+    judged: JudgedCandidate, wish: ConfidenceGoal, report: Report = quiet
+) -> JudgedCandidate:
     """Draw more where the draws cannot tell the quantity found from the next smaller one."""
     while judged.draws < SETTLED_TIMES * wish.draws and not _told(judged, wish):
         [judged] = more([judged], wish.draws, wish, report)
     return judged
 
 
-def _told(judged: Judged, wish: Wish) -> bool:
+def _told(judged: JudgedCandidate, wish: ConfidenceGoal) -> bool:
     """Tell whether the intervals say that the quantity does and one pack less does not."""
     at = judged.does(wish)
     if at == NEVER:
@@ -224,14 +226,16 @@ def _told(judged: Judged, wish: Wish) -> bool:
     return less and judged.promise(at).low >= wish.asked
 
 
-def more(some: list[Judged], draws: int, wish: Wish, report: Report = quiet) -> list[Judged]:
+def more(
+    some: list[JudgedCandidate], draws: int, wish: ConfidenceGoal, report: Report = quiet
+) -> list[JudgedCandidate]:
     """Judge candidates, all of them judged by equally many draws so far, by some more.
 
     Those of one size are judged together, as they share their deliveries.
     """
     if draws <= 0:
         return some
-    groups: dict[Size, list[Judged]] = {}
+    groups: dict[Size, list[JudgedCandidate]] = {}
     for j in some:
         groups.setdefault(j.candidate.size, []).append(j)
     studies = [
@@ -239,7 +243,7 @@ def more(some: list[Judged], draws: int, wish: Wish, report: Report = quiet) -> 
         for group in groups.values()
     ]
 
-    def with_outcomes(outcomes: list[list[Outcome]]) -> list[Judged]:
+    def with_outcomes(outcomes: list[list[Outcome]]) -> list[JudgedCandidate]:
         return [
             j.joined(outcome)
             for group, of_study in zip(groups.values(), outcomes, strict=True)
@@ -254,14 +258,14 @@ def more(some: list[Judged], draws: int, wish: Wish, report: Report = quiet) -> 
     return with_outcomes(outcomes)
 
 
-def said_so_far(some: list[Judged], wish: Wish) -> str:
+def said_so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
     """Say what is known of the best candidate when the draws are broken off."""
     if not some[0].draws:
         return "Stopped; nothing was written."
     return f"Stopped; nothing was written. {so_far(some, wish)}"
 
 
-def so_far(some: list[Judged], wish: Wish) -> str:
+def so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
     """Say what the draws made so far would buy, with the interval of its promise."""
     best = min(some, key=lambda j: j.rank(wish))
     found = best.does(wish)
@@ -278,7 +282,7 @@ def _beside(report: Report, told: str) -> Report:
     return lambda stage, share: report(f"{told} {stage}", share)
 
 
-def _shortlist(every: list[Judged], wish: Wish) -> list[Judged]:
+def _shortlist(every: list[JudgedCandidate], wish: ConfidenceGoal) -> list[JudgedCandidate]:
     """The first few; those that hang loose at rest only where none presses.
 
     Where the bench can match no candidate surely enough, of those that it matches best.
@@ -288,7 +292,7 @@ def _shortlist(every: list[Judged], wish: Wish) -> list[Judged]:
     if not matching:
         best = max(j.set_chance for j in pressing)
         return [j for j in pressing if j.set_chance >= NEAR * best][:FEW]
-    taken: list[Judged] = []
+    taken: list[JudgedCandidate] = []
     for judged in matching:
         same = sum(j.candidate.size.name == judged.candidate.size.name for j in taken)
         if same < OF_ONE_SIZE and len(taken) < SHORTLIST:

@@ -8,12 +8,12 @@ from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.packet import Index, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.nominal import Candidate
 
 
 def keeps_limits(
-    candidate: Candidate, clutch: Clutch, discs: Discs, members: Index, shim_mm: float
+    candidate: Candidate, clutch: OrderedClutch, discs: Discs, members: Index, shim_mm: float
 ) -> bool:
     """Tell whether all stacks `members` (sets, shoes, packets, seats) keep them, as measured.
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer import text
-from optimizer.orders.clutch import Clutch, Work
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import BenchWork, OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 
 #: discs of a group, flats in mm that are dressed, and sds in mm of a micrometer and a dial gauge
 GROUP, FLAT_MM, FINE_MM, DIAL_MM = 3, 0.15, 0.002, 0.005
@@ -21,13 +21,13 @@ SHIM_MM, SHIMS = 0.05, 5
 class Changed:
     """A clutch and its discs after some changes of a kind each, named by what the builder does."""
 
-    clutch: Clutch
-    making: Making
+    clutch: OrderedClutch
+    making: Manufacture
     kinds: frozenset[str] = frozenset()
     changes: tuple[str, ...] = ()
 
     def by(
-        self, kind: str, words: str, *, making: Making | None = None, **clutch: object
+        self, kind: str, words: str, *, making: Manufacture | None = None, **clutch: object
     ) -> Changed:
         """Return it with one change more."""
         return Changed(
@@ -75,7 +75,7 @@ def working(at: Changed) -> Iterator[Changed]:
 def rounds(at: Changed, count: int) -> Changed:
     """Give every set so many rounds of gauge and swap."""
     words = f"up to {count} rounds of gauge and swap (--rounds {count})"
-    return at.by("rounds", words, work=Work(count))
+    return at.by("rounds", words, work=BenchWork(count))
 
 
 def wider_spread(at: Changed, times: float) -> Changed:

@@ -16,10 +16,10 @@ import numpy as np
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, discs
-from optimizer.mechanics.packet import Index, Model
+from optimizer.mechanics.packet import Index, LoadModel
 from optimizer.orders.catalog import Size
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 
 #: total degree of the polynomial, and Chebyshev nodes along each of its three axes
 DEGREE, NODES = 4, 8
@@ -35,12 +35,12 @@ class Steel:
     flat_mm: float
     stiffness: float
     poisson: float
-    model: Model
+    model: LoadModel
     datum: Datum
     target_n: float
 
     @classmethod
-    def of(cls, size: Size, clutch: Clutch, making: Making) -> Steel:
+    def of(cls, size: Size, clutch: OrderedClutch, making: Manufacture) -> Steel:
         """Return it for new discs of a size, dressed and pressed as they will be."""
         sd = float(np.hypot(making.modulus_sd, making.disc_stiffness_sd))
         return cls(

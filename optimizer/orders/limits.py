@@ -25,7 +25,7 @@ class Band:
 
 
 @dataclass(frozen=True)
-class Limits:
+class SizeTolerances:
     """Deviations of a size: lengths in mm, the load at 0.75 h as a share of nominal."""
 
     od: Band
@@ -36,7 +36,7 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Row:
+class ToleranceRow:
     """One row of a table of tolerances; holds for values from `low` to `high` in mm."""
 
     quantity: str
@@ -46,7 +46,7 @@ class Row:
 
 
 @cache
-def tolerance_rows(standard: str) -> tuple[Row, ...]:
+def tolerance_rows(standard: str) -> tuple[ToleranceRow, ...]:
     """Read the tolerances of a standard; per cent become shares.
 
     Raises
@@ -63,7 +63,7 @@ def tolerance_rows(standard: str) -> tuple[Row, ...]:
         )
         scale = 0.01 if row.cells[at["unit"]] == "percent" else 1.0
         band = Band(lower * scale, upper * scale)
-        rows.append(Row(row.cells[at["quantity"]], low, high, band))
+        rows.append(ToleranceRow(row.cells[at["quantity"]], low, high, band))
     return tuple(rows)
 
 
@@ -86,7 +86,7 @@ def band(standard: str, quantity: str, value_mm: float) -> Band | None:
 def standard_limits(
     standard: str, od_mm: float, id_mm: float, thickness_mm: float
 ) -> dict[str, Band | None]:
-    """Return the bands of a size by the fields of `Limits`; None where the table ends."""
+    """Return the bands of a size by the fields of `SizeTolerances`; None where the table ends."""
     return {
         "od": band(standard, "od", od_mm),
         "id": band(standard, "id", id_mm),

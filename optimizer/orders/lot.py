@@ -13,7 +13,7 @@ import numpy as np
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.model.job import Instrument
 from optimizer.orders.catalog import Size
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.spreads import disc_sd, tool_sd
 
 
@@ -32,7 +32,7 @@ class Lot:
     gauged: bool = False
 
 
-def unseen(size: Size, making: Making) -> Lot:
+def unseen(size: Size, making: Manufacture) -> Lot:
     """Return what is assumed of any lot of a size."""
     bands = (size.limits.thickness, size.limits.height)
     t, overall = (
@@ -43,7 +43,7 @@ def unseen(size: Size, making: Making) -> Lot:
 
 def seen(
     size: Size,
-    making: Making,
+    making: Manufacture,
     tool: Instrument,
     discs: Discs,
     stiff: tuple[float, float] | None = None,

@@ -16,11 +16,11 @@ from optimizer.control import Report, quiet
 from optimizer.model.job import Gauge, Instrument
 from optimizer.orders.catalog import Size
 from optimizer.orders.choose import cart
-from optimizer.orders.clutch import USUAL, Clutch
+from optimizer.orders.clutch import USUAL, OrderedClutch
 from optimizer.orders.document import LEAST_SUITING, Mend
-from optimizer.orders.judging import Judged, Wish, more
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more
 from optimizer.orders.levers import Changed, loading, rounds, wider_load, wider_spread, working
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.option import lines_of, option
@@ -37,10 +37,10 @@ WIDER = np.array([1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0])
 
 
 def mend(
-    found: list[Judged],
+    found: list[JudgedCandidate],
     sizes: tuple[Size, ...],
     held: dict[str, OnHand],
-    wish: Wish,
+    wish: ConfidenceGoal,
     report: Report = quiet,
 ) -> tuple[Mend, ...]:
     """Tell what would mend an order whose options `found` do not do; nothing where one does."""
@@ -74,9 +74,9 @@ class Shop:
 
     sizes: tuple[Size, ...]
     held: dict[str, OnHand]
-    few: Wish
+    few: ConfidenceGoal
 
-    def studies(self, at: Changed) -> list[Judged]:
+    def studies(self, at: Changed) -> list[JudgedCandidate]:
         """Return the first candidates of a changed clutch that it can be built of as it asks."""
         work = at.clutch.work
         plain = replace(
@@ -85,7 +85,9 @@ class Shop:
         )  # fmt: skip
         found = _candidates(self.sizes, plain, at.making)
         return [
-            Judged(Study(at.clutch, (c,), at.making, self.held.get(c.size.name, none_on_hand())))
+            JudgedCandidate(
+                Study(at.clutch, (c,), at.making, self.held.get(c.size.name, none_on_hand()))
+            )
             for c in found
             if not work.groups or c.in_groups(work.groups)
         ][:LOOKED_AT]
@@ -98,7 +100,7 @@ class Shop:
         """Whether sets end truly within surely enough to leave something to the loads."""
         return self.matched(at) >= (1 + self.few.asked) / 2
 
-    def judged(self, at: Changed) -> Judged | None:
+    def judged(self, at: Changed) -> JudgedCandidate | None:
         """Draw the likeliest candidate of a changed clutch: the first that can be matched."""
         every = self.studies(at)
         able = [j for j in every if j.matched >= self.few.asked] or every
@@ -106,7 +108,9 @@ class Shop:
 
 
 @cache
-def _candidates(sizes: tuple[Size, ...], clutch: Clutch, making: Making) -> list[Candidate]:
+def _candidates(
+    sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture
+) -> list[Candidate]:
     """Candidates by what they depend on, those that press at rest where any does."""
     found = candidates(sizes, clutch, making)
     return [c for c in found if not c.gap_mm] or found
@@ -167,7 +171,7 @@ def _on_target(of: Changed, shop: Shop) -> Iterator[Mend]:
         yield best
 
 
-def _told(of: Changed, judged: Judged, wish: Wish) -> Mend:
+def _told(of: Changed, judged: JudgedCandidate, wish: ConfidenceGoal) -> Mend:
     priced = judged.candidate.size.priced
     bought, found = judged.choice(wish), judged.does(wish)
     packs = judged.packs
@@ -180,7 +184,7 @@ def _told(of: Changed, judged: Judged, wish: Wish) -> Mend:
     )
 
 
-def _sampled(best: Judged, wish: Wish) -> Iterator[Mend]:
+def _sampled(best: JudgedCandidate, wish: ConfidenceGoal) -> Iterator[Mend]:
     """The order in two steps, where it keeps what is asked and lots that suit are not rare."""
     one = option(best, wish, best.candidate.size.priced)
     if one.steps.confidence.share >= wish.asked and one.steps.suits.share >= LEAST_SUITING:
@@ -191,7 +195,7 @@ def _sampled(best: Judged, wish: Wish) -> Iterator[Mend]:
             yield Mend((words,), one.steps.confidence, one.steps.cost, lines)
 
 
-def _of_money(best: Judged, wish: Wish) -> tuple[Mend, ...]:
+def _of_money(best: JudgedCandidate, wish: ConfidenceGoal) -> tuple[Mend, ...]:
     """What is wanted is beyond the budget, or beyond what there is."""
     found = best.does(wish)
     bought = cart(best.ware, best.packs.discs(found))

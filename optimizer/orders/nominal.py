@@ -15,8 +15,8 @@ from optimizer.mechanics.packet import Index, compliance, limit_load, packets, r
 from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import Size, nominal
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.spreads import disc_sd
 
 #: stack length over outside diameter (common supplier guidance)
@@ -75,7 +75,10 @@ class _Packets:
 
 
 def candidates(
-    sizes: tuple[Size, ...], clutch: Clutch, making: Making, limit_mpa: float = STATIC_LIMIT_MPA
+    sizes: tuple[Size, ...],
+    clutch: OrderedClutch,
+    making: Manufacture,
+    limit_mpa: float = STATIC_LIMIT_MPA,
 ) -> list[Candidate]:
     """List sizes and patterns that reach the target within all limits, least cost first.
 
@@ -99,7 +102,7 @@ def candidates(
     return sorted(found, key=lambda c: (c.gap_mm > 0, c.merit))
 
 
-def _packets_of(steel: Discs, size: Size, clutch: Clutch, making: Making) -> _Packets:
+def _packets_of(steel: Discs, size: Size, clutch: OrderedClutch, making: Manufacture) -> _Packets:
     members: Index = np.where(np.arange(3) <= np.arange(3)[:, None], 0, -1)
     p = packets(steel, members, clutch.model)
     x = residual_cone_height(p, clutch.target_n)
@@ -120,7 +123,7 @@ def _packets_of(steel: Discs, size: Size, clutch: Clutch, making: Making) -> _Pa
     )
 
 
-def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> list[Candidate]:
+def _of_size(size: Size, one: _Packets, clutch: OrderedClutch, limit_mpa: float) -> list[Candidate]:
     low, high = clutch.rules.free_height_mm or (0.0, np.inf)
     sizes = tuple(k for k in clutch.rules.packet_sizes if one.fits[k - 1])
     window = clutch.rules.discs or (1, MOST_DISCS)
@@ -160,7 +163,7 @@ def _of_size(size: Size, one: _Packets, clutch: Clutch, limit_mpa: float) -> lis
     return found
 
 
-def _gap_mm(clutch: Clutch, height_mm: Array, rate_n_per_mm: Array) -> Array:
+def _gap_mm(clutch: OrderedClutch, height_mm: Array, rate_n_per_mm: Array) -> Array:
     """How far unloaded stacks are from pressing in their place at rest, by the rule of `match`."""
     if not clutch.datum.has_room:
         return np.zeros_like(height_mm)

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.orders.choose import Choice, Ware, cart, price_of
-from optimizer.orders.document import Line, Option, Point
-from optimizer.orders.judging import Judged, Wish
+from optimizer.orders.document import Line, Point, SizeOption
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate
 from optimizer.orders.quantity import NEVER, confidence, first, plateau
 from optimizer.orders.simulate import sample_discs
 from optimizer.orders.steps import steps
@@ -18,7 +18,7 @@ from optimizer.orders.steps import steps
 CURVE_POINTS = 24
 
 
-def option(judged: Judged, wish: Wish, priced: bool) -> Option:
+def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeOption:
     """Write what the draws say of a candidate."""
     candidate, outcome, packs = judged.candidate, judged.outcome, judged.packs
     size, ware = candidate.size, judged.ware
@@ -37,7 +37,7 @@ def option(judged: Judged, wish: Wish, priced: bool) -> Option:
         return None if chosen is None else chosen.cost
 
     ware_of_new = replace(ware, held=0)
-    return Option(
+    return SizeOption(
         size=size.name,
         pattern=str(candidate.pattern),
         discs_per_stack=candidate.pattern.discs,
@@ -76,7 +76,7 @@ def option(judged: Judged, wish: Wish, priced: bool) -> Option:
     )
 
 
-def _within_budget(judged: Judged, found: int, wish: Wish) -> int:
+def _within_budget(judged: JudgedCandidate, found: int, wish: ConfidenceGoal) -> int:
     """Most packs to `found` that the budget buys."""
     packs = judged.packs
     over = first(
@@ -107,7 +107,9 @@ def lead_days(bought: Choice) -> float | None:
     return max(days, default=None)
 
 
-def _curve(judged: Judged, at: int, price: Callable[[int], float | None]) -> tuple[Point, ...]:
+def _curve(
+    judged: JudgedCandidate, at: int, price: Callable[[int], float | None]
+) -> tuple[Point, ...]:
     """Confidence from the least quantity to well beyond the chosen one, which is among them."""
     packs = judged.packs
     last = min(packs.most, at + max(2, (at - packs.least) // 2))

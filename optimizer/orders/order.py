@@ -9,11 +9,11 @@ from optimizer import __version__
 from optimizer.control import Report, quiet
 from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use
-from optimizer.orders.joint import Way, join
-from optimizer.orders.judging import Judged, Wish, judge
-from optimizer.orders.making import Making
+from optimizer.orders.joint import JointPart, join
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.mend import mend
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.option import lines_of, option
@@ -23,12 +23,12 @@ JOINED = 3
 
 
 def plan_order(
-    clutches: Sequence[Clutch],
+    clutches: Sequence[OrderedClutch],
     catalog: Catalog,
     sizes: tuple[Size, ...],
-    making: Making,
+    making: Manufacture,
     on_hand: dict[str, OnHand],
-    wish: Wish,
+    wish: ConfidenceGoal,
     units: str,
     warnings: tuple[str, ...] = (),
     report: Report = quiet,
@@ -78,7 +78,9 @@ def plan_order(
     )  # fmt: skip
 
 
-def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report) -> Joint | None:
+def _joint(
+    judged: list[list[JudgedCandidate]], wish: ConfidenceGoal, priced: bool, report: Report
+) -> Joint | None:
     """Order for all clutches at once; None for one clutch, or where none does for all."""
     few = [of_clutch[:JOINED] for of_clutch in judged]
     if len(few) == 1:
@@ -86,7 +88,7 @@ def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report)
     sizes = list(dict.fromkeys(j.candidate.size for of_clutch in few for j in of_clutch))
     every = [(at, j) for at, of_clutch in enumerate(few) for j in of_clutch]
     ways = tuple(
-        Way(replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size))
+        JointPart(replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size))
         for at, j in every
     )
     chances = tuple(j.set_chance for _, j in every)
@@ -116,7 +118,7 @@ def _joint(judged: list[list[Judged]], wish: Wish, priced: bool, report: Report)
     )  # fmt: skip
 
 
-def _own(judged: Judged, sizes: list[Size]) -> OnHand:
+def _own(judged: JudgedCandidate, sizes: list[Size]) -> OnHand:
     """Discs on hand that count for a size: not again for the same one made to other limits."""
     size = judged.candidate.size
     foremost = next(other for other in sizes if other.shape == size.shape)

@@ -15,7 +15,7 @@ from scipy.special import betaincinv, ndtri
 
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import Bench, Built, build
+from optimizer.orders.build import BuiltSets, DiscStream, build
 from optimizer.orders.packs import MOST_TIMES, Packs
 from optimizer.orders.unpack import DEALING, SCATTERING, Draw
 
@@ -38,13 +38,13 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
     return low
 
 
-def reach_n(on: Bench, draw: Draw) -> tuple[float, float]:
+def reach_n(on: DiscStream, draw: Draw) -> tuple[float, float]:
     """How far in N the true means of the lowest and highest set lie from that of all."""
     scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
     return float(scatter.min()), float(scatter.max())
 
 
-def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
+def fewest(on: DiscStream, packs: Packs, draw: Draw) -> tuple[int, BuiltSets | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
     The sets are dealt as measured. How their true means scatter about what was believed is
@@ -55,7 +55,7 @@ def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
     low = first(lambda k: on.may_do(packs.discs(k), None, reach), packs.least, packs.most)
     if low == NEVER:
         return NEVER, None
-    deals: dict[int, Built | None] = {}
+    deals: dict[int, BuiltSets | None] = {}
 
     def dealt(at: int) -> bool:
         if at not in deals:
@@ -67,7 +67,7 @@ def fewest(on: Bench, packs: Packs, draw: Draw) -> tuple[int, Built | None]:
 
 
 @dataclass(frozen=True)
-class Share:
+class Proportion:
     """A share of draws, and between what it lies at 95 % (Clopper and Pearson, 1934)."""
 
     share: float
@@ -75,20 +75,20 @@ class Share:
     high: float
 
     @classmethod
-    def of(cls, good: int, draws: int) -> Share:
+    def of(cls, good: int, draws: int) -> Proportion:
         """Return the share and its exact interval."""
         low = betaincinv(good, draws - good + 1, 0.025) if good else 0.0
         high = betaincinv(good + 1, draws - good, 0.975) if good < draws else 1.0
         return cls(good / draws, float(low), float(high))
 
-    def times(self, chance: float) -> Share:
+    def times(self, chance: float) -> Proportion:
         """Return the share of those that also do by a chance of its own."""
-        return Share(self.share * chance, self.low * chance, self.high * chance)
+        return Proportion(self.share * chance, self.low * chance, self.high * chance)
 
 
-def confidence(fewest_packs: Index, at: int) -> Share:
-    """Share of draws (B) that `at` packs are enough for."""
-    return Share.of(int((fewest_packs <= at).sum()), len(fewest_packs))
+def confidence(fewest_packs: Index, at: int) -> Proportion:
+    """Proportion of draws (B) that `at` packs are enough for."""
+    return Proportion.of(int((fewest_packs <= at).sum()), len(fewest_packs))
 
 
 def smallest(fewest_packs: Index, asked: float) -> int:

@@ -12,7 +12,7 @@ from optimizer.match.lots import match_lots
 from optimizer.orders.catalog import Size
 from optimizer.orders.document import Line, Order
 from optimizer.orders.earlier import Earlier
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.spreads import within_lot_sd
 
@@ -33,7 +33,7 @@ class LotMean:
 
 
 @dataclass(frozen=True)
-class Expected:
+class ExpectedLot:
     """One size of the earlier order: discs bought and on hand then, and those there are now."""
 
     size: str
@@ -60,7 +60,7 @@ class Received:
     lots: tuple[LotMean, ...]
     reasons: tuple[str, ...]
     planned: Earlier | None
-    expected: tuple[Expected, ...]
+    expected: tuple[ExpectedLot, ...]
     reorder: Order | None
     same_lot: bool = False
 
@@ -95,7 +95,7 @@ def count_sets(
 
 
 def lot_means(
-    sizes: tuple[Size, ...], held: Mapping[str, OnHand], making: Making
+    sizes: tuple[Size, ...], held: Mapping[str, OnHand], making: Manufacture
 ) -> tuple[LotMean, ...]:
     """Compare the discs of each size, in whatever packs it is sold, with its nominal measures."""
     found = []
@@ -119,7 +119,7 @@ def lot_means(
     return tuple(found)
 
 
-def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[Expected, ...]:
+def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[ExpectedLot, ...]:
     """Count the discs of each size that an earlier order bought."""
     if earlier is None or earlier.lines is None:
         return ()
@@ -127,7 +127,7 @@ def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[Expec
     for line in earlier.lines:
         bought.setdefault(line.size, []).append(line)
     return tuple(
-        Expected(
+        ExpectedLot(
             size,
             sum(line.packs for line in lines),
             sum(line.discs for line in lines) + lines[0].held,

@@ -17,12 +17,12 @@ from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.orders.catalog import Catalog, Size, fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.clutch import USUAL, Clutch, Work, clutch_name, clutch_of
+from optimizer.orders.clutch import USUAL, BenchWork, OrderedClutch, clutch_name, clutch_of
 from optimizer.orders.document import Order
 from optimizer.orders.earlier import Earlier, read_earlier
 from optimizer.orders.in_hand import bag_of, in_hand
-from optimizer.orders.judging import Wish
-from optimizer.orders.making import Making
+from optimizer.orders.judging import ConfidenceGoal
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.order import plan_order
 from optimizer.orders.received import Received, count_sets, expected, lot_means
@@ -36,7 +36,7 @@ DEALING_SECONDS = 60.0
 
 @dataclass(frozen=True)
 class Assumed:
-    """What the user said of how discs are made, as in `Making`; None where nothing.
+    """What the user said of how discs are made, as in `Manufacture`; None where nothing.
 
     `flat` is in the units of the first job.
     """
@@ -47,9 +47,9 @@ class Assumed:
     disc_stiffness_sd: float | None = None
     flat: float | None = None
 
-    def making(self, job: Job, earlier: Earlier | None) -> Making:
+    def making(self, job: Job, earlier: Earlier | None) -> Manufacture:
         """Return what is assumed: as said, else as in the earlier order, else as usual."""
-        usual = Making(disc_stiffness_sd=job.model.disc_stiffness_sd)
+        usual = Manufacture(disc_stiffness_sd=job.model.disc_stiffness_sd)
         said = {
             "limits_at_sd": self.limits_at_sd,
             "lot_share": self.lot_share,
@@ -79,7 +79,7 @@ class Request:
     plan: Path | None = None
     confidence: float | None = None
     assumed: Assumed = Assumed()
-    work: Work = USUAL
+    work: BenchWork = USUAL
     budget: float | None = None
     spares: int = 0
     need_by: date | None = None
@@ -87,17 +87,17 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Asked:
+class CheckedRequest:
     """A request read and checked: everything the planning needs."""
 
     jobs: tuple[Job, ...]
-    clutches: tuple[Clutch, ...]
+    clutches: tuple[OrderedClutch, ...]
     catalog: Catalog
     sizes: tuple[Size, ...]
-    making: Making
+    making: Manufacture
     bag: Bag | None
     on_hand: dict[str, OnHand]
-    wish: Wish
+    wish: ConfidenceGoal
     earlier: Earlier | None
     warnings: tuple[str, ...]
 
@@ -107,7 +107,9 @@ class Asked:
         return self.jobs[0].units
 
 
-def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None = None) -> Asked:
+def ask(
+    request: Request, draws: int = 1000, seed: int = 0, workers: int | None = None
+) -> CheckedRequest:
     """Read jobs, bag, catalog and the earlier order.
 
     The discs of the first job's bag are on hand; a bag that is not there holds none.
@@ -161,10 +163,10 @@ def ask(request: Request, draws: int = 1000, seed: int = 0, workers: int | None 
     if bag is not None:
         held, remark = in_hand(jobs[0], bag, sizes, making, request.same_lot)
         warnings += remark
-    usual = Wish().asked if earlier is None else earlier.asked
+    usual = ConfidenceGoal().asked if earlier is None else earlier.asked
     asked = usual if request.confidence is None else request.confidence
-    wish = Wish(asked, draws, seed, workers, request.budget, request.spares)
-    return Asked(
+    wish = ConfidenceGoal(asked, draws, seed, workers, request.budget, request.spares)
+    return CheckedRequest(
         jobs, tuple(clutches), catalog, sizes, making, bag, held, wish, earlier, tuple(warnings)
     )
 
@@ -238,7 +240,7 @@ def _problems(request: Request) -> list[Problem]:
     return found
 
 
-def plan_request(asked: Asked, report: Report = quiet) -> Order:
+def plan_request(asked: CheckedRequest, report: Report = quiet) -> Order:
     """Plan the order."""
     return plan_order(
         asked.clutches,
@@ -253,7 +255,7 @@ def plan_request(asked: Asked, report: Report = quiet) -> Order:
     )
 
 
-def after_delivery(asked: Asked, report: Report = quiet) -> Received:
+def after_delivery(asked: CheckedRequest, report: Report = quiet) -> Received:
     """Compare a received bag with what is to be built and was planned; plan what to reorder."""
     job, clutch, bag = asked.jobs[0], asked.clutches[0], asked.bag
     assert bag is not None  # a bag that was received is read

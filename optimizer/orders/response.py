@@ -21,8 +21,8 @@ from optimizer.estimate.probability import spread_within
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.orders.catalog import nominal
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.spreads import tool_sd, within_lot_sd
 
@@ -51,7 +51,7 @@ class Doubts:
     grouped: float
 
 
-def doubts_of(candidate: Candidate, clutch: Clutch, making: Making) -> Doubts:
+def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> Doubts:
     """Work out the doubts of a nominal stack, to first order."""
     sizes = np.array(candidate.pattern.sizes)
     members = np.where(np.arange(3) < sizes[:, None], 0, -1)
@@ -83,7 +83,7 @@ def doubts_of(candidate: Candidate, clutch: Clutch, making: Making) -> Doubts:
     )
 
 
-def set_chance(doubts: Doubts, clutch: Clutch) -> float:
+def set_chance(doubts: Doubts, clutch: OrderedClutch) -> float:
     """Chance that a set is truly within its spread tolerance after the work of the builder.
 
     Notes

@@ -16,7 +16,7 @@ from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt
 from optimizer.errors import InputError, Problem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import Alike, Bench, alike, benches, first_built_n
+from optimizer.orders.build import Alike, DiscStream, alike, benches, first_built_n
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import fewest, first, reach_n
 from optimizer.orders.study import Study
@@ -134,7 +134,7 @@ def _outcome(rows: Array) -> Outcome:
     return Outcome(packs.astype(np.intp), blind.astype(np.intp), *rest)
 
 
-def _sample_short(on: Bench, new: int, sample: int) -> float:
+def _sample_short(on: DiscStream, new: int, sample: int) -> float:
     """Sds of a disc by which the mean of a sample is off target beyond the tolerance."""
     lot_sd = float(on.worth[new:].std())
     off = np.abs(on.rooms_n - on.worth[new : new + sample].mean()).min()

@@ -7,10 +7,10 @@ import numpy as np
 from optimizer.model.job import Instrument
 from optimizer.orders.catalog import Size
 from optimizer.orders.limits import Band
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 
 
-def disc_sd(band: Band, making: Making) -> float:
+def disc_sd(band: Band, making: Manufacture) -> float:
     """Standard deviation in mm of a measure whose limits are `band`."""
     nearer = min(abs(band.lower), abs(band.upper)) or max(abs(band.lower), abs(band.upper)) / 2
     return nearer / making.limits_at_sd
@@ -24,7 +24,7 @@ def tool_sd(tool: Instrument) -> tuple[float, float]:
     )
 
 
-def within_lot_sd(size: Size, making: Making) -> tuple[float, float]:
+def within_lot_sd(size: Size, making: Manufacture) -> tuple[float, float]:
     """Standard deviations of thickness and cone height within a lot."""
     t, overall = (
         disc_sd(band, making) / np.hypot(1, making.lot_share)

@@ -14,7 +14,7 @@ import numpy as np
 
 from optimizer.mechanics.packet import Index
 from optimizer.orders.packs import Packs
-from optimizer.orders.quantity import Share, typical_times
+from optimizer.orders.quantity import Proportion, typical_times
 from optimizer.orders.simulate import Outcome
 
 #: a lot that wants more than this many times the discs used is given up after the sample
@@ -36,8 +36,8 @@ class Steps:
     sample_discs: int
     sample_cost: float | None
     margin_sd: float
-    suits: Share
-    confidence: Share
+    suits: Proportion
+    confidence: Proportion
     mean_discs: float
     most_discs: int
     cost: float | None = None
@@ -67,7 +67,7 @@ def steps(
     matched : chance that all sets end truly within
     price : cost of a delivery of so many discs
     """
-    best: tuple[float, Share, Share, Index] | None = None
+    best: tuple[float, Proportion, Proportion, Index] | None = None
     least = -(-sample // packs.pack)
     for margin in MARGINS_SD:
         times = typical_times(outcome.sample_short + margin)
@@ -77,14 +77,19 @@ def steps(
         if not kept.any():
             break
         good = int((outcome.packs[kept] <= total).sum())
-        sure = Share.of(good, len(total)).times(matched)
+        sure = Proportion.of(good, len(total)).times(matched)
         if best is None or sure.share > best[1].share:
-            best = float(margin), sure, Share.of(int(kept.sum()), len(kept)), total * packs.pack
+            best = (
+                float(margin),
+                sure,
+                Proportion.of(int(kept.sum()), len(kept)),
+                total * packs.pack,
+            )
         if best[1].share >= asked:
             break
     of_sample = price(sample)
     if best is None:
-        none = Share.of(0, len(outcome.packs))
+        none = Proportion.of(0, len(outcome.packs))
         return Steps(sample, of_sample, 0.0, none, none, float(sample), sample)
     margin, sure, suits, total = best
     cost = None

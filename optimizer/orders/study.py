@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.packs import Packs
@@ -15,9 +15,9 @@ from optimizer.orders.packs import Packs
 class Study:
     """Candidates of one size for one clutch, to be judged by the same draws."""
 
-    clutch: Clutch
+    clutch: OrderedClutch
     candidates: tuple[Candidate, ...]
-    making: Making
+    making: Manufacture
     on_hand: OnHand
 
     def packs(self, candidate: Candidate, sets: int | None = None) -> Packs:

@@ -9,9 +9,9 @@ import numpy as np
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.catalog import Size
-from optimizer.orders.clutch import Clutch
+from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.deliver import deliver
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.spreads import tool_sd, within_lot_sd
@@ -48,7 +48,7 @@ DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING, BUILDING = range(7
 
 
 def unpack(
-    size: Size, clutch: Clutch, making: Making, on_hand: OnHand, draw: Draw, count: int
+    size: Size, clutch: OrderedClutch, making: Manufacture, on_hand: OnHand, draw: Draw, count: int
 ) -> Unpacked:
     """Draw and measure `count` discs of a size, those on hand before them.
 
@@ -94,7 +94,7 @@ def joined(*parts: Discs) -> Discs:
     )
 
 
-def gauge_sd(candidate: Candidate, clutch: Clutch) -> float:
+def gauge_sd(candidate: Candidate, clutch: OrderedClutch) -> float:
     """Relative sd with which one stack on the gauge tells the factor of its lot.
 
     Reading, travel stop and build scatter; the stack's own discs come on top.
@@ -108,8 +108,8 @@ def learned_factor(
     unpacked: Unpacked,
     on_hand: OnHand,
     candidate: Candidate,
-    clutch: Clutch,
-    making: Making,
+    clutch: OrderedClutch,
+    making: Manufacture,
     draw: Draw,
 ) -> float:
     """Factor of the lot over what was believed, as one stack of its discs on the gauge tells it.

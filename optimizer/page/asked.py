@@ -19,7 +19,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from optimizer.errors import EvenstackError, InputError
-from optimizer.page.folder import Clutch, known_file, plans
+from optimizer.page.folder import ClutchFolder, known_file, plans
 from optimizer.page.shown import filled
 
 if TYPE_CHECKING:
@@ -64,11 +64,11 @@ class Svg:
 
 
 Answer = Page | Go | Data | Svg
-Handler = Callable[["Asked"], Answer]
+Handler = Callable[["PageRequest"], Answer]
 
 
 @dataclass(frozen=True)
-class Asked:
+class PageRequest:
     """One request: where it goes, what was typed, and a file that came with it."""
 
     house: House
@@ -92,7 +92,7 @@ class Asked:
         return int(said)
 
     @property
-    def clutch(self) -> Clutch:
+    def clutch(self) -> ClutchFolder:
         """The clutch that the address names."""
         return self.house.folder.clutch(self.path["clutch"])
 
@@ -105,7 +105,7 @@ def route(path: str, do: Handler, writes: bool = False) -> Route:
         clutch = request.path_params.get("clutch")
         try:
             fields, upload = await _form(request) if writes else ({}, None)
-            asked = Asked(house, request.path_params, request.query_params, fields, upload)
+            asked = PageRequest(house, request.path_params, request.query_params, fields, upload)
             answer = await run_in_threadpool(_held, do, asked, house if writes else None)
             response = await run_in_threadpool(_response, answer)
         except EvenstackError as error:
@@ -124,7 +124,7 @@ def route(path: str, do: Handler, writes: bool = False) -> Route:
     return Route(path, endpoint, methods=["POST"] if writes else ["GET"])
 
 
-def _held(do: Handler, asked: Asked, house: House | None) -> Answer:
+def _held(do: Handler, asked: PageRequest, house: House | None) -> Answer:
     if house is None:
         return do(asked)
     with house.holding(asked.path.get("clutch", "")):
@@ -178,7 +178,7 @@ def _fault(error: Exception, house: House, clutch: object) -> Page:
 
 def frame(house: House, clutch: object = None) -> dict[str, Any]:
     """Return what every page has: the clutch, its state, and whether others may come in."""
-    name = clutch.name if isinstance(clutch, Clutch) else clutch
+    name = clutch.name if isinstance(clutch, ClutchFolder) else clutch
     found = house.folder.clutches().get(str(name)) if name else None
     return {
         "clutch": found,

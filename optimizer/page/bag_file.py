@@ -17,7 +17,7 @@ from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
-from optimizer.io.table import Row, Table, possible_rows, read_table
+from optimizer.io.table import Table, TableRow, possible_rows, read_table
 from optimizer.io.text import read_text
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job, Units
@@ -116,14 +116,14 @@ def columns_of(file: str, table: Table, job: Job) -> Mapping[str, Column]:
     return found.columns
 
 
-def _header_row(path: Path, text: str) -> Row:
+def _header_row(path: Path, text: str) -> TableRow:
     """Return the header of a file that holds nothing else but remarks."""
     if is_book(path):
         return next(iter(possible_rows(path, "bag")[0]))
     for number, line in enumerate(text.splitlines(), 1):
         if line.strip(" ,;\t") and not line.startswith("#") and not line.lower().startswith("sep="):
             separator = max((",", ";", "\t"), key=line.count)
-            return Row(
+            return TableRow(
                 number, tuple(c.strip() for c in next(csv.reader([line], delimiter=separator)))
             )
     raise NoRowsError("Expected a bag with a header, got no line.")
@@ -140,7 +140,7 @@ class Verdict:
 def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
     """Read the bag with one more row and say what that row brings in."""
     line = bag.end
-    after = Table(bag.table.header, (*bag.table.rows, Row(line, cells)))
+    after = Table(bag.table.header, (*bag.table.rows, TableRow(line, cells)))
     known, _ = _said(bag.table, bag.path, job)
     problems, warnings = _said(after, bag.path, job)
     place = f"{bag.path.name} line {line}, disc {name}: "

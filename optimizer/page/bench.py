@@ -12,16 +12,16 @@ from dataclasses import dataclass, replace
 from optimizer.bench.chosen import Chosen, after, changed, lacking, move_chosen
 from optimizer.bench.decide import STOP_AT
 from optimizer.bench.keeping import readings_of
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question, next_round, open_ones
 from optimizer.bench.session import Session, open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, quiet
 from optimizer.errors import EvenstackError
-from optimizer.estimate.doubts import Judged
+from optimizer.estimate.doubts import JudgedReadings
 from optimizer.estimate.known import earlier
 from optimizer.model.readings import Reading
-from optimizer.page.folder import Clutch, plan_file
+from optimizer.page.folder import ClutchFolder, plan_file
 from optimizer.page.house import House, version
 from optimizer.page.marks import Marks, read_marks
 
@@ -36,9 +36,9 @@ class Bench:
     """
 
     session: Session
-    read: Judged
+    read: JudgedReadings
     done: Step | None
-    chosen: Option | None
+    chosen: Move | None
     round: int
     questions: tuple[Question, ...]
     needed: frozenset[int]
@@ -60,7 +60,7 @@ class Bench:
         return [q for q in settled if q.shoe in self.needed]
 
 
-def open_bench(house: House, clutch: Clutch, plan: str, number: int) -> Bench:
+def open_bench(house: House, clutch: ClutchFolder, plan: str, number: int) -> Bench:
     """Open the bench session of one set of a plan.
 
     Raises
@@ -92,7 +92,9 @@ class advising:  # noqa: N801 - used as a function
         )
 
 
-def _standing(session: Session, read: Judged, advise: advising, marks: Marks, number: int) -> Bench:
+def _standing(
+    session: Session, read: JudgedReadings, advise: advising, marks: Marks, number: int
+) -> Bench:
     rows = read.rows
     last = rows[-1].round if rows else 1
     chosen = marks.chosen.get(str(number))
@@ -128,7 +130,7 @@ def _whole_round(
     return next_round(replace(then, advice=replace(then.advice, kind="swap")), number)
 
 
-def _move(done: Step | None, chosen: Chosen | None, number: int) -> Option | None:
+def _move(done: Step | None, chosen: Chosen | None, number: int) -> Move | None:
     """Return the move before a round, if one was advised or chosen."""
     if done is None:
         return None

@@ -12,10 +12,10 @@ from optimizer.io.bag.columns import BAG, LENGTHS
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import write_all_new
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.table import Row, Table
+from optimizer.io.table import Table, TableRow
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
     BagFile,
     add_rows,
@@ -41,7 +41,7 @@ class ColumnShown:
     values: str
 
 
-def bring(asked: Asked) -> Answer:
+def bring(asked: PageRequest) -> Answer:
     """Look at a table that was brought or pasted, and ask how it is meant."""
     name, data = asked.upload or ("", b"")
     pasted = asked.fields.get("pasted", "")
@@ -54,7 +54,7 @@ def bring(asked: Asked) -> Answer:
     return _page(asked, asked.house.put(brought), brought)
 
 
-def read_so(asked: Asked) -> Answer:
+def read_so(asked: PageRequest) -> Answer:
     """Read a table that was brought as a person says that it is meant."""
     word, brought = _at_hand(asked)
     headings = [asked.text(f"column.{k}", 40) for k in range(len(brought.layout.headings))]
@@ -69,7 +69,7 @@ def read_so(asked: Asked) -> Answer:
     return _page(asked, word, now)
 
 
-def _at_hand(asked: Asked) -> tuple[str, Brought]:
+def _at_hand(asked: PageRequest) -> tuple[str, Brought]:
     word = asked.text("word")
     brought = asked.house.trays.get(word)
     if brought is None:
@@ -77,7 +77,7 @@ def _at_hand(asked: Asked) -> tuple[str, Brought]:
     return word, brought
 
 
-def _page(asked: Asked, word: str, brought: Brought) -> Page:
+def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
     clutch = asked.clutch
     job = read_job(clutch.job)
     there = read_bag_file(job.bag_file, job)
@@ -179,11 +179,11 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
                     raise InputError(f"{cell} is no number. {error}") from None
             values[name] = cell
         line += 1
-        rows.append(Row(line, there.cells(values)))
+        rows.append(TableRow(line, there.cells(values)))
     return Table(there.table.header, tuple(rows))
 
 
-def put_away(asked: Asked) -> Answer:
+def put_away(asked: PageRequest) -> Answer:
     """Put a table that was looked at into the bag, or in its place."""
     word, brought = _at_hand(asked)
     job = read_job(asked.clutch.job)

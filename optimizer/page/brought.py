@@ -14,7 +14,7 @@ from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
 from optimizer.io.columns import normal_heading
 from optimizer.io.files import write_atomic
-from optimizer.io.table import MOST_COLUMNS, Row, Table, possible_rows, read_table
+from optimizer.io.table import MOST_COLUMNS, Table, TableRow, possible_rows, read_table
 from optimizer.model.job import Units
 
 SCHEMA = "evenstack.columns/1"
@@ -33,7 +33,7 @@ class Brought:
     """
 
     name: str
-    rows: Sequence[Row]
+    rows: Sequence[TableRow]
     layout: Layout
     plainly: Table | None
     kept: frozenset[int] = frozenset()

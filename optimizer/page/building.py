@@ -13,14 +13,14 @@ from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet, PlanStack, set_of
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.folder import plan_file
 from optimizer.page.marks import Marks, read_marks, write_marks
 from optimizer.page.rows import PartRow, stack_rows
 
 
 @dataclass(frozen=True)
-class Built:
+class StackToBuild:
     """One stack to build: its rows from the bottom, which are ticked, and what to check."""
 
     stack: PlanStack
@@ -59,7 +59,7 @@ class Opened:
         return {disc.name: disc for disc in self.bag.discs}
 
 
-def open_plan(asked: Asked) -> Opened:
+def open_plan(asked: PageRequest) -> Opened:
     """Read the plan that an address names.
 
     Raises
@@ -82,7 +82,7 @@ def open_plan(asked: Asked) -> Opened:
     return Opened(job, bag, plan, one, read_marks(path), path)
 
 
-def built(opened: Opened, stack: PlanStack, place: str) -> Built:
+def built(opened: Opened, stack: PlanStack, place: str) -> StackToBuild:
     """Lay out one stack to build.
 
     A disc that lies the wrong way round nests in its neighbour and takes a whole cone height off
@@ -95,10 +95,10 @@ def built(opened: Opened, stack: PlanStack, place: str) -> Built:
     height = stack.free_height_mm
     low, high = (text.length(height + sign * half, units) for sign in (-1, 1))
     ticked = opened.marks.ticked(place)
-    return Built(stack, place, rows, ticked, text.length(height, units), low, high)
+    return StackToBuild(stack, place, rows, ticked, text.length(height, units), low, high)
 
 
-def build_page(asked: Asked) -> Answer:
+def build_page(asked: PageRequest) -> Answer:
     """Show the stacks of one set, one shoe open at a time."""
     opened = open_plan(asked)
     number = asked.number("set")
@@ -122,14 +122,14 @@ def build_page(asked: Asked) -> Answer:
     return Page("build", context)
 
 
-def ticked(asked: Asked, marks: Marks, place: str) -> tuple[str, bool]:
+def ticked(asked: PageRequest, marks: Marks, place: str) -> tuple[str, bool]:
     """Return what was tapped, and whether it is to be ticked; without a script it is turned."""
     part = asked.text("part") or asked.text("tick")
     said = asked.text("on")
     return part, said == "1" if said else part not in marks.ticked(place)
 
 
-def tick(asked: Asked) -> Answer:
+def tick(asked: PageRequest) -> Answer:
     """Tick one part of a stack, or take its tick away."""
     opened = open_plan(asked)
     number, shoe = asked.number("set"), asked.number("shoe")

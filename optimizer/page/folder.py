@@ -19,7 +19,7 @@ MOST_CLUTCHES = 200
 
 
 @dataclass(frozen=True)
-class Clutch:
+class ClutchFolder:
     """One job file and the folder around it; `name` is the one in addresses."""
 
     name: str
@@ -67,11 +67,11 @@ class Folder:
             )
         )
 
-    def clutches(self) -> dict[str, Clutch]:
+    def clutches(self) -> dict[str, ClutchFolder]:
         """Return the clutches by name: that of the folder itself, else those one level below."""
         own = self.job or _job_in(self.root)
         if own is not None:
-            return {THIS: Clutch(THIS, self.root.name, own)}
+            return {THIS: ClutchFolder(THIS, self.root.name, own)}
         below = sorted(self.root.iterdir())[:MOST_CLUTCHES] if self.root.is_dir() else []
         found = {}
         for place in below:
@@ -79,14 +79,14 @@ class Folder:
                 continue
             job = _job_in(place)
             if job is not None:
-                found[place.name] = Clutch(place.name, place.name, job)
+                found[place.name] = ClutchFolder(place.name, place.name, job)
         return found
 
     def holds(self, path: Path) -> bool:
         """Whether a path lies in the folder, links followed."""
         return path.resolve().is_relative_to(self.root)
 
-    def clutch(self, name: str) -> Clutch:
+    def clutch(self, name: str) -> ClutchFolder:
         """Return a clutch by its name in an address.
 
         Raises
@@ -109,7 +109,7 @@ def _job_in(place: Path) -> Path | None:
     return jobs[0] if len(jobs) == 1 else None
 
 
-def plans(clutch: Clutch) -> dict[str, Path]:
+def plans(clutch: ClutchFolder) -> dict[str, Path]:
     """Return the plans of a clutch by the name of their folder, newest last."""
     found = [
         plan
@@ -122,7 +122,7 @@ def plans(clutch: Clutch) -> dict[str, Path]:
     return {plan.parent.name: plan for plan in found}
 
 
-def plan_file(clutch: Clutch, name: str) -> Path:
+def plan_file(clutch: ClutchFolder, name: str) -> Path:
     """Return a plan by the name of its folder in an address.
 
     Raises

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer import text
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question
 from optimizer.estimate.doubts import Doubt
 from optimizer.estimate.words import left_out_words, load_words
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
-from optimizer.page.asked import Asked, Page, frame
+from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import Bench, open_bench
 from optimizer.page.dots import dots
 from optimizer.page.moving import Moving, moving
@@ -24,7 +24,7 @@ MOST_MOVES = 4
 
 
 @dataclass(frozen=True)
-class Asking:
+class GaugeQuestion:
     """One stack to read: its loads so far in this round, and whether it must be read."""
 
     shoe: int
@@ -50,7 +50,7 @@ class Halted:
     other: str = ""
 
 
-def show(asked: Asked, halted: Halted | None, status: int = 200) -> Page:
+def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
     """Return the page as the files stand now, with a reading that was halted, if one was."""
     clutch, number = asked.clutch, asked.number("set")
     bench = open_bench(asked.house, clutch, asked.path["plan"], number)
@@ -89,7 +89,7 @@ def _left_out(bench: Bench, doubt: Doubt, units: Units) -> str:
     return left_out_words(doubt, bench.session.log.name, units)
 
 
-def asking_of(bench: Bench, shoe: int | None, units: Units) -> Asking:
+def asking_of(bench: Bench, shoe: int | None, units: Units) -> GaugeQuestion:
     """Say what is asked of a shoe in the round at hand, and what was read of it."""
     question = next(q for q in bench.questions if q.shoe == shoe)
     loads: dict[str, str] = {
@@ -103,7 +103,7 @@ def asking_of(bench: Bench, shoe: int | None, units: Units) -> Asking:
     needed, moved = shoe in bench.needed, shoe in bench.changed
     expected = _expected(bench, question, units)
     press = press_words(bench.session.work.job, shoe or 1)
-    return Asking(shoe or 0, words, loads, needed, planned, moved, expected, press)
+    return GaugeQuestion(shoe or 0, words, loads, needed, planned, moved, expected, press)
 
 
 def press_words(job: Job, shoe: int) -> str:
@@ -148,7 +148,7 @@ def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict
     ]
 
 
-def move_of(bench: Bench, asked: Asked) -> Moving | None:
+def move_of(bench: Bench, asked: PageRequest) -> Moving | None:
     """Lay out the move before the round at hand, if there is one."""
     if bench.done is None or bench.chosen is None or not bench.questions:
         return None
@@ -157,7 +157,7 @@ def move_of(bench: Bench, asked: Asked) -> Moving | None:
     return moving(bench.done, bench.chosen, place, bench.marks, work.bag, work.job.units)
 
 
-def other_moves(bench: Bench) -> list[tuple[int, Option]]:
+def other_moves(bench: Bench) -> list[tuple[int, Move]]:
     """The moves that may be taken instead, while nothing was read after the advice."""
     if bench.done is None or any(r.round == bench.round for r in bench.read.rows):
         return []

@@ -17,7 +17,7 @@ from optimizer.errors import InputError
 from optimizer.estimate.words import doubt_words, load_words
 from optimizer.io.readings_log import mark, mark_void
 from optimizer.model.readings import Kind, Reading
-from optimizer.page.asked import Answer, Asked, Go, route
+from optimizer.page.asked import Answer, Go, PageRequest, route
 from optimizer.page.bench import Bench, open_bench, try_keep
 from optimizer.page.building import ticked
 from optimizer.page.folder import plan_file
@@ -27,12 +27,12 @@ from optimizer.page.marks import read_marks, take_move, write_marks
 KINDS: tuple[Kind, ...] = ("first", "settled")
 
 
-def gauge_page(asked: Asked) -> Answer:
+def gauge_page(asked: PageRequest) -> Answer:
     """Show the next move, what to read, and what was read."""
     return show(asked, None)
 
 
-def reading(asked: Asked) -> Answer:
+def reading(asked: PageRequest) -> Answer:
     """Keep one reading, unless it looks like a slip and is not insisted on."""
     bench = _bench(asked)
     shoe, kind = asked.number("shoe"), asked.text("kind")
@@ -64,24 +64,24 @@ def reading(asked: Asked) -> Answer:
     return _kept(asked, bench)
 
 
-def _bench(asked: Asked) -> Bench:
+def _bench(asked: PageRequest) -> Bench:
     """Open the session that a request speaks of."""
     return open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
 
 
-def _kept(asked: Asked, bench: Bench) -> Go:
+def _kept(asked: PageRequest, bench: Bench) -> Go:
     """Keep what is known after a change of the readings, and show where that leads."""
     try_keep(replace(bench, read=readings_of(bench.session)))
     return Go(_here(asked))
 
 
-def _here(asked: Asked) -> str:
+def _here(asked: PageRequest) -> str:
     from urllib.parse import quote
 
     return f"{asked.clutch.url}/p/{quote(asked.path['plan'])}/{asked.number('set')}/gauge"
 
 
-def void(asked: Asked) -> Answer:
+def void(asked: PageRequest) -> Answer:
     """Take a reading back; its row stays in the file, marked."""
     bench = _bench(asked)
     row = _row(bench, asked)
@@ -89,7 +89,7 @@ def void(asked: Asked) -> Answer:
     return _kept(asked, bench)
 
 
-def void_round(asked: Asked) -> Answer:
+def void_round(asked: PageRequest) -> Answer:
     """Take back every reading of the newest round, to stand where the one before it ended."""
     bench = _bench(asked)
     rows, number = bench.read.rows, asked.number("round")
@@ -101,7 +101,7 @@ def void_round(asked: Asked) -> Answer:
     return _kept(asked, bench)
 
 
-def insist(asked: Asked) -> Answer:
+def insist(asked: PageRequest) -> Answer:
     """Let a reading of the file that is in doubt count."""
     bench = _bench(asked)
     row = _row(bench, asked)
@@ -109,7 +109,7 @@ def insist(asked: Asked) -> Answer:
     return _kept(asked, bench)
 
 
-def _row(bench: Bench, asked: Asked) -> Reading:
+def _row(bench: Bench, asked: PageRequest) -> Reading:
     """Return the reading that a button stands for, if it still is the one that was shown."""
     line, shown = asked.number("line"), asked.text("load")
     units = bench.session.work.job.units
@@ -119,7 +119,7 @@ def _row(bench: Bench, asked: Asked) -> Reading:
     raise InputError("The readings have changed meanwhile: load the page again.")
 
 
-def choose(asked: Asked) -> Answer:
+def choose(asked: PageRequest) -> Answer:
     """Take another move than the first."""
     number = asked.number("set")
     bench = _bench(asked)
@@ -135,7 +135,7 @@ def choose(asked: Asked) -> Answer:
     return Go(_here(asked))
 
 
-def tick_move(asked: Asked) -> Answer:
+def tick_move(asked: PageRequest) -> Answer:
     """Tick one step of a move."""
     bench = _bench(asked)
     move = move_of(bench, asked)

@@ -20,8 +20,8 @@ from optimizer.hookup.today import today
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.folder import Clutch, known_file, plan_file, plans
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
+from optimizer.page.folder import ClutchFolder, known_file, plan_file, plans
 from optimizer.page.house import version
 from optimizer.page.works import names
 from optimizer.units import MM_PER_IN
@@ -64,7 +64,7 @@ class DriftRow:
     limit: str
 
 
-def hookup_page(asked: Asked) -> Answer:
+def hookup_page(asked: PageRequest) -> Answer:
     """Show when the shoes take hold, and ways to another speed where one is asked for."""
     clutch = asked.clutch
     listed = plans(clutch)
@@ -99,14 +99,14 @@ def hookup_page(asked: Asked) -> Answer:
     return Page("hookup", context)
 
 
-def _about(clutch: Clutch, plan: Path | None) -> Hashable:
+def _about(clutch: ClutchFolder, plan: Path | None) -> Hashable:
     """Return what a hookup rests on: a change of any of it makes what was worked out stale."""
     bag = read_job(clutch.job).bag_file
     files = (clutch.job, bag, known_file(clutch.job), *((plan,) if plan else ()))
     return tuple((path, version(path)) for path in files)
 
 
-def look_for_ways(asked: Asked) -> Answer:
+def look_for_ways(asked: PageRequest) -> Answer:
     """Begin to look for ways to a change of speed."""
     clutch = asked.clutch
     of, typed = asked.text("plan"), asked.text("by", 20)
@@ -125,7 +125,7 @@ def look_for_ways(asked: Asked) -> Answer:
     return Go(f"{clutch.url}/hookup?{there}")
 
 
-def stop(asked: Asked) -> Answer:
+def stop(asked: PageRequest) -> Answer:
     """End the search for ways with those found so far."""
     asked.house.works.stop(names(asked.clutch.name)[2])
     back = {name: asked.text(name) for name in ("plan", "by")}
@@ -195,7 +195,7 @@ def _limit(drift: Drift, units: str) -> str:
     return "is out now" if drift.limit_mm == 0 else text.length(drift.limit_mm, units)
 
 
-def seen(asked: Asked) -> Answer:
+def seen(asked: PageRequest) -> Answer:
     """Keep a speed that was seen on the engine, with the loads that stood then."""
     clutch = asked.clutch
     of, typed = asked.text("plan"), asked.text("rpm", 20)

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from optimizer.page.brought import Brought
 from optimizer.page.doors import Doors, new_key
-from optimizer.page.folder import Clutch, Folder
+from optimizer.page.folder import ClutchFolder, Folder
 from optimizer.page.works import Works, names
 
 T = TypeVar("T")
@@ -72,7 +72,7 @@ class House:
                 self.trays.popitem(last=False)
         return word
 
-    def state_of(self, clutch: Clutch | None) -> str:
+    def state_of(self, clutch: ClutchFolder | None) -> str:
         """Return a word that changes with the files of a clutch and with work done for it."""
         said = blake2b(digest_size=8)
         places = [clutch.folder] if clutch else [self.folder.root]

@@ -23,7 +23,7 @@ _SPOKEN = {"_mm": "mm", "_in": "in", "_n": "N", "_lbf": "lbf", "_g": "g", "": ""
 
 
 @dataclass(frozen=True)
-class Asking:
+class FormQuestion:
     """One thing that the form asks for: a key, its heading, and the usual value to show."""
 
     section: str
@@ -44,59 +44,65 @@ class Asking:
 
 
 #: what the form asks for, group by group; usual values are common practice, no source
-GROUPS: tuple[tuple[str, tuple[Asking, ...]], ...] = (
+GROUPS: tuple[tuple[str, tuple[FormQuestion, ...]], ...] = (
     (
         "Shoes",
         (
-            Asking("clutch", "shoes", "How many shoes", ("3", "3")),
-            Asking("clutch", "travel", "Travel", ("1.5", "0.060"), "travel"),
-            Asking("clutch", "worn_travel", "Travel at the wear limit", ("1.7", "0.068"), "worn"),
+            FormQuestion("clutch", "shoes", "How many shoes", ("3", "3")),
+            FormQuestion("clutch", "travel", "Travel", ("1.5", "0.060"), "travel"),
+            FormQuestion(
+                "clutch", "worn_travel", "Travel at the wear limit", ("1.7", "0.068"), "worn"
+            ),
         ),
     ),
     (
         "Where the travel begins: one of the two",
         (
-            Asking("datum", "seating_load", "Seating load", ("27", "6"), "seat"),
-            Asking("datum", "installed_length", "Room of the stack at rest", ("", ""), "room"),
+            FormQuestion("datum", "seating_load", "Seating load", ("27", "6"), "seat"),
+            FormQuestion(
+                "datum", "installed_length", "Room of the stack at rest", ("", ""), "room"
+            ),
         ),
     ),
     (
         "What every stack should push: one of the first two",
         (
-            Asking("target", "load", "Load at the travel", ("890", "200")),
-            Asking("target", "engagement_rpm", "Engagement speed, rpm", ("3400", "3400")),
-            Asking("target", "spread_tolerance", "Shoes may differ by", ("9", "2")),
-            Asking("target", "load_tolerance", "All may be off by", ("22", "5")),
+            FormQuestion("target", "load", "Load at the travel", ("890", "200")),
+            FormQuestion("target", "engagement_rpm", "Engagement speed, rpm", ("3400", "3400")),
+            FormQuestion("target", "spread_tolerance", "Shoes may differ by", ("9", "2")),
+            FormQuestion("target", "load_tolerance", "All may be off by", ("22", "5")),
         ),
     ),
     (
         "Discs and shims",
         (
-            Asking("disc", "od", "Outside diameter", ("20", "0.787"), "disc"),
-            Asking("disc", "id", "Inside diameter", ("10.2", "0.402"), "disc"),
-            Asking("stack", "packet_sizes", "Discs nested in a packet", ("1, 2", "1, 2")),
-            Asking("stack", "discs", "Fewest and most discs of a stack", ("7, 9", "7, 9")),
-            Asking("stack", "shims", "Shims on hand", ("0.1, 0.2", "0.004, 0.008"), "room"),
+            FormQuestion("disc", "od", "Outside diameter", ("20", "0.787"), "disc"),
+            FormQuestion("disc", "id", "Inside diameter", ("10.2", "0.402"), "disc"),
+            FormQuestion("stack", "packet_sizes", "Discs nested in a packet", ("1, 2", "1, 2")),
+            FormQuestion("stack", "discs", "Fewest and most discs of a stack", ("7, 9", "7, 9")),
+            FormQuestion("stack", "shims", "Shims on hand", ("0.1, 0.2", "0.004, 0.008"), "room"),
         ),
     ),
     (
         "How well it is measured",
         (
-            Asking("instrument", "thickness_sd", "Thickness is good to", ("0.002", "0.0001")),
-            Asking("instrument", "height_sd", "Height is good to", ("0.005", "0.0002")),
-            Asking("gauge", "resolution", "Smallest step of the gauge", ("4.4", "1")),
-            Asking("gauge", "reads", "Where the gauge presses a stack"),
-            Asking("clutch", "travel_sd", "Travel is good to", ("0.02", "0.0008")),
-            Asking("clutch", "seat_sd", "Seats are good to", ("0.02", "0.0008")),
+            FormQuestion("instrument", "thickness_sd", "Thickness is good to", ("0.002", "0.0001")),
+            FormQuestion("instrument", "height_sd", "Height is good to", ("0.005", "0.0002")),
+            FormQuestion("gauge", "resolution", "Smallest step of the gauge", ("4.4", "1")),
+            FormQuestion("gauge", "reads", "Where the gauge presses a stack"),
+            FormQuestion("clutch", "travel_sd", "Travel is good to", ("0.02", "0.0008")),
+            FormQuestion("clutch", "seat_sd", "Seats are good to", ("0.02", "0.0008")),
         ),
     ),
     (
         "For engagement speeds, if you want them",
         (
-            Asking("clutch", "shoe_mass", "Mass of one shoe", ("210", "210")),
-            Asking("clutch", "cg_radius", "Its centre of gravity from the axis", ("52", "2.05")),
-            Asking("clutch", "drum_radius", "Inside radius of the drum", ("63.5", "2.5")),
-            Asking("clutch", "friction", "Friction of lining on drum", ("0.3", "0.3")),
+            FormQuestion("clutch", "shoe_mass", "Mass of one shoe", ("210", "210")),
+            FormQuestion(
+                "clutch", "cg_radius", "Its centre of gravity from the axis", ("52", "2.05")
+            ),
+            FormQuestion("clutch", "drum_radius", "Inside radius of the drum", ("63.5", "2.5")),
+            FormQuestion("clutch", "friction", "Friction of lining on drum", ("0.3", "0.3")),
         ),
     ),
 )
@@ -104,12 +110,12 @@ EVERY = tuple(asking for _, group in GROUPS for asking in group)
 _LISTS = ("list", "counts", "count window")
 
 
-def spelling(asking: Asking, units: Units) -> str:
+def spelling(asking: FormQuestion, units: Units) -> str:
     """Return how a key is written in the units of a person."""
     return asking.name + _SUFFIX[asking.key.quantity][units]
 
 
-def shown(document: dict[str, Any], asking: Asking) -> str:
+def shown(document: dict[str, Any], asking: FormQuestion) -> str:
     """Return the value of a key as it stands in the job, nothing where it is not set."""
     found = value_of(document, asking.section, asking.key)
     if found is None:
@@ -118,14 +124,14 @@ def shown(document: dict[str, Any], asking: Asking) -> str:
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
-def unit_of(document: dict[str, Any], asking: Asking, units: Units) -> str:
+def unit_of(document: dict[str, Any], asking: FormQuestion, units: Units) -> str:
     """Return the unit in which a value is asked for: that of the file, else of the person."""
     found = value_of(document, asking.section, asking.key)
     written = spelling(asking, units) if found is None else found[0]
     return _SPOKEN.get(written.removeprefix(asking.name), "")
 
 
-def toml_of(asking: Asking, typed: str) -> str | None:
+def toml_of(asking: FormQuestion, typed: str) -> str | None:
     """Return a value in TOML; None where nothing was typed.
 
     Raises

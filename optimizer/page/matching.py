@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from optimizer.errors import InputError
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.start import told
 
 #: sets that can be asked for at once
 MOST_SETS = 5_000
 
 
-def match_page(asked: Asked) -> Answer:
+def match_page(asked: PageRequest) -> Answer:
     """Show what runs, or what came of it, and the plans there are."""
     clutch = asked.clutch
     run = asked.house.works.of(clutch.name)
@@ -18,7 +18,7 @@ def match_page(asked: Asked) -> Answer:
     return Page("match", context)
 
 
-def start(asked: Asked) -> Answer:
+def start(asked: PageRequest) -> Answer:
     """Begin a match."""
     sets = asked.text("sets") or "1"
     plain = sets.isascii() and sets.isdigit() and 1 <= int(sets[:9]) <= MOST_SETS
@@ -31,7 +31,7 @@ def start(asked: Asked) -> Answer:
     return Go(f"{asked.clutch.url}/match")
 
 
-def stop(asked: Asked) -> Answer:
+def stop(asked: PageRequest) -> Answer:
     """End a match with the best so far."""
     asked.house.works.stop(asked.clutch.name)
     return Go(f"{asked.clutch.url}/match")

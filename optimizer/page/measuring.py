@@ -11,7 +11,7 @@ from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.model.job import Job
-from optimizer.page.asked import Answer, Asked, Data, Go, Page, frame, route
+from optimizer.page.asked import Answer, Data, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
     BagFile,
     Verdict,
@@ -47,7 +47,7 @@ class Listed:
     number: int
 
 
-def bag_page(asked: Asked) -> Answer:
+def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
     again = asked.query.get("again", "")
     if not again:
@@ -63,7 +63,7 @@ def bag_page(asked: Asked) -> Answer:
 
 
 def _page(
-    asked: Asked,
+    asked: PageRequest,
     typed: Mapping[str, str],
     verdict: Verdict,
     taken: bool = False,
@@ -140,14 +140,14 @@ def _rows(bag: BagFile) -> list[Listed]:
     return found
 
 
-def _typed(asked: Asked, bag: BagFile) -> dict[str, str]:
+def _typed(asked: PageRequest, bag: BagFile) -> dict[str, str]:
     """Return what was typed by field of the bag."""
     values = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
     values[bag.height] = values.pop("height")
     return {k: v for k, v in values.items() if v or k in bag.columns}
 
 
-def add(asked: Asked) -> Answer:
+def add(asked: PageRequest) -> Answer:
     """Put a disc away, unless something is wrong with it or looks odd."""
     job = read_job(asked.clutch.job)
     bag = read_bag_file(job.bag_file, job)
@@ -174,7 +174,7 @@ def add(asked: Asked) -> Answer:
     return Go(f"{asked.clutch.url}/bag?put={quote(name)}")
 
 
-def look(asked: Asked) -> Answer:
+def look(asked: PageRequest) -> Answer:
     """Judge one field while the disc is still in the hand."""
     job = read_job(asked.clutch.job)
     bag = read_bag_file(job.bag_file, job)
@@ -211,7 +211,7 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
     return filled
 
 
-def remove(asked: Asked) -> Answer:
+def remove(asked: PageRequest) -> Answer:
     """Take one row out of the bag; it stands in the fields, to be mended and put back."""
     job = read_job(asked.clutch.job)
     bag = read_bag_file(job.bag_file, job)

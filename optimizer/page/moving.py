@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer import text
-from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.moves import Exchange, Move
 from optimizer.bench.step import Step
 from optimizer.model.bag import Bag
 from optimizer.model.job import Units
@@ -49,7 +49,7 @@ class Moving:
     chance: float
 
 
-def moving(done: Step, move: Option, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
+def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
     """Lay out a move from what stands."""
     discs = {disc.name: disc for disc in bag.discs}
     sides = []
@@ -81,7 +81,7 @@ def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | 
     return found
 
 
-def _height(done: Step, move: Option, shoe: int, units: Units) -> str:
+def _height(done: Step, move: Move, shoe: int, units: Units) -> str:
     """Say the free height of a stack after the move, where the next plan has it."""
     stack = done.next.sets[0].stacks[shoe - 1]
     return (
@@ -93,7 +93,7 @@ def _names(packs: Packs) -> set[str]:
     return {disc for packet in packs for disc in packet}
 
 
-def _steps(move: Option, before: tuple[Packs, ...]) -> tuple[StepRow, ...]:
+def _steps(move: Move, before: tuple[Packs, ...]) -> tuple[StepRow, ...]:
     if move.exchanges:
         words = [w for exchange in move.exchanges for w in _exchange(exchange)]
     else:

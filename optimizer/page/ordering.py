@@ -12,8 +12,8 @@ from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
 from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import Received
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
-from optimizer.page.folder import Clutch
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
+from optimizer.page.folder import ClutchFolder
 from optimizer.page.works import names
 from optimizer.report.order_card import mended, order_card
 from optimizer.report.received_card import received_card
@@ -33,7 +33,7 @@ class Shown:
     problems: tuple[str, ...] = ()
 
 
-def order_page(asked: Asked) -> Answer:
+def order_page(asked: PageRequest) -> Answer:
     """Ask what to order for, and show what came of it."""
     clutch = asked.clutch
     units = read_job(clutch.job).units
@@ -49,14 +49,14 @@ def order_page(asked: Asked) -> Answer:
     return Page("order", context)
 
 
-def _catalogs(clutch: Clutch) -> dict[str, Path]:
+def _catalogs(clutch: ClutchFolder) -> dict[str, Path]:
     """Return the tables in the folder that may be catalogs, by name."""
     found = sorted(p for kind in ("*.csv", "*.xlsx") for p in clutch.folder.glob(kind))
     inside = clutch.folder.resolve()
     return {p.name: p for p in found if p.is_file() and p.resolve().is_relative_to(inside)}
 
 
-def _orders(clutch: Clutch) -> list[Path]:
+def _orders(clutch: ClutchFolder) -> list[Path]:
     """Return the orders of a clutch, newest first."""
     inside = clutch.folder.resolve()
     found = [p for p in clutch.folder.glob("*/order.json") if p.resolve().is_relative_to(inside)]
@@ -86,7 +86,7 @@ def _delivery(path: Path) -> Received | None:
         return None
 
 
-def count_delivery(asked: Asked) -> Answer:
+def count_delivery(asked: PageRequest) -> Answer:
     """Begin to compare the discs in the bag with what was ordered."""
     clutch = asked.clutch
     chosen = asked.text("order")
@@ -100,7 +100,7 @@ def count_delivery(asked: Asked) -> Answer:
     return Go(f"{clutch.url}/order")
 
 
-def start(asked: Asked) -> Answer:
+def start(asked: PageRequest) -> Answer:
     """Begin to work out an order."""
     clutch = asked.clutch
     sets, typed, name = asked.text("sets"), asked.text("confidence"), asked.text("catalog")
@@ -121,7 +121,7 @@ def start(asked: Asked) -> Answer:
     return Go(f"{clutch.url}/order")
 
 
-def stop(asked: Asked) -> Answer:
+def stop(asked: PageRequest) -> Answer:
     """End the work on an order; nothing is written."""
     asked.house.works.end(names(asked.clutch.name)[1])
     return Go(f"{asked.clutch.url}/order")

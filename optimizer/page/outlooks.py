@@ -9,14 +9,14 @@ from optimizer.io.known_file import known_path
 from optimizer.match.outlook import outlooks
 from optimizer.match.packets import columns
 from optimizer.match.workspace import open_job
-from optimizer.page.folder import Clutch
+from optimizer.page.folder import ClutchFolder
 from optimizer.page.house import House, version
 
 #: patterns that are named, and discs of a bag beyond which this is not said at once
 MOST_NAMED, MOST_DISCS = 3, 150
 
 
-def outlook_words(house: House, clutch: Clutch) -> tuple[str, ...]:
+def outlook_words(house: House, clutch: ClutchFolder) -> tuple[str, ...]:
     """Say how many patterns reach the target with what is in the bag, and the likeliest."""
     try:
         job = read_job(clutch.job)
@@ -27,7 +27,7 @@ def outlook_words(house: House, clutch: Clutch) -> tuple[str, ...]:
         return ()
 
 
-def _words(clutch: Clutch) -> tuple[str, ...]:
+def _words(clutch: ClutchFolder) -> tuple[str, ...]:
     work = open_job(clutch.job)
     if len(work.bag.discs) > MOST_DISCS:
         return ()

@@ -14,7 +14,7 @@ from optimizer.io.job.templates import job_template, readings_template
 from optimizer.io.launcher import launcher
 from optimizer.io.text import read_text
 from optimizer.model.job import Units
-from optimizer.page.asked import Answer, Asked, Go, Page, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import empty_bag
 from optimizer.page.folder import JOB, THIS, new_clutch_folder
 from optimizer.page.job_form import EVERY, GROUPS, shown, spelling, toml_of, unit_of
@@ -22,14 +22,14 @@ from optimizer.page.job_text import with_values
 from optimizer.page.outlooks import outlook_words
 
 
-def form_page(asked: Asked) -> Answer:
+def form_page(asked: PageRequest) -> Answer:
     """Show what the job says."""
     text = read_text(asked.clutch.job, "job")
     return _page(asked, text, {}, [])
 
 
 def _page(
-    asked: Asked,
+    asked: PageRequest,
     text: str,
     typed: dict[str, str],
     problems: list[str],
@@ -85,7 +85,7 @@ def _is_inch(document: dict[str, Any]) -> bool:
     return isinstance(clutch, dict) and "travel_in" in clutch
 
 
-def save(asked: Asked) -> Answer:
+def save(asked: PageRequest) -> Answer:
     """Write what was changed into the job, unless somebody else changed the same meanwhile."""
     job = asked.clutch.job
     text = read_text(job, "job")
@@ -122,12 +122,12 @@ def _check(job: Path, text: str) -> None:
         read_job(trial)
 
 
-def new_page(asked: Asked) -> Answer:
+def new_page(asked: PageRequest) -> Answer:
     """Ask for the name of a new clutch."""
     return Page("new", {**frame(asked.house), "typed": {}, "problems": []})
 
 
-def make(asked: Asked) -> Answer:
+def make(asked: PageRequest) -> Answer:
     """Make the folder of a new clutch: the files that `evenstack init` makes, without its discs."""
     typed = {name: asked.text(name, 60) for name in ("name", "units", "height")}
     if THIS in asked.house.folder.clutches():

@@ -13,16 +13,16 @@ from optimizer.io.files import write_all_new
 from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
-from optimizer.page.asked import Answer, Asked, Go, Page, Svg, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, Svg, frame, route
 from optimizer.page.doors import qr_rows
-from optimizer.page.folder import THIS, Clutch, known_file, plans
+from optimizer.page.folder import THIS, ClutchFolder, known_file, plans
 
 
 @dataclass(frozen=True)
-class Told:
+class ClutchStatus:
     """What the files of a clutch say, as far as they can be read."""
 
-    clutch: Clutch
+    clutch: ClutchFolder
     job: Job | None
     bag: Bag | None
     problems: tuple[str, ...]
@@ -40,7 +40,7 @@ class Told:
         return newest is not None and has_rows(readings_file(self.plans[newest], 1))
 
 
-def told(clutch: Clutch) -> Told:
+def told(clutch: ClutchFolder) -> ClutchStatus:
     """Read job and bag of a clutch; what is wrong with them is said, not raised."""
     job, bag, problems = None, None, []
     try:
@@ -50,10 +50,10 @@ def told(clutch: Clutch) -> Told:
         pass
     except EvenstackError as error:
         problems = error.lines()
-    return Told(clutch, job, bag, tuple(problems), plans(clutch))
+    return ClutchStatus(clutch, job, bag, tuple(problems), plans(clutch))
 
 
-def front(asked: Asked) -> Answer:
+def front(asked: PageRequest) -> Answer:
     """List the clutches of the folder; go to the only one of a folder that is one."""
     clutches = asked.house.folder.clutches()
     if THIS in clutches:
@@ -62,19 +62,19 @@ def front(asked: Asked) -> Answer:
     return Page("front", {**context, "root": asked.house.folder.root.name})
 
 
-def overview(asked: Asked) -> Answer:
+def overview(asked: PageRequest) -> Answer:
     """Say of one clutch what is done and what comes next."""
     return Page("overview", {**frame(asked.house, asked.clutch), "told": told(asked.clutch)})
 
 
-def phone(asked: Asked) -> Answer:
+def phone(asked: PageRequest) -> Answer:
     """Show the code to scan with a phone."""
     if asked.house.doors.lan is None:
         raise InputError("No phone can come in: start again with `evenstack open --phone`.")
     return Page("phone", {**frame(asked.house), "address": asked.house.doors.phone})
 
 
-def phone_code(asked: Asked) -> Answer:
+def phone_code(asked: PageRequest) -> Answer:
     """Draw the code to scan with a phone."""
     address = asked.house.doors.phone
     if address is None:
@@ -91,7 +91,7 @@ def phone_code(asked: Asked) -> Answer:
     )
 
 
-def set_aside(asked: Asked) -> Answer:
+def set_aside(asked: PageRequest) -> Answer:
     """Put what the gauge taught under another name, where discs or travels have changed since."""
     kept = known_file(asked.clutch.job)
     free = (kept.with_name(f"{kept.stem}-before-{k}.json") for k in count(1))

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.decide import gains
-from optimizer.bench.moves import Exchange, Option
+from optimizer.bench.moves import Exchange, Move
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import Suspect
 from optimizer.estimate.known import in_order
@@ -21,7 +21,7 @@ from optimizer.report.shoe import Marks
 RIVALS = 4
 
 
-def advised(step: Step) -> Option | None:
+def advised(step: Step) -> Move | None:
     """Return the move that is decided on; None where nothing is to be moved."""
     return step.advice.moves[0] if step.advice.kind in ("swap", "rebuild") else None
 
@@ -170,12 +170,12 @@ def in_clutch_words(step: Step, job: Job) -> str:
     )
 
 
-def count(move: Option) -> str:
+def count(move: Move) -> str:
     """Say how many discs a move puts into another stack."""
     return "1 disc" if move.discs_moved == 1 else f"{move.discs_moved} discs"
 
 
-def move_words(move: Option) -> str:
+def move_words(move: Move) -> str:
     """Say a move: which disc from where to where."""
     if move.exchanges:
         return "; ".join(exchange_words(e) for e in move.exchanges)

@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.chosen import offered
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.bench.step import Step
 from optimizer.estimate.known import in_order
 from optimizer.estimate.problem import members_of
@@ -40,7 +40,7 @@ SMALL_ROW = 11.0
 
 
 @dataclass(frozen=True)
-class Told:
+class ShoeReadings:
     """One shoe: its settled readings so far, and the true load believed now."""
 
     shoe: int
@@ -52,7 +52,7 @@ class Told:
 
 
 @dataclass(frozen=True)
-class Way:
+class MoveChoice:
     """A move that may be made: in words, what the chance is then, how many discs it moves."""
 
     words: str
@@ -83,9 +83,9 @@ class Decision:
     word: str
     what: str
     why: str
-    ways: tuple[Way, ...]
+    ways: tuple[MoveChoice, ...]
     changes: tuple[Change, ...]
-    told: tuple[Told, ...]
+    told: tuple[ShoeReadings, ...]
     spread: str | None
     chance: float
     chance_reread: float
@@ -122,7 +122,7 @@ def decided(step: Step, work: Workspace) -> Decision:
         tuple(_way(m, m is moved) for m in _offered(shown)),
         () if moved is None or not moved.exchanges else _changes(step, moved, work),
         tuple(
-            Told(
+            ShoeReadings(
                 s + 1,
                 _readings(every, s + 1, job.units),
                 float(load),
@@ -149,16 +149,16 @@ def _unparted(said: str) -> str:
     return said.replace("shoe ", "shoe\N{NO-BREAK SPACE}").replace("no. ", "no.\N{NO-BREAK SPACE}")
 
 
-def _offered(moves: Sequence[Option]) -> list[Option]:
+def _offered(moves: Sequence[Move]) -> list[Move]:
     """The best moves for which there is room, a rebuild among them."""
     anew = [m for m in moves if not m.exchanges][:1]
     kept = [m for m in moves if m.exchanges][: WAYS - len(anew)] + anew
     return [m for m in moves if any(m is k for k in kept)]
 
 
-def _way(move: Option, chosen: bool) -> Way:
+def _way(move: Move, chosen: bool) -> MoveChoice:
     words = _unparted("; ".join(brief(e) for e in move.exchanges)) or "build all stacks anew"
-    return Way(
+    return MoveChoice(
         "this move" if chosen else f"or {words}", move.odds, move.on_target, move.discs_moved
     )
 
@@ -176,7 +176,7 @@ def _readings(rows: Sequence[Reading], shoe: int, units: str) -> tuple[str, ...]
     return tuple(said[-LISTED:])
 
 
-def _changes(step: Step, moved: Option, work: Workspace) -> tuple[Change, ...]:
+def _changes(step: Step, moved: Move, work: Workspace) -> tuple[Change, ...]:
     """Draw the stacks that a swap changes, before and after."""
     changed = [s for s, (a, b) in enumerate(zip(step.stacks, moved.stacks, strict=True)) if a != b]
     shims = step.known.shims_mm

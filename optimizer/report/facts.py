@@ -1,4 +1,4 @@
-"""What the sheet needs beyond the plan: the stacks as mechanics, their doubt, their curves."""
+"""What the sheet needs beyond the plan: stacks as mechanics, their uncertainty, their curves."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import Learned, in_clutch, loads
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
@@ -48,10 +48,10 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
     place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
     on_tester = np.maximum(alone**2 - place**2, 0.0)
-    # once readings were learned from, the doubt of a stack holds that of the common factor
+    # once readings were learned from, the uncertainty of a stack holds that of the common factor
     shared = (one.common_sd or work.task.level_sd) if one.odds_known == BEFORE else 0.0
-    doubt = load_doubt(work.task, stacks, working)
-    common = shared * doubt.common_n
+    uncertainty = load_uncertainty(work.task, stacks, working)
+    common = shared * uncertainty.common_n
     p = packets(work.task.discs, members_of(stacks), work.task.model)
     shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
     return SetFacts(
@@ -60,7 +60,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         shims,
         np.sqrt(on_tester + common**2 + reading_variance(work.job.gauge, slope)),
         working,
-        working + (doubt.shift_n if one.odds_known == BEFORE else 0.0),
+        working + (uncertainty.shift_n if one.odds_known == BEFORE else 0.0),
     )
 
 
@@ -94,7 +94,7 @@ def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
     """Doubt of loads that may be far from the target; 0 where a stack hangs loose."""
     if not load_n.all():
         return np.zeros(len(stacks))
-    return load_doubt(task, stacks, load_n).sd_n
+    return load_uncertainty(task, stacks, load_n).sd_n
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from optimizer import text, wrapping
-from optimizer.orders.document import ClutchOrder, Joint, Mend, Option, Order
+from optimizer.orders.document import ClutchOrder, Joint, Mend, Order, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
-from optimizer.orders.quantity import Share
+from optimizer.orders.quantity import Proportion
 
 BAR = 20
 
@@ -77,7 +77,7 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
     return [*lines, ""]
 
 
-def buy(best: Option, order: Order) -> str:
+def buy(best: SizeOption, order: Order) -> str:
     """Say what to buy, or that no quantity keeps what was asked."""
     if not best.does:
         within = "" if order.budget is None else f" within {order.budget:.2f} {order.currency}"
@@ -93,7 +93,7 @@ def buy(best: Option, order: Order) -> str:
     )
 
 
-def promise(clutch: ClutchOrder, best: Option, order: Order) -> str:
+def promise(clutch: ClutchOrder, best: SizeOption, order: Order) -> str:
     """Say how often all sets end as the builder wants them, and of what that is made."""
     width = text.load(clutch.spread_tolerance_n, order.units)
     return (
@@ -132,7 +132,7 @@ def _mends(clutch: ClutchOrder, order: Order) -> list[str]:
     return [*lines, ""]
 
 
-def hangs_loose(one: Option, units: str) -> str:
+def hangs_loose(one: SizeOption, units: str) -> str:
     """Say of an option that hangs loose at rest what that means and what would mend it."""
     return (
         f"LOOSE AT REST: these stacks stand {text.length(one.gap_mm, units)} short of their place "
@@ -142,7 +142,7 @@ def hangs_loose(one: Option, units: str) -> str:
     )
 
 
-def _details(best: Option, u: str) -> list[str]:
+def _details(best: SizeOption, u: str) -> list[str]:
     on_shims = (
         f" on shims of {text.length(best.shim_mm, u)} ({best.shimmed:.0%} of deliveries want shims)"
         if best.shim_mm or best.shimmed
@@ -155,7 +155,7 @@ def _details(best: Option, u: str) -> list[str]:
     )
 
 
-def first_built(best: Option, u: str) -> str:
+def first_built(best: SizeOption, u: str) -> str:
     """Say how far apart the stacks of a set are before the bench mends it."""
     if best.spread_n is None:
         return ""
@@ -165,7 +165,7 @@ def first_built(best: Option, u: str) -> str:
     )
 
 
-def _blind(best: Option, order: Order) -> list[str]:
+def _blind(best: SizeOption, order: Order) -> list[str]:
     lines = wrapped(
         f"Without a gauge the same discs are on target in {said(best.blind)} of deliveries, and "
         f"no number in more than {said(best.blind_most)}: nobody knows the modulus of a lot."
@@ -175,7 +175,7 @@ def _blind(best: Option, order: Order) -> list[str]:
     return [*lines, ""]
 
 
-def in_steps(best: Option, order: Order) -> str:
+def in_steps(best: SizeOption, order: Order) -> str:
     """Say what a sample first costs and promises, beside all at once."""
     steps = best.steps
     lead = best.lead_days
@@ -189,7 +189,7 @@ def in_steps(best: Option, order: Order) -> str:
     )
 
 
-def _curve(best: Option, order: Order) -> list[str]:
+def _curve(best: SizeOption, order: Order) -> list[str]:
     if best.matched < order.asked:  # no quantity changes that
         return []
     lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
@@ -217,7 +217,7 @@ def _joint(joint: Joint, order: Order) -> list[str]:
     return [*lines, f"    {joint.left_discs} discs left over", ""]
 
 
-def said(share: Share) -> str:
+def said(share: Proportion) -> str:
     """Say a share of deliveries with its interval."""
     return f"{share.share:.1%} ({share.low:.1%} to {share.high:.1%})"
 

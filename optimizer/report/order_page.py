@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from optimizer import text
-from optimizer.orders.document import ClutchOrder, Option, Order, Point
+from optimizer.orders.document import ClutchOrder, Order, Point, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis
 from optimizer.report.figures import Figures
@@ -81,7 +81,7 @@ def order_context(order: Order, day: date) -> dict[str, Any]:
     }
 
 
-def thinned(best: Option) -> list[Point]:
+def thinned(best: SizeOption) -> list[Point]:
     """Return the points of a curve that fit a table, the quantity named among them."""
     step = math.ceil(len(best.curve) / ROWS)
     return [p for k, p in enumerate(best.curve) if k % step == 0 or p.discs == best.enough]
@@ -140,7 +140,7 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
     )
 
 
-def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
+def _axes(best: SizeOption, asked: float) -> tuple[Axis, Axis]:
     first, last = best.curve[0].discs, best.curve[-1].discs
     if best.in_steps(asked):
         first, last = min(first, int(best.steps.mean_discs)), max(last, int(best.steps.mean_discs))
@@ -150,7 +150,7 @@ def _axes(best: Option, asked: float) -> tuple[Axis, Axis]:
     return wide, Axis(floor, 100.0, BOTTOM, TOP)
 
 
-def _named(best: Option) -> list[int]:
+def _named(best: SizeOption) -> list[int]:
     """Discs named along the axis, in whole packs between the first and the last."""
     first, last = best.curve[0].discs, best.curve[-1].discs
     pack = math.gcd(*(point.discs for point in best.curve)) or 1

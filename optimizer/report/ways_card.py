@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.model.job import Effort
-from optimizer.ways.compare import Comparison, Told, side
+from optimizer.ways.compare import Comparison, WayResult, side
 from optimizer.wrapping import Table, plain, wrapped
 
 Block = Table | str
@@ -98,7 +98,7 @@ def effort_words(effort: Effort) -> str:
     )
 
 
-def _row(told: Told) -> tuple[str, ...]:
+def _row(told: WayResult) -> tuple[str, ...]:
     give = told.minutes_side
     return (
         told.way.name,

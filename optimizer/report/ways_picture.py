@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.report.pictures import ACCENT, INK, MUTED, STYLES, blank_figure
 from optimizer.report.ways_card import best_sentence
-from optimizer.ways.compare import Comparison, Told
+from optimizer.ways.compare import Comparison, WayResult
 from optimizer.wrapping import wrapped
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def ways_picture(found: Comparison) -> Figure:
     return figure
 
 
-def curve(told: Told) -> tuple[list[float], list[float]]:
+def curve(told: WayResult) -> tuple[list[float], list[float]]:
     """Minutes, and the share of benches that have ended by then weighted by their chance."""
     minutes, said = told.of("minutes"), told.of("said")
     order = np.argsort(minutes, kind="stable")

@@ -29,7 +29,7 @@ SIDE = 1.96
 
 
 @dataclass(frozen=True)
-class Told:
+class WayResult:
     """What some benches say of a way: `plays` one a bench; none where there is no set."""
 
     way: Way
@@ -70,14 +70,14 @@ class Comparison:
 
     start: Start
     stop_at: float
-    told: tuple[Told, ...]
+    told: tuple[WayResult, ...]
     look: Look
     saved: Array
     impossible: tuple[Way, ...]
     stopped: str | None
 
     @property
-    def best(self) -> Told:
+    def best(self) -> WayResult:
         """The way of fewest minutes."""
         return self.told[0]
 
@@ -181,7 +181,7 @@ class _Field:
 
     def result(self, look: Look, stopped: str | None) -> Comparison:
         """Rank the ways."""
-        told = [Told(way, tuple(plays)) for way, plays in self.plays.items() if plays]
+        told = [WayResult(way, tuple(plays)) for way, plays in self.plays.items() if plays]
         stop_at = self._each.stop_at
         told.sort(
             key=lambda t: (t.chance < stop_at, t.minutes if t.chance >= stop_at else -t.chance)

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.estimate.breakdown import MICROMETER, MOST_AGAIN
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import members_of
 from optimizer.mechanics.disc import Array
 from optimizer.ways.first import own_tool, remeasured
@@ -20,8 +20,8 @@ SECOND_LOOK = "a second look at those that decide"
 
 @dataclass(frozen=True)
 class Look:
-    """Discs worth a second look, most first: their `part` of the doubt that it takes away, and
-    the minutes it costs to measure them all."""
+    """Discs worth a second look, most first: their `part` of the uncertainty it takes away, and the
+    minutes it costs to measure them all."""
 
     discs: tuple[str, ...]
     part: Array
@@ -37,7 +37,7 @@ def second_look(start: Start) -> Look:
     tool = start.job.instrument
     seen = np.stack([task.belief.thickness_mm[used], task.belief.cone_height_mm[used]], axis=1)
     better = start.believing(remeasured(task.belief, used, seen, tool))
-    before, after = (load_doubt(t, stacks, task.target_n).disc_n2 for t in (task, better))
+    before, after = (load_uncertainty(t, stacks, task.target_n).disc_n2 for t in (task, better))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     best = best[gain[best] > 0]

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.bench.decide import COST_APART, GAIN, HOPE, gains, next_move
-from optimizer.bench.moves import Option
+from optimizer.bench.moves import Move
 from optimizer.estimate.learn import learn, loads
 from optimizer.model.readings import Reading
 from tests.simulator.setup import (
@@ -77,8 +77,8 @@ def test_no_move_is_offered_that_gains_nothing_but_one_that_a_reading_may_settle
 
 def test_far_apart_a_move_that_gains_is_made_and_nothing_left(monkeypatch):
     """Small chances all, but a rebuild betters what no reading does: it is not the end."""
-    swap = Option((), STACKS, 0.002, 1.0, 1)
-    anew = Option((), STACKS[::-1], 0.05, 1.0, 25)
+    swap = Move((), STACKS, 0.002, 1.0, 1)
+    anew = Move((), STACKS[::-1], 0.05, 1.0, 25)
     monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: [swap])
     monkeypatch.setattr("optimizer.bench.decide._rebuilt", lambda *_: anew)
     said = advice((45.0, 0.0, -45.0), repeats=3, rebuild=lambda: (STACKS, ((), (), ())))
@@ -158,11 +158,11 @@ def test_shoes_are_made_alike_also_where_no_move_reaches_the_target(level):
     ],
 )
 def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(odds, on_target, gaining):
-    assert gains(Option((), (), odds, on_target, 2), 0.5, 0.8) == gaining
+    assert gains(Move((), (), odds, on_target, 2), 0.5, 0.8) == gaining
 
 
 def test_the_move_of_most_worth_comes_first_in_whatever_order_they_are_found(monkeypatch):
-    found = [Option((), STACKS, odds, 0.95, 2) for odds in (0.3, 0.8, 0.5)]
+    found = [Move((), STACKS, odds, 0.95, 2) for odds in (0.3, 0.8, 0.5)]
     monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: list(found))
     said = advice((20.0, 0.0, -10.0), repeats=6)
     assert [move.odds for move in said.moves] == [0.8, 0.5, 0.3]

@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import deflection, stack_load
 from tests.shell import evenstack
 
@@ -54,7 +54,7 @@ def test_loads_are_those_of_the_mechanics(capsys, job):
     told = load(capsys, job, STACK)
     d = discs(20.0, 10.2, *np.array([SIZES[f"D{i:02d}"] for i in range(1, 9)]).T)
     members = np.array([[[0, 1], [2, 3], [4, -1], [5, -1], [6, -1], [7, -1]]])
-    p = packets(d, members, Model(en16984))
+    p = packets(d, members, LoadModel(en16984))
     for key, travel in (("rest", 0.0), ("working", 1.5), ("worn", 1.7)):
         exact = stack_load(p, Seating(27.0), travel)[0]
         assert told[f"{key}_load_n"] == pytest.approx(exact, abs=1e-5)

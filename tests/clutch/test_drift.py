@@ -10,7 +10,7 @@ from optimizer.clutch.wear import Wear
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import free_height
 
 LEVER = np.full(3, 0.65)
@@ -21,7 +21,7 @@ AMOUNT = np.arange(1, 6) * 0.1
 def springs(seated=False, thickness=(0.9, 0.9, 0.9)):
     """Three stacks of nine lone discs 20 x 10.2, cone 0.48 mm."""
     d = discs(20, 10.2, np.repeat(thickness, 9), 0.48)
-    p = packets(d, np.arange(27).reshape(3, 9, 1), Model(en16984))
+    p = packets(d, np.arange(27).reshape(3, 9, 1), LoadModel(en16984))
     datum = Seating(27.0) if seated else Installed(free_height(p) - 0.9)
     return Springs(p, datum, np.zeros(3), np.ones(3))
 

@@ -12,7 +12,7 @@ from optimizer.clutch.running import (
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model
+from optimizer.mechanics.packet import LoadModel
 
 DISC = discs(20.0, 10.2, [0.9], 0.5)
 
@@ -57,14 +57,14 @@ def test_friction_works_the_other_way_coming_back():
     row = singles(9)
     for edge in (0.01, 0.05):
         share = release_share(
-            DISC, row, Model(en16984, edge=edge), Installed(11.5), np.array([1.5]), np.zeros(1)
+            DISC, row, LoadModel(en16984, edge=edge), Installed(11.5), np.array([1.5]), np.zeros(1)
         )
         assert share == pytest.approx((1 - edge) / (1 + edge))
     nested = np.array([[[0, 0, -1]] * 5])
-    model = Model(en16984, edge=0.02, between=0.01)
+    model = LoadModel(en16984, edge=0.02, between=0.01)
     share = release_share(DISC, nested, model, Installed(11.0), np.array([1.0]), np.zeros(1))
     assert share == pytest.approx((1 - 0.03) / (1 + 0.03))
     seated = release_share(
-        DISC, row, Model(en16984, edge=0.02), Seating(27.0), np.array([1.5]), np.zeros(1)
+        DISC, row, LoadModel(en16984, edge=0.02), Seating(27.0), np.array([1.5]), np.zeros(1)
     )
     assert share[0] < seated[0] < 1

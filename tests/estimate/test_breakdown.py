@@ -5,7 +5,7 @@ import pytest
 
 from optimizer.estimate.breakdown import LEAST_GAIN, MOST_AGAIN, shares, what_helps
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import DISCS, load_doubt
+from optimizer.estimate.loads import DISCS, load_uncertainty
 from optimizer.model.job import Instrument
 from tests.estimate.sets import a_set
 
@@ -25,7 +25,7 @@ def helps(one):
 
 def test_shares_make_the_whole_and_the_largest_comes_first():
     one = a_set(tool=CALIPER)
-    parts = shares(load_doubt(one.task, one.stacks, one.load_n))
+    parts = shares(load_uncertainty(one.task, one.stacks, one.load_n))
     assert sum(p.share for p in parts) == pytest.approx(1.0)
     assert [p.share for p in parts] == sorted((p.share for p in parts), reverse=True)
     assert {p.source for p in parts} == set(DISCS)
@@ -42,22 +42,22 @@ def test_shares_make_the_whole_and_the_largest_comes_first():
 )
 def test_the_largest_source_is_the_one_put_in(tool, sharp, first):
     one = a_set(tool=tool, sharp=sharp)
-    assert shares(load_doubt(one.task, one.stacks, one.load_n))[0].source == first
+    assert shares(load_uncertainty(one.task, one.stacks, one.load_n))[0].source == first
 
 
 def test_without_any_doubt_there_are_no_shares_and_no_help():
     one = a_set(tool=Instrument(0.0, 0.0))
     belief = replace(one.task.belief, covariance=np.zeros((40, 3, 3)), scatter=np.zeros(40))
     sure = replace(one, task=replace(one.task, belief=belief))
-    assert all(p.share == 0 for p in shares(load_doubt(sure.task, sure.stacks, sure.load_n)))
+    assert all(p.share == 0 for p in shares(load_uncertainty(sure.task, sure.stacks, sure.load_n)))
     assert helps(sure) == ()
 
 
 def test_help_is_listed_best_first_with_the_odds_now():
     one = a_set(tool=CALIPER, sharp=0.4)
     found = helps(one)
-    doubt = load_doubt(one.task, one.stacks, level(one))
-    now = chance(one.task, doubt, level(one), TOLERANCE_N).within_tolerance
+    uncertainty = load_uncertainty(one.task, one.stacks, level(one))
+    now = chance(one.task, uncertainty, level(one), TOLERANCE_N).within_tolerance
     assert len(found) == 3
     assert all(h.odds_now == now for h in found)
     assert [h.odds_then for h in found] == sorted((h.odds_then for h in found), reverse=True)
@@ -94,8 +94,8 @@ def test_the_odds_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
     dress = next(h for h in helps(one) if h.action.startswith("dress"))
     scatter = np.full(40, one.job.model.dressed_scatter)
     dressed = replace(one.task, belief=replace(one.task.belief, scatter=scatter))
-    doubt = load_doubt(dressed, one.stacks, level(one))
-    assert dress.odds_then == chance(dressed, doubt, level(one), TOLERANCE_N).within_tolerance
+    uncertainty = load_uncertainty(dressed, one.stacks, level(one))
+    assert dress.odds_then == chance(dressed, uncertainty, level(one), TOLERANCE_N).within_tolerance
 
 
 def test_flats_are_measured_again_where_they_leave_the_most_doubt():
@@ -120,6 +120,6 @@ def test_a_travel_taken_with_a_caliper_is_worth_a_dial_gauge():
     best = max(found, key=lambda h: h.odds_then - h.odds_now)
     assert best.action == "measure the travel of every shoe with a dial gauge"
     assert best.discs == ()
-    parts = {p.source: p for p in shares(load_doubt(task, one.stacks, one.load_n))}
+    parts = {p.source: p for p in shares(load_uncertainty(task, one.stacks, one.load_n))}
     assert parts["travel"].share > 0.5
     assert "seat" not in parts

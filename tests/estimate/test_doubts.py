@@ -3,7 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.estimate.doubts import FAR, Expected, doubts
+from optimizer.estimate.doubts import FAR, ExpectedReading, doubts
 from optimizer.estimate.learn import learn, loads
 from optimizer.estimate.words import doubt_words
 from optimizer.model.readings import Reading
@@ -60,8 +60,8 @@ def test_swapped_digits_are_offered(rig, right):
 
 
 def test_the_rule_is_four_sds_and_a_re_read_counts_the_first_reading(rig, right):
-    assert Expected(100.0, 5.0).fits(100.0 + FAR * 5.0)
-    assert not Expected(100.0, 5.0).fits(100.0 + FAR * 5.0 + 0.1)
+    assert ExpectedReading(100.0, 5.0).fits(100.0 + FAR * 5.0)
+    assert not ExpectedReading(100.0, 5.0).fits(100.0 + FAR * 5.0 + 0.1)
     # before any reading the load factor is known to some 5 %
     assert of_last(rig, read(1, 1.18 * right[0])) is None
     assert of_last(rig, read(1, 1.30 * right[0])) is not None
@@ -97,5 +97,5 @@ def test_settled_above_the_first_push_asks_whether_the_two_were_confused(rig, ri
 
 def test_it_is_said_with_what_was_expected(rig, right):
     doubt = of_last(rig, read(1, 10 * right[0]))
-    said = doubt_words(replace(doubt, expected=Expected(806.0, 30.0), offered_n=813.8), "mm")
+    said = doubt_words(replace(doubt, expected=ExpectedReading(806.0, 30.0), offered_n=813.8), "mm")
     assert said == f"{10 * right[0]:.6g} N: expected 806 +- 30 N. 813.8 N? (ten times too high)"

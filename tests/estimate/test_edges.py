@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.estimate.loads import SOURCES, load_doubt
+from optimizer.estimate.loads import SOURCES, load_uncertainty
 from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose
 from optimizer.mechanics.disc import discs, lever_ratio
@@ -57,7 +57,7 @@ def test_a_measured_edge_radius_counts_in_load_and_doubt():
     assert (tasks[1].belief.scatter == job.model.sharp_scatter).all()
     stacks = tuple(tuple((4 * s + k,) for k in range(4)) for s in range(3))
     at = SOURCES.index("flats")
-    parts = [load_doubt(task, stacks, np.full(3, 890.0)).parts_n2[:, at] for task in tasks]
+    parts = [load_uncertainty(task, stacks, np.full(3, 890.0)).parts_n2[:, at] for task in tasks]
     assert (parts[0] == 0).all()
     assert parts[1] == pytest.approx(parts[2])
     assert (parts[1] > 0).all()

@@ -7,7 +7,7 @@ import pytest
 
 from optimizer.errors import MechanicsError
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import SOURCES, load_doubt
+from optimizer.estimate.loads import SOURCES, load_uncertainty
 from optimizer.estimate.prior import believe, level_sd
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
@@ -31,14 +31,14 @@ DRAWS = 6000
 )
 def test_sd_and_odds_agree_with_exact_mechanics(law, datum, overall):
     one = a_set(datum, law, overall=overall)
-    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
     drawn = true_loads(one, DRAWS)
     # the sd of 6000 draws is itself known to 0.9 %
-    np.testing.assert_allclose(doubt.sd_n, drawn.std(0), rtol=0.035)
+    np.testing.assert_allclose(uncertainty.sd_n, drawn.std(0), rtol=0.035)
     level = one.load_n - one.load_n.mean() * np.ones(3)
     near = 0.3 * level  # as a match would have them, yet not equal
-    width = 2.0 * float(doubt.sd_n.mean())
-    odds = spread_within(near + doubt.shift_n, doubt.covariance_n2(), width)
+    width = 2.0 * float(uncertainty.sd_n.mean())
+    odds = spread_within(near + uncertainty.shift_n, uncertainty.covariance_n2(), width)
     assert 0.2 < odds < 0.7
     assert odds == pytest.approx(spread_odds(drawn - one.load_n + near, width), abs=0.01)
 
@@ -46,42 +46,45 @@ def test_sd_and_odds_agree_with_exact_mechanics(law, datum, overall):
 @pytest.mark.parametrize(("singles", "pairs"), [(9, 0), (1, 5)])
 def test_singles_and_many_pairs_too(singles, pairs):
     one = a_set("seating", singles=singles, pairs=pairs)
-    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
     drawn = true_loads(one, DRAWS)
-    np.testing.assert_allclose(doubt.sd_n, drawn.std(0), rtol=0.035)
+    np.testing.assert_allclose(uncertainty.sd_n, drawn.std(0), rtol=0.035)
     # nested cones hang free at the seating load: the believed discs flatter the stack
-    np.testing.assert_allclose(doubt.shift_n, drawn.mean(0) - one.load_n, atol=0.6)
+    np.testing.assert_allclose(uncertainty.shift_n, drawn.mean(0) - one.load_n, atol=0.6)
 
 
 def test_sources_add_up_and_belong_to_their_discs():
     one = a_set()
-    doubt = load_doubt(one.task, one.stacks, one.load_n)
-    np.testing.assert_allclose(doubt.parts_n2.sum(1), doubt.sd_n**2)
-    assert (doubt.disc_n2 >= 0).all()
+    uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
+    np.testing.assert_allclose(uncertainty.parts_n2.sum(1), uncertainty.sd_n**2)
+    assert (uncertainty.disc_n2 >= 0).all()
     sharp = one.task.belief.scatter > one.job.model.dressed_scatter
     for s, stack in enumerate(one.stacks):
         for p, packet in enumerate(stack):
             for j in range(3):
                 if j >= len(packet):
-                    assert not doubt.disc_n2[s, p, j].any()
+                    assert not uncertainty.disc_n2[s, p, j].any()
                 else:
-                    edges, stiffness = doubt.disc_n2[s, p, j, 3], doubt.disc_n2[s, p, j, 2]
+                    edges, stiffness = (
+                        uncertainty.disc_n2[s, p, j, 3],
+                        uncertainty.disc_n2[s, p, j, 2],
+                    )
                     assert (edges > stiffness) == sharp[packet[j]]  # 2 % or 0.4 % against 1 %
 
 
 def test_the_common_factor_moves_all_loads_and_not_their_spread():
     one = a_set("installed")
-    doubt = load_doubt(one.task, one.stacks, one.load_n)
+    uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
     # at a given deflection every load is proportional to the modulus
-    np.testing.assert_allclose(doubt.common_n, one.load_n, rtol=1e-3)
+    np.testing.assert_allclose(uncertainty.common_n, one.load_n, rtol=1e-3)
     drawn = true_loads(one, DRAWS, common_sd=level_sd(one.task.model.law))
-    found = chance(one.task, doubt, one.load_n, 9.0)
+    found = chance(one.task, uncertainty, one.load_n, 9.0)
     assert found.within_tolerance == pytest.approx((np.ptp(drawn, axis=1) <= 9.0).mean(), abs=0.015)
     off = drawn.mean(1) - one.task.target_n.mean()
     assert found.on_target == pytest.approx(
         (np.abs(off) <= one.task.load_tolerance_n).mean(), abs=0.015
     )
-    assert chance(one.task, doubt, one.load_n, 9.0, 0.0).within_tolerance == pytest.approx(
+    assert chance(one.task, uncertainty, one.load_n, 9.0, 0.0).within_tolerance == pytest.approx(
         found.within_tolerance, abs=1e-3
     )
 
@@ -110,7 +113,7 @@ def test_the_doubt_of_flats_agrees_with_exact_mechanics(law):
         seat_sd_mm=task.seat_sd_mm[:1],
     )
     load = stack_load(packets(task.discs, members_of(stacks), task.model), task.datum, 1.5)
-    part = load_doubt(alone, stacks, load).parts_n2[0, SOURCES.index("flats")]
+    part = load_uncertainty(alone, stacks, load).parts_n2[0, SOURCES.index("flats")]
     rng = np.random.default_rng(2)
     drawn = []
     for _ in range(1200):
@@ -131,15 +134,15 @@ def test_the_doubt_of_travel_and_seat_agrees_with_exact_mechanics(datum):
     """2,000 travels and seats drawn as declared, the stacks pressed exactly."""
     one = a_set(datum)
     task = replace(one.task, travel_sd_mm=np.full(3, 0.02), seat_sd_mm=np.full(3, 0.01))
-    doubt = load_doubt(task, one.stacks, one.load_n)
+    uncertainty = load_uncertainty(task, one.stacks, one.load_n)
     rng = np.random.default_rng(5)
     p = packets(task.discs, members_of(one.stacks), task.model)
     many = p.take(np.tile(np.arange(3), 2000))
     for sd, source in ((task.travel_sd_mm, "travel"), (task.seat_sd_mm, "seat")):
         travel = task.travel_mm + rng.normal(0, sd, (2000, 3))
         drawn = stack_load(many, once(task.datum), travel.ravel()).reshape(2000, 3)
-        part = doubt.parts_n2[:, SOURCES.index(source)]
+        part = uncertainty.parts_n2[:, SOURCES.index(source)]
         np.testing.assert_allclose(np.sqrt(part), np.std(drawn, axis=0), rtol=0.05)
     np.testing.assert_allclose(
-        doubt.sd_n**2 - doubt.on_tester.sd_n**2, doubt.parts_n2[:, -2:].sum(1)
+        uncertainty.sd_n**2 - uncertainty.on_tester.sd_n**2, uncertainty.parts_n2[:, -2:].sum(1)
     )

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from optimizer.estimate.learn import in_clutch, learn, loads
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
@@ -20,7 +20,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import Datum, Instrument
 from optimizer.model.readings import Reading
@@ -118,7 +118,7 @@ def everything_drawn(case, job, bag, stacks):
     )
     places = members_of(stacks)[..., : 2 if case.pairs else 1]
     places = np.where(places >= 0, places + n * np.arange(DRAWS)[:, None, None, None], -1)
-    p = packets(own, places, Model(LAWS[case.law]))
+    p = packets(own, places, LoadModel(LAWS[case.law]))
     seated = case.datum == "seating"
     datum = Seating(27.0) if seated else Installed(room_mm(case))
     place = case.travel_sd_mm * rng.standard_normal((DRAWS, 3))
@@ -142,14 +142,16 @@ def test_before_any_reading(drawn):
     case, job, bag, stacks, true, _ = drawn
     task = pose(believe(bag, job), job, np.full(3, 850.0))
     load = stack_load(packets(task.discs, members_of(stacks), task.model), task.datum, 1.5)
-    doubt = load_doubt(task, stacks, load)
-    sd = np.sqrt(np.diag(doubt.covariance_n2(LEVEL[case.law])))
+    uncertainty = load_uncertainty(task, stacks, load)
+    sd = np.sqrt(np.diag(uncertainty.covariance_n2(LEVEL[case.law])))
     # the sd of 10,000 draws is itself known to 0.7 %
     np.testing.assert_allclose(sd, true.std(axis=0), rtol=0.025)
     # the loads as if they were matched: their differences from what is believed, side by side
     off = true - load
     for width in (9.0, 30.0):
-        said = float(spread_within(doubt.shift_n, doubt.covariance_n2(LEVEL[case.law]), width))
+        said = float(
+            spread_within(uncertainty.shift_n, uncertainty.covariance_n2(LEVEL[case.law]), width)
+        )
         assert said == pytest.approx((np.ptp(off, axis=1) <= width).mean(), abs=0.01)
 
 

@@ -1,7 +1,7 @@
 import pytest
 
 from optimizer.errors import InputError
-from optimizer.io.table import Row, read_table
+from optimizer.io.table import TableRow, read_table
 
 
 def table(tmp_path, content: bytes):
@@ -18,7 +18,7 @@ def test_separators_line_ends_and_byte_order_mark(tmp_path, separator, end, mark
         b"disc", separator.join([b"disc", b"edge"])
     )
     read = table(tmp_path, content)
-    assert read.header == Row(1, ("disc", "edge"))
+    assert read.header == TableRow(1, ("disc", "edge"))
     assert [(row.line, row.cells) for row in read.rows] == [(2, ("A01", "")), (4, ("A02", ""))]
 
 
@@ -29,12 +29,12 @@ def test_a_cell_over_two_lines_does_not_shift_the_line_numbers(tmp_path):
 
 def test_the_separator_note_of_a_spreadsheet_is_passed_over(tmp_path):
     read = table(tmp_path, b"sep=;\ndisc;note\nA01;x\n")
-    assert read.header == Row(2, ("disc", "note"))
-    assert read.rows == (Row(3, ("A01", "x")),)
+    assert read.header == TableRow(2, ("disc", "note"))
+    assert read.rows == (TableRow(3, ("A01", "x")),)
 
 
 def test_empty_cells_beyond_the_header_are_no_problem(tmp_path):
-    assert table(tmp_path, b"disc,note\nA01,x,,\n").rows == (Row(2, ("A01", "x")),)
+    assert table(tmp_path, b"disc,note\nA01,x,,\n").rows == (TableRow(2, ("A01", "x")),)
 
 
 def test_cells_beyond_the_header_are(tmp_path):

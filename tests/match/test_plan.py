@@ -1,4 +1,4 @@
-"""Chances, doubt and help of a set in the plan, its JSON and its card."""
+"""Chances, uncertainty and help of a set in the plan, its JSON and its card."""
 
 import json
 from dataclasses import replace
@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.io.documents import read_plan, to_json
 from optimizer.match.plan import plan
@@ -38,8 +38,8 @@ def planned(one, **more):
 
 def test_a_plan_carries_the_odds_of_its_sets(one):
     told = planned(one).sets[0]
-    doubt = load_doubt(one.task, one.stacks, one.load_n)
-    odds = chance(one.task, doubt, one.load_n, one.job.target.spread_tolerance_n)
+    uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
+    odds = chance(one.task, uncertainty, one.load_n, one.job.target.spread_tolerance_n)
     assert told.odds_within_tolerance == odds.within_tolerance
     assert told.odds_on_target == odds.on_target
     assert sum(part["share"] for part in told.doubt) == pytest.approx(1.0)
@@ -94,7 +94,7 @@ def test_what_nested_cones_take_from_the_loads_is_told_where_it_differs_between_
     found = match(work.task, Limits())
     made = plan(work.job, work.task, (found,), (), 0, None)
     told = [note for note in made.warnings if "may or may not touch" in note]
-    shift = load_doubt(work.task, found.answer.stacks, found.answer.work_n).shift_n
+    shift = load_uncertainty(work.task, found.answer.stacks, found.answer.work_n).shift_n
     assert np.ptp(shift) > work.task.resolution_n
     assert len(told) == 1
     for newtons in (-shift.max(), -shift.min(), np.ptp(shift)):

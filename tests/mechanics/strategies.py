@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from optimizer.mechanics.disc import Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Model, Packets, packets
+from optimizer.mechanics.packet import LoadModel, Packets, packets
 from tests.mechanics.literal import Disc
 
 
@@ -16,7 +16,7 @@ def between(low, high):
 
 
 models = st.builds(
-    Model,
+    LoadModel,
     st.sampled_from(list(LAWS.values())),
     between(0.9, 1.1),
     st.sampled_from([0.0, 0.03]),
@@ -66,7 +66,7 @@ class Stack:
     """Packets in series: as rows, and as arrays of shape (P, 3)."""
 
     groups: list[list[Disc]]
-    model: Model
+    model: LoadModel
 
     @property
     def discs(self) -> Discs:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984, thick
-from optimizer.mechanics.packet import Model, load, packets
+from optimizer.mechanics.packet import LoadModel, load, packets
 from optimizer.units import MM_PER_IN, N_PER_LBF
 from tests.mechanics.literal import Disc, En16984, Thick, en_formula, packet_load
 from tests.mechanics.reference import column, rows, sizes
@@ -19,7 +19,7 @@ FE = rows("fe_single.csv")  # finite-element study, tests/data/README.md
 
 def single_loads(law, d, deflection_mm):
     """Load of every disc of `d` alone, at its own deflection."""
-    alone = packets(d, np.arange(d.od_mm.size)[:, None], Model(law))
+    alone = packets(d, np.arange(d.od_mm.size)[:, None], LoadModel(law))
     return load(alone, alone.free_mm - deflection_mm)
 
 
@@ -66,7 +66,7 @@ def test_published_seven_points_with_the_one_illegible_height():
     height_in = min(np.arange(0.0338, 0.0348, 1e-5), key=worst)
     assert height_in == pytest.approx(0.0343, abs=1e-4)
     assert worst(height_in) < 0.001
-    pair = packets(disc_of(np.full(2, height_in)), np.arange(2), Model(en16984))
+    pair = packets(disc_of(np.full(2, height_in)), np.arange(2), LoadModel(en16984))
     pair_lbf = load(pair, pair.free_mm - 0.026 * MM_PER_IN) / N_PER_LBF
     assert pair_lbf == pytest.approx(972, rel=0.015)
 

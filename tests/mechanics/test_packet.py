@@ -9,7 +9,7 @@ from optimizer.errors import MechanicsError
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
 from optimizer.mechanics.packet import (
-    Model,
+    LoadModel,
     compliance,
     disc_loads,
     limit_load,
@@ -26,7 +26,7 @@ FE = rows("fe_packet.csv")  # finite-element study, tests/data/README.md
 PRINTED = {en16984: En16984(), thick: Thick()}
 
 
-FRICTIONLESS = Model(en16984)
+FRICTIONLESS = LoadModel(en16984)
 
 
 def one_packet(d, model=FRICTIONLESS):
@@ -36,7 +36,7 @@ def one_packet(d, model=FRICTIONLESS):
 def fe_over(law, table):
     ratios = []
     for row in table:
-        p = one_packet(nested(row["discs_bottom_to_top"]), Model(law))
+        p = one_packet(nested(row["discs_bottom_to_top"]), LoadModel(law))
         ratios.append(float(row["fe_load_n"]) / load(p, p.free_mm - float(row["deflection_mm"])))
     return np.array(ratios)
 
@@ -66,7 +66,7 @@ def test_thick_packets_meet_finite_elements_without_a_factor():
 def test_free_height_of_packets(law):
     # finite-element study: free height of every order without a valley
     for row in FE:
-        p = one_packet(nested(row["discs_bottom_to_top"]), Model(law))
+        p = one_packet(nested(row["discs_bottom_to_top"]), LoadModel(law))
         if "valley" not in row["case"]:
             height = float(row["packet_free_height_mm"])
             assert p.height_mm + p.free_mm == pytest.approx(height, abs=0.002)
@@ -139,7 +139,7 @@ def test_many_packets_at_once_are_the_packets_one_by_one(stack, parts):
 
 def test_the_order_of_discs_in_a_packet_does_not_matter_to_its_load():
     d = discs(20, 10.2, np.array([0.9, 0.85, 0.8]), np.array([0.5, 0.47, 0.42]))
-    orders = packets(d, np.array([[0, 1, 2], [2, 0, 1], [1, 2, 0]]), Model(thick))
+    orders = packets(d, np.array([[0, 1, 2], [2, 0, 1], [1, 2, 0]]), LoadModel(thick))
     np.testing.assert_allclose(load(orders, np.full(3, 0.25)), load(orders, np.full(3, 0.25))[0])
 
 
@@ -147,7 +147,7 @@ def test_the_order_of_discs_in_a_packet_does_not_matter_to_its_load():
 def test_friction_on_loading(between_discs, edge, n):
     # EN 16984:2016: 1 / (1 - w_M (n-1) - w_R); spring makers: about 3 % an interface
     d = discs(20, 10.2, 0.9, np.full(n, 0.5))
-    plain, rubbing = one_packet(d), one_packet(d, Model(en16984, 1.0, between_discs, edge))
+    plain, rubbing = one_packet(d), one_packet(d, LoadModel(en16984, 1.0, between_discs, edge))
     raised = load(rubbing, 0.3) / load(plain, 0.3)
     assert raised == pytest.approx(1 / (1 - between_discs * (n - 1) - edge))
 
@@ -156,12 +156,12 @@ def test_friction_on_loading(between_discs, edge, n):
 def test_places_beside_a_disc_stay_finite_whatever_the_first_disc_is():
     # the finite-thickness form of the first, small disc has no answer at the second one's cone
     d = discs(np.array([6, 60]), np.array([3, 30]), np.array([0.8, 3]), np.array([0.2, 2.5]))
-    padded, alone = (packets(d, np.array(m), Model(thick)) for m in ([[1, -1]], [[1]]))
+    padded, alone = (packets(d, np.array(m), LoadModel(thick)) for m in ([[1, -1]], [[1]]))
     assert load(padded, np.array([2.0])) == load(alone, np.array([2.0]))
 
 
 def test_an_empty_place_has_no_height_and_does_not_yield():
-    p = packets(discs(20, 10.2, 0.9, np.array([0.5])), np.array([[0], [-1]]), Model(thick))
+    p = packets(discs(20, 10.2, 0.9, np.array([0.5])), np.array([[0], [-1]]), LoadModel(thick))
     assert p.height_mm[1] == 0
     assert residual_cone_height(p, 100.0)[1] == 0
     assert load(p, np.array([0.3, 0.0]))[1] == 0
@@ -184,21 +184,21 @@ def test_what_is_no_cone_is_refused(law, size, said):
     sound = (20, 10.2, 0.9, 0.5, 0.0)
     d = discs(*np.array([sound, (*size, 0.0)[:5]]).T)
     with pytest.raises(MechanicsError, match="only a cone with a ring") as error:
-        packets(d, np.array([[0], [1]]), Model(law))
+        packets(d, np.array([[0], [1]]), LoadModel(law))
     assert said in str(error.value)
 
 
 @pytest.mark.filterwarnings("error")
 def test_a_flat_too_wide_for_its_cone_is_refused():
     with pytest.raises(MechanicsError, match="too steep for so wide a flat"):
-        one_packet(discs(20, 10.2, 0.9, np.array([1.2]), 2.2), Model(thick))
+        one_packet(discs(20, 10.2, 0.9, np.array([1.2]), 2.2), LoadModel(thick))
 
 
 @pytest.mark.parametrize("law", LAWS.values())
 @pytest.mark.parametrize("steepness", [1.38, 1.42, 1.6, 2.0])
 def test_a_steep_disc_stops_short_of_its_load_peak(law, steepness):
     # Almen and Laszlo, 1936: beyond h/t = sqrt 2 the load falls before flat
-    p = one_packet(discs(20, 10.2, 0.5, np.array([0.5 * steepness])), Model(law))
+    p = one_packet(discs(20, 10.2, 0.5, np.array([0.5 * steepness])), LoadModel(law))
     x = np.linspace(0, float(p.free_mm), 4001)
     loads = load(p, x)
     peak = x[loads.argmax()]

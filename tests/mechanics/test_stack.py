@@ -9,7 +9,7 @@ from optimizer.errors import MechanicsError
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
-from optimizer.mechanics.packet import Model, limit_load, load, packets
+from optimizer.mechanics.packet import LoadModel, limit_load, load, packets
 from optimizer.mechanics.stack import (
     deflection,
     free_height,
@@ -27,7 +27,7 @@ PRINTED = {en16984: literal.En16984(), thick: literal.Thick()}
 def singles(cones, law=en16984, thickness=0.9):
     """A stack of lone discs 20 x 10.2 with these cone heights."""
     d = discs(20, 10.2, thickness, np.array(cones))
-    return packets(d, np.arange(len(cones))[:, None], Model(law))
+    return packets(d, np.arange(len(cones))[:, None], LoadModel(law))
 
 
 @settings(max_examples=25)
@@ -92,7 +92,7 @@ def test_equal_packets_in_series_yield_together(group, model, count, part):
 @pytest.mark.parametrize("n", [2, 3])
 def test_equal_discs_in_parallel_carry_together(n):
     one = singles([0.5])
-    nest = packets(discs(20, 10.2, 0.9, np.full(n, 0.5)), np.arange(n)[None], Model(en16984))
+    nest = packets(discs(20, 10.2, 0.9, np.full(n, 0.5)), np.arange(n)[None], LoadModel(en16984))
     assert load_at(nest, 0.3) == pytest.approx(n * load_at(one, 0.3), rel=1e-12)
     assert free_height(nest) == pytest.approx(0.5 + n * 0.9 + (n - 1) * 0.005, abs=0.0015 * n)
 
@@ -142,7 +142,7 @@ def test_a_stack_loose_in_its_room_carries_nothing_yet():
 
 def test_a_flat_packet_is_rigid_while_the_others_yield():
     thin = discs(20, 10.2, np.array([0.5, 1.2]), np.array([0.3, 0.5]))
-    p = packets(thin, np.array([[0], [1]]), Model(en16984))
+    p = packets(thin, np.array([[0], [1]]), LoadModel(en16984))
     soft = limit_load(p)[0]
     assert deflection(p, 2 * soft) == pytest.approx(0.3 + deflection(p.take([1]), 2 * soft))
 
@@ -165,7 +165,7 @@ def test_a_steep_disc_works_on_its_rising_branch_and_is_refused_near_its_peak(la
     # Almen and Laszlo, 1936: h/t = 1.6 has a peak; beside a stiff disc it must not be driven
     # over that peak, though the stack as a whole still has room
     d = discs(20, 10.2, np.array([0.5, 0.9]), np.array([0.8, 0.5]))
-    p = packets(d, np.array([[0], [1]]), Model(law))
+    p = packets(d, np.array([[0], [1]]), LoadModel(law))
     steep = p.take([0])
     at = 0.4 * (steep.free_mm - steep.low_mm)[0]
     assert load_at(steep, at) == pytest.approx(load(steep, steep.free_mm - at)[0])

@@ -6,7 +6,7 @@ from hypothesis import given
 
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import deflection, load_at
 from optimizer.mechanics.state import disc_states, greatest_share
 from optimizer.mechanics.stress import stresses
@@ -32,7 +32,7 @@ def test_discs_carry_the_load_and_their_packets_make_the_deflection(stack, part)
 def test_hanging_discs_and_empty_places_do_nothing(law):
     d = discs(20, 10.2, 0.9, np.array([0.5, 0.42, 0.5]))
     members = np.array([[[0, 1], [2, -1], [-1, -1]]])
-    p = packets(d, members, Model(law))
+    p = packets(d, members, LoadModel(law))
     state = disc_states(d, members, p, 100.0)
     assert state.residual_cone_height_mm.shape == (1, 3)
     idle = np.array([[[False, True], [False, True], [True, True]]])
@@ -45,7 +45,7 @@ def test_hanging_discs_and_empty_places_do_nothing(law):
 def test_a_flat_disc_has_a_share_of_one_and_the_stress_of_flat(law):
     d = discs(20, 10.2, 0.9, np.array([0.5, 0.5]), 0.1)
     members = np.array([[0, 1]])
-    p = packets(d, members, Model(law))
+    p = packets(d, members, LoadModel(law))
     state = disc_states(d, members, p, 1e6)
     np.testing.assert_array_equal(state.share, 1)
     assert state.stress.iii[0, 0] == pytest.approx(stresses(d, 0.5).iii[0])
@@ -54,6 +54,6 @@ def test_a_flat_disc_has_a_share_of_one_and_the_stress_of_flat(law):
 def test_deflection_of_a_single_disc_is_its_share_of_the_measured_cone():
     d = discs(20, 10.2, 0.9, np.array([0.5]), 0.1)
     for law in (en16984, thick):
-        p = packets(d, np.array([[0]]), Model(law))
+        p = packets(d, np.array([[0]]), LoadModel(law))
         state = disc_states(d, np.array([[0]]), p, 300.0)
         assert state.deflection_mm == pytest.approx(state.share * 0.5, rel=1e-12)

@@ -10,14 +10,14 @@ import numpy as np
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Index, Model, packets
+from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import deflection, free_height
 from optimizer.model.job import Gauge, Instrument, StackRules
 from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Catalog, Offer, Size, nominal
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.clutch import Clutch, Work
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import BenchWork, OrderedClutch
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.study import Study
@@ -39,10 +39,10 @@ def size(of: str, pack: int | None = None, **changes: object) -> Size:
     return replace(found, **({"offers": (first,)} | changes))
 
 
-def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutch:
+def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> OrderedClutch:
     """A three-shoe clutch: 890 N after 1.5 mm, zeroed at 27 N."""
     return replace(
-        Clutch(
+        OrderedClutch(
             name="kart",
             sets=sets,
             shoes=3,
@@ -53,19 +53,19 @@ def clutch(sets: int = 2, tolerance_n: float = 22.0, **changes: object) -> Clutc
             travel_mm=1.5,
             worn_travel_mm=1.7,
             datum=Seating(27.0),
-            model=Model(en16984),
+            model=LoadModel(en16984),
             poisson=0.3,
             rules=StackRules(packet_sizes=(1, 2), free_height_mm=(10.0, 20.0)),
             instrument=Instrument(),
             gauge=Gauge(4.4, 0.9),
             scatter=0.02,
-            work=Work(0),
+            work=BenchWork(0),
         ),
         **changes,
     )
 
 
-def candidate(of: Size, pattern: Pattern, to: Clutch, making: Making) -> Candidate:
+def candidate(of: Size, pattern: Pattern, to: OrderedClutch, making: Manufacture) -> Candidate:
     return next(c for c in candidates((of,), to, making) if c.pattern == pattern)
 
 
@@ -85,7 +85,7 @@ def study(
     pack: int = 5,
     flat_mm: float = 0.0,
 ) -> Study:
-    making, to = Making(flat_mm=flat_mm), clutch(sets, tolerance_n)
+    making, to = Manufacture(flat_mm=flat_mm), clutch(sets, tolerance_n)
     return Study(
         to, (candidate(size(name, pack=pack), pattern, to, making),), making, none_on_hand()
     )
@@ -98,7 +98,7 @@ def surely_matched(of: Study) -> Study:
 
 def installed(spare_mm: float, shims_mm: tuple[float, ...]) -> Study:
     """Four sets in rooms `spare_mm` longer than a nominal stack at the target wants."""
-    making, seated = Making(), clutch(4)
+    making, seated = Manufacture(), clutch(4)
     sold = size("V18-100", pack=10)
     p = packets(*stack_of(candidate(sold, KART, seated, making)), seated.model)
     height = float((free_height(p) - deflection(p, seated.target_n))[0])

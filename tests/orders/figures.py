@@ -24,22 +24,22 @@ from joblib.externals.loky import get_reusable_executor
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
-from optimizer.orders.build import Bench, Built, build, on_target
+from optimizer.orders.build import BuiltSets, DiscStream, build, on_target
 from optimizer.orders.choose import cart
-from optimizer.orders.clutch import Clutch
-from optimizer.orders.joint import Way, lay_out
-from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, settle
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.joint import JointPart, lay_out
+from optimizer.orders.judging import SETTLED_TIMES, ConfidenceGoal, JudgedCandidate, more, settle
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import candidates
 from optimizer.orders.onhand import none_on_hand
-from optimizer.orders.quantity import NEVER, Share, confidence, smallest
+from optimizer.orders.quantity import NEVER, Proportion, confidence, smallest
 from optimizer.orders.simulate import simulate
 from optimizer.orders.study import Study
 from optimizer.orders.unpack import DEALING, Draw
 from tests.orders.cases import candidate, clutch, installed, size
 
 ASKED = 0.95
-WISH = Wish(ASKED, draws=1000, seed=0)
+WISH = ConfidenceGoal(ASKED, draws=1000, seed=0)
 #: the fresh deliveries, of which the first are shown alone as well
 FRESH_SEED, FRESH_DRAWS, FIRST_DRAWS = 20260401, 3000, 1000
 CHUNK = 25
@@ -59,7 +59,7 @@ class Scenario:
 
 
 def scenario(name: str, sets: int, tolerance_n: float, of: str, pattern: Pattern, pack: int):
-    making, to = Making(), clutch(sets, tolerance_n, spread_n=ANY_N)
+    making, to = Manufacture(), clutch(sets, tolerance_n, spread_n=ANY_N)
     sold = size(of, pack)
     chosen = candidate(sold, pattern, to, making)
     return Scenario(name, Study(to, (chosen,), making, none_on_hand()))
@@ -74,7 +74,7 @@ def scenarios() -> list[Scenario]:
     ]
     room = installed(SPARE_MM, (0.0, 0.05, 0.1, 0.15, 0.2))
     room = replace(room, clutch=replace(room.clutch, spread_n=ANY_N))
-    bias = replace(plain[0].study, making=replace(Making(), lot_share=1.0))
+    bias = replace(plain[0].study, making=replace(Manufacture(), lot_share=1.0))
     return [
         *plain,
         Scenario("4 sets in a room, shims in steps of 0.05 mm", room),
@@ -94,12 +94,12 @@ class Fresh:
     worn: np.ndarray
 
     @property
-    def shares(self) -> list[Share]:
-        return [Share.of(int(n), len(self.good)) for n in self.good.sum(0)]
+    def shares(self) -> list[Proportion]:
+        return [Proportion.of(int(n), len(self.good)) for n in self.good.sum(0)]
 
     @property
-    def worn_share(self) -> Share:
-        return Share.of(int(self.worn.sum()), len(self.worn))
+    def worn_share(self) -> Proportion:
+        return Proportion.of(int(self.worn.sum()), len(self.worn))
 
     def pairs(self, one: int, other: int) -> tuple[int, int]:
         """Deliveries that do with one quantity and not with the other, and the reverse."""
@@ -113,7 +113,7 @@ def fresh(study: Study, quantities: list[int], seed: int, numbers: range) -> np.
     rows = np.zeros((len(numbers), len(quantities) + 1), dtype=bool)
     for row, number in zip(rows, numbers, strict=True):
         draw = Draw(seed, number)
-        on = lay_out(Way(study, 0, 0), draw, max(quantities) * packs.pack)
+        on = lay_out(JointPart(study, 0, 0), draw, max(quantities) * packs.pack)
         for at, k in enumerate(quantities):
             built = build(on, packs.discs(k), draw.rng(DEALING, k)) if k >= packs.least else None
             row[at] = on_target(built, study.clutch)
@@ -122,7 +122,7 @@ def fresh(study: Study, quantities: list[int], seed: int, numbers: range) -> np.
     return rows
 
 
-def matches_worn(on: Bench, built: Built) -> bool:
+def matches_worn(on: DiscStream, built: BuiltSets) -> bool:
     """Whether every set matches at the worn travel, solved for with the discs as measured."""
     p = packets(on.unpacked.believed, built.members, on.clutch.model)
     load = stack_load(p, on.clutch.datum, on.clutch.worn_travel_mm, built.shim_mm)
@@ -141,9 +141,9 @@ def check(
     return Fresh(rows[:, :-1], rows[:, -1])
 
 
-def planned(study: Study) -> Judged:
+def planned(study: Study) -> JudgedCandidate:
     """Judge a study as `evenstack order` judges the one it proposes."""
-    [judged] = more([Judged(study)], WISH.draws, WISH)
+    [judged] = more([JudgedCandidate(study)], WISH.draws, WISH)
     return settle(judged, WISH)
 
 
@@ -154,7 +154,7 @@ def rule_of_thumb(study: Study) -> int:
     return int(np.ceil(1.5 * needed / chosen.size.step))
 
 
-def said(share: Share) -> str:
+def said(share: Proportion) -> str:
     return f"{share.share:.1%} ({share.low:.1%} to {share.high:.1%})"
 
 
@@ -246,7 +246,7 @@ def shims() -> list[str]:
 
 
 def timing() -> list[str]:
-    making, to = Making(), clutch(10)
+    making, to = Manufacture(), clutch(10)
     studies = []
     for name in ("V18-100", "V20-110", "V22-125"):
         found = candidates((size(name, pack=10),), _wide(to), making)[:4]
@@ -272,7 +272,7 @@ def _workers_seconds() -> float:
     return ended.ru_utime + ended.ru_stime
 
 
-def _wide(to: Clutch) -> Clutch:
+def _wide(to: OrderedClutch) -> OrderedClutch:
     return replace(to, rules=replace(to.rules, free_height_mm=None))
 
 

@@ -11,7 +11,7 @@ from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import alike, build, first_built_n, on_target
 from optimizer.orders.deliver import deliver
-from optimizer.orders.joint import Way, lay_out
+from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.keeping import keeps_limits
 from optimizer.orders.like_discs import Steel, like_constant
 from optimizer.orders.unpack import DEALING, Draw
@@ -20,7 +20,7 @@ from tests.orders.cases import study
 
 def laid_out(pattern, sets=2, number=0, count=200, **changes):
     of = study(sets, pattern=pattern, **changes)
-    return lay_out(Way(of, 0, 0), Draw(5, number), count)
+    return lay_out(JointPart(of, 0, 0), Draw(5, number), count)
 
 
 @pytest.mark.parametrize("pattern", [Pattern(7, 1), Pattern(6, 3)])
@@ -86,7 +86,7 @@ def test_shims_put_the_stacks_of_a_lot_off_target_on_target():
     travel = length - height_at(plain, plain.clutch.target_n)
     to = replace(plain.clutch, datum=datum, travel_mm=travel)
     bare, shimmed = (
-        lay_out(Way(replace(study(2), clutch=one), 0, 0), Draw(5, 1), 200)
+        lay_out(JointPart(replace(study(2), clutch=one), 0, 0), Draw(5, 1), 200)
         for one in (to, replace(to, shims_mm=(0.0, 0.1)))
     )
     assert not bare.may_do(plain.needed)
@@ -115,7 +115,7 @@ def height_at(on, load_n):
 def test_what_the_gauge_tells_of_near_candidates_is_close_to_exact(factor):
     """Between two factors the constants are taken to be straight in its logarithm."""
     of = study(1)
-    unpacked = lay_out(Way(of, 0, 0), Draw(5, 1), 60).unpacked
+    unpacked = lay_out(JointPart(of, 0, 0), Draw(5, 1), 60).unpacked
     near, exact = (alike(of, unpacked, {1, 2}, f) for f in (factor * 1.002, factor))
     error_n = (near.learned(factor) - exact.gauged)[:2] * of.candidates[0].rate_n_per_mm
     assert np.abs(error_n).max() < 0.05

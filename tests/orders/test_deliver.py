@@ -5,12 +5,12 @@ import pytest
 
 from optimizer.errors import InputError
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.packet import load as packet_load
 from optimizer.orders.catalog import printed_load_n
 from optimizer.orders.deliver import deliver
 from optimizer.orders.limits import Band
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.spreads import disc_sd
 from tests.orders.cases import size
 
@@ -18,7 +18,7 @@ V18 = size("V18-100")
 
 
 def delivered(seed, count=600, making=None, of=V18):
-    return deliver(of, making or Making(), np.random.default_rng(seed), count)
+    return deliver(of, making or Manufacture(), np.random.default_rng(seed), count)
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -29,7 +29,7 @@ def test_every_disc_is_within_the_limits_of_lengths_and_load(seed):
     off_l = off_t + d.cone_height_mm - V18.cone_height_mm
     assert limits.thickness.lower <= off_t.min() <= off_t.max() <= limits.thickness.upper
     assert limits.height.lower <= off_l.min() <= off_l.max() <= limits.height.upper
-    p = packets(d.discs(V18, 0.0, 0.3), np.arange(600)[:, None], Model(en16984))
+    p = packets(d.discs(V18, 0.0, 0.3), np.arange(600)[:, None], LoadModel(en16984))
     left = V18.thickness_mm + 0.25 * V18.cone_height_mm - d.thickness_mm
     share = packet_load(p, left) / printed_load_n((V18,))[0] - 1
     assert limits.load.lower <= share.min() <= share.max() <= limits.load.upper
@@ -42,7 +42,7 @@ def test_a_smaller_order_is_the_start_of_a_larger_one():
 
 
 def test_lots_and_discs_scatter_as_assumed():
-    making = Making(modulus_sd=0.02)
+    making = Manufacture(modulus_sd=0.02)
     wide = replace(V18, limits=replace(V18.limits, load=Band()))
     lots = [delivered(seed, 256, making, wide) for seed in range(400)]
     sd = disc_sd(V18.limits.thickness, making)
@@ -56,7 +56,7 @@ def test_lots_and_discs_scatter_as_assumed():
 
 
 def test_without_scatter_every_disc_is_nominal():
-    exact = delivered(0, 10, Making(1e9, 0.0, 0.0, 0.0))
+    exact = delivered(0, 10, Manufacture(1e9, 0.0, 0.0, 0.0))
     assert exact.thickness_mm == pytest.approx(V18.thickness_mm, abs=1e-8)
     assert exact.cone_height_mm == pytest.approx(V18.cone_height_mm, abs=1e-8)
     assert exact.factor == pytest.approx(1.0)

@@ -3,31 +3,38 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.model.pattern import Pattern
-from optimizer.orders.judging import SETTLED_TIMES, Judged, Wish, more, said_so_far, settle
+from optimizer.orders.judging import (
+    SETTLED_TIMES,
+    ConfidenceGoal,
+    JudgedCandidate,
+    more,
+    said_so_far,
+    settle,
+)
 from optimizer.orders.simulate import Outcome
 from tests.orders.cases import study, surely_matched
 
-WISH = Wish(0.95, 20, 0, 1)
+WISH = ConfidenceGoal(0.95, 20, 0, 1)
 
 
 def judged(packs):
     """A study whose draws wanted so many packs; every set ends truly within."""
     n = len(packs)
-    return Judged(
+    return JudgedCandidate(
         surely_matched(study(1)), Outcome(np.array(packs), np.array(packs), *np.zeros((4, n)))
     )
 
 
 def test_draws_go_on_where_those_before_ended():
-    [once] = more([Judged(study(1))], 20, WISH)
-    [half] = more([Judged(study(1))], 10, WISH)
+    [once] = more([JudgedCandidate(study(1))], 20, WISH)
+    [half] = more([JudgedCandidate(study(1))], 10, WISH)
     [twice] = more([half], 10, WISH)
     assert once.draws == twice.draws == 20
     assert np.array_equal(once.outcome.packs, twice.outcome.packs)
 
 
 def test_candidates_of_one_size_are_judged_as_if_alone():
-    one, other = Judged(study(1)), Judged(study(1, pattern=Pattern(6, 3)))
+    one, other = JudgedCandidate(study(1)), JudgedCandidate(study(1, pattern=Pattern(6, 3)))
     together = more([one, other], 10, WISH)
     [alone] = more([other], 10, WISH)
     assert np.array_equal(together[1].outcome.packs, alone.outcome.packs)
@@ -45,7 +52,10 @@ def test_more_is_drawn_only_where_the_quantity_is_not_told():
 
 
 def test_what_is_known_is_said_with_its_doubt():
-    assert said_so_far([Judged(surely_matched(study(1)))], WISH) == "Stopped; nothing was written."
+    assert (
+        said_so_far([JudgedCandidate(surely_matched(study(1)))], WISH)
+        == "Stopped; nothing was written."
+    )
     least = judged([]).packs.least
     said = said_so_far([judged([least] * 20)], WISH)
     assert said.startswith("Stopped; nothing was written. After 20 deliveries: ")

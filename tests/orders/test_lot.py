@@ -10,14 +10,14 @@ from optimizer.mechanics.disc import Discs
 from optimizer.model.job import Instrument
 from optimizer.orders.deliver import deliver
 from optimizer.orders.lot import seen, unseen
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.simulate import judge
 from optimizer.orders.spreads import within_lot_sd
 from optimizer.orders.unpack import Draw
 from tests.orders.cases import size, study
 
-MAKING, TOOL = Making(), Instrument(0.002, 0.005)
+MAKING, TOOL = Manufacture(), Instrument(0.002, 0.005)
 V18 = size("V18-100")
 
 

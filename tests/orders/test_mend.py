@@ -7,33 +7,33 @@ import pytest
 
 from optimizer.model.job import Gauge
 from optimizer.orders.catalog import Offer
-from optimizer.orders.clutch import Work
-from optimizer.orders.judging import Judged, Wish, judge, more
-from optimizer.orders.making import Making
+from optimizer.orders.clutch import BenchWork
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.mend import mend
 from optimizer.orders.quantity import NEVER, confidence, plateau
 from optimizer.orders.simulate import judge as outcomes
 from optimizer.orders.study import Study
 from tests.orders.cases import clutch, size, study, surely_matched
 
-WISH = Wish(0.9, 20, 0, 1)
+WISH = ConfidenceGoal(0.9, 20, 0, 1)
 SIZES = (size("V18-100", 10),)
 
 
 def mends(to, wish=WISH):
-    found = judge(to, SIZES, Making(), {}, wish)
+    found = judge(to, SIZES, Manufacture(), {}, wish)
     return found, mend(found, SIZES, {}, wish)
 
 
 def test_an_order_that_does_needs_no_mending():
-    found, told = mends(clutch(1, 60.0, spread_n=60.0, work=Work(3)))
+    found, told = mends(clutch(1, 60.0, spread_n=60.0, work=BenchWork(3)))
     assert found[0].choice(WISH) is not None
     assert told == ()
 
 
 def test_what_the_gauge_cannot_see_is_mended_by_gauging_in_the_clutch():
     """Shoes known to 20 um, gauged beside the clutch: no round of swaps mends that."""
-    to = clutch(1, 60.0, spread_n=22.0, work=Work(3), place_sd_mm=0.02, gauge=Gauge(4.4, 0.9))
+    to = clutch(1, 60.0, spread_n=22.0, work=BenchWork(3), place_sd_mm=0.02, gauge=Gauge(4.4, 0.9))
     found, told = mends(to)
     assert found[0].choice(WISH) is None
     assert found[0].matched < 0.7
@@ -50,7 +50,7 @@ def test_what_the_gauge_cannot_see_is_mended_by_gauging_in_the_clutch():
 
 
 def test_a_load_tolerance_too_narrow_is_widened_by_no_more_than_does():
-    found, told = mends(clutch(1, 4.0, spread_n=60.0, work=Work(3)))
+    found, told = mends(clutch(1, 4.0, spread_n=60.0, work=BenchWork(3)))
     assert found[0].choice(WISH) is None
     [words] = [c for one in told for c in one.changes if "load tolerance" in c]
     named = float(words.split(" of ")[1].split()[0])
@@ -59,11 +59,11 @@ def test_a_load_tolerance_too_narrow_is_widened_by_no_more_than_does():
 
 
 def test_what_is_dearer_than_the_budget_names_the_budget_that_does():
-    to = clutch(1, 60.0, spread_n=60.0, work=Work(3))
+    to = clutch(1, 60.0, spread_n=60.0, work=BenchWork(3))
     _, [told] = mends(to, replace(WISH, budget=1.0))
     assert told.changes == (f"a budget of {told.cost:.2f}",)
     scarce = (size("V18-100", offers=(Offer("a", 10, 4.0, stock_packs=1),)),)
-    found = judge(to, scarce, Making(), {}, WISH)
+    found = judge(to, scarce, Manufacture(), {}, WISH)
     [told] = mend(found, scarce, {}, WISH)
     assert told.changes == ("more packs in stock, or another supplier",)
 
@@ -98,8 +98,8 @@ def test_what_no_quantity_does_is_told_without_all_the_draws():
 
 def test_a_set_that_cannot_be_matched_is_told_before_any_draw():
     of = study(6)
-    of = replace(of, clutch=replace(of.clutch, work=Work(0)))
-    [judged] = more([Judged(of)], 20, WISH)
+    of = replace(of, clutch=replace(of.clutch, work=BenchWork(0)))
+    [judged] = more([JudgedCandidate(of)], 20, WISH)
     assert judged.matched < 1e-2
     assert judged.does(WISH) == NEVER
     assert judged.promise(judged.packs.most).share == pytest.approx(

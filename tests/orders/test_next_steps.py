@@ -1,10 +1,10 @@
 from dataclasses import replace
 
 from optimizer.orders.next_steps import next_steps
-from optimizer.orders.quantity import Share
+from optimizer.orders.quantity import Proportion
 from tests.report.test_order_page import BEST, JOINT, NEVER, order
 
-SURE = Share.of(1000, 1000)
+SURE = Proportion.of(1000, 1000)
 
 
 def test_the_sample_comes_first_then_the_order_then_the_delivery():

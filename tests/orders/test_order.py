@@ -9,8 +9,8 @@ import pytest
 
 from optimizer.cli.main import main
 from optimizer.orders.choose import Ware
-from optimizer.orders.joint import Way, join
-from optimizer.orders.judging import Wish
+from optimizer.orders.joint import JointPart, join
+from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.order import plan_order
 from optimizer.orders.request import Request, ask, plan_request
 from tests.orders.cases import KART, candidate, clutch, size, study, supplier
@@ -254,22 +254,22 @@ def test_two_clutches_of_one_size_share_their_packs():
     of = size("V18-100")
     clutches = (clutch(1), clutch(1, target_n=910.0, name="late"))
     ways = tuple(
-        Way(replace(study(), clutch=c, candidates=(candidate(of, KART, c, making),)), at, 0)
+        JointPart(replace(study(), clutch=c, candidates=(candidate(of, KART, c, making),)), at, 0)
         for at, c in enumerate(clutches)
     )
-    chosen = join(ways, (Ware(of),), (1, 1), (1.0, 1.0), Wish(0.9, 40, 0, 1))
+    chosen = join(ways, (Ware(of),), (1, 1), (1.0, 1.0), ConfidenceGoal(0.9, 40, 0, 1))
     [line] = chosen.choice.bought
     assert line.packs <= 3
     assert chosen.confidence.share >= 0.9
     assert sum(chosen.discs) == 50 * line.packs
-    assert join(ways, (Ware(of),), (1, 1), (1.0, 0.8), Wish(0.9, 40, 0, 1)) is None
+    assert join(ways, (Ware(of),), (1, 1), (1.0, 0.8), ConfidenceGoal(0.9, 40, 0, 1)) is None
 
 
 def test_several_jobs_are_planned_in_one_order():
     making = study().making
     two = (clutch(1, spread_n=300.0), clutch(1, target_n=905.0, name="late", spread_n=300.0))
     sizes = (size("V18-100"),)
-    order = plan_order(two, supplier(), sizes, making, {}, Wish(0.8, 20, 0, 1), "mm")
+    order = plan_order(two, supplier(), sizes, making, {}, ConfidenceGoal(0.8, 20, 0, 1), "mm")
     assert [c.name for c in order.clutches] == ["kart", "late"]
     assert order.joint is not None
     assert {use.clutch for use in order.joint.uses} == {"kart", "late"}

@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from optimizer.orders.joint import Way, lay_out
+from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.quantity import (
     NEVER,
     Packs,
-    Share,
+    Proportion,
     confidence,
     fewest,
     first,
@@ -30,12 +30,12 @@ def test_the_least_that_does_is_found(low, width, threshold):
 
 def test_the_interval_of_a_share_is_that_of_clopper_and_pearson():
     # closed form of the ends: with 0 of n good the upper end is 1 - 0.025^(1/n)
-    none, every = Share.of(0, 10), Share.of(10, 10)
+    none, every = Proportion.of(0, 10), Proportion.of(10, 10)
     assert none.low == 0
     assert none.high == pytest.approx(1 - 0.025**0.1)
     assert every.high == 1
     assert every.low == pytest.approx(0.025**0.1)
-    some = Share.of(380, 400)
+    some = Proportion.of(380, 400)
     assert some.low < 0.95 < some.high
 
 
@@ -66,7 +66,7 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
     draw, packs = Draw(5, 0), Packs.of(5, 0, 54)
-    on = lay_out(Way(study(), 0, 0), draw, packs.most_discs)
+    on = lay_out(JointPart(study(), 0, 0), draw, packs.most_discs)
     at, built = fewest(on, packs, draw)
     assert packs.least <= at <= packs.most
     assert built is not None

@@ -15,7 +15,7 @@ from optimizer.io.job.reader import read_job
 from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height
-from optimizer.orders.making import Making
+from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import on_hand
 from optimizer.orders.received import count_sets, lot_means
 from tests.orders.cases import size
@@ -49,7 +49,7 @@ def test_the_mean_of_a_lot_is_told_once_for_all_sizes_of_one_shape(held):
     job, belief = held
     sizes = (size("V18-100"), size("V18-100", name="V18-100 close"))
     hands = {s.name: on_hand(s, belief, job) for s in sizes}
-    (lot,) = lot_means(sizes, hands, Making())
+    (lot,) = lot_means(sizes, hands, Manufacture())
     assert (lot.size, lot.discs) == ("V18-100", 24)
     assert lot.thickness_off_mm == pytest.approx(belief.thickness_mm.mean() - 1.0)
     # mean of lots: half the sd within one, of limits at 3 sd (EN 16983: +0.03 mm)

@@ -8,8 +8,8 @@ import pytest
 from optimizer.model.job import Gauge
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n
-from optimizer.orders.clutch import Work
-from optimizer.orders.joint import Way, lay_out
+from optimizer.orders.clutch import BenchWork
+from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.response import ROUNDS, doubts_of, left_over, set_chance, within
 from optimizer.orders.unpack import Draw
 from tests.orders.cases import KART, study
@@ -36,7 +36,7 @@ def test_as_first_built_the_chance_is_the_share_of_sets_that_are_built_so():
         of = replace(of, clutch=to)
         spread = []
         for number in range(30):
-            on = lay_out(Way(of, 0, 0), Draw(9, number), 400)
+            on = lay_out(JointPart(of, 0, 0), Draw(9, number), 400)
             built = build(on, 400, np.random.default_rng(number))
             if built is not None:
                 spread += first_built_n(on, built, np.random.default_rng(number)).tolist()
@@ -49,11 +49,11 @@ def test_more_rounds_and_a_finer_gauge_are_never_worse():
     of = study(1)
     of = replace(of, clutch=replace(of.clutch, place_sd_mm=0.01))
     read = Gauge(4.4, 0.9, reads="in the clutch")
-    said = [chance(of, gauge=read, work=Work(n)) for n in range(1, ROUNDS + 1)]
+    said = [chance(of, gauge=read, work=BenchWork(n)) for n in range(1, ROUNDS + 1)]
     assert said == sorted(said)
     assert said[0] < 0.6 < said[-1]
     coarse = replace(read, resolution_n=13.0)
-    assert chance(of, gauge=coarse, work=Work(5)) < chance(of, gauge=read, work=Work(5))
+    assert chance(of, gauge=coarse, work=BenchWork(5)) < chance(of, gauge=read, work=BenchWork(5))
 
 
 def test_beside_the_clutch_no_round_mends_what_the_shoes_do():
@@ -61,12 +61,12 @@ def test_beside_the_clutch_no_round_mends_what_the_shoes_do():
     of = study(1)
     rate = of.candidates[0].rate_n_per_mm
     best = within(0.02 * rate / of.clutch.spread_n)
-    assert chance(of, place_sd_mm=0.02, work=Work(ROUNDS)) < best
+    assert chance(of, place_sd_mm=0.02, work=BenchWork(ROUNDS)) < best
 
 
 def test_groups_leave_what_their_readings_and_the_shoes_err():
     of = study(1)
-    each = chance(of, work=Work(groups=3), gauge=Gauge(1.0, 0.3, 0.0))
+    each = chance(of, work=BenchWork(groups=3), gauge=Gauge(1.0, 0.3, 0.0))
     # three groups, each read once: sqrt((1/12 + 0.09) / 3) N of 9 N
     assert each == pytest.approx(within(np.sqrt((1 / 12 + 0.09) / 3) / 9.0), abs=1e-6)
 

@@ -8,20 +8,20 @@ from datetime import date
 
 import pytest
 
-from optimizer.orders.clutch import Work
+from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import (
     SCHEMA,
     ClutchOrder,
     Joint,
     Line,
     Mend,
-    Option,
     Order,
     Point,
+    SizeOption,
     Use,
 )
-from optimizer.orders.making import Making
-from optimizer.orders.quantity import Share
+from optimizer.orders.manufacture import Manufacture
+from optimizer.orders.quantity import Proportion
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
 from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
@@ -32,17 +32,18 @@ DRAWS = 1000
 
 
 def point(packs: int, good: int) -> Point:
-    return Point(10 * packs, 6.5 * packs, Share.of(good, DRAWS))
+    return Point(10 * packs, 6.5 * packs, Proportion.of(good, DRAWS))
 
 
 CURVE = tuple(point(27 + k, 820 + 7 * k) for k in range(24))
 CHOSEN = next(p for p in CURVE if p.confidence.share >= 0.95)
-BEST = Option(
+BEST = SizeOption(
     "V18-100", "7 singles + 1 pair", 9, 889.9, 0.52, 900.0, 12.2, 0.1, 0.4, DRAWS,
     (Line("V18-100", CHOSEN.discs // 10, 10, CHOSEN.discs, 24, CHOSEN.cost),),
     CHOSEN.discs, 24, 154, CHOSEN.cost, 5.0, CHOSEN.discs, CHOSEN.confidence,
-    Share.of(960, DRAWS), 0.999, 0.99, Share.of(890, DRAWS), Share.of(900, DRAWS), 6.3, CURVE,
-    Steps(10, 6.5, 0.1, Share.of(960, DRAWS), Share.of(950, 960), 300.0, 600, 210.0),
+    Proportion.of(960, DRAWS), 0.999, 0.99, Proportion.of(890, DRAWS), Proportion.of(900, DRAWS),
+    6.3, CURVE,
+    Steps(10, 6.5, 0.1, Proportion.of(960, DRAWS), Proportion.of(950, 960), 300.0, 600, 210.0),
 )  # fmt: skip
 NEVER = replace(
     BEST, size="V22-125 with a long <name> of its own", lines=(), discs=None, left_discs=None,
@@ -50,10 +51,10 @@ NEVER = replace(
 )  # fmt: skip
 
 
-def order(*options: Option, joint: Joint | None = None) -> Order:
+def order(*options: SizeOption, joint: Joint | None = None) -> Order:
     return Order(
-        SCHEMA, "0.1.0", "mm", "invented.csv", "EUR", 0.95, None, 0, DRAWS, 0, Making(),
-        tuple(ClutchOrder(f"clutch {k}", 10, 3, 890.0, 22.0, 9.0, Work(), (one, NEVER, BEST),
+        SCHEMA, "0.1.0", "mm", "invented.csv", "EUR", 0.95, None, 0, DRAWS, 0, Manufacture(),
+        tuple(ClutchOrder(f"clutch {k}", 10, 3, 890.0, 22.0, 9.0, BenchWork(), (one, NEVER, BEST),
                           () if one.does else (MEND,))
               for k, one in enumerate(options)),
         joint, ("A note & a warning.",),
@@ -67,7 +68,7 @@ MEND = Mend(
 JOINT = Joint(
     (Line("V18-100", 8, 50, 400, 24, 152.0), Line("V22-125", 2, 40, 80, 0, 55.0)),
     (Use("clutch 0", "V18-100", "7 singles + 1 pair", 10, 270),),
-    207.0, Share.of(960, DRAWS), 154,
+    207.0, Proportion.of(960, DRAWS), 154,
 )  # fmt: skip
 
 
@@ -96,7 +97,7 @@ def test_the_page_says_what_to_buy_what_is_left_how_sure_and_what_next():
 
 
 def test_two_steps_are_left_out_where_the_lot_does_not_rule():
-    sure = replace(BEST, blind=Share.of(960, DRAWS))
+    sure = replace(BEST, blind=Proportion.of(960, DRAWS))
     assert "A sample first" not in order_page(order(sure), DAY)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimizer.orders.received import Expected, LotMean, Received
+from optimizer.orders.received import ExpectedLot, LotMean, Received
 from optimizer.report.received_page import lot_picture, received_page
 from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
 from tests.report.html_checks import read_html
@@ -13,7 +13,7 @@ from tests.report.test_order_page import BEST, DAY, NEVER, order
 LOT = LotMean("V18-100", 270, 0.004, 0.0045, -0.021, 0.0088)
 SHORT = Received(
     270, 10, 6, 7, "7 singles + 1 pair", 0.1, (LOT,), (), None,
-    (Expected("V18-100", 27, 270, 258),), order(BEST),
+    (ExpectedLot("V18-100", 27, 270, 258),), order(BEST),
 )  # fmt: skip
 NONE = replace(SHORT, buildable_sets=0, reasons=("Too few discs: 3 more are <missing>.",))
 

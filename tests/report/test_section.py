@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, nesting_order, packets
+from optimizer.mechanics.packet import LoadModel, nesting_order, packets
 from optimizer.report.section import disc_outline, stack_section
 
 
@@ -76,7 +76,7 @@ def test_stacks_are_as_high_as_the_mechanics_say_and_no_disc_is_inside_another(h
     members = np.full((len(stack), 3), -1)
     for row, packet in zip(members, stack, strict=True):
         row[: len(packet)] = packet
-    p = packets(d, members, Model(en16984))
+    p = packets(d, members, LoadModel(en16984))
     height = p.height_mm + p.free_mm
     section = stack_section(d, stack, height)
     assert section.top_mm == pytest.approx(height.sum())

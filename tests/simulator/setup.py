@@ -17,8 +17,7 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Array, discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model as LoadModel
-from optimizer.mechanics.packet import packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import (

@@ -10,7 +10,7 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_doubt
+from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import Task
 from optimizer.match.result import exact
 from optimizer.match.solve import match
@@ -72,7 +72,7 @@ def _matched(task: Task, asked: Task) -> Outcome:
     work, worn, rest = (
         float(np.ptp(load) / N_PER_LBF) for load in (answer.work_n, answer.worn_n, answer.rest_n)
     )
-    doubt = load_doubt(task, answer.stacks, answer.work_n)
-    odds = chance(task, doubt, answer.work_n, WIDTH_N).within_tolerance
+    uncertainty = load_uncertainty(task, answer.stacks, answer.work_n)
+    odds = chance(task, uncertainty, answer.work_n, WIDTH_N).within_tolerance
     least = float(answer.rest_n.min() / N_PER_LBF)
     return Outcome(str(answer.patterns[0]), work, worn, rest, least, odds)

@@ -12,7 +12,7 @@ import numpy as np
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.units import N_PER_LBF
 
@@ -108,7 +108,7 @@ class Truth:
         own = replace(self.true, factor=self.true.factor * np.exp(self.edges)).take(stack)
         row = np.full((1, len(stack), 3), -1)
         row[0, :, 0] = np.arange(len(stack))
-        model = Model(en16984, edge=self.world.friction)
+        model = LoadModel(en16984, edge=self.world.friction)
         seated = Seating(SEATING_N - self.zero_n)
         return float(stack_load(packets(own, row, model), seated, travel_mm)[0])
 

@@ -13,7 +13,7 @@ from optimizer.estimate.problem import Task
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern
@@ -47,7 +47,7 @@ def load_of(kind: Kind) -> float:
     """Working load in N of the kind's pattern made of nominal discs."""
     rows = [[0, 1, 2][:size] + [-1] * (3 - size) for size in kind.pattern.sizes]
     d = discs([20.0] * 3, 10.2, kind.thickness_mm, kind.cone_mm, 0.07)
-    p = packets(d, np.array([rows]), Model(en16984))
+    p = packets(d, np.array([rows]), LoadModel(en16984))
     return float(stack_load(p, Seating(6 * N_PER_LBF), kind.travel_mm)[0])
 
 

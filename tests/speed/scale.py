@@ -21,7 +21,7 @@ from optimizer.match.lots import match_lots
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
-from optimizer.mechanics.packet import Model, packets
+from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import deflection, stack_load
 from optimizer.model.engine import TorqueCurve
 from optimizer.units import N_PER_LBF
@@ -86,7 +86,7 @@ def loads() -> None:
     """Print stack loads a second: stack mechanics, and a brentq loop."""
     rng = np.random.default_rng(0)
     d = discs(20.0, 10.2, 1.0 + rng.normal(0, 0.008, 300), 0.4 + rng.normal(0, 0.012, 300), 0.07)
-    p = packets(d, np.arange(300)[:, None], Model(en16984))
+    p = packets(d, np.arange(300)[:, None], LoadModel(en16984))
     rows = np.argsort(rng.random((20_000, 300)), axis=1)[:, :9]
     datum, travel = Seating(6 * N_PER_LBF), 1.5
 

@@ -9,7 +9,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.model.job import Effort
 from optimizer.report.ways_card import look_sentence, ways_card
 from optimizer.report.ways_picture import curve
-from optimizer.ways.compare import Comparison, Told
+from optimizer.ways.compare import Comparison, WayResult
 from optimizer.ways.hidden import Believed
 from optimizer.ways.list import SECOND_LOOK, second_look, ways_from
 from optimizer.ways.play import MOST_ROUNDS, play
@@ -44,7 +44,7 @@ def found(start):
         Way("quick and unsure"): (20.0, 0.6),
     }
     told = tuple(
-        Told(way, tuple(Played(m + k, 9, 3, said, True, said - 0.1) for k in range(4)))
+        WayResult(way, tuple(Played(m + k, 9, 3, said, True, said - 0.1) for k in range(4)))
         for way, (m, said) in gone.items()
     )
     return Comparison(start, 0.9, told, look, np.array([1.0, 2.0]), (Way("dress"),), None)

@@ -21,7 +21,7 @@ from optimizer.io.bag.layout import (
     plain,
     words_of,
 )
-from optimizer.io.table import Row
+from optimizer.io.table import TableRow
 from optimizer.model.job import Units
 
 #: rows at the top among which the header is looked for
@@ -41,8 +41,8 @@ _NAMES = {name: f for f in BAG.fields for name in (f.name, *f.also, *f.guessed)}
 
 
 def guess(
-    possible: Sequence[Sequence[Row]], units: Units, earlier: Mapping[str, str]
-) -> tuple[Layout, Sequence[Row]]:
+    possible: Sequence[Sequence[TableRow]], units: Units, earlier: Mapping[str, str]
+) -> tuple[Layout, Sequence[TableRow]]:
     """Guess how a table is meant; returns the reading of `possible` that makes most sense too.
 
     Parameters
@@ -56,7 +56,7 @@ def guess(
     InputError
         where no row looks like a header. Words above numbers do, known or not.
     """
-    best: tuple[int, int, Sequence[Row]] = (0, 0, ())
+    best: tuple[int, int, Sequence[TableRow]] = (0, 0, ())
     for rows in possible:
         for at, row in enumerate(rows[:MOST_TITLES]):
             known = {_meant(c)[0] for c in row.cells if plain(c) not in earlier} - {""}
@@ -78,7 +78,7 @@ def guess(
     return laid_out(rows, rows[at].line, headings), rows
 
 
-def _strangers(possible: Sequence[Sequence[Row]]) -> Iterator[tuple[int, Sequence[Row]]]:
+def _strangers(possible: Sequence[Sequence[TableRow]]) -> Iterator[tuple[int, Sequence[TableRow]]]:
     """Yield rows of words above rows with numbers: headings, though none of them is known."""
     for rows in possible:
         for at, row in enumerate(rows[:MOST_TITLES]):
@@ -103,7 +103,7 @@ def _meant(heading: str) -> tuple[str, str, Units | None]:
 
 
 def _headings(
-    rows: Sequence[Row], at: int, width: int, units: Units, earlier: Mapping[str, str]
+    rows: Sequence[TableRow], at: int, width: int, units: Units, earlier: Mapping[str, str]
 ) -> list[str]:
     """Say what each column holds."""
     cells = (rows[at].cells + ("",) * width)[:width]
@@ -127,7 +127,9 @@ def _headings(
     return found
 
 
-def _told(cells: Sequence[str], below: Sequence[Row]) -> Iterator[tuple[str, str, Units | None]]:
+def _told(
+    cells: Sequence[str], below: Sequence[TableRow]
+) -> Iterator[tuple[str, str, Units | None]]:
     """What each heading means; a length without numbers below it is none."""
     for k, cell in enumerate(cells):
         field, name, unit = _meant(cell)
@@ -138,7 +140,7 @@ def _told(cells: Sequence[str], below: Sequence[Row]) -> Iterator[tuple[str, str
         yield field, name, unit
 
 
-def _named(fields: Sequence[str], cells: Sequence[str], below: Sequence[Row]) -> list[str]:
+def _named(fields: Sequence[str], cells: Sequence[str], below: Sequence[TableRow]) -> list[str]:
     """Find the names of discs where no heading tells: all different, under "id" or under nothing.
 
     Inside diameters are hardly ever all different.
@@ -154,7 +156,7 @@ def _named(fields: Sequence[str], cells: Sequence[str], below: Sequence[Row]) ->
 
 
 def _one_each(
-    fields: Sequence[str], told: Sequence[tuple[str, str, Units | None]], below: Sequence[Row]
+    fields: Sequence[str], told: Sequence[tuple[str, str, Units | None]], below: Sequence[TableRow]
 ) -> list[str]:
     """Take one column for each field and one height; of a height said of either, see which."""
     thick = _middle(below, list(fields).index("thickness")) if "thickness" in fields else None
@@ -169,7 +171,9 @@ def _one_each(
     return ["" if both and field == "cone_height" else field for field in found]
 
 
-def _usual_unit(fields: Sequence[str], below: Sequence[Row], units: Units, titles: str) -> Units:
+def _usual_unit(
+    fields: Sequence[str], below: Sequence[TableRow], units: Units, titles: str
+) -> Units:
     """Return the unit of headings without one: as a title says, as values tell, else `units`."""
     said = {UNIT_WORDS[word] for word in words_of(titles) if word in UNIT_WORDS and word != "in"}
     if len(said) == 1:
@@ -181,7 +185,7 @@ def _usual_unit(fields: Sequence[str], below: Sequence[Row], units: Units, title
     return "in" if thick is not None and thick < _THINNEST_MM else units
 
 
-def _middle(rows: Sequence[Row], k: int) -> float | None:
+def _middle(rows: Sequence[TableRow], k: int) -> float | None:
     """Median of the numbers in a column."""
     found = [n for row in rows if k < len(row.cells) and (n := number_of(row.cells[k])) is not None]
     return median(found) if found else None

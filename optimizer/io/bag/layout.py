@@ -13,7 +13,7 @@ from unicodedata import normalize
 from optimizer.io.bag.columns import BAG, LENGTHS
 from optimizer.io.bag.rows import EDGES
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.table import Row, Table
+from optimizer.io.table import Table, TableRow
 from optimizer.model.job import Units
 
 #: words for units, at the end of a heading
@@ -36,10 +36,10 @@ class Layout:
     are the discs, `left` the rows above and among them that are none, each with the reason.
     """
 
-    header: Row
+    header: TableRow
     headings: tuple[str, ...]
-    rows: tuple[Row, ...]
-    left: tuple[tuple[Row, str], ...]
+    rows: tuple[TableRow, ...]
+    left: tuple[tuple[TableRow, str], ...]
 
     @property
     def fields(self) -> dict[str, int]:
@@ -53,7 +53,7 @@ def plain(heading: str) -> str:
 
 
 def laid_out(
-    rows: Sequence[Row], line: int, headings: Sequence[str], kept: frozenset[int] = frozenset()
+    rows: Sequence[TableRow], line: int, headings: Sequence[str], kept: frozenset[int] = frozenset()
 ) -> Layout:
     """Part the rows of a table into discs and others, by what its columns hold.
 
@@ -61,7 +61,7 @@ def laid_out(
     """
     at = next(k for k, row in enumerate(rows) if row.line == line)
     width = len(headings)
-    filled = [Row(r.line, (r.cells + ("",) * width)[:width]) for r in rows]
+    filled = [TableRow(r.line, (r.cells + ("",) * width)[:width]) for r in rows]
     header = filled[at]
     fields = {field_of(h): k for k, h in enumerate(headings) if h}
     left = [(row, "above the headings") for row in filled[:at]]
@@ -75,7 +75,7 @@ def laid_out(
     return Layout(header, tuple(headings), tuple(discs), tuple(left))
 
 
-def _no_disc(row: Row, header: Row, fields: Mapping[str, int]) -> str:
+def _no_disc(row: TableRow, header: TableRow, fields: Mapping[str, int]) -> str:
     """Say why a row is no disc; nothing where it is one."""
     if row.cells == header.cells:
         return "the headings again"
@@ -104,7 +104,7 @@ def table_of_layout(
     unnamed = "disc" not in layout.fields
     header = [layout.headings[k] for k in used]
     rows = tuple(
-        Row(
+        TableRow(
             row.line,
             (
                 *((names(),) if unnamed else ()),
@@ -114,7 +114,7 @@ def table_of_layout(
         )
         for row in layout.rows
     )
-    return Table(Row(layout.header.line, (*(("disc",) * unnamed), *header, *more)), rows)
+    return Table(TableRow(layout.header.line, (*(("disc",) * unnamed), *header, *more)), rows)
 
 
 def _plain_cell(heading: str, cell: str) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from optimizer.errors import Problem
 from optimizer.io.bag.columns import LENGTHS, PRESSED, UNMEASURED
 from optimizer.io.columns import Column
-from optimizer.io.table import Row
+from optimizer.io.table import TableRow
 
 EDGES = ("sharp", "dressed")
 #: no disc is larger, whatever unit it was typed in
@@ -38,7 +38,7 @@ def place(file: str, line: int, name: str = "") -> str:
 
 
 def read_row(
-    file: str, columns: Mapping[str, Column], row: Row, nominal: bool = False
+    file: str, columns: Mapping[str, Column], row: TableRow, nominal: bool = False
 ) -> Measurement | list[Problem]:
     """Return the row as a measurement, or everything that is wrong in it.
 

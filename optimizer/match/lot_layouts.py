@@ -17,7 +17,7 @@ from optimizer.model.pattern import MOST_PACKETS, Pattern
 
 
 @dataclass(frozen=True)
-class Way:
+class LotLayout:
     """A pattern with the greatest number of sets that it could give.
 
     `off_n` is how far from its target the mean stack of so many sets stays at least; `loose`
@@ -44,7 +44,7 @@ def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> NDArray[np.boo
     return fit
 
 
-def ways(task: Task, like: dict[int, PacketTable], most: int) -> list[Way]:
+def lot_layouts(task: Task, like: dict[int, PacketTable], most: int) -> list[LotLayout]:
     """Patterns that could give a set, with how many they could give."""
     room = task.required_travel_mm(task.travel_mm)
     tolerance = task.load_tolerance_n / task.weight
@@ -76,7 +76,7 @@ def ways(task: Task, like: dict[int, PacketTable], most: int) -> list[Way]:
         if count and _height_fits(task, fit, kinds):
             cost = _cost(fit, kinds) * surcharge((pattern,))
             off = _off_target(task, like, kinds, count * task.shoes, float(room.mean()))
-            found.append(Way(pattern, count, off, _loose(task, fit, kinds), cost))
+            found.append(LotLayout(pattern, count, off, _loose(task, fit, kinds), cost))
     return found
 
 

@@ -15,7 +15,7 @@ RANGES: dict[str, tuple[float, float]] = {
 
 
 @dataclass(frozen=True)
-class Making:
+class Manufacture:
     """How discs are made; all of it assumed, none of it measured.
 
     A maker aims at nominal and keeps the nearer limit of thickness and of overall height at
