@@ -1,6 +1,15 @@
-"""Property tests draw the same examples in every run and are never timed."""
+"""Property tests draw the same examples in every run and are never timed; one core a process."""
 
-from hypothesis import settings
+import gc
+import os
 
-settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=60)
+# two processes share the cores, and each would start a thread of linear algebra a core
+for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
+from hypothesis import settings  # noqa: E402 - numpy, which may come with it, reads the above
+
+settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=40)
 settings.load_profile("fixed")
+# caches of plans and tasks live to the end: looking them through again and again costs a tenth
+gc.set_threshold(20_000, 50, 50)

@@ -7,9 +7,11 @@ import os
 import sys
 import traceback
 from dataclasses import asdict
+from functools import cache
 from io import TextIOWrapper
 from pathlib import Path
 from shutil import get_terminal_size
+from typing import Any
 
 import typer
 
@@ -103,9 +105,15 @@ def _run() -> int:
         return _fail(f"The answer cannot be written ({error.strerror}).")
 
 
+@cache
+def _built() -> Any:
+    """The commands with their options, put together once a process."""
+    return typer.main.get_command(app)
+
+
 def _command() -> int:
     try:
-        app()
+        _built()()
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else 0
     except EvenstackError as error:

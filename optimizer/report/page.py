@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimizer import text
 from optimizer.bench.step import Step
@@ -25,6 +26,9 @@ from optimizer.report.inputs import inputs
 from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Marks, StackPage, sections, stack_pages
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 #: rounds of readings there is room for
 ROUNDS = 3
@@ -92,6 +96,12 @@ def sheet_files(
 
 def rendered(template: str, context: dict[str, Any]) -> str:
     """Fill a template of this room."""
+    return _environment().get_template(template).render(context)
+
+
+@cache
+def _environment() -> Environment:
+    """Templates are read once a process."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(
@@ -105,7 +115,7 @@ def rendered(template: str, context: dict[str, Any]) -> str:
     env.filters["disc"] = text.disc
     env.filters["css"] = css_string
     env.globals["dots"] = dots
-    return env.get_template(template).render(context)
+    return env
 
 
 def css_string(said: str) -> str:

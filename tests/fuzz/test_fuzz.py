@@ -6,7 +6,7 @@ import pytest
 
 from tests.fuzz.play import play, prepare
 
-FEW, PARTS = 48, 2
+FEW, PARTS = 32, 2
 
 
 @pytest.mark.parametrize("part", range(PARTS))

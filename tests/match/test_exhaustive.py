@@ -96,7 +96,7 @@ def exhaustive(task: Task) -> tuple[float, float, float] | None:
     return best
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(9))
 def test_small_bag_equals_exhaustive_enumeration(seed: int) -> None:
     kind = list(SIZES)[seed % 3]
     discs = {"singles": 9 + seed // 3 % 3, "pairs": 6 + seed % 3, "both": 7 + seed % 3}[kind]
