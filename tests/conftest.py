@@ -9,7 +9,7 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 
 from hypothesis import settings  # noqa: E402 - numpy, which may come with it, reads the above
 
-settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=40)
+settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=30)
 settings.load_profile("fixed")
 # caches of plans and tasks live to the end: looking them through again and again costs a tenth
 gc.set_threshold(20_000, 50, 50)
