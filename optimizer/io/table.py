@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 _WORKBOOKS = (".xlsx", ".xlsm")
 _OTHER_SHEETS = (".xls", ".xlsb", ".ods", ".numbers")
 _SEPARATORS = (",", ";", "\t")
-#: what a table may hold: rows, columns, bytes, and bytes unpacked of a workbook and of its styles
-MOST_ROWS, MOST_COLUMNS = 20_000, 100
+#: what a table may hold: rows of a workbook or one brought as it is, and of text (of so many discs
+#: a lot is dealt in minutes), columns, bytes, and bytes unpacked of a workbook and its styles
+MOST_ROWS, MOST_LINES, MOST_COLUMNS = 20_000, 150_000, 100
 MOST_BYTES, MOST_UNPACKED, MOST_STYLES = 10_000_000, 60_000_000, 5_000_000
 
 
@@ -68,13 +69,14 @@ def read_table(path: Path, what: str) -> Table:
     NoRowsError
         when it holds no row below its header.
     """
-    ended = True
+    ended, most = True, MOST_ROWS
     if _is_workbook(path):
         rows = _workbook_rows(path, what)
     else:
+        most = MOST_LINES
         text, first_line = _body(path, what)
         rows, ended = list(_split(path, text, first_line)), text.endswith(("\n", "\r"))
-    filled = _filled(path, rows)
+    filled = _filled(path, rows, most)
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
         raise NoRowsError(
@@ -126,12 +128,12 @@ def _is_workbook(path: Path) -> bool:
     return kind in _WORKBOOKS
 
 
-def _filled(path: Path, rows: list[TableRow]) -> list[TableRow]:
+def _filled(path: Path, rows: list[TableRow], most: int = MOST_ROWS) -> list[TableRow]:
     """Return the rows that hold anything."""
-    if len(rows) > MOST_ROWS:
+    if len(rows) > most:
         raise InputError(
             Problem(
-                f"Expected at most {MOST_ROWS} rows, got more.",
+                f"Expected at most {most} rows, got more.",
                 str(path),
                 "Delete empty rows, or give the discs in several bags.",
             )

@@ -35,7 +35,7 @@ def simulated(order: Order) -> str:
     return (
         f"{most} simulated deliveries for the order proposed{others}, seed {order.seed}; shares "
         "in brackets are 95 % intervals of the simulation alone. What the bench makes of a set "
-        "comes from a table of full plays of the learning loop (tests/orders/RESULTS.md)."
+        "comes from a table of full plays of the learning loop."
     )
 
 
@@ -56,12 +56,12 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
     u = order.units
     best = clutch.options[0]
     many = "set" if clutch.sets == 1 else "sets"
-    lines = [
+    lines = wrapping.wrapped(
         f"{clutch.name.upper()}: {clutch.sets} {many} of {clutch.shoes} stacks at "
         f"{text.load(clutch.target_n, u)} +- {text.load(clutch.load_tolerance_n, u)}, "
-        f"asked {order.asked:.0%}",
-        "",
-    ]
+        f"asked {order.asked:.0%}"
+    )
+    lines.append("")
     if best.gap_mm:
         lines += wrapped(hangs_loose(best, u))
     lines += wrapped(f"{buy(best, order)} {promise(clutch, best, order)}")
@@ -192,14 +192,14 @@ def in_steps(best: SizeOption, order: Order) -> str:
 def _curve(best: SizeOption, order: Order) -> list[str]:
     if best.matched < order.asked:  # no quantity changes that
         return []
+    room = max(min(BAR, wrapping.width() - 47), 0)
     lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
     for point in best.curve:
         cost = "" if point.cost is None else f"{point.cost:.2f}"
-        bar = "#" * round(BAR * point.confidence.share)
+        bar = "#" * round(room * point.confidence.share)
         mark = "<" if best.does and point.discs == best.enough else ""
-        lines.append(
-            f"  {point.discs:>6} {cost:>10}   {bar:<{BAR}} {said(point.confidence)} {mark}".rstrip()
-        )
+        share = f"{bar:<{room}} {said(point.confidence)}"
+        lines.append(f"  {point.discs:>6} {cost:>10}   {share} {mark}".rstrip())
     return [*lines, ""]
 
 

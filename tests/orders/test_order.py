@@ -7,12 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from optimizer import wrapping
 from optimizer.cli.main import main
 from optimizer.orders.choose import Ware
 from optimizer.orders.joint import JointPart, join
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.order import plan_order
 from optimizer.orders.request import Request, ask, plan_request
+from optimizer.report.order_card import order_card
 from tests.orders.cases import KART, candidate, clutch, size, study, supplier
 from tests.shell import evenstack
 
@@ -60,6 +62,11 @@ def test_the_cheapest_option_comes_first_and_keeps_the_confidence(planned):
     shares = [p.confidence.share for p in best.curve]
     assert shares == sorted(shares)
     assert all(p.confidence.share < 0.9 for p in best.curve if p.cost < best.cost)
+
+
+def test_the_card_fits_a_narrow_terminal(planned):
+    with wrapping.columns(60):
+        assert max(map(len, order_card(planned).splitlines())) <= 60
 
 
 def test_discs_on_hand_count_and_what_is_left_is_told(planned):

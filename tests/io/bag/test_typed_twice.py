@@ -4,6 +4,7 @@ import pytest
 
 from optimizer.errors import InputError
 from optimizer.io.bag.reader import read_bag
+from optimizer.io.table import read_table
 from tests.bags import plain_job
 
 HEAD = "disc,od_mm,id_mm,thickness_mm,cone_height_mm,edge,flat_mm,note\n"
@@ -64,5 +65,6 @@ def test_no_length_beyond_all_measure_is_taken(tmp_path):
 
 
 def test_more_rows_than_a_bag_can_have_are_refused(tmp_path):
-    with pytest.raises(InputError, match="at most 20000 rows"):
-        read_bag(bag(tmp_path, rows(1) * 21_000), plain_job())
+    assert len(read_table(bag(tmp_path, rows(1) * 21_000), "bag").rows) == 21_000
+    with pytest.raises(InputError, match="at most 150000 rows"):
+        read_bag(bag(tmp_path, rows(1) * 151_000), plain_job())
