@@ -126,7 +126,7 @@ def _lines(axes: Any, lines: Sequence[tuple[str, Array, Array]]) -> None:
     for number, (_, x, y) in enumerate(lines):
         style, colour = STYLES[number % len(STYLES)], (INK, ACCENT)[number % 2]
         axes.plot(x, y, linestyle=style, color=colour, linewidth=2.0 if number < 4 else 1.2)
-    axes.margins(x=0.0)
+    axes.margins(x=0.0, y=0.12)  # labels keep clear of the title
     low, high = axes.get_ylim()
     shared: dict[tuple[float, float], list[str]] = {}
     for name, x, y in lines:
