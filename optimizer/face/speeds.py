@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -249,10 +249,24 @@ def retarget(
 
 
 def _offers(catalog: Path) -> tuple[Offer, ...]:
-    """Return what a catalog sells, without what its discs may deviate by."""
-    names = [field.name for field in fields(Offer)]
+    """Return all offers of a catalog, without what its discs may deviate by."""
     return tuple(
-        Offer(*(getattr(size, name) for name in names)) for size in read_catalog(catalog).sizes
+        Offer(
+            size.name,
+            size.od_mm,
+            size.id_mm,
+            size.thickness_mm,
+            size.cone_height_mm,
+            size.modulus_mpa,
+            offer.pack,
+            offer.price,
+            size.currency,
+            offer.from_packs,
+            offer.stock_packs,
+            offer.supplier.delivery,
+        )
+        for size in read_catalog(catalog).sizes
+        for offer in size.offers
     )
 
 

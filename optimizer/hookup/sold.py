@@ -31,7 +31,8 @@ NEAR_RPM, MOST_DISCS, MOST = 120.0, 20, 3
 
 @dataclass(frozen=True)
 class Offer:
-    """A size of a catalog, nominal: a pack of `pack` discs costs `price`, None where not told."""
+    """One way to buy a size of a catalog, nominal: a pack of `pack` discs costs `price`, None where
+    not told, if `from_packs` or more are bought; `delivery` is what it costs to have them sent."""
 
     name: str
     od_mm: float
@@ -42,6 +43,18 @@ class Offer:
     pack: int
     price: float | None
     currency: str
+    from_packs: int = 1
+    stock_packs: int | None = None
+    delivery: float = 0.0
+
+    def packs_for(self, discs: int) -> int | None:
+        """Packs that hold so many discs and may be bought at this price; None beyond the stock."""
+        packs = max(ceil(discs / self.pack), self.from_packs) if discs > 0 else 0
+        return None if self.stock_packs is not None and packs > self.stock_packs else packs
+
+    def cost_of(self, packs: int) -> float | None:
+        """What so many packs cost, sent; None where no price is told."""
+        return None if self.price is None else packs * self.price + self.delivery * (packs > 0)
 
 
 @dataclass(frozen=True)
@@ -83,7 +96,7 @@ def sold_ways(
 
     def key(one: Sold) -> tuple[float, ...]:
         off = abs(one.rpm - target_rpm)
-        return one.loose, round(off / 25), one.packs, one.cost or 0.0, off
+        return one.loose, round(off / 25), one.cost or 0.0, one.packs, off
 
     best: dict[str, Sold] = {}
     for one in sorted(found, key=key):
@@ -123,13 +136,15 @@ def _of(wanted: Task, now: Now, target_rpm: float, size: Offer) -> list[Sold]:
         if abs(rpm - target_rpm) > NEAR_RPM:
             continue
         takes = wanted.shoes * sum(kinds[at].sizes)
-        packs = ceil(max(takes - have, 0) / size.pack)
+        packs = size.packs_for(takes - have)
+        if packs is None:
+            continue
         share = greatest_share(p.take(np.array([at])), load[at])
         made.append(
             Sold(
                 size.name, str(kinds[at]), rpm, float(share.max()),
                 bool(datum.has_room and not rest[at] >= LOOSE * force), float(shims[at]), takes,
-                have, packs, size.pack, None if size.price is None else packs * size.price,
+                have, packs, size.pack, size.cost_of(packs),
                 size.currency,
             )
         )  # fmt: skip

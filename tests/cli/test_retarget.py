@@ -29,7 +29,7 @@ def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
 
 def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypatch):
     # the search itself is run above
-    monkeypatch.setattr("optimizer.hookup.retarget.retarget", lambda *_: found(300.0))
+    monkeypatch.setattr("optimizer.face.speeds.search", lambda *_: found(300.0))
     plan, drawn = write_plan(tmp_path), tmp_path / "ways.svg"
     ran = evenstack(capsys, "retarget", JOB, "--plan", plan, "--engage", "3300", "--plot", drawn)
     assert ran.code == 0
@@ -56,6 +56,21 @@ def test_todays_load_and_speed_need_no_plan_and_no_masses(capsys, tmp_path):
     assert said["ways"][0]["moved"] is None
 
 
+def test_sold_discs_are_those_of_a_catalog_at_its_prices(capsys, tmp_path):
+    """A catalog of sizes in several packs was taken for a fault of the program."""
+    catalog = JOB.parents[3] / "catalogs" / "invented_supplier.csv"
+    words = ("--plan", write_plan(tmp_path), "--later", "300", "--catalog", catalog, "--json")
+    ran = evenstack(capsys, "retarget", JOB, *words)
+    assert ran.code == 0, ran.err
+    sold = json.loads(ran.out)["sold"]
+    assert sold
+    prices = {("V20-090", 50): 21.0, ("V20-110", 50): 24.0, ("V20-090 close", 25): 29.0}
+    for one in sold:
+        price = prices[one["size"], one["pack"]]
+        assert one["packs"] * one["pack"] + one["have"] >= one["discs"]
+        assert one["cost"] == pytest.approx(one["packs"] * price)
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -76,7 +91,7 @@ def test_slips_are_told_in_words(capsys, words, says):
 
 
 def test_a_way_is_written_with_a_job_plan_and_sheet_to_go_on_with(capsys, tmp_path, monkeypatch):
-    monkeypatch.setattr("optimizer.hookup.retarget.retarget", lambda *_: found(300.0))
+    monkeypatch.setattr("optimizer.face.speeds.search", lambda *_: found(300.0))
     folder = tmp_path / "clutch"
     shutil.copytree(JOB.parent, folder)
     job, plan, out = folder / "job.toml", write_plan(tmp_path), tmp_path / "later"

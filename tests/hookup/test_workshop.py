@@ -129,3 +129,9 @@ def test_sold_sizes_are_counted_and_give_what_is_said():
         assert one.rpm == pytest.approx(float(speed_rpm(at.pull_kgm, load).mean()), abs=0.1)
     assert told["as in the bag"].have > 0
     assert told["thick"].have == 0
+
+
+def test_an_offer_holds_from_so_many_packs_on_as_far_as_the_stock_goes():
+    offer = Offer("a", 20.0, 10.2, 0.9, 0.4, 206_000.0, 10, 5.0, "EUR", 3, 4, 7.5)
+    assert [offer.packs_for(n) for n in (0, 1, 31, 41)] == [0, 3, 4, None]
+    assert [offer.cost_of(n) for n in (0, 3)] == [0.0, 22.5]
