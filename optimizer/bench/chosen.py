@@ -10,7 +10,7 @@ from optimizer.bench.questions import Advise, Question, missing, next_round
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step, next_plan
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 #: swaps listed, beside any rebuild
 MOST_SWAPS = 3
@@ -22,7 +22,7 @@ class Chosen:
 
     round: int
     stacks: tuple[Packs, ...]
-    shims_mm: tuple[tuple[float, ...], ...]
+    shims_mm: Shims
 
 
 def ranked(advice: Advice) -> list[Move]:

@@ -26,6 +26,12 @@ from optimizer.model.stack import Packs
 DEALT, JUDGED = 20_000, 200
 
 
+def kept_together(task: Task, learned: Learned) -> Task:
+    """Return the task in which no swap parts the groups that stand."""
+    members = [learned.rig.members((group,)).ravel() for group in learned.standing.groups]
+    return replace(task, together=task.together + tuple(discs[discs >= 0] for discs in members))
+
+
 def plan_groups(task: Task, stacks: tuple[Packs, ...], size: int) -> tuple[Packs, ...]:
     """Share the bag out to groups of `size` discs in series that push much alike.
 

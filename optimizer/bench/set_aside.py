@@ -12,6 +12,7 @@ from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import Index
 from optimizer.model.knowledge import Record
 from optimizer.model.plan import Plan, PlanSet
+from optimizer.model.stack import discs_of
 
 #: discs of a bag from which on most spares are left out of sight: what readings tell is kept for
 #: every pair of discs
@@ -23,8 +24,8 @@ def for_set(work: Workspace, plan: Plan, one: PlanSet) -> Workspace:
 
     Of a large lot so many spares are kept as a search can do with.
     """
-    own = discs_of(one)
-    others = {disc for other in plan.sets if other is not one for disc in discs_of(other)} - own
+    own = one.discs
+    others = {disc for other in plan.sets if other is not one for disc in other.discs} - own
     names, task = work.belief.names, work.task
     usable = np.array([d for d in task.usable if names[d] not in others], dtype=np.intp)
     task = replace(task, usable=usable)
@@ -35,24 +36,16 @@ def for_set(work: Workspace, plan: Plan, one: PlanSet) -> Workspace:
     return _of(work, np.union1d(few, stands))
 
 
-def discs_of(one: PlanSet) -> set[str]:
-    """Names of the discs of a set."""
-    return {disc for stack in one.stacks for packet in stack.packets for disc in packet}
-
-
 def of_these(records: tuple[Record, ...], work: Workspace) -> tuple[Record, ...]:
     """Sessions on the bench of which every disc is in sight."""
     known = set(work.belief.names)
     return tuple(
         record
         for record in records
-        if {
-            disc
+        if all(
+            discs_of(packs) <= known
             for packs in (*record.stacks, *(row.packs for row in record.rows))
-            for packet in packs
-            for disc in packet
-        }
-        <= known
+        )
     )
 
 

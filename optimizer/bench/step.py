@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.bench.decide import Advice, Anew, judged, next_move
-from optimizer.bench.groups import choose_groups
+from optimizer.bench.groups import choose_groups, kept_together
 from optimizer.bench.moves import Move
 from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError, Problem, raise_if
@@ -22,7 +22,6 @@ from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched, exact
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace, learned_job, taught
-from optimizer.mechanics.packet import Index
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, Plan, PlanSet, PlanStack
 from optimizer.model.readings import Reading
@@ -91,7 +90,7 @@ def step(
     width = job.target.spread_tolerance_n
     task = taught(work, known).task
     groups = tuple(learned.standing.groups)
-    task = replace(task, together=task.together + _together(learned, groups))
+    task = kept_together(task, learned)
 
     def rebuild() -> Anew | None:
         try:
@@ -120,12 +119,6 @@ def step(
         judged(in_clutch(learned.rig, advice.loads), task, width)[0],
         next_plan(work, learned, task, stacks, shims, moved, seed, limits.stopped_by),
     )
-
-
-def _together(learned: Learned, groups: tuple[Packs, ...]) -> tuple[Index, ...]:
-    """Disc numbers of groups, which no swap may part."""
-    members = [learned.rig.members((group,)).ravel() for group in groups]
-    return tuple(discs[discs >= 0] for discs in members)
 
 
 def _refuse_lost(known: Known) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, discs_of
 
 #: share of a disc's edge scatter that each of its two faces brings (assumed, no source)
 FACE = 0.5
@@ -100,8 +100,8 @@ def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltSta
             built = BuiltStack(packs, tuple(count if b < 0 else b for b in built.build))
             count += 1
         if shoe is not None:
-            taken = {disc for packet in packs for disc in packet}
-            shoes = {k: b for k, b in shoes.items() if not taken & _discs(b.packs)}
+            taken = discs_of(packs)
+            shoes = {k: b for k, b in shoes.items() if not taken & discs_of(b.packs)}
             shoes[shoe] = built
         elif keep_groups:
             groups[packs] = built.build[0]
@@ -116,7 +116,3 @@ def _sorted(packet: tuple[str, ...]) -> tuple[str, ...]:
 def _alike(packs: Packs) -> list[tuple[str, ...]]:
     """A stack whatever the order its discs were written in."""
     return sorted(map(_sorted, packs))
-
-
-def _discs(packs: Packs) -> set[str]:
-    return {disc for packet in packs for disc in packet}

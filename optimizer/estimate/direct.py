@@ -52,11 +52,6 @@ class Alone:
     noise_n2: Array
 
 
-def zero(datum: Datum) -> Seating:
-    """Where the deflection of a single disc is counted from: the seating load, else first touch."""
-    return Seating(datum.load_n)
-
-
 def alone(
     belief: DiscEstimates,
     discs: Discs,
@@ -74,7 +69,8 @@ def alone(
     MechanicsError
         when one would be pressed flat.
     """
-    seat, members = zero(datum), np.asarray(disc)[:, None, None]
+    # deflection is counted from the seating load, else from first touch
+    seat, members = Seating(datum.load_n), np.asarray(disc)[:, None, None]
     p = packets(discs, members, model)
     load = stack_load(p, seat, at_mm)
     stiffness = rate(p, load)

@@ -18,7 +18,7 @@ from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Packs, Shims, discs_of
 
 
 @dataclass(frozen=True)
@@ -183,6 +183,6 @@ def _standing(learned: Learned, now: Record) -> tuple[tuple[Packs, ...], tuple[i
                 unread.append(shoe)
             continue
         unread.append(shoe)
-        lost = bool(taken & {disc for packet in planned for disc in packet})
+        lost = bool(taken & discs_of(planned))
         stacks.append(() if lost else planned)
     return tuple(stacks), tuple(unread)

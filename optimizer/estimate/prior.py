@@ -7,9 +7,10 @@ differences; the uncertainty that stays is that of the same linear-Gaussian mode
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -76,6 +77,11 @@ class DiscEstimates:
     def __len__(self) -> int:
         """Return the number of discs."""
         return len(self.names)
+
+    @cached_property
+    def numbers(self) -> Mapping[str, int]:
+        """Number of every disc by its name."""
+        return {name: number for number, name in enumerate(self.names)}
 
     def take(self, rows: Index) -> DiscEstimates:
         """Return some of the discs."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -100,7 +99,7 @@ class Task:
 
     def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
         """Return stacks of named discs as stacks of disc numbers."""
-        number = _numbers(self.belief.names)
+        number = self.belief.numbers
         return tuple(
             tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
         )
@@ -156,7 +155,7 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     InputError
         when the job names discs that are not in the bag.
     """
-    number = {name: i for i, name in enumerate(belief.names)}
+    number = belief.numbers
     rules = job.stack
     named = [*rules.use, *rules.leave, *(name for group in rules.together for name in group)]
     unknown = [name for name in dict.fromkeys(named) if name not in number]
@@ -212,9 +211,3 @@ def by_shoe(value: Callable[[float], Array], force_n: Array) -> Array:
     """Stack value(force) of every shoe, computing equal forces once."""
     once = {force: value(float(force)) for force in np.unique(force_n)}
     return np.stack([once[force] for force in force_n], axis=-1)
-
-
-@lru_cache(maxsize=8)
-def _numbers(names: tuple[str, ...]) -> Mapping[str, int]:
-    """Number of every disc; a lot asks for it set by set."""
-    return {name: number for number, name in enumerate(names)}

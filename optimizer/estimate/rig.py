@@ -68,7 +68,7 @@ class Rig:
 
     def members(self, stacks: tuple[Packs, ...]) -> Index:
         """Disc numbers of stacks as an array (R, P, 3), -1 where there is none."""
-        number = {name: i for i, name in enumerate(self.belief.names)}
+        number = self.belief.numbers
         most = max(len(stack) for stack in stacks)
         members = np.full((len(stacks), most, 3), -1, dtype=np.intp)
         for i, stack in enumerate(stacks):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,8 +17,6 @@ from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.stack import Shims
 
-ShimChoice = Shims
-
 #: shim choices and packets followed up, nearest to the target first
 MOST_SHIMMED = 3
 SIZES = {1: "single", 2: "pair", 3: "triple"}
@@ -31,13 +29,18 @@ def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
     on_hand = [choice for choice in shims_of(task) if choice != today.shims]
     if not on_hand:
         return
-    p = packets(task.discs, members_of(today.stacks), task.model)
-    many = p.take(np.tile(np.arange(task.shoes), (len(on_hand), 1)))
-    shims = np.array([[sum(s) for s in choice] for choice in on_hand])
-    off = _off(loads_below_flat(many, task.datum, task.travel_mm, shims), task.target_n).max(1)
+    off = _off(loads_on_shims(task, today, on_hand), task.target_n).max(1)
     for at in np.argsort(off, kind="stable")[:MOST_SHIMMED]:
         if np.isfinite(off[at]):
             yield from _tried(task, "other shims, stacks as they are", today.stacks, on_hand[at])
+
+
+def loads_on_shims(task: Task, today: Assigned, choices: Sequence[Shims]) -> Array:
+    """Load in N (C, S) of today's stacks on each choice of shims; nan where one would be flat."""
+    p = packets(task.discs, members_of(today.stacks), task.model)
+    many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
+    shims = np.array([[sum(s) for s in choice] for choice in choices])
+    return loads_below_flat(many, task.datum, task.travel_mm, shims)
 
 
 def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
@@ -74,7 +77,7 @@ def _off(load_n: Array, target_n: Array | float) -> Array:
 
 
 def _best(
-    task: Task, what: str, options: list[list[StackDiscs]], shimmed: list[ShimChoice]
+    task: Task, what: str, options: list[list[StackDiscs]], shimmed: list[Shims]
 ) -> Iterator[tuple[str, Assigned]]:
     """Choose one option (a whole stack) for each shoe, and shims, nearest to the targets."""
     window = task.rules.discs or (1, 10**6)
@@ -96,7 +99,7 @@ def _best(
             yield from _tried(task, what, chosen, choice)
 
 
-def _promising(task: Task, middle: list[Index], shimmed: list[ShimChoice]) -> list[ShimChoice]:
+def _promising(task: Task, middle: list[Index], shimmed: list[Shims]) -> list[Shims]:
     """Return the shim choices with which the middle option of each shoe comes nearest."""
     shims = np.array([[sum(s) for s in choice] for choice in shimmed])
     off = np.max(
@@ -133,7 +136,7 @@ def _choose(ranked: list[tuple[Array, list[StackDiscs]]]) -> tuple[StackDiscs, .
 
 
 def _tried(
-    task: Task, what: str, stacks: tuple[StackDiscs, ...], shims: ShimChoice
+    task: Task, what: str, stacks: tuple[StackDiscs, ...], shims: Shims
 ) -> Iterator[tuple[str, Assigned]]:
     try:
         yield what, exact(task, stacks, shims, 0.0)

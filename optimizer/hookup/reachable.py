@@ -10,6 +10,7 @@ import numpy as np
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task, members_of
+from optimizer.hookup.moves import loads_on_shims
 from optimizer.hookup.stand import Now
 from optimizer.hookup.workshop import MOST_MASS
 from optimizer.match.layouts import shims_of
@@ -17,7 +18,7 @@ from optimizer.match.packets import bearable
 from optimizer.match.reach import reached
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import load_at, loads_below_flat
+from optimizer.mechanics.stack import load_at
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,7 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
         told = now.load_n / now.stacks.work_n
         choices = shims_of(task)
         if choices:
-            shims = np.array([[sum(s) for s in choice] for choice in choices])
-            many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
-            loads = loads_below_flat(many, task.datum, task.travel_mm, shims)
+            loads = loads_on_shims(task, now.stacks, choices)
             good = ((loads > 0) & (loads <= most)).all(1)
             rpm = _mean(now, loads[good] * told)
             if len(rpm):

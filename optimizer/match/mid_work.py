@@ -61,13 +61,7 @@ def mid_work(plan: Path | None, sets: int | None, lost: Sequence[str]) -> MidWor
                 "Count the sets that stand, from the first one on.",
             )
         )
-    of_set = {
-        name: number
-        for number, one in enumerate(read.sets[:count], 1)
-        for stack in one.stacks
-        for packet in stack.packets
-        for name in packet
-    }
+    of_set = {name: number for number, one in enumerate(read.sets[:count], 1) for name in one.discs}
     raise_if(
         Problem(
             f"Disc {name} is said to be lost, and to stand in set {of_set[name]}.",
@@ -87,7 +81,7 @@ def without(task: Task, work: MidWork) -> Task:
     InputError
         when the bag has none of that name.
     """
-    number = {name: at for at, name in enumerate(task.belief.names)}
+    number = task.belief.numbers
     raise_if(
         Problem(f"Expected a disc of the bag, got {name}.", "--built, --lost", "Correct the name.")
         for name in sorted(work.away - number.keys())

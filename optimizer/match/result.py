@@ -74,9 +74,7 @@ def exact(
         travel_load(task, packets(task.discs, members_of(stacks), task.model), shims, travel)
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
-    patterns = tuple(
-        Pattern(*(sum(len(packet) == k for packet in stack) for k in (1, 2, 3))) for stack in stacks
-    )
+    patterns = tuple(map(Pattern.of, stacks))
     return Assigned(stacks, shims, patterns, rest, work, worn, cost)
 
 

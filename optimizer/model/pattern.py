@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence, Sized
 from dataclasses import dataclass
 
 #: more packets than this in one stack are never needed: travel is then too long by far
@@ -16,6 +16,11 @@ class Pattern:
     singles: int
     pairs: int = 0
     triples: int = 0
+
+    @staticmethod
+    def of(stack: Sequence[Sized]) -> Pattern:
+        """Return the pattern of a stack of packets."""
+        return Pattern(*(sum(len(packet) == size for packet in stack) for size in (1, 2, 3)))
 
     @property
     def counts(self) -> tuple[int, int, int]:

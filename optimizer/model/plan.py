@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import InputError, Problem
+from optimizer.model.stack import discs_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -66,6 +67,11 @@ class PlanSet:
     common_sd: float | None = None
     doubt: tuple[dict[str, Any], ...] = ()
     helps: tuple[dict[str, Any], ...] = ()
+
+    @property
+    def discs(self) -> set[str]:
+        """Names of the discs of the set."""
+        return {disc for stack in self.stacks for disc in discs_of(stack.packets)}
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,16 @@ from optimizer import text
 
 #: a packet as disc names, bottom to top, and a stack as packets
 Packet = tuple[str, ...]
-
-
 Packs = tuple[Packet, ...]
+#: the shims of each stack of a set, in mm
+Shims = tuple[tuple[float, ...], ...]
+
+
+def discs_of(packs: Packs) -> set[str]:
+    """Names of the discs of a stack."""
+    return {disc for packet in packs for disc in packet}
 
 
 def stack_words(packs: Packs) -> str:
     """Say a stack from the bottom; the file of readings spells it so too."""
     return " ".join(text.packet(packet) for packet in packs)
-
-
-#: the shims of each stack of a set, in mm
-Shims = tuple[tuple[float, ...], ...]

@@ -141,9 +141,8 @@ def _table() -> tuple[tuple[Array, Array, Array], Array]:
     a, b, c = (_axis(rows[:, k]) for k in range(3))
     sd = np.interp(-rows[:, 5:], *_sd_by_chance()).reshape(len(a), len(b), len(c), -1)
     sd = np.minimum.accumulate(sd, axis=-1)  # a set that got worse would have been left before
-    for axis in range(
-        3
-    ):  # more doubt is not better: what chance in the plays says so is evened out
+    # more doubt is not better: what chance in the plays says so is evened out
+    for axis in range(3):
         up = np.maximum.accumulate(sd, axis=axis)
         down = np.flip(np.minimum.accumulate(np.flip(sd, axis), axis=axis), axis)
         sd = np.sqrt(up * down)

@@ -9,7 +9,7 @@ from optimizer.bench.moves import Exchange, Move
 from optimizer.bench.step import Step
 from optimizer.model.bag import Bag
 from optimizer.model.job import Units
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, discs_of
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
 
@@ -54,8 +54,8 @@ def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Un
     discs = {disc.name: disc for disc in bag.discs}
     sides = []
     for shoe, (before, after) in enumerate(zip(done.stacks, move.stacks, strict=True), 1):
-        out = _names(before) - _names(after)
-        new = _names(after) - _names(before)
+        out = discs_of(before) - discs_of(after)
+        new = discs_of(after) - discs_of(before)
         if before != after:
             changed = {k for k, (a, b) in enumerate(zip(before, after, strict=False), 1) if a != b}
             whole = len(before) != len(after) or not move.exchanges
@@ -87,10 +87,6 @@ def _height(done: Step, move: Move, shoe: int, units: Units) -> str:
     return (
         text.length(stack.free_height_mm, units) if stack.packets == move.stacks[shoe - 1] else ""
     )
-
-
-def _names(packs: Packs) -> set[str]:
-    return {disc for packet in packs for disc in packet}
 
 
 def _steps(move: Move, before: tuple[Packs, ...]) -> tuple[StepRow, ...]:

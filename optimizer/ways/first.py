@@ -57,8 +57,7 @@ def prepare(start: Start, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
         _measure(start, hidden, now, usable, tool)
         clock.measures(len(usable), way.measure)
     if way.again:
-        number = {name: at for at, name in enumerate(start.task.belief.names)}
-        some: Index = np.array([number[name] for name in way.again])
+        some: Index = np.array([start.task.belief.numbers[name] for name in way.again])
         _measure(start, hidden, now, some, start.job.instrument)
         clock.measures(len(some), own_tool(start.job.instrument))
     if way.groups == 1:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.bench.decide import Anew, judged, next_move
-from optimizer.bench.groups import choose_groups
+from optimizer.bench.groups import choose_groups, kept_together
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.problem import Task
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 from optimizer.ways.first import Prepared, prepare
 from optimizer.ways.hidden import Hidden
 from optimizer.ways.rebuild import built_first, rebuilt
-from optimizer.ways.start import Shims, Start
+from optimizer.ways.start import Start
 from optimizer.ways.way import Clock, Played, Way
 
 #: rounds on the gauge after which a way is given up
@@ -38,11 +38,7 @@ class _Bench:
         """Learn from all readings so far."""
         now = self.now
         learned, task = self.start.learned(now.task, now.readings, self.shims, now.keep_groups)
-        groups = tuple(learned.standing.groups)
-        if groups:
-            kept = (learned.rig.members((group,)).ravel() for group in groups)
-            task = replace(task, together=task.together + tuple(g[g >= 0] for g in kept))
-        return learned, task
+        return learned, kept_together(task, learned)
 
     def put(self, stacks: tuple[Packs, ...], shims: Shims, learned: Learned) -> int:
         """Build what does not stand yet; returns how many stacks that were."""

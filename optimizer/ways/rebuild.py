@@ -23,12 +23,10 @@ from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue
 from optimizer.match.result import Assigned, exact
 from optimizer.match.solve import search_all
 from optimizer.model.pattern import Pattern
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Packs, Shims
 
 
-def rebuilt(
-    task: Task, stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...], seed: int
-) -> Anew | None:
+def rebuilt(task: Task, stacks: tuple[Packs, ...], shims: Shims, seed: int) -> Anew | None:
     """Match discs anew, with the patterns and shims of `stacks` if that can be; None if not.
 
     Only where discs must be used or stay together, of which descents do not know, is the whole
@@ -43,7 +41,7 @@ def rebuilt(
 def built_first(
     task: Task,
     stacks: tuple[Packs, ...],
-    shims: tuple[tuple[float, ...], ...],
+    shims: Shims,
     seed: int,
     on_target: bool,
 ) -> Anew | None:
@@ -60,11 +58,8 @@ def built_first(
     return None if answer is None else (task.named(answer.stacks), answer.shims)
 
 
-def _like(stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...]) -> Arrangement:
-    patterns = tuple(
-        Pattern(*(sum(len(packet) == k for packet in stack) for k in (1, 2, 3))) for stack in stacks
-    )
-    return Arrangement(patterns, shims, 0.0)
+def _like(stacks: tuple[Packs, ...], shims: Shims) -> Arrangement:
+    return Arrangement(tuple(map(Pattern.of, stacks)), shims, 0.0)
 
 
 def _searched(task: Task, seed: int) -> Assigned | None:
@@ -76,10 +71,10 @@ def _searched(task: Task, seed: int) -> Assigned | None:
 def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     """Any set that matches in an arrangement; None where descents find none."""
     table, limits = columns(task), Limits()
-    level = nominal_curves(task, table)
+    nominal = nominal_curves(task, table)
     for travels in EVERYWHERE, AT_WORK:
         half = task.resolution_n / 2
-        queue = Queue(task, table, level, [choice], half, task.resolution_n, travels)
+        queue = Queue(task, table, nominal, [choice], half, task.resolution_n, travels)
         lead = queue.next(np.inf, limits)
         if lead is None:
             continue
@@ -92,7 +87,7 @@ def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     return None
 
 
-def _levelled(task: Task, stacks: tuple[Packs, ...], shims: tuple[tuple[float, ...], ...]) -> Task:
+def _levelled(task: Task, stacks: tuple[Packs, ...], shims: Shims) -> Task:
     """The task with its targets where the stacks carry on average what is believed of them."""
     there = exact(task, task.numbered(stacks), shims, 0.0).work_n
     return replace(task, target_n=task.target_n * (there / task.target_n).mean())

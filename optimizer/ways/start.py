@@ -20,9 +20,7 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
-
-Shims = tuple[tuple[float, ...], ...]
+from optimizer.model.stack import Packs, Shims
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.bench import set_aside
-from optimizer.bench.set_aside import discs_of, for_set, of_these
+from optimizer.bench.set_aside import for_set, of_these
 from optimizer.match.workspace import posed
 from optimizer.model.job import StackRules
 from optimizer.model.knowledge import Record
@@ -18,9 +18,9 @@ def test_no_disc_of_another_set_may_be_taken():
     first, second = plan.sets
     seen = for_set(work, plan, second)
     usable = {seen.belief.names[d] for d in seen.task.usable}
-    assert usable & discs_of(second)
-    assert not usable & discs_of(first)
-    assert discs_of(first) & {work.belief.names[d] for d in work.task.usable}
+    assert usable & second.discs
+    assert not usable & first.discs
+    assert first.discs & {work.belief.names[d] for d in work.task.usable}
 
 
 def test_of_a_large_lot_the_set_and_some_spares_are_in_sight(monkeypatch):
@@ -28,11 +28,11 @@ def test_of_a_large_lot_the_set_and_some_spares_are_in_sight(monkeypatch):
     monkeypatch.setattr(set_aside, "MOST_DISCS", 10)
     monkeypatch.setattr("optimizer.match.solve.MOST_DISCS", 40)
     first, second = plan.sets
-    rules = replace(work.job.stack, leave=tuple(sorted(discs_of(first)))[:1])
+    rules = replace(work.job.stack, leave=tuple(sorted(first.discs))[:1])
     seen = for_set(replace(work, job=replace(work.job, stack=rules)), plan, second)
     names = set(seen.belief.names)
-    assert discs_of(second) <= names
-    assert not names & discs_of(first)
+    assert second.discs <= names
+    assert not names & first.discs
     assert len(names) <= 40
     at = [work.belief.names.index(name) for name in seen.belief.names]
     assert np.array_equal(seen.belief.covariance, work.belief.covariance[at])
