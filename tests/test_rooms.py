@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[1]
 
 #: lowest first; a room imports lower ones only, and of its own rank only itself
 RANKS = [
-    {"errors", "units", "control", "wrapping"},
+    {"errors", "units", "control", "frozen", "wrapping"},
     {"text"},
     {"model"},
     {"io"},

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -29,6 +30,7 @@ OFFERED = 64
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Dealing:
     """T stacks of P places: `place` (T, P) and `spare` hold unit numbers.
 
@@ -41,6 +43,7 @@ class Dealing:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Items:
     """U units: `values` (U, S, R) by shoe and row; `kind` (U) tells which may be exchanged.
 
@@ -128,7 +131,7 @@ def even_out(
     over: Callable[[], bool],
 ) -> Dealing:
     """Exchange units until every stack is within the slack or no exchange helps."""
-    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off
+    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off.copy()
     kind_at = units.kind[place[0]]
     same = kind_at[:, None] == kind_at
     for turn in range(MOST_ROUNDS):

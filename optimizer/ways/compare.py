@@ -12,6 +12,7 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn
 from optimizer.estimate.rig import Rig
+from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.ways.hidden import Believed
@@ -61,6 +62,7 @@ class WayResult:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Comparison:
     """Ways, the best first: those that reach the chance asked for, by minutes, then the others.
 
@@ -195,6 +197,7 @@ class _Field:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Plays:
     """Plays a way on the bench of a number."""
 
