@@ -41,7 +41,7 @@ class Shoe:
     travel_mm: Annotated[float, Interval(gt=0, le=25.4), Says(
         "movement from rest to the drum, measured at the stack as the bench presses it",
         likely=(0.3, 25.4), example=("1.5", "0.060"), is_set=True)]
-    worn_travel_mm: Annotated[float, Interval(gt=0, le=25.4), Says(
+    worn_travel_mm: Annotated[float, Interval(gt=0, le=25.6), Says(
         "travel at the wear limit; assumed travel + 0.2 mm (0.008 in) when not given",
         likely=(0.3, 25.4), example=("1.7", "0.068"))]
     seat_depth_mm: Annotated[float, Interval(ge=-5, le=5), Says(
