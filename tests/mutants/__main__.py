@@ -74,10 +74,15 @@ def main() -> None:
     given.add_argument("where", nargs="+")
     given.add_argument("--sample", type=int, default=30)
     given.add_argument("--seed", type=int, default=0)
+    given.add_argument("--only", type=Path, help="what an earlier run said: its survivors again")
     given.add_argument("--bound", type=float, default=60.0, help="least seconds a run may take")
     options = given.parse_args()
     every = listed(options.where)
     drawn = random.Random(options.seed).sample(every, min(options.sample, len(every)))
+    if options.only:
+        lines = options.only.read_text(encoding="utf-8").splitlines()
+        lived = {line.removeprefix("survived").strip() for line in lines if line[0:1] == "s"}
+        drawn = [one for one in every if str(one) in lived]
     count: Counter[tuple[str, str]] = Counter()
     with copied() as folder:
         bounds = {}
