@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -18,10 +19,10 @@ from optimizer.model.job import (
     Instrument,
     Job,
     Model,
-    Shoe,
     StackRules,
     Target,
 )
+from optimizer.model.shoe import Shoe
 from optimizer.units import N_PER_LBF
 
 
@@ -49,6 +50,11 @@ def seeded_bag(
     return Bag(Path("bag.csv"), rows, "mm")
 
 
+def exact_shoe(travel_mm: float, worn_mm: float, **more: Any) -> Shoe:
+    """Return a shoe whose travel and seat are known exactly."""
+    return Shoe(travel_mm, worn_mm, **{"travel_sd_mm": 0.0, "seat_sd_mm": 0.0, **more})
+
+
 def plain_job(
     travel_mm: float = 1.524,
     worn_mm: float = 1.7,
@@ -63,7 +69,7 @@ def plain_job(
         path=Path("job.toml"),
         bag_file=Path("bag.csv"),
         units="mm",
-        shoes=(Shoe(travel_mm, worn_mm),) * shoes,
+        shoes=(exact_shoe(travel_mm, worn_mm),) * shoes,
         datum=Datum(None if installed_mm else 6 * N_PER_LBF, installed_mm),
         target=Target(target_n, None, tolerance_n, 2 * N_PER_LBF, 0.1 * N_PER_LBF),
         stack=rules or StackRules(),

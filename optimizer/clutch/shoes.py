@@ -11,7 +11,8 @@ from optimizer.clutch.long_shoe import LongShoe
 from optimizer.errors import InputError, Problem
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
-from optimizer.model.job import Job, Shoe
+from optimizer.model.job import Job
+from optimizer.model.shoe import Shoe
 
 #: a pull in g mm is a millionth of one in kg m
 KGM_PER_GMM = 1e-6

@@ -14,7 +14,7 @@ from optimizer.match.result import Assigned
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
-from optimizer.model.job import Life
+from optimizer.model.running import Life
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from optimizer.clutch.shoes import Linings
 from optimizer.clutch.start import Bite, Drive, Start, start
 from optimizer.mechanics.disc import Array
 from optimizer.model.engine import TorqueCurve
-from optimizer.model.job import Engine
+from optimizer.model.running import Engine
 
 #: what a start needs beside the torque curve, as the keys of [engine] are written
 NEEDED = {

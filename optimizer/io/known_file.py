@@ -17,8 +17,9 @@ from optimizer.errors import Problem, raise_if
 from optimizer.io.documents import read_document
 from optimizer.io.files import write_atomic
 from optimizer.model.bag import Bag, Disc
-from optimizer.model.job import Datum, Job, Shoe, Units
+from optimizer.model.job import Datum, Job, Units
 from optimizer.model.knowledge import Record, Speed
+from optimizer.model.shoe import Shoe
 
 SCHEMA = "evenstack.known/1"
 #: lengths that differ by less are the same

@@ -12,18 +12,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal
+from optimizer.match.lot_stacks import deal, discs_of
 from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
 from optimizer.model.stack import Shims
-
-#: the shims of each shoe, in mm
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 12
@@ -75,11 +73,9 @@ def match_lots(
     Raises
     ------
     CannotBuildError
-        when not one set can be built; says what binds.
-    InputError
-        when the job asks for certain discs, which has no meaning for a lot.
+        when not one set can be built, or none with a disc that the job asks to use; says what
+        binds.
     """
-    _check(task)
     report("looking at the lot", 0.0)
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
     like = {k: table for k, table in like.items() if bears(task, table).any()}
@@ -98,6 +94,8 @@ def match_lots(
             continue
         bound = max(way.bound for way, _ in of_kind)
         best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
+        if best and not set(task.use.tolist()) <= discs_of(best):
+            raise _lacks(task, best)
         if best:
             return Lots(best[:sets], bound, len(best[:sets]) / bound)
     raise _refusal(task, limits)
@@ -117,8 +115,10 @@ def _dealt(
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
     nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
+    use = set(task.use.tolist())
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
-        if len(best) >= NEARLY * bound or way.bound <= len(best) or (best and limits.over()):
+        enough = len(best) >= NEARLY * bound or way.bound <= len(best)
+        if (enough and use <= discs_of(best)) or (best and limits.over()):
             break
         report(f"dealing {way.bound} sets", at / MOST_TRIED)
         rng = np.random.default_rng([seed, at])
@@ -128,7 +128,7 @@ def _dealt(
             for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
             if way.loose or not is_loose(shimmed, one.answer)
         ]
-        best = max(best, tuple(found), key=len)
+        best = max(best, tuple(found), key=lambda of: (len(use & discs_of(of)), len(of)))
     return best
 
 
@@ -138,15 +138,16 @@ def _order(way: LotLayout, shims: Shims, most: int, resolution_n: float) -> tupl
     return (fewer, round(way.off_n / resolution_n), sum(map(len, shims)), way.cost)
 
 
-def _check(task: Task) -> None:
-    if len(task.use) or task.together:
-        raise InputError(
-            Problem(
-                "names discs to use or to keep together, which several sets cannot heed.",
-                "[stack] use, together",
-                "Take these keys out of the job, or match a single set.",
-            )
+def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
+    """Name the discs that were to be used and are in none of the sets."""
+    names = [task.belief.names[d] for d in sorted(set(task.use.tolist()) - discs_of(sets))]
+    return CannotBuildError(
+        Problem(
+            f"No set that matches holds {', '.join(names)}; {len(sets)} sets without would.",
+            "[stack] use",
+            "Take the name out, or widen spread_tolerance or load_tolerance.",
         )
+    )
 
 
 def _shimmed(task: Task, shims: Shims) -> Task:

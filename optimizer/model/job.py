@@ -1,160 +1,145 @@
-"""A job: everything a user decides, as frozen values in mm, N, MPa and grams."""
+"""A job: everything a user decides, as frozen values in mm, N, MPa and grams.
+
+Every field states its key in the job file (`optimizer.model.key`).
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
+
+from annotated_types import Interval, MinLen, Predicate
+
+from optimizer.model.key import Says, distinct, rising
+from optimizer.model.running import Engine, Life
+from optimizer.model.shoe import Shoe
+from optimizer.units import N_PER_LBF
 
 Units = Literal["mm", "in"]
 #: where the gauge presses a stack: on the clutch's own shoe and seat, or on a tester beside it
 Reads = Literal["in the clutch", "beside it"]
 LawName = Literal["en16984", "thick"]
-#: a shoe slides out, or swings on a pivot and the drum drags its lining further on, or off
-ShoeType = Literal["sliding", "leading", "trailing"]
+
+Count = Annotated[int, Interval(ge=1, le=200)]
+Size = Annotated[int, Interval(ge=1, le=3)]
+Height = Annotated[float, Interval(gt=0, le=1000)]
+Shim = Annotated[float, Interval(gt=0, le=50)]
+Name = Annotated[str, MinLen(1)]
+Minutes = Annotated[float, Interval(ge=0, le=240)]
 
 
-@dataclass(frozen=True)
-class Pivot:
-    """How a shoe swings: all angles in degrees at the clutch's axis.
-
-    `heel_deg`, `toe_deg` and `cg_deg` are counted from the pivot.
-    """
-
-    leading: bool
-    radius_mm: float
-    cg_deg: float
-    heel_deg: float
-    toe_deg: float
-
-
-@dataclass(frozen=True)
-class Shoe:
-    """One clutch shoe; shoes of one clutch may differ where they are worn.
-
-    `seat_depth_mm` is how much deeper than nominal this shoe's spring seat is: it
-    lengthens the room of the stack in the installed datum. The masses and radii are
-    None where the job does not give them (loads only). Arms are about the shoe's pivot, of
-    the forces at its centre of gravity, its stack and its lining; only their ratios count.
-    The travel is that at the stack. The sds are how well travel and seat of this very shoe are
-    known; 0 is exactly. `stack_radius_mm` is the distance of the middle of its stack from the
-    axis, None where the stack does not lie along the radius, `friction_sd` how well the friction
-    is known.
-    `type` is None where nothing but the arms is known; angles are in degrees at the axis, from
-    the pivot, that of the pivot itself for the drawing alone.
-    """
-
-    travel_mm: float
-    worn_travel_mm: float
-    seat_depth_mm: float = 0.0
-    mass_g: float | None = None
-    cg_radius_mm: float | None = None
-    drum_radius_mm: float | None = None
-    friction: float | None = None
-    arm_centre_mm: float = 1.0
-    arm_stack_mm: float = 1.0
-    arm_lining_mm: float = 1.0
-    travel_sd_mm: float = 0.0
-    seat_sd_mm: float = 0.0
-    stack_radius_mm: float | None = None
-    friction_sd: float = 0.0
-    type: ShoeType | None = None
-    pivot_radius_mm: float | None = None
-    cg_angle: float | None = None
-    heel_angle: float | None = None
-    toe_angle: float | None = None
-    pivot_angle: float | None = None
-
-    @property
-    def lever(self) -> float:
-        """Movement of the centre of gravity per movement at the stack."""
-        return self.arm_centre_mm / self.arm_stack_mm
-
-    @property
-    def pivot(self) -> Pivot | None:
-        """How the shoe swings; None where it slides, or nothing but its arms is known."""
-        given = (self.pivot_radius_mm, self.cg_angle, self.heel_angle, self.toe_angle)
-        radius, centre, heel, toe = given
-        if self.type not in ("leading", "trailing"):
-            return None
-        if radius is None or centre is None or heel is None or toe is None:
-            return None
-        return Pivot(self.type == "leading", radius, centre, heel, toe)
-
-
+# fmt: off
 @dataclass(frozen=True)
 class Datum:
-    """Where deflection is counted from: exactly one of the two is given.
+    """Where deflection is counted from: exactly one of the two is given."""
 
-    `seating_load_n`: travel is zeroed at this small load on the bench.
-    `installed_length_mm`: room for stack and shims at rest.
-    """
-
-    seating_load_n: float | None = None
-    installed_length_mm: float | None = None
+    seating_load_n: Annotated[float | None, Interval(gt=0, le=5000), Says(
+        "small load at which the travel is zeroed on the bench",
+        example=("27", "6"), is_set=True)] = None
+    installed_length_mm: Annotated[float | None, Interval(gt=0, le=500), Says(
+        "room for stack and shims with the shoe at rest",
+        likely=(2, 250), example=("11.6", "0.457"))] = None
 
 
 @dataclass(frozen=True)
 class Target:
     """What every stack should carry at the working travel.
 
-    Exactly one of `load_n` and `engagement_rpm` is given. `resolution_n` is the
-    difference in predicted load below which two answers count as equal.
+    Exactly one of `load_n` and `engagement_rpm` is given.
     """
 
-    load_n: float | None
-    engagement_rpm: float | None
-    load_tolerance_n: float
-    spread_tolerance_n: float
-    resolution_n: float
+    load_n: Annotated[float | None, Interval(gt=0, le=200000), Says(
+        "load of every stack at the travel", example=("890", "200"), is_set=True)] = None
+    engagement_rpm: Annotated[float | None, Interval(ge=50, le=50000), Says(
+        "engine speed at which every shoe should touch the drum",
+        example=("3400", "3400"))] = None
+    load_tolerance_n: Annotated[float, Interval(gt=0, le=50000), Says(
+        "how far from the target is still good",
+        example=("22", "5"), is_set=True)] = 5.0 * N_PER_LBF
+    spread_tolerance_n: Annotated[float, Interval(gt=0, le=50000), Says(
+        "largest minus smallest load of a set that is still good",
+        example=("9", "2"), is_set=True)] = 2.0 * N_PER_LBF
+    resolution_n: Annotated[float, Interval(gt=0, le=1000), Says(
+        "difference in predicted load below which two answers count as equal")] = 0.1 * N_PER_LBF
 
 
 @dataclass(frozen=True)
 class StackRules:
-    """What a stack may look like; windows are inclusive (low, high), None is free.
+    """What a stack may look like; windows are inclusive (low, high), None is free."""
 
-    `together` lists groups of discs that must sit under the same shoe. `worn_limit` is the
-    largest deflection on a worn drum, None where that is told and not ruled out; below
-    `rest_share` at rest it is told that cracks may begin.
-    """
-
-    packet_sizes: tuple[int, ...] = (1, 2)
-    discs: tuple[int, int] | None = None
-    free_height_mm: tuple[float, float] | None = None
-    same_pattern: bool = True
-    shims_mm: tuple[float, ...] = ()
-    deflection_limit: float = 0.75
-    worn_limit: float | None = None
-    rest_share: float = 0.15
-    use: tuple[str, ...] = ()
-    leave: tuple[str, ...] = ()
-    together: tuple[tuple[str, ...], ...] = ()
+    packet_sizes: Annotated[tuple[Size, ...], MinLen(1), Predicate(distinct), Says(
+        "how many discs may be nested in one packet", is_set=True)] = (1, 2)
+    discs: Annotated[tuple[Count, Count] | None, Predicate(rising), Says(
+        "fewest and most discs of one stack", example=("[7, 9]", "[7, 9]"))] = None
+    free_height_mm: Annotated[tuple[Height, Height] | None, Predicate(rising), Says(
+        "lowest and highest free height of a stack",
+        likely=(2, 250), example=("[10, 14]", "[0.40, 0.55]"))] = None
+    same_pattern: Annotated[bool, Says(
+        "all stacks have as many packets of each size")] = True
+    shims_mm: Annotated[tuple[Shim, ...], Says(
+        "shims on hand, one entry for each piece; only with an installed length",
+        likely=(0.02, 10), example=("[0.1, 0.1, 0.2]", "[0.004, 0.004, 0.008]"))] = ()
+    deflection_limit: Annotated[float, Interval(gt=0, le=0.95), Says(
+        "largest deflection of a disc as a share of its cone height")] = 0.75
+    worn_limit: Annotated[float | None, Interval(gt=0, le=0.95), Says(
+        "largest deflection on a worn drum; without it stacks beyond deflection_limit there "
+        "are told of and not ruled out", example=("0.8", "0.8"))] = None
+    rest_share: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "deflection at rest, as a share of the cone height, below which it is told that "
+        "cracks may begin")] = 0.15
+    use: Annotated[tuple[Name, ...], Says(
+        "discs that must be used", example=('["A01"]', '["A01"]'))] = ()
+    leave: Annotated[tuple[Name, ...], Says(
+        "discs that must stay in the bag", example=('["A28"]', '["A28"]'))] = ()
+    together: Annotated[tuple[Annotated[tuple[Name, ...], MinLen(2)], ...], Says(
+        "groups of discs that must sit under the same shoe",
+        example=('[["A02", "A03"], ["A04", "A05"]]',) * 2)] = ()
 
 
 @dataclass(frozen=True)
 class DiscDefaults:
     """What holds for a disc of the bag unless its row says otherwise."""
 
-    od_mm: float | None = None
-    id_mm: float | None = None
-    thickness_mm: float | None = None
-    cone_height_mm: float | None = None
-    modulus_mpa: float = 206_000.0
-    poisson: float = 0.3
-    default_flat_mm: float = 0.15
-    hot_c: float | None = None
+    od_mm: Annotated[float | None, Interval(gt=0, le=1000), Says(
+        "outside diameter where the bag gives none",
+        likely=(5, 260), example=("20", "0.787"))] = None
+    id_mm: Annotated[float | None, Interval(gt=0, le=1000), Says(
+        "inside diameter where the bag gives none",
+        likely=(2.2, 200), example=("10.2", "0.402"))] = None
+    thickness_mm: Annotated[float | None, Interval(gt=0, le=50), Says(
+        "nominal thickness of a disc that was not measured",
+        likely=(0.1, 50), example=("1.05", "0.0413"))] = None
+    cone_height_mm: Annotated[float | None, Interval(gt=0, le=50), Says(
+        "nominal cone height of a disc that was not measured",
+        likely=(0.05, 50), example=("0.42", "0.0165"))] = None
+    modulus_mpa: Annotated[float, Interval(ge=10000, le=400000), Says(
+        "modulus of elasticity")] = 206_000.0
+    poisson: Annotated[float, Interval(ge=0, lt=0.5), Says("Poisson's ratio")] = 0.3
+    default_flat_mm: Annotated[float, Interval(gt=0, le=5), Says(
+        "width of the dressed flat where it was not measured", likely=(0.02, 2))] = 0.15
+    hot_c: Annotated[float | None, Interval(ge=20, le=260), Says(
+        "temperature in C of the discs once the clutch is hot; engage then tells the speed "
+        "hot as well", example=("120", "120"))] = None
 
 
 @dataclass(frozen=True)
 class Instrument:
-    """How well a disc is measured: standard deviation of one measurement, and the
-    smallest step the display shows."""
+    """How well a disc is measured."""
 
-    thickness_sd_mm: float = 0.002
-    height_sd_mm: float = 0.005
-    thickness_resolution_mm: float = 0.0
-    height_resolution_mm: float = 0.0
-    flat_sd_mm: float = 0.02
+    thickness_sd_mm: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "standard deviation of one thickness measurement",
+        example=("0.002", "0.0001"), is_set=True)] = 0.002
+    height_sd_mm: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "standard deviation of one height measurement",
+        example=("0.005", "0.0002"), is_set=True)] = 0.005
+    thickness_resolution_mm: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "smallest step shown, thickness")] = 0.0
+    height_resolution_mm: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "smallest step shown, height")] = 0.0
+    flat_sd_mm: Annotated[float, Interval(ge=0, le=1), Says(
+        "standard deviation of one measured width of a dressed flat; 0.02 mm is usual with a "
+        "caliper or a loupe, and a hundredth of a millimetre is a per cent of the load")] = 0.02
 
     @property
     def thickness_variance_mm2(self) -> float:
@@ -169,100 +154,67 @@ class Instrument:
 
 @dataclass(frozen=True)
 class Model:
-    """Load law, global load factor learned on the bench, and what is not measured.
+    """Load law, and what is not measured."""
 
-    The scatter terms are relative load scatter of one disc from one build to the next;
-    their defaults are assumptions, not measurements.
-    """
-
-    law: LawName = "en16984"
-    load_factor: float = 1.0
-    disc_stiffness_sd: float = 0.01
-    sharp_scatter: float = 0.02
-    dressed_scatter: float = 0.004
+    law: Annotated[LawName, Says(
+        "load law: the standard's, or the finite-thickness form", is_set=True)] = "en16984"
+    load_factor: Annotated[float, Interval(ge=0.5, le=2), Says(
+        "global load factor, learned on the bench")] = 1.0
+    disc_stiffness_sd: Annotated[float, Interval(ge=0, le=0.3), Says(
+        "relative load scatter of a disc that its measures do not explain; an assumption")] = 0.01
+    sharp_scatter: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "relative load scatter of a sharp disc from build to build; an assumption")] = 0.02
+    dressed_scatter: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "relative load scatter of a dressed disc from build to build; an assumption")] = 0.004
 
 
 @dataclass(frozen=True)
 class Friction:
-    """EN 16984 friction factors: `between` nested discs (w_M) and at the `edge` (w_R)."""
+    """EN 16984 friction factors."""
 
-    between: float = 0.0
-    edge: float = 0.0
+    between: Annotated[float, Interval(ge=0, lt=1), Says(
+        "friction factor between nested discs (w_M)")] = 0.0
+    edge: Annotated[float, Interval(ge=0, lt=1), Says(
+        "friction factor at the edges (w_R)")] = 0.0
 
 
 @dataclass(frozen=True)
 class Gauge:
-    """The bench gauge: display step and repeatability in N, travel stop in mm (sds), and
-    where it presses a stack."""
+    """The bench gauge."""
 
-    resolution_n: float
-    repeatability_n: float
-    travel_stop_mm: float = 0.002
-    reads: Reads = "beside it"
+    resolution_n: Annotated[float, Interval(gt=0, le=5000), Says(
+        "smallest step the gauge shows")] = N_PER_LBF
+    repeatability_n: Annotated[float, Interval(ge=0, le=5000), Says(
+        "standard deviation of a repeated reading")] = 0.2 * N_PER_LBF
+    travel_stop_mm: Annotated[float, Interval(ge=0, le=0.5), Says(
+        "standard deviation of the travel stop")] = 0.002
+    reads: Annotated[Reads, Says(
+        "where a stack is read: on the clutch's own shoe and seat, whose travel the readings "
+        "then teach, or on a tester beside it", is_set=True)] = "beside it"
 
 
 @dataclass(frozen=True)
 class Effort:
-    """Minutes of a person for one piece of bench work; assumptions, common practice, no source.
+    """Minutes of a person for one piece of bench work; assumptions, common practice, no source."""
 
-    `caliper` and `micrometer`: thickness and height of one disc; `dressing`: both edges of one
-    disc; `reading`: one settled load, of a stack, a sub-stack or a disc; `exchange`: one disc put
-    where another was; `build`: one stack put together from loose discs.
-    """
-
-    caliper: float = 0.5
-    micrometer: float = 1.0
-    dressing: float = 3.0
-    reading: float = 1.5
-    exchange: float = 1.5
-    build: float = 3.0
-
-
-@dataclass(frozen=True)
-class Life:
-    """What the clutch loses while it works, as its user knows it.
-
-    Wear of drum and linings in one race, and the relative doubt of it; `relaxation` is the share
-    of the load that set and relaxation take, `fatigue_range_mpa` the range of tension that the
-    discs endure; both None where the user has no figure. `travel_new_mm` is the travel
-    `races_run` races ago: with both, drum and linings wore what the travel has grown since.
-    """
-
-    drum_wear_mm: float = 0.0
-    lining_wear_mm: float = 0.0
-    wear_doubt: float = 0.3
-    relaxation: float | None = None
-    fatigue_range_mpa: float | None = None
-    travel_new_mm: float | None = None
-    races_run: int | None = None
-
-
-@dataclass(frozen=True)
-class Engine:
-    """What drives and what is driven; None where the job does not say.
-
-    `torque_file` holds full-throttle torque against speed. `inertia_kgcm2` turns with the
-    engine: crank, hub and shoes. `gear_ratio` is turns of the drum for one of the wheel,
-    `vehicle_mass_kg` all that rolls; `rolling_drag_n` resists at any speed, `drag_area_m2` is drag
-    coefficient times front area. `drum_mass_g` takes up the heat of a start.
-    """
-
-    torque_file: Path | None = None
-    inertia_kgcm2: float | None = None
-    idle_rpm: float = 0.0
-    gear_ratio: float | None = None
-    wheel_radius_mm: float | None = None
-    vehicle_mass_kg: float | None = None
-    rolling_drag_n: float = 0.0
-    drag_area_m2: float = 0.0
-    drum_mass_g: float | None = None
+    caliper: Annotated[Minutes, Says(
+        "minutes for thickness and height of one disc by caliper")] = 0.5
+    micrometer: Annotated[Minutes, Says(
+        "minutes for thickness and height of one disc by micrometer and dial gauge")] = 1.0
+    dressing: Annotated[Minutes, Says("minutes for dressing both edges of one disc")] = 3.0
+    reading: Annotated[Minutes, Says(
+        "minutes for one settled load of a stack, a sub-stack or a disc")] = 1.5
+    exchange: Annotated[Minutes, Says("minutes for putting one disc where another was")] = 1.5
+    build: Annotated[Minutes, Says(
+        "minutes for putting one stack together from loose discs")] = 3.0
 
 
 @dataclass(frozen=True)
 class Job:
     """One job file, read and checked; `units` is what the user writes and reads.
 
-    `notes` say what stands in it without effect.
+    Each field that holds such values is a section of the file; `notes` say what stands in it
+    without effect.
     """
 
     path: Path
@@ -278,6 +230,6 @@ class Job:
     friction: Friction
     gauge: Gauge
     effort: Effort = Effort()
-    engine: Engine = Engine()
-    life: Life = Life()
+    engine: Engine = field(default_factory=Engine)
+    life: Life = field(default_factory=Life)
     notes: tuple[str, ...] = ()

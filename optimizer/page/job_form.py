@@ -12,13 +12,6 @@ from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.model.job import Units
 from optimizer.page.job_text import key_named, value_of
 
-_SUFFIX: dict[str, dict[Units, str]] = {
-    "length": {"mm": "_mm", "in": "_in"},
-    "load": {"mm": "_n", "in": "_lbf"},
-    "mass": {"mm": "_g", "in": "_g"},
-    "modulus": {"mm": "_mpa", "in": "_mpa"},
-    "plain": {"mm": "", "in": ""},
-}
 _SPOKEN = {"_mm": "mm", "_in": "in", "_n": "N", "_lbf": "lbf", "_g": "g", "": ""}
 
 
@@ -107,12 +100,11 @@ GROUPS: tuple[tuple[str, tuple[FormQuestion, ...]], ...] = (
     ),
 )
 EVERY = tuple(asking for _, group in GROUPS for asking in group)
-_LISTS = ("list", "counts", "count window")
 
 
 def spelling(asking: FormQuestion, units: Units) -> str:
     """Return how a key is written in the units of a person."""
-    return asking.name + _SUFFIX[asking.key.quantity][units]
+    return asking.key.spelled(units)
 
 
 def shown(document: dict[str, Any], asking: FormQuestion) -> str:
@@ -145,9 +137,9 @@ def toml_of(asking: FormQuestion, typed: str) -> str | None:
         if typed not in asking.key.choices:
             raise InputError(f"{asking.title}: {typed} is none of the words to choose from.")
         return f'"{typed}"'
-    whole = asking.key.shape in ("count", "counts", "count window")
-    parts = typed.replace(";", " ").split() if asking.key.shape in _LISTS else [typed]
-    if asking.key.shape in _LISTS:
+    whole, several = asking.key.is_whole, asking.key.is_list
+    parts = typed.replace(";", " ").split() if several else [typed]
+    if several:
         parts = [part.strip(",") for part in parts if part.strip(",")]
         parts = [p for part in parts for p in ([part] if not whole else part.split(","))]
     numbers = []
@@ -158,7 +150,7 @@ def toml_of(asking: FormQuestion, typed: str) -> str | None:
             raise InputError(f"{asking.title}: {part} is no number. {error}") from None
         plain = part.replace(",", ".")
         numbers.append(str(int(value)) if whole and value == int(value) else _number(plain, value))
-    return f"[{', '.join(numbers)}]" if asking.key.shape in _LISTS else numbers[0]
+    return f"[{', '.join(numbers)}]" if several else numbers[0]
 
 
 def _number(plain: str, value: float) -> str:

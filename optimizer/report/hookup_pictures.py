@@ -15,7 +15,8 @@ from optimizer.clutch.start import DISTANCES_M, Start
 from optimizer.clutch.torque import torque
 from optimizer.hookup.now import Engagement
 from optimizer.model.engine import TorqueCurve
-from optimizer.model.job import Job, Shoe
+from optimizer.model.job import Job
+from optimizer.model.shoe import Shoe
 from optimizer.report.hookup_engine import COMPARES, torque_unit
 from optimizer.report.pictures import ACCENT, INK, MUTED, STYLES, WARM, blank_figure, picture
 

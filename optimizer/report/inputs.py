@@ -8,7 +8,6 @@ from typing import Any
 
 from optimizer.io.job.keys import SECTIONS, Key, keys_of
 from optimizer.model.job import Job
-from optimizer.report.figures import Figures
 
 
 def inputs(job: Job) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -32,36 +31,21 @@ def _section(job: Job, section: str) -> Iterator[tuple[str, str]]:
         return  # its defaults say nothing without one
     values = getattr(job, section)
     for key in keys_of(section):
-        # a field ends in the unit used inside: the first spelling of its key
-        value = getattr(values, next(iter(key.spellings())))
+        value = getattr(values, key.field)
         if value is not None and value != ():
-            yield _spelled(key, job.units), _said(key, value, job.units)
+            yield key.spelled(job.units), _said(key, value, job.units)
 
 
 def _shoes(job: Job) -> Iterator[tuple[str, str]]:
     """Keys of the shoes: once where all shoes agree, else shoe by shoe."""
     for key in keys_of("clutch.shoe"):
-        field = next(iter(key.spellings())).removeprefix("shoe_")
-        values = [getattr(shoe, field) for shoe in job.shoes]
+        values = [getattr(shoe, key.field) for shoe in job.shoes]
         said = ["–" if v is None else _said(key, v, job.units) for v in values]
         if any(v is not None for v in values):
             yield (
-                _spelled(key, job.units),
+                key.spelled(job.units),
                 said[0] if len(set(said)) == 1 else " / ".join(said),
             )
-
-
-def _spelled(key: Key, units: str) -> str:
-    return f"{key.name}_{_unit(key, units)}" if _unit(key, units) else key.name
-
-
-def _unit(key: Key, units: str) -> str:
-    figures = Figures(units)
-    weight = "lb" if units == "in" else "kg"
-    fixed = {"plain": "", "modulus": "mpa", "mass": "g", "weight": weight, "inertia": "kgcm2"}
-    return fixed.get(
-        key.quantity, figures.length_unit if key.quantity == "length" else figures.load_unit.lower()
-    )
 
 
 def _said(key: Key, value: Any, units: str) -> str:
@@ -75,6 +59,5 @@ def _said(key: Key, value: Any, units: str) -> str:
         return value
     if isinstance(value, Path):
         return value.name
-    spelled = key.spellings()
-    factor = spelled[_spelled(key, units)]
+    factor = key.spellings()[key.spelled(units)]
     return f"{value / factor:.6f}".rstrip("0").rstrip(".")

@@ -14,8 +14,7 @@ from optimizer.clutch.torque import torque
 from optimizer.errors import InputError
 from optimizer.io.job.reader import read_job
 from optimizer.match.workspace import open_job
-from optimizer.model.job import Shoe
-from tests.bags import plain_job
+from tests.bags import exact_shoe, plain_job
 from tests.mechanics.strategies import between
 from tests.shell import evenstack
 
@@ -23,7 +22,10 @@ KART = Path(__file__).parents[2] / "examples" / "kart_mm" / "job.toml"
 
 
 def pivoted(centre, stack, lining, travel=1.5):
-    shoe = Shoe(travel, travel, 0.0, 210.0, 52.0, 63.5, 0.3, centre, stack, lining)
+    shoe = exact_shoe(
+        travel, travel, mass_g=210.0, cg_radius_mm=52.0, drum_radius_mm=63.5, friction=0.3,
+        friction_sd=0.0, arm_centre_mm=centre, arm_stack_mm=stack, arm_lining_mm=lining,
+    )  # fmt: skip
     return replace(plain_job(shoes=1), shoes=(shoe,))
 
 

@@ -10,8 +10,9 @@ from scipy.optimize import brentq
 from optimizer.clutch.long_shoe import LongShoe
 from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.clutch.torque import torque
-from optimizer.model.job import Job, Shoe
-from tests.bags import plain_job
+from optimizer.model.job import Job
+from optimizer.model.shoe import Shoe
+from tests.bags import exact_shoe, plain_job
 from tests.io.job.files import SMALL, complaints, job_of
 from tests.mechanics.strategies import between
 
@@ -28,10 +29,10 @@ def job(shoe: Shoe) -> Job:
 
 
 def pivoted(a=40.0, r=52.0, angle=40.0, arm=45.0, turn="leading", travel=1.5, friction=0.3):
-    return Shoe(
-        travel, travel, 0.0, 210.0, r, 63.5, friction, a * sin(radians(angle)), arm, 1.0,
-        type=turn, pivot_radius_mm=a, cg_angle=angle, heel_angle=20.0, toe_angle=95.0,
-        friction_sd=0.03,
+    return exact_shoe(
+        travel, travel, mass_g=210.0, cg_radius_mm=r, drum_radius_mm=63.5, friction=friction,
+        arm_centre_mm=a * sin(radians(angle)), arm_stack_mm=arm, type=turn, pivot_radius_mm=a,
+        cg_angle=angle, heel_angle=20.0, toe_angle=95.0,
     )  # fmt: skip
 
 

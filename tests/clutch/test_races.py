@@ -9,7 +9,7 @@ from optimizer.clutch.drift import worn_touch_rpm
 from optimizer.clutch.races import MOVED_RPM, races
 from optimizer.clutch.wear import Wear
 from optimizer.hookup.lasting import worn_a_race
-from optimizer.model.job import Life
+from optimizer.model.running import Life
 from tests.clutch.test_drift import SHOES, springs
 
 LOST = np.full(3, 2.5)

@@ -18,10 +18,10 @@ from optimizer.model.job import (
     Instrument,
     Job,
     Model,
-    Shoe,
     StackRules,
     Target,
 )
+from tests.bags import exact_shoe
 
 #: names of the two datums, each with the value that makes stacks of 6 packets carry 700-900 N
 DATUMS = {"seating": Datum(27.0, None), "installed": Datum(None, 9.95)}
@@ -38,7 +38,7 @@ def a_job(
         path=Path("job.toml"),
         bag_file=Path("bag.csv"),
         units="mm",
-        shoes=(Shoe(1.5, 1.7),) * targets,
+        shoes=(exact_shoe(1.5, 1.7),) * targets,
         datum=DATUMS[datum],
         target=Target(850.0, None, 20.0, 9.0, 0.45),
         stack=StackRules(),

@@ -20,9 +20,9 @@ from optimizer.match.solve import match
 from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import nesting_order, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, stack_load
-from optimizer.model.job import Datum, Shoe, StackRules
+from optimizer.model.job import Datum, StackRules
 from optimizer.model.pattern import Pattern, patterns
-from tests.bags import plain_job, seeded_bag, seeded_task
+from tests.bags import exact_shoe, plain_job, seeded_bag, seeded_task
 
 #: what rounding may add to a load or length before a limit counts as broken
 N, MM, SHARE = 1e-6, 1e-9, 1e-9
@@ -75,7 +75,8 @@ def random_job(number: int) -> Random:
     if rng.random() < 0.3:
         unlike = rng.uniform(0.9, 1.1, shoes)
         job = replace(
-            job, shoes=tuple(Shoe(travel * k, job.shoes[0].worn_travel_mm * k) for k in unlike)
+            job,
+            shoes=tuple(exact_shoe(travel * k, job.shoes[0].worn_travel_mm * k) for k in unlike),
         )
     # a target near what a stack of this pattern carries, and a room that it fills or not
     task = seeded_task(bag, replace(job, stack=rules))

@@ -11,8 +11,8 @@ from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.match.reach import reached
 from optimizer.match.solve import match
-from optimizer.model.job import Job, Shoe, StackRules
-from tests.bags import plain_job, seeded_bag, seeded_task
+from optimizer.model.job import Job, StackRules
+from tests.bags import exact_shoe, plain_job, seeded_bag, seeded_task
 
 
 @cache
@@ -80,7 +80,7 @@ def test_a_travel_ten_times_too_long_and_a_target_far_off_are_told_as_slips() ->
 
 def test_loads_of_unlike_shoes_are_named_shoe_by_shoe() -> None:
     job = plain_job(target_n=2000.0)
-    job = replace(job, shoes=(Shoe(1.524, 1.7), Shoe(1.6, 1.8), Shoe(1.524, 1.7)))
+    job = replace(job, shoes=(exact_shoe(1.524, 1.7), exact_shoe(1.6, 1.8), exact_shoe(1.524, 1.7)))
     (line,) = [s for s in refusal(20, job).splitlines() if s.startswith("At this travel")]
     assert "shoe by shoe" in line
 

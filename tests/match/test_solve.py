@@ -20,9 +20,9 @@ from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.mechanics.state import greatest_share
-from optimizer.model.job import Shoe, StackRules
+from optimizer.model.job import StackRules
 from optimizer.units import N_PER_LBF
-from tests.bags import plain_job, seeded_bag, seeded_task, with_rules
+from tests.bags import exact_shoe, plain_job, seeded_bag, seeded_task, with_rules
 
 TENTH = 0.1 * N_PER_LBF
 
@@ -119,7 +119,7 @@ def test_height_and_count_windows_are_kept() -> None:
 def test_shims_make_up_for_a_deeper_seat() -> None:
     rules = StackRules(packet_sizes=(1, 2), shims_mm=(0.3, 0.1))
     job = plain_job(installed_mm=13.2, rules=rules)
-    deep = Shoe(1.524, 1.7, seat_depth_mm=0.3)
+    deep = exact_shoe(1.524, 1.7, seat_depth_mm=0.3)
     job = replace(job, shoes=(job.shoes[0], job.shoes[1], deep))
     answer = solved(seeded_task(seeded_bag(40, 5), job)).answer
     assert answer.spread_n() <= TENTH

@@ -2,7 +2,8 @@ from dataclasses import replace
 
 from optimizer.io.job.reader import read_job
 from optimizer.io.job.templates import job_template
-from optimizer.model.job import Shoe, StackRules
+from optimizer.model.job import StackRules
+from optimizer.model.shoe import Shoe
 from optimizer.report.inputs import inputs
 from tests.bags import plain_job
 

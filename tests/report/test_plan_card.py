@@ -7,8 +7,8 @@ import pytest
 
 from optimizer import wrapping
 from optimizer.cli.output import emphasised, say
-from optimizer.model.job import Shoe
 from optimizer.report.plan_card import card, next_steps
+from tests.bags import exact_shoe
 from tests.report.plans import dealt
 
 
@@ -29,7 +29,10 @@ def test_in_a_room_of_its_own_each_shoe_has_the_height_to_press_to():
     job = work.job
     said = words(next_steps(plan, job, Path("job.toml"), Path("plan.json")))
     assert "press stack and shims together to 9.476 mm." in said  # 11 less a travel of 1.524
-    deeper = replace(job, shoes=(Shoe(1.5, 1.7), Shoe(1.5, 1.7, seat_depth_mm=0.1), Shoe(1.4, 1.7)))
+    deeper = replace(
+        job,
+        shoes=(exact_shoe(1.5, 1.7), exact_shoe(1.5, 1.7, seat_depth_mm=0.1), exact_shoe(1.4, 1.7)),
+    )
     said = words(next_steps(plan, deeper, Path("job.toml"), Path("plan.json")))
     assert "9.500 mm (shoe 1), 9.600 mm (shoe 2), 9.600 mm (shoe 3)." in said
 

@@ -28,10 +28,10 @@ from optimizer.model.job import (
     Instrument,
     Job,
     Model,
-    Shoe,
     StackRules,
     Target,
 )
+from optimizer.model.shoe import Shoe
 from optimizer.model.stack import Packs
 from optimizer.units import N_PER_LBF
 from tests.simulator import truth as bench
@@ -58,7 +58,14 @@ def job_for(world: bench.World, assumed: bench.World | None = None) -> Job:
         path=Path("job.toml"),
         bag_file=Path("bag.csv"),
         units="in",
-        shoes=(Shoe(bench.TRAVEL_MM, bench.TRAVEL_MM, travel_sd_mm=world_said.place_sd_mm),)
+        shoes=(
+            Shoe(
+                bench.TRAVEL_MM,
+                bench.TRAVEL_MM,
+                travel_sd_mm=world_said.place_sd_mm,
+                seat_sd_mm=0.0,
+            ),
+        )
         * SHOES,
         datum=Datum(bench.SEATING_N),
         target=Target(nominal_load_n(world), None, 10 * N_PER_LBF, WIDTH_N, 0.1 * N_PER_LBF),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimizer.io.job.keys import ARMS, ARMS_APART, PIVOT, TURNING
 from optimizer.io.job.section import Section
 from optimizer.io.job.source import Source
-from optimizer.io.job.values import show
+from optimizer.io.job.words import show
 from optimizer.units import TO_INSIDE
 
 

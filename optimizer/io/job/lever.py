@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from optimizer.io.job.source import Source
-from optimizer.io.job.values import show
+from optimizer.io.job.words import show
 
 LEVER = "lever"
 

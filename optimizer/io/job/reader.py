@@ -8,27 +8,22 @@ from typing import Any, cast
 
 from optimizer.errors import raise_if
 from optimizer.io.job.checks import check_job, job_notes
-from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, TURNING, WORN_EXTRA_MM, keys_of
+from optimizer.io.job.keys import (
+    KEYS,
+    SECTIONS,
+    SHOE_KEYS,
+    TURNING,
+    VALUES,
+    WORN_EXTRA_MM,
+    Key,
+    keys_of,
+)
 from optimizer.io.job.section import Section, either, read_section, unknown_sections
 from optimizer.io.job.source import Source, parse_toml
-from optimizer.io.job.values import show
+from optimizer.io.job.words import show
 from optimizer.io.text import read_text
-from optimizer.model.job import (
-    Datum,
-    DiscDefaults,
-    Effort,
-    Engine,
-    Friction,
-    Gauge,
-    Instrument,
-    Job,
-    Life,
-    Model,
-    Shoe,
-    StackRules,
-    Target,
-    Units,
-)
+from optimizer.model.job import Job, Units
+from optimizer.model.shoe import Shoe
 
 
 def read_job(path: Path) -> Job:
@@ -65,7 +60,14 @@ def read_job(path: Path) -> Job:
     raise_if(source.problems)
     tables = len(shoe_tables) if isinstance(shoe_tables, list) else 0
     notes = job_notes(source, sections, shoes, tables)
-    return _build(path, units, sections, shoes, notes)
+    return Job(
+        path=path,
+        bag_file=path.parent / sections["bag"]["file"],
+        units=units,
+        shoes=tuple(_shoe(shoe) for shoe in shoes),
+        notes=notes,
+        **{name: _values(path.parent, sections[name]) for name in VALUES},
+    )
 
 
 def _shoe_sections(source: Source, clutch: Section, tables: Any) -> list[Section]:
@@ -122,97 +124,22 @@ def _units(source: Source, given: Any, shoes: list[Section]) -> Units:
 
 
 def _shoe(section: Section) -> Shoe:
-    worn = section["worn_travel"]
-    arms = {f"{arm}_mm": section[arm] or 1.0 for arm in ARMS}
+    fields = _fields(section, SHOE_KEYS)
     if section["shoe_type"] in TURNING:  # what throws it out runs from the axis through its centre
-        arms["arm_centre_mm"] = section["pivot_radius"] * sin(radians(section["cg_angle"]))
-    return Shoe(
-        travel_mm=section["travel"],
-        worn_travel_mm=section["travel"] + WORN_EXTRA_MM if worn is None else worn,
-        seat_depth_mm=section["seat_depth"],
-        mass_g=section["shoe_mass"],
-        cg_radius_mm=section["cg_radius"],
-        drum_radius_mm=section["drum_radius"],
-        friction=section["friction"],
-        travel_sd_mm=section["travel_sd"],
-        seat_sd_mm=section["seat_sd"],
-        stack_radius_mm=section["stack_radius"],
-        friction_sd=section["friction_sd"],
-        type=section["shoe_type"],
-        pivot_radius_mm=section["pivot_radius"],
-        cg_angle=section["cg_angle"],
-        heel_angle=section["heel_angle"],
-        toe_angle=section["toe_angle"],
-        pivot_angle=section["pivot_angle"],
-        **arms,
-    )
+        fields["arm_centre_mm"] = section["pivot_radius"] * sin(radians(section["cg_angle"]))
+    if fields["worn_travel_mm"] is None:
+        fields["worn_travel_mm"] = section["travel"] + WORN_EXTRA_MM
+    return Shoe(**fields)
 
 
-def _engine(path: Path, engine: Section) -> Engine:
-    fields = {next(iter(key.spellings())): engine[key.name] for key in keys_of("engine")}
-    file = fields["torque_file"]
-    return Engine(**fields | {"torque_file": None if file is None else path.parent / file})
+def _fields(section: Section, keys: tuple[Key, ...]) -> dict[str, Any]:
+    """Return the values of a section by the fields that they fill."""
+    return {key.field: section[key.name] for key in keys}
 
 
-def _build(
-    path: Path,
-    units: Units,
-    sections: dict[str, Section],
-    shoes: list[Section],
-    notes: tuple[str, ...],
-) -> Job:
-    datum, target, stack = sections["datum"], sections["target"], sections["stack"]
-    disc, instrument, gauge = sections["disc"], sections["instrument"], sections["gauge"]
-    return Job(
-        path=path,
-        bag_file=path.parent / sections["bag"]["file"],
-        units=units,
-        shoes=tuple(_shoe(shoe) for shoe in shoes),
-        datum=Datum(datum["seating_load"], datum["installed_length"]),
-        target=Target(
-            target["load"],
-            target["engagement_rpm"],
-            target["load_tolerance"],
-            target["spread_tolerance"],
-            target["resolution"],
-        ),
-        stack=StackRules(
-            stack["packet_sizes"],
-            stack["discs"],
-            stack["free_height"],
-            stack["same_pattern"],
-            stack["shims"],
-            stack["deflection_limit"],
-            stack["worn_limit"],
-            stack["rest_share"],
-            stack["use"],
-            stack["leave"],
-            stack["together"],
-        ),
-        disc=DiscDefaults(
-            disc["od"],
-            disc["id"],
-            disc["thickness"],
-            disc["cone_height"],
-            disc["modulus"],
-            disc["poisson"],
-            disc["default_flat"],
-            disc["hot_c"],
-        ),
-        instrument=Instrument(
-            instrument["thickness_sd"],
-            instrument["height_sd"],
-            instrument["thickness_resolution"],
-            instrument["height_resolution"],
-            instrument["flat_sd"],
-        ),
-        model=Model(**sections["model"].values),
-        friction=Friction(**sections["friction"].values),
-        gauge=Gauge(
-            gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
-        ),
-        effort=Effort(**sections["effort"].values),
-        engine=_engine(path, sections["engine"]),
-        life=Life(*(sections["life"][key.name] for key in keys_of("life"))),
-        notes=notes,
+def _values(folder: Path, section: Section) -> Any:
+    """Make the values that a section of a job states; files stand beside the job."""
+    given = _fields(section, keys_of(section.name))
+    return VALUES[section.name](
+        **{name: folder / v if isinstance(v, Path) else v for name, v in given.items()}
     )

@@ -10,7 +10,8 @@ from typing import Any
 from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, Key
 from optimizer.io.job.lever import LEVER, refuse_lever
 from optimizer.io.job.source import Source
-from optimizer.io.job.values import Wrong, convert, show
+from optimizer.io.job.values import Wrong, convert
+from optimizer.io.job.words import show
 
 
 @dataclass(frozen=True)

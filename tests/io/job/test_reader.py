@@ -101,6 +101,8 @@ def test_numbers_without_size_are_refused(tmp_path, number):
     said = complaints(tmp_path, SMALL.replace("890", number))
     assert len(said) == 1
     assert "finite number for load_n" in said[0]
+    said = complaints(tmp_path, SMALL.replace("[clutch]", f"[clutch]\nshoes = {number}"))
+    assert "finite number for shoes" in said[0]
 
 
 def test_any_toml_value_under_any_known_name_is_read_or_refused_in_words(tmp_path):
