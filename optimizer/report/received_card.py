@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from optimizer import text
+from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.orders.received import LotMean, Received
 from optimizer.report.order_card import order_card, said
 from optimizer.wrapping import paragraphs, wrapped
-
-#: a lot mean this many assumed sds off is further than 19 of 20 lots
-UNUSUAL_SD = 1.96
 
 
 def received_card(received: Received, units: str) -> str:
@@ -77,8 +75,8 @@ def _lot(lot: LotMean, units: str) -> list[str]:
 
 def usual(off_mm: float, sd_mm: float, units: str) -> str:
     """Say how a lot mean lies in the range that was assumed for 19 of 20 lots."""
-    within = abs(off_mm) <= UNUSUAL_SD * sd_mm
-    reach = text.length(UNUSUAL_SD * sd_mm, units)
+    within = abs(off_mm) <= NINETEEN_OF_TWENTY * sd_mm
+    reach = text.length(NINETEEN_OF_TWENTY * sd_mm, units)
     return f"{'as' if within else 'not as'} assumed: within {reach}"
 
 
