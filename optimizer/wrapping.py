@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -41,6 +41,16 @@ def wrapped(words: str, indent: str = "", hang: str | None = None) -> list[str]:
     )
 
 
+def paragraphs(many: Iterable[str], indent: str = "", hang: str | None = None) -> list[str]:
+    """Break paragraphs into lines, each as in `wrapped`; an empty one is an empty line."""
+    return [line for words in many for line in wrapped(words, indent, hang) or [""]]
+
+
+def hung(many: Iterable[str]) -> str:
+    """Return paragraphs as text, what is left of each hanging below it."""
+    return "\n".join(paragraphs(many, hang="    ")) + "\n"
+
+
 @dataclass(frozen=True)
 class Table:
     """A table for people: its heads, rows of as many cells, and what stands above it."""
@@ -50,9 +60,15 @@ class Table:
     title: str = ""
 
 
-def plain(drawn: Table) -> str:
-    """Return a table as text under its title."""
-    return "\n".join([*wrapped(drawn.title), *table(drawn.heads, drawn.rows)]) + "\n\n"
+#: a table, or a paragraph to be broken into lines
+Block = Table | str
+
+
+def plain(block: Block, hang: str | None = None) -> str:
+    """Return a paragraph, or a table under its title, as text."""
+    if isinstance(block, str):
+        return "\n".join(wrapped(block, hang=hang)) + "\n"
+    return "\n".join([*wrapped(block.title), *table(block.heads, block.rows)]) + "\n\n"
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

@@ -26,8 +26,9 @@ from optimizer.estimate.words import doubt_words, left_out_words, load_words, wh
 from optimizer.io.readings_log import has_rows, mark_void
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
-from optimizer.report.bench_card import asked_words, bench_text, bench_why, wrapped
+from optimizer.report.bench_card import asked_words, bench_text, bench_why
 from optimizer.report.plan_card import set_drawn
+from optimizer.wrapping import hung
 
 HELP = (
     "At every prompt: a load, Enter to skip, back (take back the last), list, void LINE, "
@@ -55,7 +56,7 @@ def converse(taking: Taking, show: Callable[[Step], None], move: int | None) -> 
     typer.Exit
         with code 130 at Ctrl-C; what was typed is in the file by then.
     """
-    warn(wrapped([HELP]).rstrip())
+    warn(hung([HELP]).rstrip())
     talk = _Talk(taking, show, move)
     try:
         talk.run()

@@ -85,8 +85,9 @@ def bench(
     from optimizer.face.speeds import engagement
     from optimizer.io.documents import document
     from optimizer.io.files import check_new, free_folder, write_all_new
-    from optimizer.report.bench_card import groups_text, wrapped
+    from optimizer.report.bench_card import groups_text
     from optimizer.report.bench_json import groups_json
+    from optimizer.wrapping import hung
 
     if out is not None:
         check_new(out / name for name in WRITTEN)
@@ -132,7 +133,7 @@ def bench(
             for line in read.warnings:
                 warn(line)
             for doubt in read.doubts:
-                say(wrapped([left_out_words(doubt, readings.name, units)]))
+                say(hung([left_out_words(doubt, readings.name, units)]))
         show(done)
     if done is None:
         return

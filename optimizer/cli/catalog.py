@@ -25,12 +25,13 @@ def catalog(
 ) -> None:
     """List the sizes of a catalog that fit, with the load of one disc at 0.75 of its cone."""
     from optimizer.cli.output import say, warn
+    from optimizer.cli.table import show_blocks
     from optimizer.errors import CannotBuildError, Problem
     from optimizer.io.documents import to_json
     from optimizer.orders.catalog import fitting
     from optimizer.orders.catalog_reader import read_catalog
     from optimizer.orders.units import length_factor
-    from optimizer.report.catalog_card import listing, listing_text
+    from optimizer.report.catalog_card import listing, listing_blocks
 
     factor = length_factor(units)
     read = read_catalog(catalog)
@@ -51,4 +52,7 @@ def catalog(
             )
         )
     listed = listing(read.path.name, units, sizes)
-    say(to_json(listed) if json else listing_text(listed))
+    if json:
+        say(to_json(listed))
+    else:
+        show_blocks(listing_blocks(listed))

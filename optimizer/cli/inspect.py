@@ -13,7 +13,7 @@ def inspect(
 ) -> None:
     """Show what a bag holds: each disc, odd ones, what patterns reach the target."""
     from optimizer.cli.output import check_plot, say, write_plot
-    from optimizer.cli.table import show_table, show_text
+    from optimizer.cli.table import show_blocks
     from optimizer.face.inspection import inspect as look
     from optimizer.report.holdings_card import holdings_blocks
     from optimizer.report.pictures import bag_picture, picture
@@ -29,8 +29,4 @@ def inspect(
     verdict, *blocks = holdings_blocks(found.held)
     if isinstance(verdict, str):
         say("\n".join(wrapped(verdict, hang="  ")))
-    for block in blocks:
-        if isinstance(block, str):
-            show_text(block)
-        else:
-            show_table(block.heads, block.rows, block.title)
+    show_blocks(blocks)

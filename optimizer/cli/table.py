@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from shutil import get_terminal_size
 
 from optimizer import wrapping
@@ -14,7 +14,16 @@ DRAWN_FROM = 70
 
 def show_text(words: str) -> None:
     """Print a paragraph, wrapped to the width of the terminal."""
-    sys.stdout.write("\n".join(wrapping.wrapped(words)) + "\n")
+    sys.stdout.write(wrapping.plain(words))
+
+
+def show_blocks(blocks: Iterable[wrapping.Block]) -> None:
+    """Print paragraphs and tables."""
+    for block in blocks:
+        if isinstance(block, str):
+            show_text(block)
+        else:
+            show_table(block.heads, block.rows, block.title)
 
 
 def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str = "") -> None:

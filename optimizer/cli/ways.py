@@ -33,7 +33,7 @@ def ways(
     the bench command goes by. Minutes are those of [effort] in the job.
     """
     from optimizer.cli.output import check_plot, progress, say, write_plot
-    from optimizer.cli.table import show_table, show_text
+    from optimizer.cli.table import show_blocks
     from optimizer.control import INTERRUPTED, Limits, keep_best_on_interrupt
     from optimizer.face.planning import ways as compare
     from optimizer.report.pictures import picture
@@ -58,10 +58,6 @@ def ways(
     if json:
         say(told.document())
     else:
-        for block in ways_blocks(told.found):
-            if isinstance(block, str):
-                show_text(block)
-            else:
-                show_table(block.heads, block.rows, block.title)
+        show_blocks(ways_blocks(told.found))
     if told.found.stopped == INTERRUPTED:
         raise typer.Exit(130)

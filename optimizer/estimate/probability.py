@@ -16,6 +16,8 @@ from optimizer.mechanics.disc import Array
 #: Gauss-Legendre points per half of the hexagon where a number is shown, and in searches
 SHOWN = 64
 SEARCHED = 16
+#: half width in standard deviations of the range that holds 19 of 20
+NINETEEN_OF_TWENTY = 1.96
 #: standard deviations beyond which nothing of a normal distribution is looked for
 REACH = 7.0
 #: lattice points of the integral over four or more stacks

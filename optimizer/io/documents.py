@@ -103,6 +103,26 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
         raise refuse(f"{first['msg']}{got}.", where) from None
 
 
+def read_own(
+    path: Path, kind: type[T], schema: str | None = None, most: int = MOST_BYTES
+) -> T | None:
+    """Read a JSON document that nobody misses; None where it is not there or not one of them.
+
+    `schema` None is a kind that is known by its fields alone; `most` is the bytes it may have.
+    """
+    from pydantic import ValidationError
+
+    try:
+        if path.stat().st_size > most:
+            return None
+        text = path.read_bytes()
+        if schema is not None and json.loads(text).get("schema") != schema:
+            return None
+        return adapter(kind).validate_json(text, strict=True)
+    except (OSError, ValueError, RecursionError, AttributeError, ValidationError):
+        return None
+
+
 def _not_ordinary(value: Any, where: str) -> Iterator[str]:
     """Places of numbers that are infinite, none at all, or larger than anything measured."""
     if isinstance(value, int | float) and not abs(value) < GREATEST:

@@ -13,6 +13,7 @@ from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
 from optimizer.io.columns import normal_heading
+from optimizer.io.documents import read_own
 from optimizer.io.files import write_atomic
 from optimizer.io.table import MOST_COLUMNS, Table, TableRow, possible_rows, read_table
 from optimizer.model.job import Units
@@ -106,18 +107,15 @@ def _plainly(path: Path, layout: Layout) -> Table | None:
     return table if not (found.problems or layout.left) and same else None
 
 
+@dataclass(frozen=True)
+class _Kept:
+    columns: dict[str, str]
+
+
 def agreed(folder: Path) -> dict[str, str]:
     """Return what columns of earlier tables hold, by plain heading; none where none were kept."""
-    path = columns_path(folder)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            return {}
-        data = json.loads(path.read_text(encoding="utf-8"))
-        if data["schema"] != SCHEMA:
-            return {}
-        return {str(k): str(v) for k, v in data["columns"].items()}
-    except (OSError, ValueError, RecursionError, TypeError, KeyError, AttributeError):
-        return {}
+    kept = read_own(columns_path(folder), _Kept, SCHEMA, MOST_BYTES)
+    return kept.columns if kept else {}
 
 
 def keep_agreed(folder: Path, brought: Brought) -> None:

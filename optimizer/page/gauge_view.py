@@ -15,7 +15,7 @@ from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import Bench, open_bench
-from optimizer.page.dots import dots
+from optimizer.page.dots import loads_on_scale
 from optimizer.page.moving import Moving, moving
 from optimizer.report.advice import in_clutch_words
 
@@ -77,7 +77,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "back": bench.done is not None and bench.done.advice.kind == "reread",
         "tolerance": text.load(job.target.spread_tolerance_n, units),
         "advice": _advice_words(bench),
-        "picture": dots(bench, units) if done else None,
+        "picture": loads_on_scale(bench, units) if done else None,
         "in_clutch": in_clutch_words(done, job) if done else "",
         "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
         "contradiction": bool(done and done.verdict.contradiction),

@@ -21,6 +21,7 @@ from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
+from optimizer.page.dots import ShoeScale, on_scale
 from optimizer.page.folder import ClutchFolder, known_file, plan_file, plans
 from optimizer.page.house import version
 from optimizer.page.works import names
@@ -28,30 +29,6 @@ from optimizer.units import MM_PER_IN
 
 #: fastest change of speed that is looked for, in rpm
 FURTHEST_RPM = 20_000.0
-#: room of the picture, its margin, and the room of one shoe
-WIDTH, MARGIN, ROW = 320.0, 16.0, 46.0
-
-
-@dataclass(frozen=True)
-class ShoeSpeed:
-    """One shoe: its speed in words, and where it lies on the scale with its doubt."""
-
-    shoe: int
-    words: str
-    x: float
-    low: float
-    high: float
-    y: float
-
-
-@dataclass(frozen=True)
-class Speeds:
-    """The shoes on a scale of speed; `window` is where all agree and are on target."""
-
-    shoes: tuple[ShoeSpeed, ...]
-    window: tuple[float, float]
-    ends: tuple[str, str]
-    height: float
 
 
 @dataclass(frozen=True)
@@ -143,30 +120,13 @@ def _shoes(now: Engagement, units: str) -> list[tuple[int, str, str, str]]:
     return rows
 
 
-def _picture(now: Engagement) -> Speeds:
+def _picture(now: Engagement) -> ShoeScale:
     how, tolerance = now.hookup, now.tolerance
     touch = how.touch_rpm
     sd = 0.0 * touch if how.touch_sd_rpm is None else how.touch_sd_rpm
     window = tolerance.rpm - tolerance.off_rpm, tolerance.rpm + tolerance.off_rpm
-    low = min(float((touch - 2 * sd).min()), window[0])
-    high = max(float((touch + 2 * sd).max()), window[1])
-
-    def x(rpm: float) -> float:
-        return MARGIN + (WIDTH - 2 * MARGIN) * (rpm - low) / max(high - low, 1.0)
-
-    shoes = tuple(
-        ShoeSpeed(
-            i + 1,
-            f"touches at {rpm:.0f} rpm",
-            x(float(rpm)),
-            x(float(rpm - 2 * sd[i])),
-            x(float(rpm + 2 * sd[i])),
-            ROW * (i + 1) - 8.0,
-        )
-        for i, rpm in enumerate(touch)
-    )
-    ends = f"{window[0]:.0f}", f"{window[1]:.0f}"
-    return Speeds(shoes, (x(window[0]), x(window[1])), ends, ROW * len(touch) + 8.0)
+    words = [f"Shoe {shoe} touches at {rpm:.0f} rpm" for shoe, rpm in enumerate(touch, 1)]
+    return on_scale(touch, sd, words, window, f"asked: {window[0]:.0f} to {window[1]:.0f} rpm")
 
 
 def _amounts(now: Engagement, units: str) -> list[str]:

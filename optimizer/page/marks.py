@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 from optimizer.bench.chosen import Chosen
-from optimizer.io.documents import adapter
+from optimizer.io.documents import read_own
 from optimizer.io.files import write_atomic
 
 SCHEMA = "evenstack.page/1"
@@ -48,18 +48,7 @@ def marks_path(plan: Path) -> Path:
 
 def read_marks(plan: Path) -> Marks:
     """Read the marks of a plan; none where there are none, or the file is not one of them."""
-    from pydantic import ValidationError
-
-    path = marks_path(plan)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            return Marks()
-        data = json.loads(path.read_text(encoding="utf-8"))
-        if not isinstance(data, dict) or data.pop("schema", None) != SCHEMA:
-            return Marks()
-        return adapter(Marks).validate_python(data)
-    except (OSError, ValueError, RecursionError, ValidationError):
-        return Marks()
+    return read_own(marks_path(plan), Marks, SCHEMA, MOST_BYTES) or Marks()
 
 
 def write_marks(plan: Path, marks: Marks) -> None:

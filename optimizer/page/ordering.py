@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
-from optimizer.io.documents import MOST_BYTES, adapter, read_document
+from optimizer.io.documents import read_document, read_own
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.orders.document import SCHEMA, Order
 from optimizer.orders.next_steps import to_buy
@@ -66,24 +66,12 @@ def _orders(clutch: ClutchFolder) -> list[Path]:
 def _shown(path: Path, units: str) -> Shown:
     name = path.parent.name
     try:
-        if (came := _delivery(path)) is not None:
+        if (came := read_own(path, Received)) is not None:
             return Shown(name, None, came, received_card(came, units))
         order = read_document(path, Order, SCHEMA, "Order again.")
     except EvenstackError as error:
         return Shown(name, None, None, "", tuple(error.lines()))
     return Shown(name, order, None, order_card(order))
-
-
-def _delivery(path: Path) -> Received | None:
-    """Read a document of what came; None where it is something else."""
-    from pydantic import ValidationError
-
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            return None
-        return adapter(Received).validate_json(path.read_bytes(), strict=True)
-    except (OSError, ValidationError):
-        return None
 
 
 def count_delivery(asked: PageRequest) -> Answer:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
 
-from optimizer import text, wrapping
+from optimizer import text
 from optimizer.bench.chosen import offered
 from optimizer.bench.questions import Question
 from optimizer.bench.step import Step
@@ -29,6 +28,7 @@ from optimizer.report.advice import (
     remarks,
 )
 from optimizer.report.plan_card import legend, set_drawn, stopped_early
+from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
@@ -54,12 +54,12 @@ def bench_text(step: Step, work: Workspace) -> str:
     lines += stopped_early(step.next)
     if apart := last_spread(step, job):
         lines.append(apart)
-    said = wrapped(line for line in lines if line)
+    said = hung(line for line in lines if line)
     if step.advice.kind not in ("stop", "leave"):
         drawn = set_drawn(step.next.sets[0], work, marks(step))
         said += "\n".join(["", *drawn, "", *legend(work, marks(step))]) + "\n"
     others = _others(step)
-    return said + (wrapped(["", *others]) if others else "")
+    return said + (hung(["", *others]) if others else "")
 
 
 def decided_words(step: Step) -> str:
@@ -71,7 +71,7 @@ def decided_words(step: Step) -> str:
 def bench_why(step: Step, job: Job) -> str:
     """Say what the decision rests on: what stands, and what was learned."""
     lines = [*_standing(step, job), "", *_learned(step, job), *_verdict(step, job)]
-    return wrapped(lines)
+    return hung(lines)
 
 
 def _insisted(step: Step, job: Job) -> list[str]:
@@ -196,7 +196,7 @@ def asked_words(question: Question, units: Units) -> str:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
         said = f"Shoe {question.shoe}, round {question.round}{on}:"
-    return wrapped([said]).rstrip()
+    return hung([said]).rstrip()
 
 
 def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units: Units) -> str:
@@ -209,10 +209,4 @@ def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units:
         f"Stacks built of them are {text.share(odds)} likely truly within the tolerance, provided "
         "that a group is never taken apart.",
     ]
-    return wrapped(lines)
-
-
-def wrapped(lines: Iterable[str]) -> str:
-    """Break lines at the width of the text; what is left of a line hangs."""
-    broken = (wrapping.wrapped(line, hang="    ") or [""] for line in lines)
-    return "\n".join(part for parts in broken for part in parts) + "\n"
+    return hung(lines)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optimizer import text
 from optimizer.orders.catalog import Size, printed_load_n
 from optimizer.units import TO_INSIDE
+from optimizer.wrapping import Block, Table
 
 SCHEMA = "evenstack.catalog/1"
 
@@ -62,23 +64,42 @@ def listing(name: str, units: str, sizes: tuple[Size, ...]) -> Listing:
     )  # fmt: skip
 
 
-def listing_text(listed: Listing) -> str:
-    """Write a listing as a table of at most 80 columns."""
-    u = listed.units
-    digits = 2 if u == "mm" else 4
-    wide = max(len("size"), *(len(s.size) for s in listed.sizes))
-    head = f"{'size':<{wide}} {'od':>7} {'id':>7} {'t':>6} {'h':>6} {'h/t':>5} {'at 0.75 h':>10}"
-    lines = [f"{listed.catalog}: {len(listed.sizes)} sizes, lengths in {u}", "", head + "  price"]
-    for s in listed.sizes:
-        lengths = (s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm)
-        od, inside, t, h = (f"{mm / TO_INSIDE[u]:.{digits}f}" for mm in lengths)
-        price = "" if s.price is None else f"{s.price:.2f} {s.currency} for {s.pack}"
-        price += f", from {s.from_packs} packs" if s.from_packs > 1 else ""
-        lines.append(
-            f"{s.size:<{wide}} {od:>7} {inside:>7} {t:>6} {h:>6} {s.steepness:>5.2f} "
-            f"{text.load(s.load_n, u, 0):>10}  {price}".rstrip()
+def listing_blocks(listed: Listing) -> Iterator[Block]:
+    """Yield the table of a listing, and what to know of its steep discs."""
+    unit = "inches" if listed.units == "in" else listed.units
+    sold = sorted({size.currency for size in listed.sizes if size.price is not None})
+    heads = (
+        "size",
+        "od",
+        "id",
+        "t",
+        "h",
+        "h/t",
+        "load",
+        *(("price", "pack", "from") if sold else ()),
+    )
+    title = f"{listed.catalog}: {len(listed.sizes)} sizes, lengths in {unit}, load at 0.75 h"
+    if sold:
+        title += (
+            f"; prices in {' or '.join(sold)} for a pack of so many discs, from so many packs on"
         )
-    steep = sum(s.steepness >= 2**0.5 for s in listed.sizes)
+    yield Table(heads, [_row(size, listed.units, sold) for size in listed.sizes], title)
+    steep = sum(size.steepness >= 2**0.5 for size in listed.sizes)
     if steep:
-        lines += ["", f"{steep} with h/t of sqrt 2 or more snap through: never in series."]
-    return "\n".join(lines) + "\n"
+        yield f"{steep} with h/t of sqrt 2 or more snap through: never in series."
+
+
+def _row(size: Listed, units: str, sold: Sequence[str]) -> tuple[str, ...]:
+    across, along = (2, 2) if units == "mm" else (3, 4)
+    price = "" if size.price is None else f"{size.price:.2f}"
+    if price and len(sold) > 1:
+        price += f" {size.currency}"
+    offer = (price, str(size.pack), str(size.from_packs) if size.from_packs > 1 else "")
+    return (
+        size.size,
+        *(f"{mm / TO_INSIDE[units]:.{across}f}" for mm in (size.od_mm, size.id_mm)),
+        *(f"{mm / TO_INSIDE[units]:.{along}f}" for mm in (size.thickness_mm, size.cone_height_mm)),
+        f"{size.steepness:.2f}",
+        text.load(size.load_n, units, 0),
+        *(offer if sold else ()),
+    )

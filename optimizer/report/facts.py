@@ -20,8 +20,6 @@ from optimizer.model.plan import BEFORE, PlanSet
 
 #: points of a load-travel curve
 POINTS = 41
-#: half width in standard deviations of the range that holds 19 readings of 20
-NINETEEN_OF_TWENTY = 1.96
 
 
 @dataclass(frozen=True)

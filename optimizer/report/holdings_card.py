@@ -8,25 +8,19 @@ from collections.abc import Iterator
 from optimizer import text
 from optimizer.estimate.words import drawn_words
 from optimizer.match.holdings import HeldKnown, Holdings
-from optimizer.wrapping import Table, plain, wrapped
+from optimizer.wrapping import Block, Table, plain
 
 #: patterns listed for people; JSON has them all
 MOST_PATTERNS = 15
 #: letters of a lot's name that leave the table within 80 columns
 LOT_WIDTH = 12
 
-#: a table, or a paragraph to be broken into lines
-Block = Table | str
-
 
 def holdings_card(held: Holdings) -> str:
     """Write what a bag holds as text."""
     blocks = holdings_blocks(held)
     hangs = itertools.chain(("  ",), itertools.repeat(None))
-    return "".join(
-        "\n".join(wrapped(one, hang=hang)) + "\n" if isinstance(one, str) else plain(one)
-        for one, hang in zip(blocks, hangs, strict=False)
-    )
+    return "".join(plain(one, hang) for one, hang in zip(blocks, hangs, strict=False))
 
 
 def holdings_blocks(held: Holdings) -> Iterator[Block]:

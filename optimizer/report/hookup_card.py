@@ -73,8 +73,8 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
     lines += ["", *engine_lines(now.powered, job)]
     lines += ["", *_drifts(now, units)]
     lines += ["", *life_lines(now, units)] if now.lasting is not None else []
-    lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
-    lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
+    lines += wrapping.paragraphs(f"Note: {warning}" for warning in warnings)
+    lines += ["", *wrapping.paragraphs(CAUTIONS)]
     return "\n".join(lines) + "\n"
 
 
@@ -169,7 +169,7 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
     if not found.reached:
         lines += ["", *wrapping.wrapped("Nothing on hand reaches it within "
                                  f"{REACHED_RPM:.0f} rpm:")]  # fmt: skip
-        lines += [line for reason in found.reasons for line in wrapping.wrapped(f"- {reason}")]
+        lines += wrapping.paragraphs(f"- {reason}" for reason in found.reasons)
         if found.nearest is not None:
             lines += ["", *wrapping.wrapped("The nearest that can be built:")]
             lines += _way(numbers[id(found.nearest)], found.nearest, found, units)
@@ -181,8 +181,8 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
             lines += _way(numbers[id(one)], one, found, units)
     if found.buy or found.sold:
         lines += ["", "TO BUY"]
-        lines += [line for one in found.sold for line in wrapping.wrapped(_sold(one, found, units))]
-        lines += [line for what in found.buy for line in wrapping.wrapped(f"- {what}")]
+        lines += wrapping.paragraphs(_sold(one, found, units) for one in found.sold)
+        lines += wrapping.paragraphs(f"- {what}" for what in found.buy)
     if found.ranges:
         lines += ["", "HOW FAR EACH LEADS"]
         rows = [
@@ -192,8 +192,8 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
         ]  # fmt: skip
         lines += wrapping.table(("", "from", "to"), rows)
     lines += ["", *wrapping.wrapped(SHARE)]
-    lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
-    lines += ["", *(line for words in CAUTIONS for line in wrapping.wrapped(words))]
+    lines += wrapping.paragraphs(f"Note: {warning}" for warning in warnings)
+    lines += ["", *wrapping.paragraphs(CAUTIONS)]
     return "\n".join(lines) + "\n"
 
 

@@ -75,7 +75,7 @@ def compare_card(setups: tuple[Setup, ...], units: str, warnings: tuple[str, ...
         for at, far in enumerate(DISTANCES_M):
             lines += wrapping.wrapped(f"{setup.name}: {_difference(setups[0], setup, at, far)}")
     lines += ["", *wrapping.wrapped(COMPARES)]
-    lines += [line for warning in warnings for line in wrapping.wrapped(f"Note: {warning}")]
+    lines += wrapping.paragraphs(f"Note: {warning}" for warning in warnings)
     return "\n".join(lines) + "\n"
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from optimizer import text, wrapping
+from optimizer import text
 from optimizer.orders.document import ClutchOrder, Joint, Mend, Order, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.orders.quantity import Proportion
+from optimizer.wrapping import paragraphs, width, wrapped
 
 BAR = 20
 
@@ -19,11 +20,11 @@ def order_card(order: Order) -> str:
         lines += _joint(order.joint, order)
     lines += ["NEXT"]
     for number, step in enumerate(next_steps(order), 1):
-        lines += wrapping.wrapped(step, f"  {number}. ", "     ")
+        lines += wrapped(step, f"  {number}. ", "     ")
     lines += ["", "ASSUMED, NOT MEASURED"]
-    lines += wrapped(assumed(order))
-    lines += wrapped(simulated(order))
-    lines += [line for warning in order.warnings for line in wrapped("Note: " + warning)]
+    lines += wrapped(assumed(order), "  ")
+    lines += wrapped(simulated(order), "  ")
+    lines += paragraphs((f"Note: {warning}" for warning in order.warnings), "  ")
     return "\n".join(lines) + "\n"
 
 
@@ -56,15 +57,15 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
     u = order.units
     best = clutch.options[0]
     many = "set" if clutch.sets == 1 else "sets"
-    lines = wrapping.wrapped(
+    lines = wrapped(
         f"{clutch.name.upper()}: {clutch.sets} {many} of {clutch.shoes} stacks at "
         f"{text.load(clutch.target_n, u)} +- {text.load(clutch.load_tolerance_n, u)}, "
         f"asked {order.asked:.0%}"
     )
     lines.append("")
     if best.gap_mm:
-        lines += wrapped(hangs_loose(best, u))
-    lines += wrapped(f"{buy(best, order)} {promise(clutch, best, order)}")
+        lines += wrapped(hangs_loose(best, u), "  ")
+    lines += wrapped(f"{buy(best, order)} {promise(clutch, best, order)}", "  ")
     lines += [*_mends(clutch, order), *_details(best, u), ""]
     lines += [*_blind(best, order), *_curve(best, order)]
     lines += ["  other ways:"] if len(clutch.options) > 1 else []
@@ -72,7 +73,8 @@ def _clutch(clutch: ClutchOrder, order: Order) -> list[str]:
         hangs = ", LOOSE at rest" if other.gap_mm else ""
         many = to_buy(other.lines) if other.does else f"{other.size}: no quantity does"
         lines += wrapped(
-            f"{other.pattern}: {many}{_cost(other.cost, order)}, {said(other.confidence)}{hangs}", 4
+            f"{other.pattern}: {many}{_cost(other.cost, order)}, {said(other.confidence)}{hangs}",
+            "    ",
         )
     return [*lines, ""]
 
@@ -128,7 +130,7 @@ def _mends(clutch: ClutchOrder, order: Order) -> list[str]:
     head = "WHAT WOULD MEND IT, cheapest first" if keeps else "NO SINGLE CHANGE MENDS IT; best"
     lines = ["", f"  {head}:"]
     for one in clutch.mends:
-        lines += wrapping.wrapped(mended(one, order), "  - ", "    ")
+        lines += wrapped(mended(one, order), "  - ", "    ")
     return [*lines, ""]
 
 
@@ -151,7 +153,8 @@ def _details(best: SizeOption, u: str) -> list[str]:
     return wrapped(
         f"Stack: {best.pattern}{on_shims}, nominal {text.load(best.nominal_load_n, u)}, pressed to "
         f"{best.deflection_share:.2f} h, length {text.length(best.length_mm, u)}, sigma_OM "
-        f"{text.stress(best.stress_mpa, u)}.{first_built(best, u)}"
+        f"{text.stress(best.stress_mpa, u)}.{first_built(best, u)}",
+        "  ",
     )
 
 
@@ -168,10 +171,11 @@ def first_built(best: SizeOption, u: str) -> str:
 def _blind(best: SizeOption, order: Order) -> list[str]:
     lines = wrapped(
         f"Without a gauge the same discs are on target in {said(best.blind)} of deliveries, and "
-        f"no number in more than {said(best.blind_most)}: nobody knows the modulus of a lot."
+        f"no number in more than {said(best.blind_most)}: nobody knows the modulus of a lot.",
+        "  ",
     )
     if best.in_steps(order.asked):
-        lines += wrapped(in_steps(best, order))
+        lines += wrapped(in_steps(best, order), "  ")
     return [*lines, ""]
 
 
@@ -192,7 +196,7 @@ def in_steps(best: SizeOption, order: Order) -> str:
 def _curve(best: SizeOption, order: Order) -> list[str]:
     if best.matched < order.asked:  # no quantity changes that
         return []
-    room = max(min(BAR, wrapping.width() - 47), 0)
+    room = max(min(BAR, width() - 47), 0)
     lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
     for point in best.curve:
         cost = "" if point.cost is None else f"{point.cost:.2f}"
@@ -208,11 +212,12 @@ def _joint(joint: Joint, order: Order) -> list[str]:
     for line in joint.lines:
         lines += wrapped(
             f"{to_buy([line])}{_cost(line.cost, order)}: {line.discs} discs{_held(line.held)}",
-            4,
+            "    ",
         )
     for use in joint.uses:
         lines += wrapped(
-            f"{use.sets} sets for {use.clutch}: {use.size}, {use.pattern}, {use.discs} discs", 4
+            f"{use.sets} sets for {use.clutch}: {use.size}, {use.pattern}, {use.discs} discs",
+            "    ",
         )
     return [*lines, f"    {joint.left_discs} discs left over", ""]
 
@@ -228,8 +233,3 @@ def _cost(cost: float | None, order: Order) -> str:
 
 def _held(held: int) -> str:
     return f" and {held} on hand" if held else ""
-
-
-def wrapped(words: str, indent: int = 2) -> list[str]:
-    """Break a paragraph into indented lines."""
-    return wrapping.wrapped(words, " " * indent)

@@ -45,7 +45,7 @@ def card(plan: Plan, work: Workspace) -> str:
         ]
     lines += [*legend(work), ""]
     lines += _left(plan)
-    lines += [line for warning in plan.warnings for line in wrapping.wrapped(f"Note: {warning}")]
+    lines += wrapping.paragraphs(f"Note: {warning}" for warning in plan.warnings)
     lines += ["", *wrapping.wrapped(CAUTIONS)]
     return "\n".join(lines) + "\n"
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from optimizer import text
+from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.orders.received import LotMean, Received
-from optimizer.report.order_card import order_card, said, wrapped
-
-#: a lot mean this many assumed sds off is further than 19 of 20 lots
-UNUSUAL_SD = 1.96
+from optimizer.report.order_card import order_card, said
+from optimizer.wrapping import paragraphs, wrapped
 
 
 def received_card(received: Received, units: str) -> str:
@@ -17,21 +16,24 @@ def received_card(received: Received, units: str) -> str:
         f"RECEIVED {received.discs} discs: {received.buildable_sets} of {received.wanted_sets} "
         f"sets can be built now (at most {received.buildable_bound})"
         + (f", each stack {received.pattern}{shims}." if received.pattern else "."),
+        "  ",
     )
     lines += _planned(received)
     for lot in received.lots:
         lines += _lot(lot, units)
-    lines += [line for reason in received.reasons for line in wrapped(reason)]
+    lines += paragraphs(received.reasons, "  ")
     if received.buildable_sets:
         lines += wrapped(
             "Deal them now: name this bag in the job file, then evenstack match JOB --sets "
-            f"{received.buildable_sets}."
+            f"{received.buildable_sets}.",
+            "  ",
         )
     if received.reorder is None:
         return "\n".join([*lines, "  Nothing needs to be ordered again."]) + "\n"
     lines += wrapped(
         f"{received.short_sets} sets short. To build all {received.wanted_sets} with the discs "
-        f"received and {'more of their lot' if received.same_lot else 'a new lot'}:"
+        f"received and {'more of their lot' if received.same_lot else 'a new lot'}:",
+        "  ",
     )
     return "\n".join([*lines, "", order_card(received.reorder)])
 
@@ -41,17 +43,18 @@ def _planned(received: Received) -> list[str]:
     if plan is None:
         return []
     if plan.lines is None:
-        return wrapped(f"{plan.file} had found no quantity that reaches {plan.asked:.0%}.")
+        return wrapped(f"{plan.file} had found no quantity that reaches {plan.asked:.0%}.", "  ")
     lines = wrapped(
         f"Planned in {plan.file}: all sets in {said(plan.confidence)} of deliveries, asked "
-        f"{plan.asked:.0%}."
+        f"{plan.asked:.0%}.",
+        "  ",
     )
     for one in received.expected:
         lack = one.discs - one.there
         lines += wrapped(
             f"{one.size}: {one.packs} packs planned, {one.discs} discs with those on hand; "
             f"{one.there} are here" + (f", {lack} too few." if lack > 0 else "."),
-            4,
+            "    ",
         )
     return lines
 
@@ -66,14 +69,14 @@ def _lot(lot: LotMean, units: str) -> list[str]:
                 ("cone height", lot.cone_height_off_mm, lot.cone_height_sd_mm),
             )
         ),
-        4,
+        "    ",
     )
 
 
 def usual(off_mm: float, sd_mm: float, units: str) -> str:
     """Say how a lot mean lies in the range that was assumed for 19 of 20 lots."""
-    within = abs(off_mm) <= UNUSUAL_SD * sd_mm
-    reach = text.length(UNUSUAL_SD * sd_mm, units)
+    within = abs(off_mm) <= NINETEEN_OF_TWENTY * sd_mm
+    reach = text.length(NINETEEN_OF_TWENTY * sd_mm, units)
     return f"{'as' if within else 'not as'} assumed: within {reach}"
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from optimizer import text
+from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.orders.document import Order
 from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import LotMean, Received
@@ -14,7 +15,7 @@ from optimizer.report.figures import Figures
 from optimizer.report.order_card import said
 from optimizer.report.order_page import order_context
 from optimizer.report.page import rendered
-from optimizer.report.received_card import UNUSUAL_SD, off_nominal, usual
+from optimizer.report.received_card import off_nominal, usual
 from optimizer.units import MM_PER_IN
 
 #: ends of the strip of a measure in drawing units
@@ -56,7 +57,7 @@ def lot_picture(lot: LotMean, units: str) -> LotPicture:
 
 
 def _strip(measure: str, off_mm: float, sd_mm: float, units: str) -> Strip:
-    reach = UNUSUAL_SD * sd_mm
+    reach = NINETEEN_OF_TWENTY * sd_mm
     # in um, or in ten-thousandths of an inch: small lengths read as whole numbers
     unit = MM_PER_IN / 10_000 if units == "in" else 0.001
     most = 1.25 * max(reach, abs(off_mm), unit) / unit

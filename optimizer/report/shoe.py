@@ -10,12 +10,13 @@ import numpy as np
 
 from optimizer.estimate.doubts import FAR
 from optimizer.estimate.outliers import UNFORESEEN
+from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.bag import Disc
 from optimizer.model.plan import PlanSet, PlanStack
 from optimizer.report.drawing import Drawing, Scale, draw
-from optimizer.report.facts import NINETEEN_OF_TWENTY, SetFacts
+from optimizer.report.facts import SetFacts
 from optimizer.report.figures import Figures
 from optimizer.report.section import StackSection, stack_section
 from optimizer.units import MM_PER_IN

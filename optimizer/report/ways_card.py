@@ -9,17 +9,12 @@ import numpy as np
 from optimizer import text
 from optimizer.model.job import Effort
 from optimizer.ways.compare import Comparison, WayResult, side
-from optimizer.wrapping import Table, plain, wrapped
-
-Block = Table | str
+from optimizer.wrapping import Block, Table, plain
 
 
 def ways_card(found: Comparison) -> str:
     """Write the comparison as text of at most 80 columns."""
-    return "".join(
-        "\n".join(wrapped(one)) + "\n\n" if isinstance(one, str) else plain(one)
-        for one in ways_blocks(found)
-    )
+    return "".join(plain(one) + "\n" * isinstance(one, str) for one in ways_blocks(found))
 
 
 def ways_blocks(found: Comparison) -> Iterator[Block]:

@@ -11,6 +11,7 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn
+from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.estimate.rig import Rig
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
@@ -25,8 +26,6 @@ from optimizer.ways.way import Played, Way
 BATCH = 4
 #: a way is left when it is behind the first by so many standard errors and this share
 BEHIND_SE, BEHIND_SHARE = 3.0, 0.15
-#: standard errors to either side of a mean that hold it in 95 of 100
-SIDE = 1.96
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,11 @@ class Comparison:
 
 def side(values: Array) -> float:
     """How far to either side a mean of values (K) may be off, in 95 of 100."""
-    return float(SIDE * values.std(ddof=1) / np.sqrt(len(values))) if len(values) > 1 else np.inf
+    return (
+        float(NINETEEN_OF_TWENTY * values.std(ddof=1) / np.sqrt(len(values)))
+        if len(values) > 1
+        else np.inf
+    )
 
 
 def compare(
@@ -176,7 +179,7 @@ class _Field:
         first = min(full.values(), key=lambda minutes: float(minutes.mean()))
         for way, minutes in full.items():
             behind = minutes - first
-            se = max(side(behind) / SIDE, 1e-9)
+            se = max(side(behind) / NINETEEN_OF_TWENTY, 1e-9)
             far = behind.mean() > max(BEHIND_SE * se, BEHIND_SHARE * first.mean())
             if far and way.name != SECOND_LOOK and way is not next(iter(self.plays)):
                 self.alive.remove(way)

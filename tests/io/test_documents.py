@@ -2,11 +2,12 @@
 
 import json
 from copy import deepcopy
+from dataclasses import dataclass
 
 import pytest
 
 from optimizer.errors import InputError
-from optimizer.io.documents import document, read_plan, to_json
+from optimizer.io.documents import document, read_own, read_plan, to_json
 from tests.report.plans import dealt
 
 
@@ -81,3 +82,29 @@ def test_a_plan_reads_back_as_it_was(good, tmp_path):
     path = tmp_path / "plan.json"
     path.write_text(json.dumps(good))
     assert json.loads(to_json(read_plan(path))) == good
+
+
+@dataclass(frozen=True)
+class Kept:
+    columns: dict[str, str]
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ('{"schema": "a/1", "columns": {"t": "thickness_mm"}}', Kept({"t": "thickness_mm"})),
+        ('{"schema": "a/2", "columns": {}}', None),
+        ('{"schema": "a/1", "columns": {"t": 1}}', None),
+        ('{"schema": "a/1"}', None),
+        ("[]", None),
+        ("[" * 99_999, None),
+        ("{", None),
+        ('{"schema": "a/1", "columns": {"t": "' + "x" * 200 + '"}}', None),
+    ],
+    ids=range(8),
+)
+def test_a_document_that_nobody_misses_is_read_or_left(tmp_path, text, read):
+    path = tmp_path / "kept.json"
+    assert read_own(path, Kept, "a/1") is None
+    path.write_text(text)
+    assert read_own(path, Kept, "a/1", most=200) == read

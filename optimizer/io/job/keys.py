@@ -155,7 +155,9 @@ def _keys(section: str, kind: type) -> Iterator[Key]:
     hints = get_type_hints(kind, include_extras=True)
     for field in fields(kind):
         hint = hints[field.name]
-        says = next(one for one in get_args(hint) if isinstance(one, Says))
+        says = next((one for one in get_args(hint) if isinstance(one, Says)), None)
+        if says is None:  # what no file says
+            continue
         head, _, tail = field.name.rpartition("_")
         bare, unit = (head, tail) if tail in WRITTEN else (field.name, "")
         lacking = field.default is MISSING
