@@ -207,7 +207,8 @@ class Effort:
 
     `caliper` and `micrometer`: thickness and height of one disc; `dressing`: both edges of one
     disc; `reading`: one settled load, of a stack, a sub-stack or a disc; `exchange`: one disc put
-    where another was; `build`: one stack put together from loose discs.
+    where another was; `build`: one stack put together from loose discs. `written` are those that
+    the job sets, `learned` those that the bench page saw, and how often.
     """
 
     caliper: float = 0.5
@@ -216,6 +217,8 @@ class Effort:
     reading: float = 1.5
     exchange: float = 1.5
     build: float = 3.0
+    written: tuple[str, ...] = ()
+    learned: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -211,7 +211,7 @@ def _build(
         gauge=Gauge(
             gauge["resolution"], gauge["repeatability"], gauge["travel_stop"], gauge["reads"]
         ),
-        effort=Effort(**sections["effort"].values),
+        effort=Effort(**sections["effort"].values, written=tuple(sections["effort"].written)),
         engine=_engine(path, sections["engine"]),
         life=Life(*(sections["life"][key.name] for key in keys_of("life"))),
         notes=notes,
