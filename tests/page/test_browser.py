@@ -47,7 +47,7 @@ def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, capsys, monke
 PAGES = (
     "/c/this", "/new", "/c/this/clutch", "/c/this/bag?again=A01", "/c/this/match",
     "/c/this/p/match-1/1/build", "/c/this/p/match-1/1/gauge", "/c/this/hookup?plan=match-1",
-    "/c/this/order",
+    "/c/this/order", "/c/this/ways",
 )  # fmt: skip
 
 
