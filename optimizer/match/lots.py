@@ -77,28 +77,62 @@ def match_lots(
         binds.
     """
     report("looking at the lot", 0.0)
+    like, possible = _possible(task, sets)
+    if max((way.bound for way, _ in possible), default=0) == 1:
+        # no lot, and a single set can be made better
+        return Lots((match(task, limits, seed, report),), 1, 1.0)
+    best, bound = _best(task, like, possible, spread_n, limits, seed, report)
+    if not best:
+        raise _refusal(task, limits)
+    if not set(task.use.tolist()) <= discs_of(best):
+        raise _lacks(task, best)
+    return Lots(best[:sets], bound, len(best[:sets]) / bound)
+
+
+def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Matched | None:
+    """Deal one set that holds every disc to be used; None where none matches.
+
+    It is not the best there is, as `match` finds it, but soon found whatever is to be used.
+    """
+    best, _ = _best(task, *_possible(task, 1), spread_n, limits, seed, quiet)
+    return best[0] if best and set(task.use.tolist()) <= discs_of(best) else None
+
+
+def _possible(
+    task: Task, sets: int | None
+) -> tuple[dict[int, PacketTable], list[tuple[LotLayout, Shims]]]:
+    """Packets of like discs of each size, and the layouts of sets that they may give."""
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
     like = {k: table for k, table in like.items() if bears(task, table).any()}
-    possible = [
+    return like, [
         (way, shims)
         for shims in shims_of(task)
         for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
     ]
-    if max((way.bound for way, _ in possible), default=0) == 1:
-        # no lot, and a single set can be made better
-        return Lots((match(task, limits, seed, report),), 1, 1.0)
-    # a loose stack rattles: such layouts only where none presses at rest
+
+
+def _best(
+    task: Task,
+    like: dict[int, PacketTable],
+    possible: list[tuple[LotLayout, Shims]],
+    spread_n: float,
+    limits: Limits,
+    seed: int,
+    report: Report,
+) -> tuple[tuple[Matched, ...], int]:
+    """Return the sets of the best layout and a bound on their number; none where none match.
+
+    A loose stack rattles: such layouts come only where none presses at rest.
+    """
     for loose in (False, True):
         of_kind = [one for one in possible if one[0].loose == loose]
         if not of_kind:
             continue
         bound = max(way.bound for way, _ in of_kind)
         best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
-        if best and not set(task.use.tolist()) <= discs_of(best):
-            raise _lacks(task, best)
         if best:
-            return Lots(best[:sets], bound, len(best[:sets]) / bound)
-    raise _refusal(task, limits)
+            return best, bound
+    return (), 0
 
 
 def _dealt(

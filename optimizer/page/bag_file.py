@@ -101,7 +101,10 @@ class BagFile:
         for name, value in values.items():
             column = self.columns.get(name)
             if column is not None:
-                decimal = name not in ("disc", "edge", "lot", "note") and self.separator == ","
+                decimal = (
+                    name not in ("disc", "edge", "lot", "note", "keep_with")
+                    and self.separator == ","
+                )
                 cells[column.index] = value.replace(",", ".") if decimal else value
             elif value:
                 raise InputError(
