@@ -13,7 +13,7 @@ from optimizer.estimate.learn import Learned, as_learned, learn
 from optimizer.estimate.pace import paced
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
-from optimizer.estimate.scale import SCALE_SD
+from optimizer.estimate.repeats import SCALE_SD
 from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
