@@ -110,7 +110,10 @@ def pasted_twice(file: str, rows: Sequence[Measurement]) -> list[Problem]:
 
 
 def differing(groups: Iterable[Sequence[Measurement]], field: str) -> Repeats:
-    """Pool how far the measurements of one length differ from the mean of their disc."""
+    """Pool how far the measurements of one length differ from the mean of their disc.
+
+    Where none differs at all the numbers were copied, or the display is too coarse to tell.
+    """
     square, degrees = 0.0, 0
     for group in groups:
         values = [row.lengths[field] for row in group if field in row.lengths]
@@ -118,7 +121,7 @@ def differing(groups: Iterable[Sequence[Measurement]], field: str) -> Repeats:
             middle = fmean(values)
             square += sum((value - middle) ** 2 for value in values)
             degrees += len(values) - 1
-    return Repeats(square, degrees)
+    return Repeats(square, degrees) if square else Repeats()
 
 
 def averaged(group: Sequence[Measurement]) -> Measurement:

@@ -58,6 +58,12 @@ def test_how_far_repeats_differ_is_pooled_over_the_discs():
     assert seen.degrees == 2
 
 
+def test_values_that_were_copied_into_the_second_row_are_no_second_measurement():
+    rows = [row(2, 1.05), row(3, 1.052), row(4, 1.0, name="B"), row(5, 1.004, name="B")]
+    assert differing(grouped(rows), "thickness").degrees == 2
+    assert differing(grouped(rows), "cone_height") == Repeats()
+
+
 @pytest.mark.parametrize(("sd_mm", "warned"), [(0.01, 0), (0.035, 1), (0.002, 1)])
 def test_repeats_unlike_what_is_declared_are_told(sd_mm, warned):
     caliper = Instrument(thickness_sd_mm=0.01, height_sd_mm=0.01)
