@@ -18,6 +18,8 @@ _AGREE_SDS = 6.0
 _AGREE_FLOOR_MM = 0.01
 #: so many discs repeated without any difference look like a block pasted twice
 _BLOCK = 5
+#: a sum of squares below this is none
+_SAME_MM2 = 1e-12
 #: diameters are nominal to the load formula's eye; a caliper reads them this well
 _DIAMETER_MM = 0.05
 
@@ -121,7 +123,7 @@ def differing(groups: Iterable[Sequence[Measurement]], field: str) -> Repeats:
             middle = fmean(values)
             square += sum((value - middle) ** 2 for value in values)
             degrees += len(values) - 1
-    return Repeats(square, degrees) if square else Repeats()
+    return Repeats(square, degrees) if square > _SAME_MM2 else Repeats()
 
 
 def averaged(group: Sequence[Measurement]) -> Measurement:
