@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
+from optimizer.estimate.repeats import SCALE_SD
 from optimizer.estimate.rig import Rig
-from optimizer.estimate.scale import SCALE_SD
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed

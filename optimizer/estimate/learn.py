@@ -20,7 +20,7 @@ from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig, press
-from optimizer.estimate.scale import mended
+from optimizer.estimate.scale import EDGES, HOLDS, INSTRUMENT, KINDS, REST, mended
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -39,7 +39,7 @@ class Learned:
     `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
     mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
     the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
-    build stands.
+    build stands. `factors` are those learned on the declared sds of each kind (`scale.KINDS`).
     """
 
     before: Rig
@@ -50,6 +50,7 @@ class Learned:
     standing: Standing
     evidence: Evidence
     rounded: Mapping[LoadKey, int]
+    factors: Array
 
     @property
     def load_factor(self) -> float:
@@ -87,8 +88,8 @@ def learn(
     shims_mm : total of the shims of each shoe (S), where a reading does not know its own
     keep_groups : sub-stacks gauged without a shoe stay together
     factor_sd : relative doubt of the load factor before them; that of the law where None
-    scale_sd : how well the declared sds are known, as the sd of the ln of one factor on all of
-        them, 0 where they hold; see `scale`
+    scale_sd : how well the declared sds are known, as the sd of the ln of a factor on each kind
+        of them, 0 where they hold; see `scale`
 
     Raises
     ------
@@ -101,7 +102,7 @@ def learn(
     state = np.zeros(bench.size)
     if not settled:
         e = bench.evidence(state)
-        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {})
+        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {}, np.ones(KINDS))
     heard = np.array([r.trust == "usual" for r in settled])
     tried = np.array([r.trust == "insisted" for r in settled])
     if tried.any():
@@ -120,17 +121,28 @@ def learn(
             break
     covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
-    factor = 1.0
+    factors = np.ones(KINDS)
     if scale_sd and heard.any():
-        scaled = np.ones(bench.size)
-        scaled[[rig.factor_at, *range(durable + bench.builds, bench.size)]] = 0.0
-        told = mended(e, scaled, scale_sd)
-        state, covariance, factor = told.state, told.covariance, told.factor
+        each = np.full(KINDS, scale_sd)
+        each[INSTRUMENT] *= rig.belief.instrument_doubt
+        told = mended(e, _kinds(bench), each)
+        state, covariance, factors = told.state, told.covariance, told.factors
     shift, build = np.split(state[: durable + bench.builds], [durable])
     rounded = {key: durable + bench.builds + at for key, at in bench.loads.items()}
     now = rig.shifted(shift)
-    now = replace(now, belief=replace(now.belief, scatter=factor * now.belief.scatter))
-    return Learned(rig, now, shift, build, covariance, bench.standing, e, rounded)
+    scatter = factors[EDGES] * now.belief.scatter
+    now = replace(now, belief=replace(now.belief, scatter=scatter))
+    return Learned(rig, now, shift, build, covariance, bench.standing, e, rounded, factors)
+
+
+def _kinds(bench: Gauged) -> Index:
+    """Which kind of doubt each of the state (D) is of."""
+    rig = bench.rig
+    kinds = np.full(bench.size, HOLDS)
+    kinds[: rig.factor_at] = np.tile([INSTRUMENT, INSTRUMENT, REST], len(rig.belief))
+    kinds[rig.factor_at + 1 : rig.durable] = REST
+    kinds[rig.durable : rig.durable + bench.builds] = EDGES
+    return kinds
 
 
 def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:

@@ -17,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
+from optimizer.estimate.lots import NOTHING_MM2, lot_statistics
+from optimizer.estimate.repeats import taught
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.disc import discs as disc_arrays
@@ -28,20 +30,12 @@ from optimizer.model.sizes import sizes
 
 Mask = NDArray[np.bool_]
 
-#: a lot of fewer discs says nothing of its own variance: its values stay as measured
-SMALLEST_LOT = 4
-#: variance in mm^2 that stands for "nothing is known of the lot"
-UNKNOWN_MM2 = 1.0
-#: true standard deviations tried, up to this many times the one measured
-TRIED, WIDEST = 200, 3.0
 #: relative sd of the factor that all loads share, before any reading: the law is 3 to 13 % high
 #: by finite elements and the finite-thickness form within 2.4 % (tests/data), a lot's modulus
 #: is off by some 1.5 % (assumed)
 LEVEL_SD = {"en16984": 0.05, "thick": 0.025}
 #: step by which a flat is widened to see what it does
 FLAT_STEP_MM = 0.001
-#: below this variance in mm^2 two lengths are one
-NOTHING_MM2 = 1e-18
 #: relative sd of thickness and cone height that were not measured but are nominal; assumptions,
 #: about half of what the tolerances of EN 16983 leave
 NOMINAL_SD = {"thickness": 0.02, "cone_height": 0.05}
@@ -59,7 +53,8 @@ class DiscEstimates:
     flat; `scatter` (n) the relative load scatter of a disc from build to build;
     `factor` (n) the believed stiffness factor; `overall` (n) tells that the overall height was
     measured, not the cone height; `level_sd` the relative uncertainty of the factor that all loads
-    share where discs pressed alone told it, None where that of the law stands.
+    share where discs pressed alone told it, None where that of the law stands; `instrument_doubt`
+    what repeats left of the doubt of the instrument's sds (share).
     """
 
     names: tuple[str, ...]
@@ -74,6 +69,7 @@ class DiscEstimates:
     overall: Mask
     flat_share: Array
     level_sd: float | None = None
+    instrument_doubt: float = 1.0
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -105,11 +101,12 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
     out: it moves the loads, not their differences.
     """
     discs = bag.discs
+    tool, doubt_left = taught(job.instrument, bag)
     overall = np.array([d.from_overall_height for d in discs])
     repeats = np.array([d.repeats for d in discs], dtype=np.float64)
     measured = np.array([(d.thickness_mm, d.cone_height_mm) for d in discs])
     like = _groups(discs)
-    noise = measurement_noise(job.instrument, overall, repeats)
+    noise = measurement_noise(tool, overall, repeats)
     noise += _nominal_noise(discs, measured, overall)
     each = -1 - np.arange(len(discs))  # what is nominal says nothing of its lot
     lots = [
@@ -146,6 +143,7 @@ def believe(bag: Bag, job: Job) -> DiscEstimates:
         scatter=np.where(sharp, job.model.sharp_scatter, job.model.dressed_scatter),
         overall=overall,
         flat_share=np.divide(flat, before[:, 2, 2], out=np.zeros_like(flat), where=flat > 0),
+        instrument_doubt=doubt_left,
     )
 
 
@@ -232,44 +230,6 @@ def measurement_noise(tool: Instrument, overall: Mask, repeats: Array) -> Array:
     shared = np.where(overall, thickness, 0.0)
     rows = [[thickness, -shared], [-shared, height + shared]]
     return np.moveaxis(np.array(rows), -1, 0)
-
-
-def lot_statistics(
-    value: Array, noise_mm2: Array, group: NDArray[np.intp]
-) -> tuple[Array, Array, Array]:
-    """Mean and true variance of the group of each value (n), measured with `noise_mm2` (n).
-
-    The third array (n) is the variance of the reliability true / (true + noise), since the
-    true variance is itself known only roughly.
-
-    Notes
-    -----
-    The true variance is the mean over its posterior from a flat prior on the true standard
-    deviation (Gelman, Bayesian Analysis 1 (2006) 515) and the likelihood of normal values
-    with the mean integrated out. So it is never nought: a coarse instrument that sees no
-    more than its own noise cannot tell that the discs are equal. A group too small to
-    tell gets its own values as means and an unknown variance.
-    """
-    mean, variance = value.copy(), np.full(len(value), UNKNOWN_MM2)
-    unsure = np.zeros(len(value))
-    for label in np.unique(group):
-        rows = np.flatnonzero(group == label)
-        if len(rows) < SMALLEST_LOT:
-            continue
-        x, noise = value[rows], noise_mm2[rows]
-        widest = WIDEST * np.sqrt(x.var(ddof=1) + NOTHING_MM2)
-        tried = (widest * (np.arange(TRIED) + 0.5) / TRIED) ** 2
-        total = tried[:, None] + noise
-        centre = (x / total).sum(1) / (1 / total).sum(1)
-        misfit = ((x - centre[:, None]) ** 2 / total).sum(1)
-        log = -0.5 * (np.log(total).sum(1) + np.log((1 / total).sum(1)) + misfit)
-        weight = np.exp(log - log.max())
-        mean[rows] = np.average(centre, weights=weight)
-        variance[rows] = np.average(tried, weights=weight)
-        real = tried[:, None] / total
-        middle = np.average(real, weights=weight, axis=0)
-        unsure[rows] = np.average((real - middle) ** 2, weights=weight, axis=0)
-    return mean, variance, unsure
 
 
 def measured_again(covariance: Array, noise_mm2: Array) -> tuple[Array, Array]:

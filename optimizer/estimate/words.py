@@ -11,6 +11,13 @@ from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
 from optimizer.units import N_PER_LBF
 
+#: kinds of doubt with a factor of their own, in the order of `scale.KINDS`
+KIND_WORDS = {
+    "instrument": "instrument",
+    "stiffness_flats_shoes": "stiffness, flats and shoes",
+    "edges": "edges",
+}
+
 
 def drawn_words(
     names: Sequence[str], typed_mm: Sequence[float], believed_mm: Sequence[float], units: str

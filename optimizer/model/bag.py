@@ -56,13 +56,27 @@ class Disc:
 
 
 @dataclass(frozen=True)
+class Repeats:
+    """How far measurements of the same disc differ, of all discs measured more than once: sum of
+    squares about each disc's mean, and of how many degrees of freedom."""
+
+    square_mm2: float = 0.0
+    degrees: int = 0
+
+
+@dataclass(frozen=True)
 class Bag:
-    """The discs on hand, in the order of the file, and what looked odd in it."""
+    """The discs on hand, in the order of the file, and what looked odd in it.
+
+    `thickness_repeats` and `height_repeats` are of the height that was measured, cone or overall.
+    """
 
     path: Path
     discs: tuple[Disc, ...]
     units: Units
     warnings: tuple[str, ...] = ()
+    thickness_repeats: Repeats = Repeats()
+    height_repeats: Repeats = Repeats()
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every disc, as a bag file has them, lengths in mm."""

@@ -13,8 +13,8 @@ from optimizer.page.works import names
 
 #: benches that every way is played on at most: somebody waits with a phone in the hand
 DRAWS = 12
-#: columns of the table of ways that a phone has room for
-SHOWN = ("way", "minutes", "9 in 10", "chance")
+#: columns of the table of ways that a phone has room for, and what they are headed there
+SHOWN = {"way": "way", "minutes": "min", "9 in 10": "9 in 10", "chance": "chance"}
 
 
 def ways_page(asked: PageRequest) -> Answer:
@@ -36,7 +36,8 @@ def ways_page(asked: PageRequest) -> Answer:
 def _narrow(table: list[list[str]]) -> list[list[str]]:
     """Return the columns of a table that are shown."""
     kept = [at for at, head in enumerate(table[0]) if head in SHOWN]
-    return [[row[at] for at in kept] for row in table]
+    head = [SHOWN[table[0][at]] for at in kept]
+    return [head, *([row[at] for at in kept] for row in table[1:])]
 
 
 def _about(clutch: ClutchFolder) -> Hashable:

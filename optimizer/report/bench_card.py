@@ -12,7 +12,7 @@ from optimizer.bench.questions import Question
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
 from optimizer.estimate.shift import deflection_shift
-from optimizer.estimate.words import load_words, whose_words
+from optimizer.estimate.words import KIND_WORDS, load_words, whose_words
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
@@ -32,6 +32,8 @@ from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
+#: a factor on the declared sds that is told
+TOLD = 1.3
 #: least shift worth a line, in sds before the readings
 WORTH = 0.25
 
@@ -154,6 +156,10 @@ def _verdict(step: Step, job: Job) -> list[str]:
     if v.seating_drop:
         drops = ", ".join(f"shoe {shoe} {drop:.1%}" for shoe, drop in v.seating_drop.items())
         lines.append(f"  seating drop from first push to settled: {drops}")
+    if np.abs(np.log(step.learned.factors)).max() > np.log(TOLD):
+        each = zip(KIND_WORDS.values(), step.learned.factors, strict=True)
+        said = ", ".join(f"{words} {factor:.1f}" for words, factor in each)
+        lines.append(f"  sds taken, times those of the job: {said}")
     if v.scatter_told and v.scatter_factor is not None:
         lines.append(
             f"Edges scatter about {v.scatter_factor:.1f} times what the job assumes "

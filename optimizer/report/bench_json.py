@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.bench.step import Step
 from optimizer.estimate.doubts import Doubt
+from optimizer.estimate.words import KIND_WORDS
 from optimizer.model.stack import Packs
 from optimizer.report.advice import move_words
 from optimizer.report.bench_card import shifts_um
@@ -39,6 +40,7 @@ def bench_json(
         "repeatability_n": verdict.repeatability_n,
         "scatter_factor": verdict.scatter_factor,
         "scatter_told": verdict.scatter_told,
+        "sd_factors": dict(zip(KIND_WORDS, learned.factors.tolist(), strict=True)),
         "seating_drop": {str(shoe): drop for shoe, drop in verdict.seating_drop.items()},
         "stacks": [
             {

@@ -68,6 +68,8 @@ def look_sentence(found: Comparison) -> str:
         f"{text.disc(disc)} ({found.saves * part:.1f})"
         for disc, part in zip(look.discs, look.part, strict=True)
     )
+    close = abs(found.saves - look.minutes) < give
+    unsure = " So few benches leave open which is more." if close else ""
     saved = f"{found.saves:.1f} +- {give:.1f} at the gauge" if found.saves > 0 else "none"
     if found.enough:
         names = ", ".join(map(text.disc, look.discs))
@@ -75,11 +77,11 @@ def look_sentence(found: Comparison) -> str:
         which = "the disc that decides most" if len(look.discs) == 1 else which
         return (
             f"What was measured is enough: to measure {which} once more ({names}) costs "
-            f"{look.minutes:.0f} minutes and saves {saved}."
+            f"{look.minutes:.0f} minutes and saves {saved}.{unsure}"
         )
     return (
         f"Worth a second look, with the minutes that each saves: {each}. Together that costs "
-        f"{look.minutes:.0f} minutes and saves {saved}."
+        f"{look.minutes:.0f} minutes and saves {saved}.{unsure}"
     )
 
 

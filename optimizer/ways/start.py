@@ -13,8 +13,8 @@ from optimizer.estimate.learn import Learned, as_learned, learn
 from optimizer.estimate.pace import paced
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
+from optimizer.estimate.repeats import SCALE_SD
 from optimizer.estimate.rig import Rig
-from optimizer.estimate.scale import SCALE_SD
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets

@@ -6,10 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from optimizer.estimate.lots import SMALLEST_LOT, lot_statistics
 from optimizer.estimate.prior import (
-    SMALLEST_LOT,
     believe,
-    lot_statistics,
     measured_again,
     measurement_noise,
 )

@@ -1,12 +1,16 @@
-"""One factor on all declared sds, learned from readings, against numerical integration."""
+"""Factors on the declared sds, learned from readings, against numerical integration."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy.integrate import quad
 
 from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.known import record, teach
 from optimizer.estimate.learn import learn, loads
-from optimizer.estimate.scale import SCALE_SD, mended
+from optimizer.estimate.repeats import SCALE_SD
+from optimizer.estimate.scale import EDGES, INSTRUMENT, REST, mended
 from optimizer.model.readings import Reading
 from tests.simulator.play import NO_SHIMS
 from tests.simulator.setup import job_for, packs_of, rig_for
@@ -35,20 +39,20 @@ def test_the_factor_is_the_posterior_mean_by_quadrature(spread):
         return np.exp(log + power * ln)
 
     whole, square = (quad(density, -4, 4, args=(p,))[0] for p in (0, 2))
-    told = mended(one_by_one(surprise), np.ones(6))
-    assert told.factor == pytest.approx(np.sqrt(square / whole), rel=0.03)
+    told = mended(one_by_one(surprise), np.zeros(6, dtype=int))
+    assert told.factors[0] == pytest.approx(np.sqrt(square / whole), rel=0.03)
     # and what is believed is the mean over the factor of the normal answers
     mean = quad(lambda ln: density(ln, 2) / (np.exp(2 * ln) + 0.25), -4, 4)[0] / whole
     assert told.state == pytest.approx(mean * surprise, rel=0.03)
 
 
 def test_before_much_was_read_all_is_as_declared():
-    told = mended(one_by_one([0.9]), np.ones(1))
-    assert told.factor == pytest.approx(1.0, abs=0.15)
+    told = mended(one_by_one([0.9]), np.zeros(1, dtype=int))
+    assert told.factors[0] == pytest.approx(1.0, abs=0.15)
 
 
 def test_what_is_not_in_doubt_keeps_its_sd():
-    told = mended(one_by_one([4.0, -5.0, 4.5]), np.zeros(3))
+    told = mended(one_by_one([4.0, -5.0, 4.5]), np.array([-1, -1, -1]))
     assert told.state == pytest.approx(np.array([4.0, -5.0, 4.5]) / 1.25)
     assert np.diag(told.covariance) == pytest.approx(0.2)
 
@@ -73,3 +77,48 @@ def test_sds_that_are_known_give_the_plain_answer():
     plain, sure = learned_at((9.0, -4.0, 1.0), 0.0), learned_at((9.0, -4.0, 1.0), 1e-3)
     assert sure.rig.belief.factor == pytest.approx(plain.rig.belief.factor, abs=1e-6)
     assert sure.covariance == pytest.approx(plain.covariance, rel=0.01, abs=1e-6)
+
+
+def built_often(rebuilt_n, moved_n, rounds=6):
+    """Readings of the same stacks, built anew each round: off by `rebuilt_n` from round to round,
+    and by `moved_n` from shoe to shoe in all of them (gaps by hand, in N)."""
+    world = World(sharp=True, instrument_sd_mm=0.002)
+    rig = rig_for(Truth.draw(world, 7), job_for(world))
+    mean = loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    gaps = np.array([[1, -1, 0], [-1, 0, 1], [0, 1, -1]])
+    rows = [
+        Reading(n + 1, s + 1, STACKS[s], "settled",
+                mean[s] + rebuilt_n * gaps[n % 3, s] + moved_n * gaps[0, s], rebuilt=True)
+        for n in range(rounds) for s in range(3)
+    ]  # fmt: skip
+    return rig, rows
+
+
+def test_rebuilds_teach_edges_and_what_lasts_teaches_the_rest():
+    """Stacks that differ at every build, against stacks that differ alike at every build."""
+    wild, lasting = (
+        learn(*built_often(*gaps), NO_SHIMS, scale_sd=SCALE_SD).factors
+        for gaps in ((30.0, 0.0), (0.0, 30.0))
+    )
+    assert wild[EDGES] > 1.3
+    assert wild[EDGES] > 1.2 * wild[INSTRUMENT]
+    assert lasting[EDGES] < 0.9
+    assert lasting[REST] > lasting[EDGES]
+
+
+def test_an_instrument_known_by_its_repeats_keeps_its_sd():
+    rig, rows = built_often(30.0, 0.0)
+    sure = replace(rig, belief=replace(rig.belief, instrument_doubt=0.01))
+    told = learn(sure, rows, NO_SHIMS, scale_sd=SCALE_SD).factors
+    assert told[INSTRUMENT] == pytest.approx(1.0, abs=0.02)
+    assert told[EDGES] > 1.3
+
+
+def test_an_earlier_bench_day_is_learned_from_too():
+    """Two sessions of the known file teach what all their readings in one would."""
+    rig, rows = built_often(30.0, 0.0)
+    days = [record(f"day {k}.csv", STACKS, ((),) * 3, False, rows[9 * k : 9 * k + 9])
+            for k in range(2)]  # fmt: skip
+    both, last = teach(rig, days).learned.factors, teach(rig, days[1:]).learned.factors
+    assert both == pytest.approx(learn(rig, rows, NO_SHIMS, scale_sd=SCALE_SD).factors)
+    assert both[EDGES] > last[EDGES] > 1

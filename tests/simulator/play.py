@@ -19,8 +19,8 @@ from optimizer.estimate.consistency import judge
 from optimizer.estimate.learn import Learned, learn, loads
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
+from optimizer.estimate.repeats import SCALE_SD
 from optimizer.estimate.rig import Rig
-from optimizer.estimate.scale import SCALE_SD
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading

@@ -32,6 +32,13 @@ RULES = {
     "random swap": play.random_swap,
     "random rebuild": play.random_rebuild,
 }
+#: sds assumed as multiples of the true ones, of which all stand in the job
+WRONG: dict[str, dict[str, float]] = {
+    "all x 0.5": {"instrument": 0.5, "edges": 0.5, "rest": 0.5},
+    "all x 2": {"instrument": 2.0, "edges": 2.0, "rest": 2.0},
+    "edges x 2": {"edges": 2.0},
+    "instrument x 0.5": {"instrument": 0.5},
+}
 WAYS_TO_ADVISE = (
     "as they are", "measure three times more", "a micrometer", "dress", "groups of three",
 )  # fmt: skip
@@ -66,8 +73,8 @@ def trials() -> Iterator[Trial]:
         for junction in (0.0, 0.5):
             yield Trial("groups", f"{name} | {junction:g}", _groups(world, junction))
     for name in ("sharp + caliper", "dressed + micrometer"):
-        for factor in (0.5, 2.0):
-            yield Trial("wrong", f"{name} | {factor:g}", _learning(WORLDS[name], factor))
+        for wrong, factors in WRONG.items():
+            yield Trial("wrong", f"{name} | {wrong}", _learning(WORLDS[name], **factors))
     for name, world in WORLDS.items():
         yield Trial("suspects", f"{name} | nothing wrong", _suspects(world, 0.0), 100)
         yield Trial("suspects", f"{name} | a seat 6 lbf off", _suspects(world, 6.0), 50)
@@ -79,15 +86,17 @@ def trials() -> Iterator[Trial]:
     yield Trial("travels", "seeded bag", travels.seeded, 20)
 
 
-def _learning(world: World, factor: float = 1.0) -> Callable[[int], Any]:
+def _learning(
+    world: World, instrument: float = 1.0, edges: float = 1.0, rest: float = 1.0
+) -> Callable[[int], Any]:
     assumed = replace(
         world,
-        instrument_sd_mm=factor * world.instrument_sd_mm,
-        stiffness_sd=factor * world.stiffness_sd,
-        sharp_scatter=factor * world.sharp_scatter,
-        dressed_scatter=factor * world.dressed_scatter,
-        flat_sd_mm=factor * world.flat_sd_mm,
-        place_sd_mm=factor * world.place_sd_mm,
+        instrument_sd_mm=instrument * world.instrument_sd_mm,
+        sharp_scatter=edges * world.sharp_scatter,
+        dressed_scatter=edges * world.dressed_scatter,
+        stiffness_sd=rest * world.stiffness_sd,
+        flat_sd_mm=rest * world.flat_sd_mm,
+        place_sd_mm=rest * world.place_sd_mm,
     )
     return lambda seed: asdict(play.with_learning(Truth.draw(world, seed), job_for(world, assumed)))
 

@@ -187,17 +187,17 @@ def _apart(rows: Mapping[str, list[Any]]) -> list[str]:
 def _wrong(rows: Mapping[str, list[Any]]) -> list[str]:
     lines = []
     for row, r in rows.items():
-        world, factor = row.split(" | ")
+        world, wrong = row.split(" | ")
         long = [x for x in r if len(x["said"]) > 1]
         lines.append([
-            world, f"x {factor}", str(len(r)), _share(_of(r, "odds")),
+            world, wrong, str(len(r)), _share(_of(r, "odds")),
             _share(_of(r, "first_within")), f"{_of(r, 'first_builds').mean():.2f}",
             f"{_of(r, 'builds').mean():.2f}", _share(_of(r, "within")),
             _share(_of(long, "scatter_told")) if long else "",
         ])  # fmt: skip
     return [
         "\n## Wrong assumptions\n",
-        "All sds assumed (instrument, stiffness, edges) half or twice the true ones.\n",
+        "Sds assumed half or twice the true ones: all, or those of edges or instrument alone.\n",
         *_table(
             ["discs", "assumed", "bags", "odds said of the first build", "true",
              "rounds till within", "builds at stop", "truly within at stop",

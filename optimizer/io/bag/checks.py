@@ -10,7 +10,7 @@ from statistics import NormalDist, median
 from optimizer import text
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import place
-from optimizer.model.bag import Disc
+from optimizer.model.bag import Disc, Repeats
 from optimizer.model.job import Instrument, Job, Units
 from optimizer.model.sizes import sizes
 
@@ -55,6 +55,31 @@ def bag_warnings(
             units,
         ),
     ]
+
+
+def repeats_odd(
+    file: str, repeats: tuple[Repeats, Repeats], instrument: Instrument, units: Units
+) -> list[str]:
+    """Return a line for each length whose repeats differ otherwise than the job declares.
+
+    A chi-square beyond three standard deviations, by its cube root (Wilson and Hilferty, Proc.
+    Nat. Acad. Sci. 17 (1931) 684).
+    """
+    said = []
+    declared = instrument.thickness_variance_mm2, instrument.height_variance_mm2
+    for what, seen, variance in zip(("thickness", "height"), repeats, declared, strict=True):
+        if not seen.degrees or not variance:
+            continue
+        part = 2 / (9 * seen.degrees)
+        root = (seen.square_mm2 / (variance * seen.degrees)) ** (1 / 3)
+        if abs(root - (1 - part)) > _OUTLIER_SDS * math.sqrt(part):
+            sd = math.sqrt(seen.square_mm2 / seen.degrees)
+            said.append(
+                f"{file}: measured again, {what} differs by {text.length(sd, units)} (sd); the job "
+                f"declares {text.length(math.sqrt(variance), units)}. Answers go by what both "
+                f"tell: set {what}_sd_{units} under [instrument]."
+            )
+    return said
 
 
 def _assumed_flats(file: str, discs: Sequence[Disc], units: Units) -> list[str]:

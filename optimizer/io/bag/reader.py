@@ -6,10 +6,16 @@ from pathlib import Path
 from typing import TypeVar
 
 from optimizer.errors import Problem, raise_if
-from optimizer.io.bag.checks import bag_warnings, names_not_in_bag
+from optimizer.io.bag.checks import bag_warnings, names_not_in_bag, repeats_odd
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.discs import make_disc
-from optimizer.io.bag.repeats import averaged, check_repeats, grouped, pasted_twice
+from optimizer.io.bag.repeats import (
+    averaged,
+    check_repeats,
+    differing,
+    grouped,
+    pasted_twice,
+)
 from optimizer.io.bag.rows import Measurement, place, read_row
 from optimizer.io.bag.slips import decimal_slips, height_slips, unit_slips
 from optimizer.io.columns import Header
@@ -61,7 +67,8 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []
-    for group in grouped(rows):
+    groups = grouped(rows)
+    for group in groups:
         problems += check_repeats(file, header.columns, group, job.instrument)
         _keep(make_disc(file, averaged(group), group, job.disc), discs, problems)
     if not slips:  # a wrong unit makes any height look wrong
@@ -71,9 +78,15 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     name_column = header.columns["disc"].index
     problems += names_not_in_bag(job, [row.cells[name_column] for row in table.rows])
     raise_if(problems)
-    warnings = (*header.warnings, *bag_warnings(file, discs, job.instrument, job.units))
+    tall = "cone_height" if "cone_height" in header.columns else "height"
+    repeats = differing(groups, "thickness"), differing(groups, tall)
+    warnings = (
+        *header.warnings,
+        *bag_warnings(file, discs, job.instrument, job.units),
+        *repeats_odd(file, repeats, job.instrument, job.units),
+    )
     units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
-    return Bag(path, tuple(discs), units, warnings)
+    return Bag(path, tuple(discs), units, warnings, *repeats)
 
 
 def bag_header(table: Table, file: str, job: Job) -> Header:

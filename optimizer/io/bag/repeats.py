@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from statistics import fmean
 
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import Measurement, place
 from optimizer.io.columns import Column
+from optimizer.model.bag import Repeats
 from optimizer.model.job import Instrument
 
 #: two measurements of one disc agree within this many sds of their difference ...
@@ -17,6 +18,8 @@ _AGREE_SDS = 6.0
 _AGREE_FLOOR_MM = 0.01
 #: so many discs repeated without any difference look like a block pasted twice
 _BLOCK = 5
+#: a sum of squares below this is none
+_SAME_MM2 = 1e-12
 #: diameters are nominal to the load formula's eye; a caliper reads them this well
 _DIAMETER_MM = 0.05
 
@@ -106,6 +109,21 @@ def pasted_twice(file: str, rows: Sequence[Measurement]) -> list[Problem]:
             "Pasted twice? Delete these rows. If they were measured again, write again under note.",
         )
     ]
+
+
+def differing(groups: Iterable[Sequence[Measurement]], field: str) -> Repeats:
+    """Pool how far the measurements of one length differ from the mean of their disc.
+
+    Where none differs at all the numbers were copied, or the display is too coarse to tell.
+    """
+    square, degrees = 0.0, 0
+    for group in groups:
+        values = [row.lengths[field] for row in group if field in row.lengths]
+        if len(values) > 1:
+            middle = fmean(values)
+            square += sum((value - middle) ** 2 for value in values)
+            degrees += len(values) - 1
+    return Repeats(square, degrees) if square > _SAME_MM2 else Repeats()
 
 
 def averaged(group: Sequence[Measurement]) -> Measurement:

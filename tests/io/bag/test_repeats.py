@@ -2,9 +2,11 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.io.bag.repeats import averaged, check_repeats, grouped
+from optimizer.io.bag.checks import repeats_odd
+from optimizer.io.bag.repeats import averaged, check_repeats, differing, grouped
 from optimizer.io.bag.rows import Measurement
 from optimizer.io.columns import Column
+from optimizer.model.bag import Repeats
 from optimizer.model.job import Instrument
 
 COLUMNS = {"thickness": Column(1, "thickness_mm"), "cone_height": Column(2, "cone_height_mm")}
@@ -46,3 +48,25 @@ def test_edge_and_lot_must_agree(field):
     (problem,) = check_repeats("bag.csv", COLUMNS, pair, Instrument())
     assert problem.where == "bag.csv line 7, disc A"
     assert "line 2" in problem.what
+
+
+def test_how_far_repeats_differ_is_pooled_over_the_discs():
+    """Sums of squares about each mean by hand: 2 x 0.001^2 and 2 x 0.002^2."""
+    rows = [row(2, 1.05), row(3, 1.052), row(4, 1.0, name="B"), row(5, 1.004, name="B")]
+    seen = differing(grouped([*rows, row(6, 1.1, name="C")]), "thickness")
+    assert seen.square_mm2 == pytest.approx(1e-5)
+    assert seen.degrees == 2
+
+
+def test_values_that_were_copied_into_the_second_row_are_no_second_measurement():
+    rows = [row(2, 1.05), row(3, 1.052), row(4, 1.0, name="B"), row(5, 1.004, name="B")]
+    assert differing(grouped(rows), "thickness").degrees == 2
+    assert differing(grouped(rows), "cone_height") == Repeats()
+
+
+@pytest.mark.parametrize(("sd_mm", "warned"), [(0.01, 0), (0.035, 1), (0.002, 1)])
+def test_repeats_unlike_what_is_declared_are_told(sd_mm, warned):
+    caliper = Instrument(thickness_sd_mm=0.01, height_sd_mm=0.01)
+    said = repeats_odd("bag.csv", (Repeats(12 * sd_mm**2, 12), Repeats()), caliper, "mm")
+    assert len(said) == warned
+    assert all(f"{sd_mm:.3f} mm" in one and "thickness_sd_mm" in one for one in said)
