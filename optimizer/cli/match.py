@@ -85,8 +85,7 @@ def match(
     if json:
         say(to_json(plan))
     else:
-        reasons = f"\n{found.why()}" if why else ""
-        say(found.summary() + reasons + next_steps(plan, work.job, job, plan_file))
+        say(found.told(why) + next_steps(plan, work.job, job, plan_file))
     if limits.stopped:
         warn("Interrupted: this is the best so far.")
         raise typer.Exit(130)

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from optimizer.cli.options import Json, Seed
+from optimizer.cli.options import Json, Seed, Why
 from optimizer.orders.manufacture import RANGES
 
 
@@ -107,6 +107,7 @@ def order(
     cluster: Annotated[
         str | None, typer.Option(help="Address of a Dask scheduler to send the draws to.")
     ] = None,
+    why: Why = False,
     json: Json = False,
     out: Annotated[
         Path | None,
@@ -140,4 +141,4 @@ def order(
         raise typer.Exit(130) from None
     if out is not None:
         warn(f"Wrote {', '.join(map(str, found.save(out)))}.")
-    say(found.document() if json else found.summary())
+    say(found.document() if json else found.told(why))

@@ -33,6 +33,7 @@ from optimizer.orders.catalog_reader import read_catalog
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
 from optimizer.report.hookup_pictures import engagement_pictures
+from optimizer.report.hookup_why import engagement_why, retarget_why
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -50,6 +51,10 @@ class EngagementResult(Result):
     def summary(self) -> str:
         """Say at which speeds the shoes take hold, and what wear does to it."""
         return engagement_card(self.engagement, self.work.job, self.warnings)
+
+    def why(self) -> str:
+        """Say what throws each shoe out, and how well the loads are known."""
+        return engagement_why(self.engagement, self.work)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: load, engagement speed and its sd."""
@@ -91,6 +96,10 @@ class RetargetResult(Result):
     def summary(self) -> str:
         """Say what to do for it, way by way, and what to buy where nothing on hand reaches it."""
         return retarget_card(self.found, self.units, self.warnings)
+
+    def why(self) -> str:
+        """Say what loads the new speed takes, and how the ways compare."""
+        return retarget_why(self.found, self.units)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every way: mean speed, band, deflection share, discs moved."""
