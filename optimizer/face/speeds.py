@@ -21,7 +21,6 @@ from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
-from optimizer.hookup.sold import Offer
 from optimizer.hookup.stand import Now
 from optimizer.hookup.start import start
 from optimizer.hookup.today import today
@@ -236,7 +235,7 @@ def retarget(
     """
     if (later_rpm is None) == (target_rpm is None):
         raise InputError("Expected later_rpm or target_rpm, got both or neither.")
-    offers = () if catalog is None else _offers(Path(catalog))
+    sizes = () if catalog is None else read_catalog(Path(catalog)).sizes
     work = open_job(job, fresh=fresh)
     where = today(work, None if plan is None else Path(plan), number)
     seen = None if work.known is None else work.known.speed
@@ -252,31 +251,9 @@ def retarget(
     told = load_now_n is not None or rpm_now is not None  # then the level is in no doubt
     now = _on_its_engine(now, work, 0.0 if told else level_doubt(work))
     found = search(
-        task, spread_n, now, target, work.job.units, limits, seed, report, work.job.effort, offers
+        task, spread_n, now, target, work.job.units, limits, seed, report, work.job.effort, sizes
     )
     return RetargetResult(work.job.units, found, work.warnings, work, task)
-
-
-def _offers(catalog: Path) -> tuple[Offer, ...]:
-    """Return all offers of a catalog, without what its discs may deviate by."""
-    return tuple(
-        Offer(
-            size.name,
-            size.od_mm,
-            size.id_mm,
-            size.thickness_mm,
-            size.cone_height_mm,
-            size.modulus_mpa,
-            offer.pack,
-            offer.price,
-            size.currency,
-            offer.from_packs,
-            offer.stock_packs,
-            offer.supplier.delivery,
-        )
-        for size in read_catalog(catalog).sizes
-        for offer in size.offers
-    )
 
 
 def _on_its_engine(now: Now, work: Workspace, shared: float) -> Now:
