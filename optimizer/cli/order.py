@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from optimizer.cli.options import Json, Seed, Why
+from optimizer.cli.options import Bore, Catalog, Json, Room, Seed, Why
 from optimizer.orders.manufacture import RANGES
 
 
@@ -24,9 +24,7 @@ def order(
         list[int] | None,
         typer.Option(help="Sets to build; repeat it to give each job its own.", min=1, max=1000),
     ] = None,
-    catalog: Annotated[
-        Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
-    ] = None,
+    catalog: Catalog = None,
     confidence: Annotated[
         float | None,
         typer.Option(
@@ -34,12 +32,8 @@ def order(
             "not given."
         ),
     ] = None,
-    bore: Annotated[
-        float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
-    ] = None,
-    room: Annotated[
-        float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
-    ] = None,
+    bore: Bore = None,
+    room: Room = None,
     flat: Annotated[
         float | None, _within("flat_mm", "Width of the flats you will dress; sharp if none.")
     ] = None,
