@@ -18,7 +18,7 @@ from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
-from tests.report.browser import needs_browser
+from tests.browser import needs_browser
 from tests.shell import evenstack
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

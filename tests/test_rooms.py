@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[1]
 
 #: lowest first; a room imports lower ones only, and of its own rank only itself
 RANKS = [
-    {"errors", "units", "control", "wrapping"},
+    {"errors", "units", "control", "frozen", "wrapping"},
     {"text"},
     {"model"},
     {"io"},
@@ -164,3 +164,16 @@ def test_the_top_level_is_fixed():
     fixed |= {"optimizer", "catalogs", "tests", "examples"}
     extra = {name for name in kept if name[0] != "."} - fixed
     assert not extra, f"move {sorted(extra)} to where they belong"
+
+
+def test_the_picture_of_the_rooms_is_in_step():
+    """Rooms and arrows as they are; lines as they were within a fifth, not at every change."""
+    from tests.rooms import BLOCK, DOCUMENT, picture
+
+    (kept,) = BLOCK.findall(DOCUMENT.read_text(encoding="utf-8"))
+    now = picture()
+    numbers = re.compile(r" (\d+)\"")
+    wanted = "python -m tests.rooms draws it anew"
+    assert numbers.sub("", kept) == numbers.sub("", now), wanted
+    for was, at in zip(numbers.findall(kept), numbers.findall(now), strict=True):
+        assert abs(int(was) - int(at)) <= max(50, int(at) / 5), wanted

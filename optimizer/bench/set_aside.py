@@ -20,15 +20,20 @@ MOST_DISCS = 300
 
 
 def for_set(work: Workspace, plan: Plan, one: PlanSet) -> Workspace:
-    """Return the workspace of one set of a plan, in which discs of its other sets stay there.
+    """Return the workspace of one set of a plan, in which discs of other sets stay there.
 
-    Of a large lot so many spares are kept as a search can do with.
+    So do those that must stay with another set. Of a large lot so many spares are kept as a
+    search can do with.
     """
     own = one.discs
-    others = {disc for other in plan.sets if other is not one for disc in other.discs} - own
+    others = {disc for other in plan.sets if other is not one for disc in other.discs}
+    others = others.union(plan.elsewhere) - own
+    marks = {"", *(disc.keep_with for disc in work.bag.discs if disc.name in own)}
+    kept = others | {disc.name for disc in work.bag.discs if disc.keep_with not in marks}
     names, task = work.belief.names, work.task
-    usable = np.array([d for d in task.usable if names[d] not in others], dtype=np.intp)
+    usable = np.array([d for d in task.usable if names[d] not in kept], dtype=np.intp)
     task = replace(task, usable=usable)
+    work = replace(work, elsewhere=frozenset(others))
     if len(names) <= MOST_DISCS:
         return replace(work, task=task)
     stands = np.array([d for d, name in enumerate(names) if name in own], dtype=np.intp)

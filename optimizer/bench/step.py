@@ -18,6 +18,7 @@ from optimizer.estimate.consistency import Verdict, judge
 from optimizer.estimate.known import Known, as_built
 from optimizer.estimate.learn import Learned, Loads, in_clutch, loads
 from optimizer.estimate.problem import Task
+from optimizer.match.mid_work import told
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched, exact
 from optimizer.match.solve import match
@@ -173,7 +174,8 @@ def next_plan(
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)
     read = loads(learned, after, tuple(sum(s) for s in shims))
-    return replace(made, sets=(_with_odds(made.sets[0], work.job, task, learned, read),))
+    one = _with_odds(made.sets[0], work.job, task, learned, read)
+    return told(replace(made, sets=(one,)), work.elsewhere)
 
 
 def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads) -> PlanSet:

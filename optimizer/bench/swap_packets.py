@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
@@ -16,6 +17,7 @@ from optimizer.model.sizes import sizes
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class SwapPackets:
     """U packets: constant in mm, its `slope` (U, 3n + 1 + S) by the durable state, the variance
     in mm^2 that edges give it at a build, free height in mm, and whether it may be built."""

@@ -8,12 +8,14 @@ import numpy as np
 
 from optimizer.bench.swap_packets import SwapPackets, tabulate
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import free_height
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Swaps:
     """N swaps of disc `disc[:, 0]` with `disc[:, 1]`: arrays (N, 2), one column a side.
 

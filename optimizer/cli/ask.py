@@ -45,10 +45,10 @@ class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
 
 
 def converse(taking: Taking, show: Callable[[Step], None], move: int | None) -> Step | None:
-    """Ask round after round until the advice is to stop or no answer comes.
+    """Ask round after round until the advice is to stop or no answer comes; return the last step.
 
-    What the file holds from an earlier session is taken up where it ended, and what was said last
-    is said again. `move` takes another move than the first of that advice. Returns the last step.
+    What the file holds from an earlier session is taken up where it ended: nothing is asked
+    twice, and what was said last is said again. `move` takes another move than that said first.
 
     Raises
     ------

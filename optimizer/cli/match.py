@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Seed, TimeLimit, Why
+from optimizer.cli.options import Fresh, Json, Seed, TimeLimit, Why
 
 
 def match(
-    job: JobFile,
+    jobs: Annotated[
+        list[Path], typer.Argument(help="The job file (TOML); more jobs share one bag.")
+    ],
     json: Json = False,
     out: Annotated[
         Path | None,
         typer.Option(
-            help="Folder for plan.json, card and sheet; a new match-1 ... beside the job."
+            help="Folder for plan.json, card and sheet; a new match-1 ... beside the job. Of "
+            "several jobs each has a folder in it."
         ),
     ] = None,
     sheet: Annotated[
@@ -28,15 +33,24 @@ def match(
     seed: Seed = 0,
     time_limit: TimeLimit = None,
     sets: Annotated[
-        str, typer.Option(help="Sets to make of a lot: a number, or max for all it admits.")
-    ] = "1",
+        list[str] | None,
+        typer.Option(
+            help="Sets to make of a lot: a number, or max for all it admits; 1 if not given. "
+            "Repeat it to give each job its own."
+        ),
+    ] = None,
     built: Annotated[
-        Path | None,
-        typer.Option(help="plan.json of sets of this lot that stand: the rest is dealt anew."),
+        list[Path] | None,
+        typer.Option(
+            help="plan.json of sets of this lot that stand: the rest is dealt anew. Repeat it for "
+            "more plans."
+        ),
     ] = None,
     built_sets: Annotated[
-        int | None,
-        typer.Option(help="How many of its sets stand, from the first; all if not given.", min=0),
+        list[int] | None,
+        typer.Option(
+            help="How many sets of each such plan stand, from the first; all if not given.", min=0
+        ),
     ] = None,
     lost: Annotated[
         str, typer.Option(help="Discs that are lost or spoiled, with commas between.")
@@ -49,46 +63,102 @@ def match(
     from optimizer.cli.output import progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.face.matching import match as find
-    from optimizer.io.documents import to_json
-    from optimizer.io.files import check_new, new_folder, write_all_new
+    from optimizer.face.sharing import match_jobs
+    from optimizer.io.documents import document, to_json
+    from optimizer.io.files import check_new, write_all_new
     from optimizer.match.mid_work import mid_work
     from optimizer.report.page import sheet_files
     from optimizer.report.plan_card import next_steps
     from optimizer.report.workbook import workbook
 
-    wanted = _number(sets)
+    wanted = _numbers(sets or ["1"], len(jobs))
+    _check_one(jobs, sheet, xlsx)
     standing = None
-    if built is not None or lost:
-        standing = mid_work(built, built_sets, lost.split(","))
-    if out is None and not json and sheet is None and xlsx is None:
-        out = new_folder(job, "match")
-    targets = [out / name for name in ("plan.json", "card.txt", "sheet.html")] if out else []
+    if built or lost:
+        standing = mid_work(built or [], built_sets or [], lost.split(","))
+    files_wanted = not json and sheet is None and xlsx is None
+    outs = _folders(jobs, out) if out is not None or files_wanted else [None] * len(jobs)
+    targets = [o / name for o in outs if o for name in ("plan.json", "card.txt", "sheet.html")]
     check_new([*targets, *(path for path in (sheet, xlsx) if path is not None)])
     limits = Limits.of(time_limit)
     with keep_best_on_interrupt(limits), progress("match") as report:
-        found = find(job, None, wanted, seed, None, fresh, limits, report, standing)
-    plan, work = found.plan, found.work
-    plan_file = out and out / "plan.json"
+        every = (
+            match_jobs(jobs, wanted, seed, fresh, limits, report, standing)
+            if len(jobs) > 1
+            else (find(jobs[0], None, wanted[0], seed, None, fresh, limits, report, standing),)
+        )
     files: dict[Path, str | bytes] = {}
-    if out is not None:
-        with wrapping.columns(wrapping.FULL):
-            files |= found.files(out)
-            steps = next_steps(plan, work.job, job, plan_file)
-        files[out / "card.txt"] = f"{files[out / 'card.txt']!s}{steps}"
+    words = []
+    for job, folder, found in zip(jobs, outs, every, strict=True):
+        steps = next_steps(found.plan, found.work.job, job, folder and folder / "plan.json")
+        if folder is not None:
+            with wrapping.columns(wrapping.FULL):
+                files |= found.files(folder)
+                kept = next_steps(found.plan, found.work.job, job, folder / "plan.json")
+            files[folder / "card.txt"] = f"{files[folder / 'card.txt']!s}{kept}"
+        head = f"{job}\n\n" if len(jobs) > 1 else ""
+        words.append(head + found.told(why) + steps)
     if sheet is not None:
-        files |= sheet_files(sheet, plan, work, date.today())
+        files |= sheet_files(sheet, every[0].plan, every[0].work, date.today())
     if xlsx is not None:
-        files[xlsx] = workbook(plan, work, date.today())
+        files[xlsx] = workbook(every[0].plan, every[0].work, date.today())
     write_all_new(files)
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
     if json:
-        say(to_json(plan))
+        plans = [asdict(found.plan) for found in every]
+        many = {"schema": "evenstack.plans/1", "plans": plans}
+        say(to_json(every[0].plan) if len(jobs) == 1 else document(many))
     else:
-        say(found.told(why) + next_steps(plan, work.job, job, plan_file))
+        say("\n".join(words))
     if limits.stopped:
         warn("Interrupted: this is the best so far.")
         raise typer.Exit(130)
+
+
+def _folders(jobs: Sequence[Path], out: Path | None) -> Sequence[Path | None]:
+    """Name a folder for every job: `out` or in it, else a new one beside the job."""
+    from optimizer.io.files import new_folder
+
+    if len(jobs) == 1:
+        return [out or new_folder(jobs[0], "match")]
+    names = [job.stem if job.stem != "job" else job.resolve().parent.name for job in jobs]
+    names = [f"{n}-{names[:k].count(n) + 1}" if n in names[:k] else n for k, n in enumerate(names)]
+    if out is not None:
+        return [out / name for name in names]
+    beside = {job.resolve().parent for job in jobs}
+    if len(beside) == len(jobs):
+        return [new_folder(job, "match") for job in jobs]
+    return [new_folder(job, f"match-{name}") for job, name in zip(jobs, names, strict=True)]
+
+
+def _check_one(jobs: Sequence[Path], sheet: Path | None, xlsx: Path | None) -> None:
+    """Refuse options that name one file where there are several plans."""
+    from optimizer.errors import InputError, Problem
+
+    if len(jobs) > 1 and (sheet is not None or xlsx is not None):
+        raise InputError(
+            Problem(
+                f"Expected one job with a single sheet or workbook, got {len(jobs)}.",
+                "--sheet, --xlsx",
+                "Give --out FOLDER: each job has its sheet in a folder there.",
+            )
+        )
+
+
+def _numbers(sets: Sequence[str], jobs: int) -> list[int | None]:
+    """Return the sets asked for of each job, None for as many as there are."""
+    from optimizer.errors import InputError, Problem
+
+    if len(sets) not in (1, jobs):
+        raise InputError(
+            Problem(
+                f"Expected --sets once, or once for each of {jobs} jobs, got it {len(sets)} times.",
+                "--sets",
+                "Give the sets in the order of the jobs.",
+            )
+        )
+    return [_number(one) for one in (sets if len(sets) == jobs else [*sets] * jobs)]
 
 
 def _number(sets: str) -> int | None:

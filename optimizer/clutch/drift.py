@@ -11,6 +11,7 @@ from optimizer.clutch.engagement import Springs, speed_rpm
 from optimizer.clutch.shoes import Shoes
 from optimizer.clutch.wear import Wear, worn_shoes
 from optimizer.errors import MechanicsError
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 #: wear is followed this far in mm, first in steps, then halved down to the last micrometre
@@ -29,6 +30,7 @@ class Tolerance:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Drift:
     """One kind of wear: speeds (A, S) at wear of `amount_mm` (A), nan where pressed solid.
 

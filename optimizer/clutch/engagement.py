@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.clutch.shoes import Shoes
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets
@@ -53,6 +54,7 @@ def rpm_per_newton(rpm: Array | float, load_n: Array) -> Array:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Springs:
     """Stacks (S, P) in their rooms; `factor` (S) is measured over predicted load, else 1."""
 
@@ -73,6 +75,7 @@ class Springs:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Hookup:
     """When S shoes touch the drum, from their loads in N; speeds in rpm.
 

@@ -18,10 +18,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class LongShoe:
     """Linings on pivots, arrays of S or single numbers, broadcast together.
 

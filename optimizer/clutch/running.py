@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.clutch.shoes import KGM_PER_GMM
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, LoadModel, packets
@@ -23,6 +24,7 @@ MODULUS_AT = ((21.0, 1.0), (93.0, 0.976), (149.0, 0.959), (204.0, 0.939), (260.0
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Running:
     """How a running clutch differs from what its stacks carry cold on the bench.
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.clutch.long_shoe import LongShoe
 from optimizer.errors import InputError, Problem
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.shoe import Shoe
@@ -18,6 +19,7 @@ KGM_PER_GMM = 1e-6
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Shoes:
     """Shoes of one clutch, arrays of S; any shoe may differ.
 
@@ -55,6 +57,7 @@ class Shoes:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Linings:
     """What turns pressure into torque, arrays of S: drum radius and friction of the lining.
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 #: density of air in kg/m3 at 15 C and sea level (ISO 2533 has 1.225)
@@ -25,6 +26,7 @@ DISTANCES_M = (10.0, 30.0)
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Bite:
     """What the clutch carries: arrays of S in kg m, N and m, see `Linings.grip_m`."""
 
@@ -65,6 +67,7 @@ class Event:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Start:
     """One start: speeds (T) in rpm against `time_s` (T), what happened, and where energy went.
 

@@ -8,10 +8,12 @@ import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n
 from optimizer.clutch.shoes import Linings
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Torque:
     """Torque in N m at speeds `rpm` (R): of each shoe, (R, S), and of all together, (R).
 

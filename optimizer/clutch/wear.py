@@ -19,6 +19,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from optimizer.clutch.shoes import Shoes
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 #: mass a shoe loses per mm of lining, as a share of its mass: an assumption, not a measurement
@@ -26,6 +27,7 @@ LINING_SHARE_PER_MM = 0.012
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Wear:
     """Wear of S shoes in mm, each a scalar for all shoes or an array of S.
 

@@ -16,6 +16,7 @@ from optimizer.errors import InputError, Problem
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.prior import DiscEstimates, believe, level_sd
 from optimizer.estimate.problem import datum_of, disc_arrays, load_model
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum, Seating
 from optimizer.mechanics.disc import Array, Discs
@@ -31,6 +32,7 @@ WRONG_UNIT = 2.0
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Direct:
     """K loads of single discs: `disc` numbers, `at_mm` pressed from the zero, `load_n` the mean
     of `times` readings."""
@@ -42,6 +44,7 @@ class Direct:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Alone:
     """Single discs (K) on the gauge: load in N, its slope (K, 3) by thickness, cone height (N/mm)
     and ln stiffness (N), rate in N/mm, and the variance in N^2 that edges and gauge bring."""

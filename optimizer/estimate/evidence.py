@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.estimate.builds import BuiltStack
 from optimizer.estimate.outliers import UNFORESEEN, Chosen, Trial
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
 
@@ -16,6 +17,7 @@ DEAF = 1e3
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Evidence:
     """Settled readings (R) as linear observations of the state (D).
 

@@ -67,7 +67,8 @@ class Gauged:
         shim = np.array([_shim(r, self.shims_mm) for r in rows])
         members = self.rig.members(tuple(r.packs for r in rows))
         pressed = press(moved, members, shoe, travel, shim)
-        pressed.slope[~under, self.rig.factor_at + 1 :] = 0.0  # a sub-stack is under no shoe
+        slope = pressed.slope.copy()
+        slope[~under, self.rig.factor_at + 1 :] = 0.0  # a sub-stack is under no shoe
         by_build = build_slope(pressed, self.built, self.builds)
         which = [self.loads[key] for key in map(_load_key, rows, self.built)]
         step = step_variance(self.rig.gauge, pressed.rate)
@@ -78,8 +79,8 @@ class Gauged:
         return Evidence(
             rows,
             self.built,
-            seen - (pressed.load_n - pressed.slope @ state[:durable]),
-            np.concatenate([pressed.slope, by_build, np.eye(len(self.loads))[which]], axis=1),
+            seen - (pressed.load_n - slope @ state[:durable]),
+            np.concatenate([slope, by_build, np.eye(len(self.loads))[which]], axis=1),
             _prior(self.rig, np.concatenate([build, rounding]), self.factor_sd),
             reading_variance(self.rig.gauge, pressed.rate) - step,
             seen,

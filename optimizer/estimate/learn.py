@@ -21,6 +21,7 @@ from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
 from optimizer.estimate.rig import Rig, press
 from optimizer.estimate.scale import mended
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
@@ -31,6 +32,7 @@ SETTLED, ROUNDS = 1e-4, 4
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Learned:
     """The state after readings: `rig` stands at its mean.
 
@@ -138,6 +140,7 @@ def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Loads:
     """Loads of stacks (S) as believed: mean in N, covariance in N^2, rate in N/mm.
 

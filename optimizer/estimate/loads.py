@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.problem import StackDiscs, Task, constants, members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate
@@ -36,6 +37,7 @@ AXES = np.stack([_packet_axes(size) for size in range(4)])
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class LoadUncertainty:
     """Doubt of the working loads of S stacks.
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 Chosen = NDArray[np.bool_]
@@ -26,6 +27,7 @@ SLIP, ANYWHERE = 0.05, 10.0
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Trial:
     """Readings (R) as seen from before any: `surprise_n` and `seen_n` in N, and `covariance`
     (R, R) of the surprises in N^2 if all are honest, what nobody foresaw included."""

@@ -17,7 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
-from optimizer.mechanics.disc import Discs
+from optimizer.frozen import frozen_arrays
+from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
 from optimizer.mechanics.packet import Index, LoadModel, load, packets
@@ -25,7 +26,6 @@ from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Instrument, Job
 from optimizer.model.sizes import sizes
 
-Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 #: a lot of fewer discs says nothing of its own variance: its values stay as measured
@@ -50,6 +50,7 @@ FLAT_SD = 0.2
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class DiscEstimates:
     """Believed discs, arrays of n; lengths in mm.
 

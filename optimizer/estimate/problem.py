@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.errors import InputError, Problem
 from optimizer.estimate.prior import DiscEstimates, level_sd
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
@@ -21,6 +22,7 @@ StackDiscs = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Task:
     """What is to be assigned; S shoes, n discs.
 

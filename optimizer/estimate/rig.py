@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs
@@ -18,6 +19,7 @@ from optimizer.model.stack import Packs
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Rig:
     """Believed discs as arrays, the load model and datum, travels (S) and the gauge.
 
@@ -101,6 +103,7 @@ class Rig:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Pressed:
     """R stacks at their travel.
 

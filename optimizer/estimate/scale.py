@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.evidence import Evidence
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 
 #: sd of the ln of the factor before any reading: half or twice is one and a third of it; a choice
@@ -22,6 +23,7 @@ POINTS, REACH = 9, 2.5
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Mended:
     """State (D) and covariance (D, D) after readings, and the factor on sds (root mean square)."""
 

@@ -12,11 +12,9 @@ from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
-from optimizer.match.lots import match_lots
-from optimizer.match.mid_work import MidWork, told, without
+from optimizer.match.mid_work import MidWork, set_aside, told
+from optimizer.match.own_sets import Dealt, marks_of, match_bag
 from optimizer.match.plan import plan as write_plan
-from optimizer.match.result import Matched
-from optimizer.match.solve import match as solve
 from optimizer.match.workspace import Workspace
 from optimizer.model.bag import Bag
 from optimizer.model.plan import Plan
@@ -100,20 +98,40 @@ def match(
     started = monotonic()
     work = open_job(job, bag, fresh)
     limits = limits or Limits.of(time_limit)
-    warnings = work.warnings
+    notes: tuple[str, ...] = ()
     if standing is not None:
-        work = replace(work, task=without(work.task, standing))
-    if sets == 1:
-        matched: tuple[Matched, ...] = (solve(work.task, limits, seed, report),)
-    else:
-        spread_n = work.job.target.spread_tolerance_n
-        lots = match_lots(work.task, sets, spread_n, limits, seed, report)
-        matched, warnings = lots.sets, (*warnings, lots.note)
+        work, notes = set_aside(work, standing.built, standing.lost)
+        notes = (standing.note, *notes)
+    dealt = dealt_of(work, sets, seed, limits, report)
+    return written(work, dealt, seed, monotonic() - started, limits, work.elsewhere, notes)
+
+
+def dealt_of(work: Workspace, sets: int | None, seed: int, limits: Limits, report: Report) -> Dealt:
+    """Match one set of a workspace, or deal it into `sets`, None for as many as it admits."""
+    spread_n = work.job.target.spread_tolerance_n
+    return match_bag(work.task, marks_of(work), sets, spread_n, limits, seed, report)
+
+
+def written(
+    work: Workspace,
+    dealt: Dealt,
+    seed: int,
+    seconds: float,
+    limits: Limits,
+    away: frozenset[str],
+    notes: tuple[str, ...],
+) -> MatchResult:
+    """Write the plan of what was dealt; `away` are discs that are not there to be left over."""
+    warnings = (*work.warnings, *dealt.notes)
     factor_sd = None if work.known is None else work.known.factor_sd
-    seconds = monotonic() - started
     stopped = limits.stopped_by
-    plan = write_plan(work.job, work.task, matched, warnings, seed, seconds, factor_sd, stopped)
-    return MatchResult(work, plan if standing is None else told(plan, standing))
+    plan = write_plan(work.job, work.task, dealt.sets, warnings, seed, seconds, factor_sd, stopped)
+    mark = {disc.name: disc.keep_with for disc in work.bag.discs if disc.keep_with}
+    if mark:
+        of = [next((mark[d] for d in one.discs if d in mark), "") for one in plan.sets]
+        marked = (replace(s, keep_with=m) for s, m in zip(plan.sets, of, strict=True))
+        plan = replace(plan, sets=tuple(marked))
+    return MatchResult(work, told(plan, away, notes))
 
 
 def build_sheet(found: MatchResult, path: str | Path) -> tuple[Path, ...]:

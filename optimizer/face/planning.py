@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.io.documents import document
+from optimizer.io.minutes import KINDS
 from optimizer.model.bag import Bag
 from optimizer.report.ways_card import ways_card
 from optimizer.ways.compare import Comparison, compare
@@ -56,7 +57,7 @@ class WaysResult(Result):
 
     def document(self) -> str:
         """Return all of it as one JSON document."""
-        found = self.found
+        found, effort = self.found, self.found.start.job.effort
         look = [
             {"disc": disc, "minutes_saved": found.saves * float(part)}
             for disc, part in zip(found.look.discs, found.look.part, strict=True)
@@ -65,7 +66,8 @@ class WaysResult(Result):
             {
                 "schema": "evenstack.ways/1",
                 "stop_at": found.stop_at,
-                "effort": asdict(found.start.job.effort),
+                "effort": {kind: getattr(effort, kind) for kind in KINDS},
+                "effort_learned_from": dict(effort.learned),
                 "ways": self.to_frame().to_dict("records"),
                 "measured_enough": found.enough,
                 "second_look": look,

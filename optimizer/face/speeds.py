@@ -13,6 +13,7 @@ from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError
+from optimizer.estimate.pace import paced
 from optimizer.estimate.problem import Task
 from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
@@ -251,7 +252,7 @@ def retarget(
     told = load_now_n is not None or rpm_now is not None  # then the level is in no doubt
     now = _on_its_engine(now, work, 0.0 if told else level_doubt(work))
     found = search(
-        task, spread_n, now, target, work.job.units, limits, seed, report, work.job.effort, sizes
+        task, spread_n, now, target, work.job.units, limits, seed, report, paced(work.job), sizes
     )
     return RetargetResult(work.job.units, found, work.warnings, work, task)
 

@@ -27,6 +27,7 @@ from optimizer.clutch.torque import Torque, speeds_around, torque
 from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.hookup.lasting import Lasting, lasting
 from optimizer.hookup.powered import Powered, powered
 from optimizer.match.result import Assigned
@@ -43,6 +44,7 @@ STEP_MM = {"mm": 0.1, "in": 0.1016}
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Engagement:
     """What `engage` shows. `rest_n` and `moves_rpm` (S) are None where the load at rest is
     not known, `lasting` where the stacks are not, `torque` and `linings` where the job gives no

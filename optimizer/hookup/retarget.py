@@ -9,6 +9,7 @@ from optimizer.clutch.engagement import balanced_load_n, rpm_per_newton
 from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
 from optimizer.hookup.reachable import Range, ranges
@@ -44,6 +45,7 @@ MOST_NEAREST = 2
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Retarget:
     """Ways to `target_rpm`, best first; `target_n` (S) are the loads that it takes.
 

@@ -11,12 +11,14 @@ from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import Linings
 from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.result import Assigned
 from optimizer.mechanics.disc import Array
 from optimizer.model.engine import TorqueCurve
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Now:
     """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known.
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.errors import InputError, Problem
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.io.documents import read_plan
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, exact
@@ -18,6 +19,7 @@ from optimizer.model.plan import PlanSet, set_of
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Today:
     """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
 

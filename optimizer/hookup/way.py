@@ -11,6 +11,7 @@ from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.chance import chance
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import Task, members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.hookup.stand import Now
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
@@ -29,6 +30,7 @@ KINDS: tuple[Kind, ...] = ("shims", "packet", "spacer", "mass", "discs", "patter
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Way:
     """One way. `tension_mpa` is the greatest tension in any disc at the travel, `om_mpa` the
     stress there on the centre of rotation (compression, negative); `height_mm` the tallest

@@ -19,6 +19,7 @@ from ortools.linear_solver.python.model_builder_helper import (
 from scipy.sparse import csr_matrix, vstack
 
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -37,6 +38,7 @@ class Group:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Relaxation:
     """Least variance in N^2 that any assignment of the subproblem can have, summed over stacks.
 

@@ -15,6 +15,7 @@ from ortools.sat.python import cp_model
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task, constants
+from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import reach_n
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
@@ -33,6 +34,7 @@ SOME_ANSWER = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Solution:
     """What the solver says: columns of each stack (or None) and objective bound.
 

@@ -1,19 +1,19 @@
 """Dealing: even out very many stacks at once by exchanges, on arrays alone.
 
-A unit is a packet ready made; a stack has a place for each of its units. Stacks are paired
-off, every pair makes the exchange of two units of a kind that evens it out best, and the
-pairs are drawn anew; spare units come in the same way. A round costs time in proportion to
-the number of units, and some tens of rounds do for any number of them.
+A unit is a packet ready made, or several that stay together; a stack has a place for each.
+Stacks are paired off, every pair makes the exchange of two units of a kind that evens it out
+best, and the pairs are drawn anew; spare units come in the same way. Some tens of rounds do.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -29,6 +29,7 @@ OFFERED = 64
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Dealing:
     """T stacks of P places: `place` (T, P) and `spare` hold unit numbers.
 
@@ -41,11 +42,12 @@ class Dealing:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Items:
     """U units: `values` (U, S, R) by shoe and row; `kind` (U) tells which may be exchanged.
 
     `room` (S, R) is what the units of a stack should add up to, `slack` (R) how far a stack
-    may be off; a `free` (R) row is only to be the same for all stacks. All in N.
+    may be off; a `free` (R) row is only to be alike. All in N. `must` (U) never become spare.
     """
 
     values: Array
@@ -53,6 +55,7 @@ class Items:
     room: Array
     slack: Array
     free: Flags
+    must: Flags | None = None
 
 
 def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total: float) -> Index:
@@ -88,26 +91,46 @@ def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total
     return chosen
 
 
-def snake(units: Items, chosen: Index, counts: dict[int, int], shoe: Index) -> Dealing:
+def snake(
+    units: Items,
+    chosen: Index,
+    counts: Mapping[int, int | Index],
+    shoe: Index,
+    held: Index | None = None,
+) -> Dealing:
     """Deal units to stacks to and fro, greatest first; what is over becomes spare.
 
     Parameters
     ----------
-    counts : places of each kind in a stack
+    counts : places of each kind in a stack, or in every stack (T)
     shoe : (T) the shoe of each stack
+    held : units (T, Q) that stacks have already; the last unit of all stands for nothing, and
+        units of a kind below 0 are not dealt
     """
     t = len(shoe)
-    blocks = []
-    for kind, count in counts.items():
-        rows = chosen[units.kind[chosen] == kind]
-        rows = rows[np.argsort(units.values[rows, 0, 0], kind="stable")]
-        over = len(rows) - count * t
-        rows = rows[over // 2 : over // 2 + count * t].reshape(count, t).copy()
-        rows[1::2] = rows[1::2, ::-1]
-        blocks.append(rows)
-    place = np.concatenate(blocks).T.copy()
-    spare = np.setdiff1d(np.arange(len(units.kind)), place)
+    held = np.zeros((t, 0), dtype=np.intp) if held is None else held
+    need = {kind: np.broadcast_to(count, t) for kind, count in counts.items()}
+    most = held.shape[1] + int(sum(need.values(), np.zeros(t, dtype=np.intp)).max(initial=0))
+    place = np.full((t, most), len(units.kind) - 1)
+    place[:, : held.shape[1]] = held
+    at = np.full(t, held.shape[1])
+    for kind, wanted in need.items():
+        rows = _middle(units, chosen[units.kind[chosen] == kind], int(wanted.sum()))
+        for turn in range(int(wanted.max(initial=0))):
+            stacks = np.flatnonzero(wanted > turn)[:: -1 if turn % 2 else 1]
+            place[stacks, at[stacks]], rows = rows[: len(stacks)], rows[len(stacks) :]
+            at[stacks] += 1
+    spare = np.setdiff1d(np.flatnonzero(units.kind >= 0), place)
     return Dealing(place, spare, _off(units, place, shoe))
+
+
+def _middle(units: Items, rows: Index, count: int) -> Index:
+    """Sort units by value and leave out those at both ends that are too many, where they may."""
+    rows = rows[np.argsort(units.values[rows, 0, 0], kind="stable")]
+    may_go = np.arange(len(rows)) if units.must is None else np.flatnonzero(~units.must[rows])
+    low = (len(rows) - count) // 2
+    high = len(may_go) - (len(rows) - count - low)
+    return np.delete(rows, np.concatenate([may_go[:low], may_go[high:]]))[:count]
 
 
 def _off(units: Items, place: Index, shoe: Index) -> Array:
@@ -128,9 +151,10 @@ def even_out(
     over: Callable[[], bool],
 ) -> Dealing:
     """Exchange units until every stack is within the slack or no exchange helps."""
-    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off
-    kind_at = units.kind[place[0]]
-    same = kind_at[:, None] == kind_at
+    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off.copy()
+    kind_at = units.kind[place]
+    if (kind_at == kind_at[:1]).all():
+        kind_at = kind_at[:1]
     for turn in range(MOST_ROUNDS):
         if over():
             break
@@ -142,7 +166,7 @@ def even_out(
             left, right = order[: len(order) // 2], order[::-1][: len(order) // 2]
         else:
             left, right = _draw_pairs(bad, rng)
-        _exchange(units, place, off, shoe, left, right, same)
+        _exchange(units, place, off, shoe, left, right, kind_at)
         if len(spare):
             _bring(units, place, spare, off, shoe, kind_at, bad, rng)
         if turn % 16 == 15:
@@ -174,7 +198,7 @@ def _exchange(
     shoe: Index,
     left: Index,
     right: Index,
-    same: Flags,
+    kind_at: Index,
 ) -> None:
     """Make the best exchange of each pair of stacks (H), if it helps."""
     v, weight = units.values, 1 / units.slack
@@ -184,6 +208,7 @@ def _exchange(
     at = centred(units, off)
     new = ((at[left][:, None, None] + to_left) * weight) ** 2
     new += ((at[right][:, None, None] - to_right) * weight) ** 2
+    same = _of(kind_at, left)[:, :, None] == _of(kind_at, right)[:, None, :]
     score = np.where(same, new.sum(-1), np.inf).reshape(len(left), -1)
     best = score.argmin(1)
     pair = np.arange(len(left))
@@ -194,6 +219,11 @@ def _exchange(
     off[l_take] += to_left[take, i, j]
     off[r_take] -= to_right[take, i, j]
     place[l_take, i], place[r_take, j] = place[r_take, j], place[l_take, i]
+
+
+def _of(kind_at: Index, stacks: Index) -> Index:
+    """Kinds (H, P) of the places of some stacks, (1, P) where all are alike."""
+    return kind_at if len(kind_at) == 1 else kind_at[stacks]
 
 
 def _gain(values: Array, a: Index, b: Index, shoe: Index) -> Array:
@@ -223,7 +253,9 @@ def _bring(
     gain = _gain(units.values, place[rows], spare[slot], shoe[rows])
     at = centred(units, off)[rows]
     new = (((at[:, None, None] + gain) * weight) ** 2).sum(-1)
-    fits = kind_at[:, None] == units.kind[spare[slot]][:, None, :]
+    fits = _of(kind_at, rows)[:, :, None] == units.kind[spare[slot]][:, None, :]
+    if units.must is not None:
+        fits &= ~units.must[place[rows]][:, :, None]
     score = np.where(fits, new, np.inf).reshape(len(rows), -1)
     best = score.argmin(1)
     take = np.flatnonzero(score[np.arange(len(rows)), best] < ((at * weight) ** 2).sum(1))

@@ -15,6 +15,7 @@ import numpy as np
 
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.layouts import Arrangement
 from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
@@ -82,6 +83,7 @@ def best_whole(
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class StackTable:
     """M possible stacks, sorted by weighted load deviation (M) in N.
 

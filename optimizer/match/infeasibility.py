@@ -6,13 +6,12 @@ A limit is said to bind only where lifting that one alone gave a set.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 
 from optimizer import text
 from optimizer.errors import CannotBuildError, Problem
-from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import arrangements
 from optimizer.match.packets import columns
@@ -111,11 +110,6 @@ def _copied(task: Task) -> Task:
     """The same task with a bag of several copies of every disc."""
     n = len(task.belief)
     every = np.tile(np.arange(n), COPIES)
-    arrays = {
-        f.name: getattr(task.belief, f.name)[every]
-        for f in fields(DiscEstimates)
-        if f.name not in ("names", "level_sd")
-    }
-    belief = replace(task.belief, names=task.belief.names * COPIES, **arrays)
     usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
-    return replace(task, belief=belief, discs=task.discs.take(every), usable=usable)
+    belief, discs = task.belief.take(every), task.discs.take(every)
+    return replace(task, belief=belief, discs=discs, usable=usable)

@@ -9,6 +9,7 @@ from itertools import combinations_with_replacement, islice, product
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
+from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import PacketTable, complete, reach_n
 from optimizer.match.shims import shim_choices
 from optimizer.mechanics.disc import Array
@@ -30,6 +31,7 @@ class Arrangement:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Reach:
     """Sums of the k least and greatest values of the columns of each size, k = 0, 1, ...
 

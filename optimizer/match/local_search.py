@@ -14,6 +14,7 @@ from itertools import permutations
 import numpy as np
 
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -24,6 +25,7 @@ MOST_STEPS = 400
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Places:
     """The places of a subproblem, N of them: the stack, the packet and the seat in it of each.
 
@@ -82,6 +84,7 @@ class Lookup:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Score:
     """What a descent minimises: squared misfit of each row beyond its slack, and variance.
 

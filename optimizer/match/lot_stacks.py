@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
+from optimizer.match.bundles import Spread, bundles, packed, rows_of, spread
 from optimizer.match.check import broken
 from optimizer.match.dealing import Dealing, Flags, Items, choose, even_out, snake
 from optimizer.match.lot_layouts import LotLayout, bears
@@ -44,16 +46,22 @@ def deal(
     """
     best: tuple[Matched, ...] = ()
     above = 0.0
+    use = set(task.use.tolist())
     for _ in range(DEALT):
         made, place = _place(task, like, nominal, way, above, limits, rng)
-        if made is None or len(place) <= len(best):
+        if made is None or (len(place) <= len(best) and not use):
             break
         found, above_now = _matched(task, made, place, spread_n)
-        best = max(best, found, key=len)
+        best = max(best, found, key=lambda sets: (len(use & discs_of(sets)), len(sets)))
         if above_now <= above or limits.over():
             break
         above = above_now
     return best
+
+
+def discs_of(sets: Iterable[Matched]) -> set[int]:
+    """Return the numbers of all discs of some sets."""
+    return {d for one in sets for stack in one.answer.stacks for packet in stack for d in packet}
 
 
 def _place(
@@ -68,46 +76,62 @@ def _place(
     """Deal the lot into sets (K, S, P) of columns of a subproblem, none where there is no set."""
     pattern = way.pattern
     kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
-    width = max(kinds)
     fit = {k: bears(task, like[k], above_n) for k in kinds}
-    used = _discs(task, like, fit, kinds, way.bound * task.shoes)
+
+    def posed(members: Sequence[Index]) -> Subproblem | None:
+        table = columns_of(task, np.concatenate([_padded(m, max(kinds)) for m in members]))
+        alike = (pattern,) * task.shoes
+        return subproblem(task, table, nominal, alike, ((),) * task.shoes, above_n)
+
     least = _least_size(task, fit)
-    spare = np.setdiff1d(task.usable, used)
-    members = [*_nest(task, used, kinds, least), *_spare(task, spare, min(kinds))]
-    table = columns_of(task, np.concatenate([_padded(m, width) for m in members]))
-    made = subproblem(task, table, nominal, (pattern,) * task.shoes, ((),) * task.shoes, above_n)
+    grouped = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])
+    able = fit[max(kinds)] & ~np.isin(task.usable, grouped)
+    groups = bundles(task, pattern.counts, least)
+    if groups:
+        ready = posed([np.array([packet]) for one in groups for packet in one.packets])
+        bear = rows_of(ready.columns.members) if ready else {}
+        groups = [one for one in groups if all(packet in bear for packet in one.packets)]
+    kept = spread(groups, pattern.counts, int(able.sum()), way.bound * task.shoes)
+    used = _discs(task, like, able, kinds, kept)
+    rest = np.setdiff1d(task.usable, np.concatenate([used, grouped]))
+    loose = (*_nest(task, used, kept.wanted, least), *_spare(task, rest, min(kinds)))
+    made = posed([*loose, *(np.array([packet]) for one in groups for packet in one.packets)])
     none = np.zeros((0, task.shoes, pattern.packets), dtype=np.intp)
     if made is None:
         return None, none
-    units = _units(task, made)
+    all_ = packed(_units(task, made), made.columns.members, groups, task.use)
     chosen = np.flatnonzero(np.isin(made.columns.members[:, 0], used))
-    sets = min(int((units.kind[chosen] == k).sum()) // n for k, n in kinds.items()) // task.shoes
-    if not sets:
+    stacks = kept.enough(made.columns.size[chosen]) // task.shoes * task.shoes
+    if not stacks:
         return None, none
-    shoe = np.tile(np.arange(len(units.room)), sets * task.shoes // len(units.room))
-    dealt = even_out(units, snake(units, chosen, kinds, shoe), shoe, rng, limits.over)
-    return made, dealt.place[_in_sets(dealt, shoe, task.shoes)]
+    shoe = np.tile(np.arange(len(all_.units.room)), stacks // len(all_.units.room))
+    counts = {k: kept.wanted[:stacks, k - 1] for k in kinds}
+    first = snake(all_.units, chosen, counts, shoe, all_.held(kept.held[:stacks]))
+    dealt = even_out(all_.units, first, shoe, rng, limits.over)
+    return made, all_.singles(dealt.place[_in_sets(dealt, shoe, task.shoes)], pattern.packets)
 
 
 def _discs(
-    task: Task,
-    like: dict[int, PacketTable],
-    fit: dict[int, Flags],
-    kinds: dict[int, int],
-    stacks: int,
+    task: Task, like: dict[int, PacketTable], able: Flags, kinds: dict[int, int], kept: Spread
 ) -> Index:
-    """Choose the discs whose mean stack is nearest the target, of little doubt."""
-    rows = np.flatnonzero(fit[max(kinds)])
-    size = sum(k * n for k, n in kinds.items())
-    count = min(stacks, len(rows) // size) * size
+    """Choose the loose discs with which the mean stack is nearest the target, of little doubt.
+
+    Those that the job asks for are among them; `able` tells which usable ones may be.
+    """
+    asked = np.isin(task.usable, task.use)
+    rows, must = np.flatnonzero(able & ~asked), np.flatnonzero(able & asked)
+    must = must[: kept.loose_discs]
+    count = kept.loose_discs - len(must)
     if not count:
-        return np.zeros(0, dtype=np.intp)
-    value = sum(n * like[k].constant_mm[rows].mean(1) for k, n in kinds.items())
-    cost = sum(n * like[k].variance_mm2[rows] for k, n in kinds.items())
-    room = task.required_travel_mm(task.travel_mm).mean()
+        return task.usable[must]
+    value = np.asarray(sum(n * like[k].constant_mm.mean(1) for k, n in kinds.items()))
+    cost = np.asarray(sum(n * like[k].variance_mm2[rows] for k, n in kinds.items()))
+    room = float(task.required_travel_mm(task.travel_mm).mean())
+    before = np.concatenate([must, np.flatnonzero(np.isin(task.usable, kept.discs))])
+    total = (count + len(before)) * room - float(value[before].sum())
     same = np.zeros(len(rows), dtype=np.intp)
-    chosen = choose(np.asarray(value), np.asarray(cost), same, {0: count}, count * float(room))
-    picked: Index = np.sort(task.usable[rows[chosen]])
+    chosen = choose(value[rows], cost, same, {0: count}, total)
+    picked: Index = np.sort(task.usable[np.concatenate([rows[chosen], must])])
     return picked
 
 
@@ -119,23 +143,24 @@ def _least_size(task: Task, fit: dict[int, Flags]) -> Index:
     return least
 
 
-def _nest(task: Task, used: Index, kinds: dict[int, int], least: Index) -> Iterator[Index]:
+def _nest(task: Task, used: Index, wanted: Index, least: Index) -> Iterator[Index]:
     """Nest discs with neighbours in cone height: packets (U, k) of each size.
 
-    Every size gets discs from all over the lot, and the smaller packets only those that
-    bear it. What is left of a size becomes packets of the smallest size.
+    Stacks want `wanted` (T, 3) of each size. Every size gets discs from all over the lot, and the
+    smaller packets only those that bear it. What is left of a size becomes packets of the
+    smallest size.
     """
-    size = sum(k * n for k, n in kinds.items())
+    need = {k: int(n) for k, n in enumerate(wanted.sum(0), 1) if n}
+    total = sum(k * n for k, n in need.items())
     for group in _by_size(task, used):
-        stacks = len(group) // size
         left = group
-        for k in sorted(kinds):
+        for k in sorted(need):
             able = left[least[left] <= k]
-            count = min(stacks * kinds[k], len(able) // k) * k
+            count = min(len(group) * need[k] // total, len(able) // k) * k
             taken = able[(np.arange(count) * len(able)) // max(count, 1)]
             yield taken.reshape(-1, k)
             left = left[~np.isin(left, taken)]
-        yield from _spare(task, left, min(kinds))
+        yield from _spare(task, left, min(need))
 
 
 def _spare(task: Task, discs: Index, size: int) -> Iterator[Index]:
@@ -211,12 +236,13 @@ def _matched(
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
     spread = np.ptp(work * task.weight, axis=1)
+    each = replace(task, use=np.zeros(0, dtype=np.intp))  # which no one set holds all of
     found = []
     for k in np.flatnonzero(spread <= spread_n)[np.argsort(spread[spread <= spread_n])]:
         stacks = stacks_of(made, tuple(place[k]))
         cost = float(made.cost[place[k]].sum())
         answer = Assigned(stacks, made.shims, made.patterns, rest[k], work[k], worn[k], cost)
-        if not broken(task, answer):
+        if not broken(each, answer):
             proven = bool(spread[k] <= task.resolution_n)
             found.append(Matched(answer, proven, 0.0, None, ()))
     pressed = work > made.columns.limit_n[place].min(-1)

@@ -12,18 +12,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal
+from optimizer.match.lot_stacks import deal, discs_of
 from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
 from optimizer.model.stack import Shims
-
-#: the shims of each shoe, in mm
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 12
@@ -75,23 +73,57 @@ def match_lots(
     Raises
     ------
     CannotBuildError
-        when not one set can be built; says what binds.
-    InputError
-        when the job asks for certain discs, which has no meaning for a lot.
+        when not one set can be built, or none with a disc that the job asks to use; says what
+        binds.
     """
-    _check(task)
     report("looking at the lot", 0.0)
+    like, possible = _possible(task, sets)
+    if max((way.bound for way, _ in possible), default=0) == 1:
+        # no lot, and a single set can be made better
+        return Lots((match(task, limits, seed, report),), 1, 1.0)
+    best, bound = _best(task, like, possible, spread_n, limits, seed, report)
+    if not best:
+        raise _refusal(task, limits)
+    if not set(task.use.tolist()) <= discs_of(best):
+        raise _lacks(task, best)
+    return Lots(best[:sets], bound, len(best[:sets]) / bound)
+
+
+def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Matched | None:
+    """Deal one set that holds every disc to be used; None where none matches.
+
+    It is not the best there is, as `match` finds it, but soon found whatever is to be used.
+    """
+    best, _ = _best(task, *_possible(task, 1), spread_n, limits, seed, quiet)
+    return best[0] if best and set(task.use.tolist()) <= discs_of(best) else None
+
+
+def _possible(
+    task: Task, sets: int | None
+) -> tuple[dict[int, PacketTable], list[tuple[LotLayout, Shims]]]:
+    """Packets of like discs of each size, and the layouts of sets that they may give."""
     like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
     like = {k: table for k, table in like.items() if bears(task, table).any()}
-    possible = [
+    return like, [
         (way, shims)
         for shims in shims_of(task)
         for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
     ]
-    if max((way.bound for way, _ in possible), default=0) == 1:
-        # no lot, and a single set can be made better
-        return Lots((match(task, limits, seed, report),), 1, 1.0)
-    # a loose stack rattles: such layouts only where none presses at rest
+
+
+def _best(
+    task: Task,
+    like: dict[int, PacketTable],
+    possible: list[tuple[LotLayout, Shims]],
+    spread_n: float,
+    limits: Limits,
+    seed: int,
+    report: Report,
+) -> tuple[tuple[Matched, ...], int]:
+    """Return the sets of the best layout and a bound on their number; none where none match.
+
+    A loose stack rattles: such layouts come only where none presses at rest.
+    """
     for loose in (False, True):
         of_kind = [one for one in possible if one[0].loose == loose]
         if not of_kind:
@@ -99,8 +131,8 @@ def match_lots(
         bound = max(way.bound for way, _ in of_kind)
         best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
         if best:
-            return Lots(best[:sets], bound, len(best[:sets]) / bound)
-    raise _refusal(task, limits)
+            return best, bound
+    return (), 0
 
 
 def _dealt(
@@ -117,8 +149,10 @@ def _dealt(
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
     nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
+    use = set(task.use.tolist())
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
-        if len(best) >= NEARLY * bound or way.bound <= len(best) or (best and limits.over()):
+        enough = len(best) >= NEARLY * bound or way.bound <= len(best)
+        if (enough and use <= discs_of(best)) or (best and limits.over()):
             break
         report(f"dealing {way.bound} sets", at / MOST_TRIED)
         rng = np.random.default_rng([seed, at])
@@ -128,7 +162,7 @@ def _dealt(
             for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
             if way.loose or not is_loose(shimmed, one.answer)
         ]
-        best = max(best, tuple(found), key=len)
+        best = max(best, tuple(found), key=lambda of: (len(use & discs_of(of)), len(of)))
     return best
 
 
@@ -138,15 +172,16 @@ def _order(way: LotLayout, shims: Shims, most: int, resolution_n: float) -> tupl
     return (fewer, round(way.off_n / resolution_n), sum(map(len, shims)), way.cost)
 
 
-def _check(task: Task) -> None:
-    if len(task.use) or task.together:
-        raise InputError(
-            Problem(
-                "names discs to use or to keep together, which several sets cannot heed.",
-                "[stack] use, together",
-                "Take these keys out of the job, or match a single set.",
-            )
+def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
+    """Name the discs that were to be used and are in none of the sets."""
+    names = [task.belief.names[d] for d in sorted(set(task.use.tolist()) - discs_of(sets))]
+    return CannotBuildError(
+        Problem(
+            f"No set that matches holds {', '.join(names)}; {len(sets)} sets without would.",
+            "[stack] use",
+            "Take the name out, or widen spread_tolerance or load_tolerance.",
         )
+    )
 
 
 def _shimmed(task: Task, shims: Shims) -> Task:

@@ -2,95 +2,177 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from optimizer.errors import InputError, Problem, raise_if
-from optimizer.estimate.problem import Task
 from optimizer.io.documents import read_plan
+from optimizer.match.workspace import Workspace
 from optimizer.model.plan import Plan
 
 
 @dataclass(frozen=True)
-class MidWork:
-    """What is not dealt again: the discs of the first `sets` sets of a plan, and those lost."""
+class Standing:
+    """Sets that stand, the first ones of a plan, with their discs."""
 
+    file: str
     sets: int
-    built: frozenset[str]
-    lost: frozenset[str]
-    file: str = ""
+    discs: frozenset[str]
+
+
+@dataclass(frozen=True)
+class MidWork:
+    """What is not dealt again: the discs of sets that stand, and those lost."""
+
+    standing: tuple[Standing, ...]
+    lost: frozenset[str] = frozenset()
 
     @property
-    def away(self) -> frozenset[str]:
-        """Return all discs that are not there to deal."""
-        return self.built | self.lost
+    def sets(self) -> int:
+        """Return how many sets stand."""
+        return sum(one.sets for one in self.standing)
+
+    @property
+    def built(self) -> frozenset[str]:
+        """Return all discs of the sets that stand."""
+        return frozenset().union(*(one.discs for one in self.standing))
 
     @property
     def note(self) -> str:
         """Say what was left alone."""
+        each = " and ".join(f"{one.sets} sets of {one.file}" for one in self.standing if one.sets)
         built = (
-            f"{self.sets} sets of {self.file} stand with {len(self.built)} discs and were not "
-            f"touched: count the sets of this plan from {self.sets + 1} on"
-            if self.sets
+            f"{each} stand with {len(self.built)} discs and were not touched: count the sets of "
+            f"this plan from {self.sets + 1} on"
+            if each
             else "no set stands"
         )
         return f"{built}; {len(self.lost)} discs are lost."
 
 
-def mid_work(plan: Path | None, sets: int | None, lost: Sequence[str]) -> MidWork:
-    """Read which sets of a plan are built (all where None) and take off the discs lost.
+def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) -> MidWork:
+    """Read which sets of each plan are built (all where not said) and take off the discs lost.
 
     Raises
     ------
     InputError
-        when the plan cannot be read, has fewer sets, or a lost disc is in a set that is built.
+        when a plan cannot be read or has fewer sets, or a disc stands twice, or is lost and
+        stands.
     """
     gone = frozenset(name.strip() for name in lost if name.strip())
-    if plan is None:
-        return MidWork(0, frozenset(), gone)
-    read = read_plan(plan)
-    count = len(read.sets) if sets is None else sets
-    if count > len(read.sets):
+    if sets and len(sets) != len(plans):
         raise InputError(
             Problem(
-                f"Expected at most the {len(read.sets)} sets of the plan, got {count}.",
-                f"--built-sets, {plan}",
-                "Count the sets that stand, from the first one on.",
+                f"Expected --built-sets once for each of {len(plans)} plans, got it {len(sets)} "
+                "times.",
+                "--built-sets",
+                "Give them in the order of --built.",
             )
         )
-    of_set = {name: number for number, one in enumerate(read.sets[:count], 1) for name in one.discs}
-    raise_if(
-        Problem(
-            f"Disc {name} is said to be lost, and to stand in set {of_set[name]}.",
-            f"--lost, {plan}",
-            f"Name --built-sets {of_set[name] - 1} if that set does not stand.",
-        )
-        for name in sorted(gone & of_set.keys())
-    )
-    return MidWork(count, frozenset(of_set), gone, plan.name)
+    standing, of_set = [], dict[str, tuple[Path, int]]()
+    for at, path in enumerate(plans):
+        read = read_plan(path)
+        count = sets[at] if sets else len(read.sets)
+        if count > len(read.sets):
+            raise InputError(
+                Problem(
+                    f"Expected at most the {len(read.sets)} sets of the plan, got {count}.",
+                    f"--built-sets, {path}",
+                    "Count the sets that stand, from the first one on.",
+                )
+            )
+        built = read.sets[:count]
+        raise_if(_clashes(path, {n: one.discs for n, one in enumerate(built, 1)}, of_set, gone))
+        of_set |= {disc: (path, n) for n, one in enumerate(built, 1) for disc in one.discs}
+        standing.append(Standing(path.name, count, frozenset().union(*(s.discs for s in built))))
+    return MidWork(_by_folder(plans, standing), gone)
 
 
-def without(task: Task, work: MidWork) -> Task:
-    """Return the task without the discs that are not there to deal.
+def _clashes(
+    path: Path,
+    sets: dict[int, set[str]],
+    before: dict[str, tuple[Path, int]],
+    lost: frozenset[str],
+) -> Iterator[Problem]:
+    """Say which discs of sets that stand are lost as well, or stand in another set."""
+    for number, discs in sets.items():
+        for name in sorted(discs & lost):
+            yield Problem(
+                f"Disc {name} is said to be lost, and to stand in set {number}.",
+                f"--lost, {path}",
+                f"Name --built-sets {number - 1} if that set does not stand.",
+            )
+        for name in sorted(discs & before.keys()):
+            other, its = before[name]
+            yield Problem(
+                f"Disc {name} stands in set {number}, and in set {its} of {other}.",
+                f"--built, {path}",
+                "Name with --built-sets how many sets of each plan stand.",
+            )
+
+
+def _by_folder(plans: Sequence[Path], standing: Sequence[Standing]) -> tuple[Standing, ...]:
+    """Name plans by their folders too where there are several: most are called plan.json."""
+    if len(plans) < 2:
+        return tuple(standing)
+    named = (str(Path(path.resolve().parent.name, path.name)) for path in plans)
+    return tuple(replace(one, file=name) for one, name in zip(standing, named, strict=True))
+
+
+def set_aside(
+    work: Workspace, stands: frozenset[str], lost: frozenset[str] = frozenset()
+) -> tuple[Workspace, tuple[str, ...]]:
+    """Return the workspace without discs that are not there to deal, and what is to say of it.
+
+    What belongs to a disc that stands, in a group or by `keep_with`, is not dealt either.
 
     Raises
     ------
     InputError
-        when the bag has none of that name.
+        when the bag has none of that name, or a lost disc is to be used.
     """
-    number = task.belief.numbers
+    task, number, stack = work.task, work.belief.numbers, work.job.stack
     raise_if(
         Problem(f"Expected a disc of the bag, got {name}.", "--built, --lost", "Correct the name.")
-        for name in sorted(work.away - number.keys())
+        for name in sorted((stands | lost) - number.keys())
     )
-    gone = np.array([number[name] for name in work.away], dtype=np.intp)
-    return replace(task, usable=np.setdiff1d(task.usable, gone))
+    raise_if(
+        Problem(
+            f"Disc {name} is said to be lost, and is to be used.",
+            f"--lost, {work.job.path.name} [stack] use",
+            "Take its name out of one of them.",
+        )
+        for name in sorted(lost.intersection(stack.use))
+    )
+    marks = {d.keep_with for d in work.bag.discs if d.name in stands} - {""}
+    bound = {d.name for d in work.bag.discs if d.keep_with in marks}
+    bound |= {name for group in stack.together if not stands.isdisjoint(group) for name in group}
+    bound -= stands | lost
+    groups = [[n for n in group if n not in lost] for group in stack.together]
+    away = np.array([number[name] for name in stands | lost | bound], dtype=np.intp)
+    task = replace(
+        task,
+        usable=np.setdiff1d(task.usable, away),
+        use=np.setdiff1d(task.use, away),
+        together=tuple(
+            np.array([number[name] for name in group], dtype=np.intp)
+            for group in groups
+            if len(group) > 1 and not (stands | bound).intersection(group)
+        ),
+    )
+    said = (
+        f"{', '.join(sorted(bound))}: left in the bag, for they are kept with discs that stand.",
+    )
+    away_now = work.elsewhere | stands | lost
+    return replace(work, task=task, elsewhere=away_now), said if bound else ()
 
 
-def told(plan: Plan, work: MidWork) -> Plan:
-    """Return the plan with what was left alone said, and off the list of discs left over."""
-    left = tuple(name for name in plan.unused if name not in work.away)
-    return replace(plan, unused=left, warnings=(*plan.warnings, work.note))
+def told(plan: Plan, elsewhere: frozenset[str], notes: tuple[str, ...] = ()) -> Plan:
+    """Return the plan with some notes, and with discs elsewhere off the list of those left over."""
+    left = tuple(name for name in plan.unused if name not in elsewhere)
+    return replace(
+        plan, unused=left, elsewhere=tuple(sorted(elsewhere)), warnings=(*plan.warnings, *notes)
+    )

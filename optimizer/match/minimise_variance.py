@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import StackDiscs, Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.bounds import Relaxation
 from optimizer.match.local_search import Descent, Score
 from optimizer.match.subproblem import Subproblem
@@ -34,6 +35,7 @@ SPREAD_WORK = 1.5
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Found:
     """Columns of each stack, their variance in N^2, and whether every window is kept."""
 

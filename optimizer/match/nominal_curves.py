@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
+from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import PacketTable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import limit_load
@@ -24,6 +25,7 @@ NEAR_FLAT = 0.98
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class NominalCurves:
     """Mean constant in mm of packets of size k at `load_n` (G): `constant_mm[k]` (G)."""
 

@@ -17,6 +17,7 @@ from itertools import combinations
 import numpy as np
 
 from optimizer.estimate.problem import Task, by_shoe, constants
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import (
@@ -39,6 +40,7 @@ LIKE_TRIPLES = 10
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class PacketTable:
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 

@@ -23,6 +23,8 @@ from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack
 
 #: with more sets than this, what helps is not asked set by set
 MOST_HELPED = 12
+#: groups left in the bag that are named one by one
+MOST_NAMED = 4
 
 
 def plan(
@@ -59,7 +61,7 @@ def plan(
         unused=unused,
         warnings=warnings
         + notes
-        + _left(job, unused)
+        + left(job, unused)
         + loose_note(_gaps(task, planned), job.units)
         + tuple(extremes_note(task, (m.answer for m in sets)))
         + (_shift_note(task, doubts, job.units) if factor_sd is None else ()),
@@ -69,9 +71,17 @@ def plan(
     )
 
 
-def _left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
+def left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
     """Say which discs that are to be kept together are in no stack."""
-    left = [group for group in job.stack.together if set(group) <= set(unused)]
+    there = set(unused)
+    left = [group for group in job.stack.together if there.issuperset(group)]
+    if len(left) > MOST_NAMED:
+        first = ", ".join("+".join(group) for group in left[:MOST_NAMED])
+        return (
+            f"of the groups kept together {len(left)} were left in the bag, {first} and others: "
+            "`together` does not ask for them, and they fit no stack of this pattern or were not "
+            "wanted; to have one in a stack name its discs under `use` as well.",
+        )
     return tuple(
         f"the discs kept together, {', '.join(group)}, were left in the bag: `together` does not "
         "ask for them; to have them in a stack name them under `use` as well."

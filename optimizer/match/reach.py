@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable, columns
 from optimizer.mechanics.disc import Array
@@ -26,6 +27,7 @@ TRAVELS, NEAR = (0.1, 1 / 25.4, 0.5), 0.1
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Reached:
     """A pattern of middling discs with its shims: loads in N of its stacks (S) at the travel."""
 

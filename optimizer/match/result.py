@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, packets
@@ -19,6 +20,7 @@ LEEWAY = 1.02
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Assigned:
     """One set: the packets and shims of each stack and its exact loads in N (S)."""
 

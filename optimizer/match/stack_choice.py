@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Work
+from optimizer.frozen import frozen_arrays
 from optimizer.match.stack_list import StackList, apart
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -53,6 +54,7 @@ class Search:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class _Offer:
     """StackList of one shoe still possible, in the order of their first centred row.
 

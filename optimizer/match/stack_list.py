@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
+from optimizer.frozen import frozen_arrays
 from optimizer.match.bounds import Group, Relaxation
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
@@ -33,6 +34,7 @@ Masks = NDArray[np.uint64]
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class StackList:
     """N stacks of one shoe, by `number` in the whole list, and what they add up to.
 
@@ -65,6 +67,7 @@ class StackList:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class _Parts:
     """Parts of stacks: positions (N, p) among the offered columns, masks, reduced costs."""
 
@@ -138,6 +141,7 @@ def list_stacks(
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class _Kind:
     """Columns of one kind: positions `at` (n) in the order of what they add; how many to take."""
 

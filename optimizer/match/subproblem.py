@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import Task, constants
+from optimizer.frozen import frozen_arrays
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
@@ -26,6 +27,7 @@ LOOSE = 0.02
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class LinearRow:
     """One travel: `constant_n` (M, S) and `room_n` (S) are lengths times the nominal rate.
 
@@ -41,6 +43,7 @@ class LinearRow:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Subproblem:
     """An arrangement: the pattern and shims of each stack, usable columns and rows.
 

@@ -30,7 +30,8 @@ class Workspace:
     """A job with its bag, what is believed of the discs, and the task they pose.
 
     `known` is what the bench taught, None where nothing was read or none of it is asked for;
-    `seen` what a tachometer did, None where the shoes are as the job says.
+    `seen` what a tachometer did, None where the shoes are as the job says; `elsewhere` are discs of
+    the bag that stand in other sets or are lost.
     """
 
     job: Job
@@ -39,6 +40,7 @@ class Workspace:
     task: Task
     known: Known | None = None
     seen: Seen | None = None
+    elsewhere: frozenset[str] = frozenset()
 
     @property
     def warnings(self) -> tuple[str, ...]:

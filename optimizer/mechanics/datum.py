@@ -12,6 +12,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
 from optimizer.mechanics.sensitivity import residual_cone_gradient
@@ -51,6 +52,7 @@ class Seating:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Installed:
     """At rest stack and shims fill `length_mm` (scalar, or one value a stack)."""
 

@@ -7,10 +7,13 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.frozen import frozen_arrays
+
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Discs:
     """Any number of discs: every field is an array of one common shape.
 

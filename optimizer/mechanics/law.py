@@ -18,10 +18,12 @@ from typing import Protocol
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, k1, lever_ratio
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Curve:
     """Coefficients of discs in a packet, arrays of one shape.
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.law import Curve, Law
 
@@ -40,6 +41,7 @@ class LoadModel:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Packets:
     """Packets in an array of shape S; `curve` and `present` have shape S + (m,).
 

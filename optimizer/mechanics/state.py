@@ -6,12 +6,14 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, Packets, disc_loads, residual_cone_height
 from optimizer.mechanics.stress import Stresses, stresses
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class DiscStates:
     """State of each disc of packets (S): arrays of shape S + (m,), 0 where there is none.
 

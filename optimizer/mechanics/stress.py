@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, k1, k2, k3, lever_ratio
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Stresses:
     """Stresses in MPa, tension positive, arrays of one shape.
 

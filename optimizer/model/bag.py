@@ -24,6 +24,7 @@ class Disc:
     sharp disc, 0 where it was not measured. `line` is the row of the file. `load_n` is
     what the disc alone carried on the gauge at `at_mm`, the mean of `loads` readings, None where
     it was not pressed; `nominal` names lengths that were not measured and are the job's.
+    `keep_with` names the set that the disc must stay with, if any.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Disc:
     at_mm: float | None = None
     loads: int = 0
     nominal: tuple[str, ...] = ()
+    keep_with: str = ""
 
     @property
     def inset_mm(self) -> float:
@@ -83,6 +85,7 @@ class Bag:
                     "at_mm": disc.at_mm,
                     "lot": disc.lot,
                     "note": disc.note,
+                    "keep_with": disc.keep_with,
                 }
                 for disc in self.discs
             ]

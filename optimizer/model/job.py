@@ -195,7 +195,10 @@ class Gauge:
 
 @dataclass(frozen=True)
 class Effort:
-    """Minutes of a person for one piece of bench work; assumptions, common practice, no source."""
+    """Minutes of a person for one piece of bench work; assumptions, common practice, no source.
+
+    `written` are those that the job sets, `learned` those that the bench page saw, and how often.
+    """
 
     caliper: Annotated[Minutes, Says(
         "minutes for thickness and height of one disc by caliper")] = 0.5
@@ -207,6 +210,8 @@ class Effort:
     exchange: Annotated[Minutes, Says("minutes for putting one disc where another was")] = 1.5
     build: Annotated[Minutes, Says(
         "minutes for putting one stack together from loose discs")] = 3.0
+    written: tuple[str, ...] = ()
+    learned: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)

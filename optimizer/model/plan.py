@@ -50,7 +50,7 @@ class PlanSet:
     all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
     and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `odds_now` to
-    `odds_then`.
+    `odds_then`. `keep_with` is the mark of discs that must stay with this set, if any has one.
     """
 
     stacks: tuple[PlanStack, ...]
@@ -67,6 +67,7 @@ class PlanSet:
     common_sd: float | None = None
     doubt: tuple[dict[str, Any], ...] = ()
     helps: tuple[dict[str, Any], ...] = ()
+    keep_with: str = ""
 
     @property
     def discs(self) -> set[str]:
@@ -79,7 +80,8 @@ class Plan:
     """One or more sets, the discs left in the bag, and what to know about them.
 
     `solve_seconds` is None in a plan file: a file of the same job and seed is the same.
-    `stopped` says what ended the search early, "clock" or "interrupted", if anything did.
+    `stopped` says what ended the search early, "clock" or "interrupted", if anything did;
+    `elsewhere` are discs of the bag that stand in other sets or are lost.
     """
 
     schema: str
@@ -94,6 +96,7 @@ class Plan:
     seed: int
     solve_seconds: float | None = None
     stopped: str | None = None
+    elsewhere: tuple[str, ...] = ()
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every disc placed: packets and places count from the bottom."""

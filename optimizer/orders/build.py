@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from optimizer.frozen import frozen_arrays
 from optimizer.match.dealing import Items, deal_sets
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
@@ -29,6 +30,7 @@ INSIDE = 0.9
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class BuiltSets:
     """Sets built: true mean load of the discs of each less its target, in N (sets).
 
@@ -42,6 +44,7 @@ class BuiltSets:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class DiscStream:
     """A stream of discs ready to be dealt into stacks of one candidate.
 
@@ -106,6 +109,7 @@ class DiscStream:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Alike:
     """Constants in mm of packets of k = 1, 2, 3 discs like each disc of a stream: (3, n).
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from optimizer.errors import InputError, Problem
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
@@ -29,6 +30,7 @@ MOST_SCRAPPED = 200
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Delivery:
     """Discs of one lot in the order in which they are unpacked, arrays of n.
 
@@ -96,6 +98,7 @@ def deliver(
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class _Lot:
     """One lot: means and spreads of thickness and overall height as deviations in mm (2)."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.frozen import frozen_arrays
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
@@ -62,6 +63,7 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class _Packets:
     """Nominal packets of 1 to 3 discs of one size, arrays (3)."""
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import disc_arrays
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.model.job import Job
 from optimizer.orders.catalog import Size, nominal
@@ -18,6 +19,7 @@ SLACK_MM = 0.02
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class OnHand:
     """Believed discs (n) of one size with the sd of each measure (n).
 

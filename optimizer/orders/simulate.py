@@ -14,6 +14,7 @@ import numpy as np
 
 from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt, quiet
 from optimizer.errors import InputError, Problem
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import Alike, DiscStream, alike, benches, first_built_n
@@ -31,6 +32,7 @@ PATIENCE_SECONDS = 10.0
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Outcome:
     """What B draws say of one candidate.
 

@@ -23,6 +23,7 @@ from optimizer.page import (
     matching,
     measuring,
     ordering,
+    planning,
     setting_up,
     start,
 )
@@ -51,7 +52,7 @@ def application(house: House) -> Starlette:
     rooms = (start, setting_up, measuring, bringing, matching, building, gauging)
     app = Starlette(
         routes=[
-            *(route for room in (*rooms, hooking, ordering) for route in room.ROUTES),
+            *(route for room in (*rooms, hooking, ordering, planning) for route in room.ROUTES),
             Route("/news/{clutch}", news),
             Route("/static/{name}", static_file),
         ],

@@ -9,16 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.errors import InputError, Problem
-from optimizer.io.bag.columns import LENGTHS
+from optimizer.io.bag.columns import LENGTHS, PRESSED
 from optimizer.io.bag.layout import field_of
 from optimizer.io.columns import Column, normal_heading
 from optimizer.io.files import write_atomic
 from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import TableRow
 from optimizer.io.text import read_bytes
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
+#: columns whose cells are numbers
+NUMBERS = (*LENGTHS, *PRESSED)
 #: parts of a workbook that would be lost where it is written anew
 _LOST = ("xl/charts/", "xl/drawings/", "xl/media/", "xl/pivotTables/", "xl/externalLinks/")
 
@@ -29,9 +32,13 @@ def is_book(path: Path) -> bool:
 
 
 def add_to_book(
-    path: Path, line: int, columns: Mapping[str, Column], rows: Iterable[Sequence[str]]
+    path: Path,
+    header: TableRow,
+    line: int,
+    columns: Mapping[str, Column],
+    rows: Iterable[Sequence[str]],
 ) -> None:
-    """Put rows of cells from a line of the first sheet on.
+    """Put rows of cells from a line of the first sheet on, and headings that its header lacks.
 
     Raises
     ------
@@ -39,7 +46,10 @@ def add_to_book(
         where the workbook holds what would be lost.
     """
     book = _opened(path)
-    lengths = {column.index for name, column in columns.items() if name in LENGTHS}
+    lengths = {column.index for name, column in columns.items() if name in NUMBERS}
+    for k, heading in enumerate(header.cells, 1):
+        if heading and book.worksheets[0].cell(header.line, k).value is None:
+            book.worksheets[0].cell(header.line, k, heading)
     for number, cells in enumerate(rows, line):
         for k, cell in enumerate(cells):
             value = _number(cell) if k in lengths else cell
@@ -61,7 +71,7 @@ def new_book(path: Path, header: Sequence[str], rows: Iterable[Sequence[str]]) -
 
     book = openpyxl.Workbook()
     sheet = book.worksheets[0]
-    lengths = [field_of(normal_heading(heading)) in LENGTHS for heading in header]
+    lengths = [field_of(normal_heading(heading)) in NUMBERS for heading in header]
     sheet.append(list(header))
     for cells in rows:
         sheet.append(

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from optimizer.io.text import read_text
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job, Units
 from optimizer.page.bag_book import add_to_book, is_book, new_book, take_from_book
+from optimizer.units import TO_INSIDE
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class BagFile:
     columns: Mapping[str, Column]
     separator: str
     text: str
+    units: Units
 
     @property
     def height(self) -> str:
@@ -48,22 +50,61 @@ class BagFile:
 
     @property
     def unit(self) -> Units:
-        """Unit of the thickness, in which the page asks for all lengths."""
-        return self.columns["thickness"].unit
+        """Unit in which the page asks for all lengths: that of the thickness, if it has one."""
+        known = (self.columns[name] for name in ("thickness", "at", "od") if name in self.columns)
+        return next((column.unit for column in known), self.units)
 
-    def cells(self, values: Mapping[str, str]) -> tuple[str, ...]:
-        """Return a row of the file from what was typed, by field.
+    @property
+    def load_unit(self) -> str:
+        """Unit in which the page asks for the load of a disc alone."""
+        unit = self.columns["load"].unit if "load" in self.columns else self.unit
+        return "lbf" if unit == "in" else "N"
+
+    @property
+    def others(self) -> dict[int, str]:
+        """Columns that are a person's own, by their place: nothing here goes by them."""
+        taken = {column.index for column in self.columns.values()}
+        cells = enumerate(self.table.header.cells)
+        return {at: cell for at, cell in cells if cell and at not in taken}
+
+    def widened(self, fields: Iterable[str]) -> BagFile:
+        """Return the file with columns at its end for some fields that it has none for."""
+        columns, header = dict(self.columns), self.table.header
+        for name in fields:
+            if name in columns:
+                continue
+            unit = self.load_unit.lower() if name == "load" else self.unit
+            heading, factor = f"{name}_{unit}", TO_INSIDE[unit]
+            columns[name] = Column(len(header.cells), heading, factor)
+            header = replace(header, cells=(*header.cells, heading))
+        if header == self.table.header:
+            return self
+        lines, at = self.text.splitlines(keepends=True), header.line - 1
+        if lines:
+            lines[at] = self.line(header.cells)
+        wider = ("",) * (len(header.cells) - len(self.table.header.cells))
+        rows = tuple(replace(row, cells=row.cells + wider) for row in self.table.rows)
+        table = replace(self.table, header=header, rows=rows)
+        return replace(self, table=table, columns=columns, text="".join(lines))
+
+    def cells(
+        self, values: Mapping[str, str], own: Mapping[int, str] | None = None
+    ) -> tuple[str, ...]:
+        """Return a row of the file from what was typed, by field; `own` are other columns' cells.
 
         Raises
         ------
         InputError
             where something was typed for which the file has no column.
         """
-        cells = [""] * len(self.table.header.cells)
+        cells = [(own or {}).get(at, "") for at in range(len(self.table.header.cells))]
         for name, value in values.items():
             column = self.columns.get(name)
             if column is not None:
-                decimal = name not in ("disc", "edge", "lot", "note") and self.separator == ","
+                decimal = (
+                    name not in ("disc", "edge", "lot", "note", "keep_with")
+                    and self.separator == ","
+                )
                 cells[column.index] = value.replace(",", ".") if decimal else value
             elif value:
                 raise InputError(
@@ -99,7 +140,7 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
     columns = columns_of(path.name, table, job)
     lines = text.splitlines()
     separator = max((",", ";", "\t"), key=lines[table.header.line - 1].count) if lines else ""
-    return BagFile(path, table, columns, separator, text)
+    return BagFile(path, table, columns, separator, text, job.units)
 
 
 def columns_of(file: str, table: Table, job: Job) -> Mapping[str, Column]:
@@ -176,7 +217,7 @@ def bag_with(bag: BagFile, job: Job) -> Bag | None:
 def add_rows(bag: BagFile, rows: Sequence[tuple[str, ...]]) -> None:
     """Put rows at the end of the file."""
     if is_book(bag.path):
-        add_to_book(bag.path, bag.end, bag.columns, rows)
+        add_to_book(bag.path, bag.table.header, bag.end, bag.columns, rows)
         return
     end = "" if bag.text.endswith(("\n", "\r")) or not bag.text else "\n"
     write_atomic(bag.path, f"{bag.text}{end}{''.join(map(bag.line, rows))}")

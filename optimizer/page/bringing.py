@@ -8,7 +8,7 @@ from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
-from optimizer.io.bag.columns import BAG, LENGTHS
+from optimizer.io.bag.columns import BAG, LENGTHS, PRESSED
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import write_all_new
 from optimizer.io.numbers import NotANumber, parse_number
@@ -95,7 +95,7 @@ def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
     hindrance = "nothing"
     if discs and there.table.rows:
         try:
-            bag_of(joined(there, table, job), job.bag_file, job)
+            bag_of(joined(with_loads(there, table, job), table, job), job.bag_file, job)
             hindrance = ""
         except EvenstackError as error:
             hindrance = error.lines()[0]
@@ -153,6 +153,12 @@ def _lacking(brought: Brought, job: Job) -> list[str]:
     ]
 
 
+def with_loads(there: BagFile, brought: Table, job: Job) -> BagFile:
+    """Return the bag with columns for loads of discs alone, where a table has them."""
+    named = columns_of("the table", brought, job)
+    return there.widened(name for name in PRESSED if name in named)
+
+
 def joined(there: BagFile, brought: Table, job: Job) -> Table:
     """Return the rows of the bag with those of a table, in the columns of the bag.
 
@@ -172,7 +178,7 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
         for name, column in columns.items():
             cell = row.cells[column.index]
             own = there.columns.get(name)
-            if name in LENGTHS and own and own.factor != column.factor and cell:
+            if name in (*LENGTHS, *PRESSED) and own and own.factor != column.factor and cell:
                 try:
                     cell = f"{parse_number(cell) * column.factor / own.factor:.6g}"
                 except NotANumber as error:
@@ -191,6 +197,7 @@ def put_away(asked: PageRequest) -> Answer:
     table = brought.table(free_names(there))
     _read(table, brought.name, job)
     if asked.text("how") == "add":
+        there = with_loads(there, table, job)
         whole = joined(there, table, job)
         bag_of(whole, job.bag_file, job)
         add_rows(there, [row.cells for row in whole.rows[len(there.table.rows) :]])

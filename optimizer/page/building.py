@@ -147,8 +147,19 @@ def tick(asked: PageRequest) -> Answer:
         if part not in parts:
             raise InputError("There is no such disc in this stack.")
         marks = opened.marks.tick(place, part, on)
+        _timed(asked, place, parts, marks)
     write_marks(opened.path, marks)
     return Go(f"{asked.clutch.url}/p/{asked.path['plan']}/{number}/build?shoe={shoe}")
+
+
+def _timed(asked: PageRequest, place: str, parts: list[str], marks: Marks) -> None:
+    """Keep how long a stack took, from its first tick, made with a part in place, to its last."""
+    pace, what = asked.house.pace, f"build {asked.path['plan']}/{place}"
+    placed = sum(part in marks.ticked(place) for part in parts)
+    if placed == 1:
+        pace.begins(asked.clutch, what)
+    elif placed == len(parts):
+        pace.ended(asked.clutch, what, "build", (placed - 1) / placed)
 
 
 ROUTES = [

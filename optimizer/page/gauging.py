@@ -61,7 +61,18 @@ def reading(asked: PageRequest) -> Answer:
         return show(asked, halted, 422)
     else:
         keep(session, replace(typed_one, trust="insisted") if doubt else typed_one, typed)
+    _timed(asked, kind)
     return _kept(asked, bench)
+
+
+def _timed(asked: PageRequest, kind: str) -> None:
+    """Keep how long a reading took since the one before it of the same round."""
+    pace, place = asked.house.pace, f"{asked.path['plan']}/{asked.number('set')}"
+    if kind == "settled":
+        what = f"read {place}/{asked.number('round')}"
+        pace.ended(asked.clutch, what, "reading")
+        pace.begins(asked.clutch, what)
+    pace.begins(asked.clutch, f"move {place}")
 
 
 def _bench(asked: PageRequest) -> Bench:
@@ -143,7 +154,13 @@ def tick_move(asked: PageRequest) -> Answer:
     if move is None or part not in {step.part for step in move.steps}:
         raise InputError("The bench has moved on meanwhile: load the page again.")
     path = plan_file(asked.clutch, asked.path["plan"])
-    write_marks(path, read_marks(path).tick(move.place, part, on))
+    marks = read_marks(path).tick(move.place, part, on)
+    write_marks(path, marks)
+    if bench.chosen and {step.part for step in move.steps} <= set(marks.ticked(move.place)):
+        kind = "exchange" if bench.chosen.exchanges else "build"
+        pieces = bench.chosen.discs_moved if bench.chosen.exchanges else len(bench.changed)
+        what = f"move {asked.path['plan']}/{asked.number('set')}"
+        asked.house.pace.ended(asked.clutch, what, kind, pieces)
     return Go(_here(asked))
 
 

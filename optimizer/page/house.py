@@ -14,6 +14,7 @@ from typing import TypeVar
 from optimizer.page.brought import Brought
 from optimizer.page.doors import Doors, new_key
 from optimizer.page.folder import ClutchFolder, Folder
+from optimizer.page.pace import Pace
 from optimizer.page.works import Works, names
 
 T = TypeVar("T")
@@ -36,6 +37,7 @@ class House:
     folder: Folder
     doors: Doors
     works: Works = field(default_factory=Works)
+    pace: Pace = field(default_factory=Pace)
     closing: bool = False
     trays: OrderedDict[str, Brought] = field(default_factory=OrderedDict)
     _lock: threading.Lock = field(default_factory=threading.Lock)

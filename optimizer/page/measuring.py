@@ -9,6 +9,7 @@ from typing import Any
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
+from optimizer.io.bag.columns import PRESSED
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Data, Go, Page, PageRequest, frame, route
@@ -25,11 +26,16 @@ from optimizer.page.bag_file import (
 from optimizer.page.bag_picture import bag_picture
 from optimizer.page.house import version
 from optimizer.page.outlooks import outlook_words
+from optimizer.ways.first import own_tool
 
-LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius")
+LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius", *PRESSED)
+#: fields that get a column in the file once something is typed for them
+GROWS = ("thickness", "height", "cone_height", *PRESSED)
 WORDS = ("disc", "edge", "lot", "note")
 #: rows of the list that are shown at once, and where all are asked for
 NEWEST, MOST_SHOWN = 12, 400
+#: how the fields of a person's own columns begin
+OWN = "own."
 #: letters of one field
 LONGEST = 60
 
@@ -59,6 +65,7 @@ def bag_page(asked: PageRequest) -> Answer:
         return _page(asked, {}, Verdict((), ()))
     keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
     typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
+    typed |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
     return _page(asked, typed, Verdict((), ()), again=again)
 
 
@@ -87,7 +94,7 @@ def _page(
     }
     same["flat"] = ""
     values = {
-        **dict.fromkeys((*LENGTHS, *WORDS), ""),
+        **dict.fromkeys((*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others)), ""),
         **same,
         "disc": next(free_names(bag)),
         **typed,
@@ -96,6 +103,7 @@ def _page(
         **frame(asked.house, clutch),
         "step": "bag",
         "bag": bag,
+        "own": OWN,
         "values": values,
         "verdict": verdict,
         "taken": taken,
@@ -126,18 +134,25 @@ def _rows(bag: BagFile) -> list[Listed]:
     for row in bag.table.rows:
         name = cell(row.cells, "disc")
         seen[name] = seen.get(name, 0) + 1
+        load = cell(row.cells, "load")
+        pressed = f"{load} {bag.load_unit}" if load else ""
         found.append(
             Listed(
                 row.line,
                 name,
                 row.cells,
-                cell(row.cells, "thickness"),
+                cell(row.cells, "thickness") or pressed,
                 cell(row.cells, bag.height),
                 cell(row.cells, "edge"),
                 seen[name],
             )
         )
     return found
+
+
+def _own(asked: PageRequest, bag: BagFile) -> dict[int, str]:
+    """Return what was typed for a person's own columns, by their place."""
+    return {at: asked.text(f"{OWN}{at}", LONGEST) for at in bag.others}
 
 
 def _typed(asked: PageRequest, bag: BagFile) -> dict[str, str]:
@@ -151,8 +166,9 @@ def add(asked: PageRequest) -> Answer:
     """Put a disc away, unless something is wrong with it or looks odd."""
     job = read_job(asked.clutch.job)
     bag = read_bag_file(job.bag_file, job)
-    typed = _typed(asked, bag)
+    typed, own = _typed(asked, bag), _own(asked, bag)
     shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
+    shown |= {f"{OWN}{at}": cell for at, cell in own.items()}
     name = typed.get("disc", "")
     there = any(row.name == name for row in _rows(bag))
     before = asked.text("version")
@@ -164,11 +180,15 @@ def add(asked: PageRequest) -> Answer:
             else f"{name} is already in the bag."
         )
         return _page(asked, shown, Verdict((said,), ()), True, 409)
-    cells = bag.cells(typed)
+    bag = bag.widened(name for name in GROWS if typed.get(name))
+    cells = bag.cells(typed, own)
     verdict = judge(bag, job, cells, name)
     if verdict.problems or (verdict.warnings and not asked.text("insist")):
         return _page(asked, shown, verdict, status=422)
     add_rows(bag, [cells])
+    pace, tool = asked.house.pace, own_tool(job.instrument)
+    pace.ended(asked.clutch, "disc", tool if typed.get("thickness") else "reading")
+    pace.begins(asked.clutch, "disc")
     from urllib.parse import quote
 
     return Go(f"{asked.clutch.url}/bag?put={quote(name)}")
@@ -181,6 +201,7 @@ def look(asked: PageRequest) -> Answer:
     typed = _typed(asked, bag)
     field = asked.text("field")
     own = bag.height if field == "height" else field
+    bag = bag.widened(name for name in GROWS if typed.get(name))
     if own in bag.columns and typed.get(own) and field in LENGTHS:
         try:
             parse_number(typed[own])
@@ -222,6 +243,7 @@ def remove(asked: PageRequest) -> Answer:
     take_row(bag, line, row.cells)
     cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
     shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
+    shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
     return _page(asked, shown, Verdict((), ()), out=asked.text("disc"))
 
 

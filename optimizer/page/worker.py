@@ -6,6 +6,7 @@ It does what a command does, and writes what that writes into a new folder besid
     order JOB SETS CATALOG CONFIDENCE   evenstack order JOB --sets SETS --out order-1
     received JOB ORDER CATALOG          evenstack order JOB --received BAG --plan ORDER
     retarget JOB PLAN LATER             evenstack retarget JOB --later LATER --json, printed
+    ways JOB DRAWS                      evenstack ways JOB --draws DRAWS, printed in blocks
 
 with a line of JSON on standard output for every step of progress and for the answer. The line
 `stop` on standard input ends the search with the best so far.
@@ -29,8 +30,8 @@ if TYPE_CHECKING:
 STOP = "stop\n"
 #: seconds between two lines of progress
 PAUSE_S = 0.2
-#: seconds after which no more ways to another hookup are looked for
-LONGEST_S = 60.0
+#: seconds after which no more ways to another hookup, or to a matched set, are looked for
+LONGEST_S = {"retarget": 60.0, "ways": 90.0}
 
 
 def main() -> None:
@@ -39,7 +40,7 @@ def main() -> None:
     from optimizer.errors import EvenstackError
 
     kind, job, *more = sys.argv[1:]
-    limits = Limits.of(LONGEST_S if kind == "retarget" else None)
+    limits = Limits.of(LONGEST_S.get(kind))
     threading.Thread(target=_listen, args=(limits,), daemon=True).start()
     try:
         tell(**DONE_BY[kind](limits, Path(job), *more))
@@ -95,11 +96,28 @@ def retargeted(limits: Limits, job: Path, plan: str, later: str) -> dict[str, st
     return {"answer": found.document()}
 
 
+def compared(limits: Limits, job: Path, draws: str) -> dict[str, str]:
+    """Compare the ways to a matched set; the answer are the paragraphs and tables of the command.
+
+    A table is a list of rows, its headings first.
+    """
+    from optimizer.face.planning import ways
+    from optimizer.report.ways_card import ways_blocks
+
+    found = ways(job, draws=int(draws), limits=limits, report=Telling()).found
+    blocks = [
+        one if isinstance(one, str) else [list(one.heads), *map(list, one.rows)]
+        for one in ways_blocks(found)
+    ]
+    return {"answer": json.dumps(blocks)}
+
+
 DONE_BY: Mapping[str, Callable[..., dict[str, str]]] = {
     "match": matched,
     "order": ordered,
     "received": counted,
     "retarget": retargeted,
+    "ways": compared,
 }
 
 

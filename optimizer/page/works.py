@@ -24,8 +24,8 @@ WORKER = (sys.executable, "-P", "-m", "optimizer.page.worker")
 
 
 def names(clutch: str) -> tuple[str, ...]:
-    """Return the names under which work for a clutch runs: its match, order and hookup."""
-    return clutch, f"{clutch}/order", f"{clutch}/hookup"
+    """Return the names under which work for a clutch runs: its match, order, hookup and ways."""
+    return clutch, f"{clutch}/order", f"{clutch}/hookup", f"{clutch}/ways"
 
 
 @dataclass
@@ -48,7 +48,7 @@ class Run:
 
 @dataclass
 class Works:
-    """The newest run of each clutch, of its order and of its hookup, by `names`."""
+    """The newest run of each kind of work for each clutch, by `names`."""
 
     runs: dict[str, Run] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)

@@ -11,6 +11,7 @@ from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, packets
@@ -22,6 +23,7 @@ POINTS = 41
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class SetFacts:
     """One set as mechanics: arrays over its S stacks, loads in N.
 
@@ -96,6 +98,7 @@ def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Curves:
     """Loads of S stacks at T travels: `travel_mm` and `load_n` have the shape (T, S)."""
 

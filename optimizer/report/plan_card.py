@@ -36,7 +36,7 @@ def card(plan: Plan, work: Workspace) -> str:
     lines = [*_decision(plan), *_reason(plan), *stopped_early(plan), ""]
     for number, one in enumerate(plan.sets[:DRAWN], 1):
         if len(plan.sets) > 1:
-            lines += [f"SET {number}", ""]
+            lines += [_named(number, one), ""]
         lines += [*set_drawn(one, work), ""]
     if len(plan.sets) > DRAWN:
         lines += [
@@ -55,11 +55,15 @@ def statistics(plan: Plan, job: Job) -> str:
     lines = ["WHY", ""]
     for number, one in enumerate(plan.sets, 1):
         if len(plan.sets) > 1:
-            lines += [f"SET {number}", ""]
+            lines += [_named(number, one), ""]
         lines += _set(one, plan, job)
     if len(plan.unused) > NAMED:
         lines += ["Left in the bag:", *wrapping.wrapped(" ".join(plan.unused), "  "), ""]
     return "\n".join(lines)
+
+
+def _named(number: int, one: PlanSet) -> str:
+    return f"SET {number}, KEPT WITH {one.keep_with}" if one.keep_with else f"SET {number}"
 
 
 def _decision(plan: Plan) -> list[str]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.estimate.learn import Learned
+from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.plan import Plan, PlanSet
@@ -23,6 +24,7 @@ SHARES = (0.25, 0.5, 0.75)
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Plots:
     """The charts, and the differences in figures: (travel, loads less the mean) in mm and N.
 

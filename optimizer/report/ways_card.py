@@ -68,29 +68,44 @@ def look_sentence(found: Comparison) -> str:
         f"{text.disc(disc)} ({found.saves * part:.1f})"
         for disc, part in zip(look.discs, look.part, strict=True)
     )
-    counted = f"{found.saves:.1f} +- {give:.1f} minutes of gauge and swaps and costs"
-    enough = (
-        "What was measured is enough: a second look at the discs that decide most "
-        f"({', '.join(look.discs)}) saves"
-    )
-    if found.saves <= 0:
-        return f"{enough} no time at the gauge."
+    saved = f"{found.saves:.1f} +- {give:.1f} at the gauge" if found.saves > 0 else "none"
     if found.enough:
-        return f"{enough} {counted} {look.minutes:.0f}."
+        names = ", ".join(map(text.disc, look.discs))
+        which = f"the {text.number(len(look.discs))} discs that decide most"
+        which = "the disc that decides most" if len(look.discs) == 1 else which
+        return (
+            f"What was measured is enough: to measure {which} once more ({names}) costs "
+            f"{look.minutes:.0f} minutes and saves {saved}."
+        )
     return (
-        f"Worth a second look, with the minutes that each saves: {each}. Together that is "
-        f"{counted} {look.minutes:.0f}."
+        f"Worth a second look, with the minutes that each saves: {each}. Together that costs "
+        f"{look.minutes:.0f} minutes and saves {saved}."
     )
+
+
+#: what each of [effort] is for, and what the page counted of it
+WORK = {
+    "caliper": ("a disc by caliper", "disc"),
+    "micrometer": ("by micrometer", "disc"),
+    "dressing": ("dressing one", "disc"),
+    "reading": ("a reading", "reading"),
+    "exchange": ("exchanging a disc", "exchange"),
+    "build": ("building a stack", "stack"),
+}
 
 
 def effort_words(effort: Effort) -> str:
-    """Say the minutes that are assumed."""
-    return (
-        f"these minutes of [effort] (assumptions unless you set them): a disc by caliper "
-        f"{effort.caliper:g}, by micrometer {effort.micrometer:g}, dressing one "
-        f"{effort.dressing:g}, a reading {effort.reading:g}, exchanging a disc "
-        f"{effort.exchange:g}, building a stack {effort.build:g}."
-    )
+    """Say the minutes that are gone by, and which of them the bench page learned."""
+    learned = dict(effort.learned)
+    each = ", ".join(_minutes(effort, kind, learned.get(kind, 0)) for kind in WORK)
+    return f"these minutes of [effort] (assumptions unless you set them): {each}."
+
+
+def _minutes(effort: Effort, kind: str, seen: int) -> str:
+    what, one = WORK[kind]
+    said = f"{what} {getattr(effort, kind):.2g}"
+    plural = "" if seen == 1 else "s"
+    return f"{said} (learned from {seen} {one}{plural})" if seen else said
 
 
 def _row(told: WayResult) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn
 from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.estimate.rig import Rig
+from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.ways.hidden import Believed
@@ -60,6 +61,7 @@ class WayResult:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Comparison:
     """Ways, the best first: those that reach the chance asked for, by minutes, then the others.
 
@@ -198,6 +200,7 @@ class _Field:
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Plays:
     """Plays a way on the bench of a number."""
 

@@ -15,6 +15,7 @@ from optimizer.estimate.direct import alone
 from optimizer.estimate.learn import Learned
 from optimizer.estimate.prior import FLAT_SD, load_per_flat, measurement_noise
 from optimizer.estimate.rig import Rig, press
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import stack_load
@@ -27,6 +28,7 @@ BENCH, EDGES, GAUGE, DRESSED, MEASURED, PRESSED = STREAMS = range(1, 7)
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Believed:
     """What benches are drawn from: the state as learned, and a root of its covariance."""
 

@@ -10,6 +10,7 @@ from optimizer import text
 from optimizer.estimate.breakdown import MICROMETER, MOST_AGAIN
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import members_of
+from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.ways.first import own_tool, remeasured
 from optimizer.ways.start import Start
@@ -19,6 +20,7 @@ SECOND_LOOK = "a second look at those that decide"
 
 
 @dataclass(frozen=True)
+@frozen_arrays
 class Look:
     """Discs worth a second look, most first: their `part` of the uncertainty it takes away, and the
     minutes it costs to measure them all."""

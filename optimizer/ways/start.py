@@ -10,6 +10,7 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.estimate.known import in_order
 from optimizer.estimate.learn import Learned, as_learned, learn
+from optimizer.estimate.pace import paced
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
 from optimizer.estimate.rig import Rig
@@ -49,7 +50,7 @@ class Start:
         CannotBuildError
             when no set of these discs keeps the limits of the job.
         """
-        known = work.known
+        known, job = work.known, replace(work.job, effort=paced(work.job))
         if known is None:
             task, keep = work.task, False
             readings: tuple[Reading, ...] = ()
@@ -61,10 +62,10 @@ class Start:
             keep = any(record.groups for record in known.records)
         if known is not None and known.stands and not known.unread:
             stacks, shims = known.stacks, known.shims_mm
-            return Start(work.job, task, readings, keep, stacks, shims, True)
+            return Start(job, task, readings, keep, stacks, shims, True)
         answer = match(work.task, Limits(), seed, report).answer
         stacks = task.named(answer.stacks)
-        return Start(work.job, task, readings, keep, stacks, answer.shims, False)
+        return Start(job, task, readings, keep, stacks, answer.shims, False)
 
     def learned(
         self,

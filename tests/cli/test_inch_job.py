@@ -12,6 +12,7 @@ from tests.report.html_checks import read_html
 from tests.shell import evenstack
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "bench_in"
+CATALOG = EXAMPLE.parents[1] / "catalogs" / "invented_supplier.csv"
 #: the option of the lining's mass has its unit in its name
 METRIC = re.compile(
     r"(?<![A-Za-z])(?:mm|MPa|um|µm|N/mm|N m)(?![A-Za-z])|\d\s*N(?![A-Za-z])|\bin N\b"
@@ -60,7 +61,8 @@ def test_no_command_says_anything_metric(folder, capsys):
     run("engage", "engage", job, "--plot", folder / "torque.svg")
     run("retarget", "retarget", job, "--later", 100, "--time-limit", 1)
     run("refusal", "match", folder / "low.toml", "--fresh", code=2)
-    run("order", "order", job, "--sets", 1, "--draws", 20, "--workers", 1, "--out", folder / "o")
+    few = ("--catalog", CATALOG, "--draws", 20, "--workers", 1)
+    run("order", "order", job, "--sets", 1, *few, "--out", folder / "o")
     pages = [*folder.glob("*/sheet.html"), folder / "o" / "order.html"]
     for page in pages:
         root, _ = read_html(page.read_text(encoding="utf-8"))

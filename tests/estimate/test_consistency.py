@@ -19,7 +19,7 @@ def rig():
 
 
 def expected(rig, stacks=STACKS):
-    return loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS).mean_n
+    return loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS).mean_n.copy()
 
 
 def settled(number, shoe, packs, load_n, rebuilt=False):

@@ -43,7 +43,7 @@ def test_built_sets_stay_and_lost_discs_are_not_used(lot):
     stands = discs(plan.sets[:2])
     lost = sorted(discs(plan.sets[2:]))[:3]
     again = match(
-        folder / "job.toml", sets=None, standing=mid_work(folder / "plan.json", 2, lost)
+        folder / "job.toml", sets=None, standing=mid_work([folder / "plan.json"], [2], lost)
     ).plan
     assert not discs(again.sets) & (stands | set(lost))
     assert len(again.sets) >= len(plan.sets) - 3
@@ -59,10 +59,10 @@ def test_what_is_built_and_lost_at_once_is_refused(lot):
     folder, plan = lot
     name = min(discs(plan.sets[1:2]))
     with pytest.raises(InputError, match=f"Disc {name} is said to be lost, and to stand in set 2"):
-        mid_work(folder / "plan.json", 3, [name])
-    assert mid_work(folder / "plan.json", 1, [name]).sets == 1
+        mid_work([folder / "plan.json"], [3], [name])
+    assert mid_work([folder / "plan.json"], [1], [name]).sets == 1
     with pytest.raises(InputError, match="Expected at most the"):
-        mid_work(folder / "plan.json", 99, [])
+        mid_work([folder / "plan.json"], [99], [])
 
 
 def test_the_command_says_what_it_left_alone(capsys, lot):

@@ -22,6 +22,8 @@ CLUTCH = {
     "disc.id": "10.2",
     "stack.shims": "0.1, 0.1, 0.1, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5",
 }
+#: discs of the example's bag that are typed: three stacks of nine, and spares for swaps
+DISCS = 30
 #: invented settled loads of the shoes in N, round by round: the third is close enough
 ROUNDS = {1: (884.0, 890.0, 896.0), 2: (896.5, 890.5, 883.5), 3: (889.5, 890.0, 890.5)}
 #: kinds of readings, and how many N the first push is above the settled load
@@ -73,7 +75,7 @@ def measure(tab):
     goes(tab, "nav >> text=Bag")
     tab.looks()
     with (EXAMPLES / "kart_mm" / "bag.csv").open(newline="") as file:
-        rows = list(csv.DictReader(file))
+        rows = list(csv.DictReader(file))[:DISCS]
     for number, row in enumerate(rows, 1):
         # the field of the thickness is ready; key by key a few times, which takes its time
         enter = page.keyboard.type if number < 4 else page.keyboard.insert_text
@@ -85,7 +87,7 @@ def measure(tab):
         if page.query_selector("button[name=insist]"):
             act(tab, "button[name=insist]")
             page.wait_for_selector(next_name)
-    assert page.locator("h1:has-text('40 discs')").count() == 1
+    assert page.locator(f"h1:has-text('{DISCS} discs')").count() == 1
     tab.looks()
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,11 +13,6 @@ from optimizer.page.folder import Folder
 from optimizer.page.house import House
 from optimizer.page.serve import listening
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
-ARGS = (
-    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync",
-    "--disable-component-update", "--no-first-run", "--disable-default-apps",
-)  # fmt: skip
 LOOKS = Path(__file__).with_name("looks.js").read_text(encoding="utf-8")
 #: numbers what can be used, and writes down what the focus comes to; of radio buttons one stands
 #: for all, which the arrows reach
@@ -57,17 +51,6 @@ def serving(folder, phone=False):
         thread.join(10)
         for one in sockets:
             one.close()
-
-
-@contextmanager
-def opened():
-    """A browser without a screen."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path=BROWSER, args=list(ARGS))
-        yield browser
-        browser.close()
 
 
 class Tab:

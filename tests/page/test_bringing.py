@@ -209,3 +209,24 @@ def test_what_was_agreed_and_spoiled_since_is_no_hindrance(kart):
         (kart.house.folder.root / "columns.json").write_text(spoiled)
         kart.post(UPLOAD, {"pasted": MESSY})
         assert chosen(kart)[1] == "thickness_mm"
+
+
+def test_loads_of_discs_alone_are_added_in_the_unit_of_the_bag(kart):
+    """1 lbf is 4.44822 N (exact by definition of the pound and of standard gravity)."""
+    path = kart.house.folder.root / "bag.csv"
+    head, *rows = path.read_text().splitlines()
+    path.write_text("\n".join([f"{head},load_n,at_mm", *(f"{row},," for row in rows)]) + "\n")
+    pressed = HEAD.strip() + ",load_lbf,at_in\nX1,20,10.2,0.905,0.48,sharp,47.6,0.008\n"
+    bring(kart, "more.csv", pressed)
+    kart.post(PUT, {"word": word_of(kart), "how": "add"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().endswith("X1,20,10.2,0.905,0.48,sharp,,,,211.735,0.2032\n")
+
+
+def test_loads_find_a_column_in_a_bag_that_has_none(kart):
+    path = kart.house.folder.root / "bag.csv"
+    bring(kart, "more.csv", HEAD.strip() + ",load_n,at_mm\nX1,20,10.2,0.905,0.48,sharp,212,0.2\n")
+    kart.post(PUT, {"word": word_of(kart), "how": "add"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().splitlines()[0].endswith(",note,load_n,at_mm")
+    assert path.read_text().endswith("X1,20,10.2,0.905,0.48,sharp,,,,212,0.2\n")

@@ -7,23 +7,18 @@ import shutil
 
 import pytest
 
+from tests.browser import needs_browser
 from tests.page import steps
-from tests.page.tab import BROWSER, DESK, PHONE, Tab, opened, serving
+from tests.page.tab import DESK, PHONE, Tab, serving
 from tests.page.test_bringing import MESSY
 from tests.shell import evenstack
 
-pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
+pytestmark = needs_browser
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    with opened() as browser:
-        yield browser
-
-
-def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, capsys, monkeypatch):
+def test_the_loop_from_an_empty_folder_to_stop(browser, tmp_path, capsys, monkeypatch):
     """Played with the keyboard alone on a phone; the commands play it to the same files."""
-    with serving(tmp_path) as house, Tab(chromium, PHONE, "light") as tab:
+    with serving(tmp_path) as house, Tab(browser, PHONE, "light") as tab:
         tab.page.goto(house.doors.here)
         steps.set_up(tab, "mine")
         steps.measure(tab)
@@ -47,13 +42,13 @@ def test_the_loop_from_an_empty_folder_to_stop(chromium, tmp_path, capsys, monke
 PAGES = (
     "/c/this", "/new", "/c/this/clutch", "/c/this/bag?again=A01", "/c/this/match",
     "/c/this/p/match-1/1/build", "/c/this/p/match-1/1/gauge", "/c/this/hookup?plan=match-1",
-    "/c/this/order",
+    "/c/this/order", "/c/this/ways",
 )  # fmt: skip
 
 
-def test_every_page_keeps_what_pages_must_keep(chromium, read_once):
+def test_every_page_keeps_what_pages_must_keep(browser, read_once):
     """On a phone in the dark, by the rules of axe-core and by keys; on a desk in the light."""
-    with serving(read_once) as house, Tab(chromium, PHONE, "dark") as tab:
+    with serving(read_once) as house, Tab(browser, PHONE, "dark") as tab:
         tab.page.goto(house.doors.here)
         for path in PAGES:
             tab.page.goto(house.doors.here.partition("/enter")[0] + path)
@@ -81,9 +76,9 @@ def everywhere(tab):
     tab.becomes(PHONE, "dark")
 
 
-def test_a_fault_is_seen(chromium, read_once):
+def test_a_fault_is_seen(browser, read_once):
     """What judges the pages finds faults where there are some."""
-    with serving(read_once) as house, Tab(chromium, PHONE, "light") as tab:
+    with serving(read_once) as house, Tab(browser, PHONE, "light") as tab:
         tab.page.goto(house.doors.here)
         tab.page.evaluate(
             "() => { const at = document.querySelector('main'); at.insertAdjacentHTML('beforeend', "
@@ -98,13 +93,13 @@ def test_a_fault_is_seen(chromium, read_once):
             tab.keys()
 
 
-def test_two_devices_see_the_same_within_a_second(chromium, shop):
+def test_two_devices_see_the_same_within_a_second(browser, shop):
     """One ticks and types; the other sees it, and what it was typing itself stays."""
     _, folder = shop
     with (
         serving(folder) as house,
-        Tab(chromium, PHONE, "light") as one,
-        Tab(chromium, PHONE, "light") as other,
+        Tab(browser, PHONE, "light") as one,
+        Tab(browser, PHONE, "light") as other,
     ):
         for tab in (one, other):
             tab.page.goto(house.doors.here)
@@ -124,10 +119,10 @@ def test_two_devices_see_the_same_within_a_second(chromium, shop):
         one.page.wait_for_selector(".past li:has-text('888.5')", timeout=5000)
 
 
-def test_what_is_half_done_stays_when_a_page_loads_itself_again(chromium, kart):
+def test_what_is_half_done_stays_when_a_page_loads_itself_again(browser, kart):
     """A chosen file, a pasted text and what is typed outlast a disc from elsewhere."""
     folder = kart.house.folder.root
-    with serving(folder) as house, Tab(chromium, PHONE, "light") as tab:
+    with serving(folder) as house, Tab(browser, PHONE, "light") as tab:
         page = tab.page
         page.goto(house.doors.here)
         page.goto(page.url + "/bag")

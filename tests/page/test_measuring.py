@@ -235,3 +235,60 @@ def test_what_a_workbook_would_lose_is_not_written(booked):
     assert visit.answer.status_code == 422
     assert "with formulas" in visit.words
     assert path.read_bytes() == before
+
+
+PRESSED = {"load": "212", "at": "0.20"}
+
+
+def test_a_load_of_the_disc_alone_is_asked_for_and_gets_its_columns(kart):
+    kart.get(BAG)
+    assert "Load of this disc alone, N" in kart.words
+    before = bag_of(kart).splitlines()
+    kart.post(f"{BAG}/add", {**DISC, **SIZE, **PRESSED})
+    assert kart.answer.status_code == 200, kart.words
+    head, *rows, last = bag_of(kart).splitlines()
+    assert head == before[0] + ",load_n,at_mm"
+    assert rows == before[1:]
+    assert last == "C01,20.0,10.2,0.905,0.480,sharp,,,,212,0.20"
+    kart.post(f"{BAG}/add", {**DISC, **SIZE, "disc": "C02", "load": "212"})
+    assert kart.answer.status_code == 422
+    assert "Expected at beside load" in kart.words
+
+
+def test_a_row_that_is_mended_keeps_its_load_and_columns_of_a_persons_own(kart):
+    path = kart.house.folder.root / "bag.csv"
+    head, first, *rows = path.read_text().splitlines()
+    own = [f"{head},load_n,at_mm,shelf", f"{first},212,0.20,upper left", *(f"{r},,," for r in rows)]
+    path.write_text("\n".join(own) + "\n")
+    kart.post(f"{BAG}/remove", {"line": "2", "disc": "A01"})
+    back = dict(re.findall(r'<input id="f-[^"]+" name="([^"]+)" value="([^"]*)"', kart.answer.text))
+    assert back["load"] == "212"
+    assert "shelf" in kart.words
+    kart.post(f"{BAG}/add", {**back, "edge": "dressed", "insist": "1"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().splitlines()[-1] == own[1]
+
+
+def test_a_gauge_and_no_micrometer_is_enough(kart):
+    job = kart.house.folder.root / "job.toml"
+    size = "od_mm = 20\nid_mm = 10.2\nthickness_mm = 0.9\ncone_height_mm = 0.48\n"
+    job.write_text(job.read_text() + f"\n[disc]\n{size}")
+    path = kart.house.folder.root / "bag.csv"
+    path.write_text("disc,edge,load_lbf,at_in\nA01,sharp,47.2,0.008\n")
+    kart.get(BAG)
+    assert kart.answer.status_code == 200, kart.words
+    assert "Load of this disc alone, lbf" in kart.words
+    kart.post(f"{BAG}/add", {"disc": "A02", "edge": "sharp", "load": "48", "at": "0.008"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().splitlines()[-1] == "A02,sharp,48,0.008"
+    kart.post(f"{BAG}/add", {"disc": "A03", "edge": "sharp", "thickness": "0.0356"})
+    assert kart.answer.status_code == 200, kart.words
+    assert path.read_text().startswith("disc,edge,load_lbf,at_in,thickness_in\n")
+
+
+def test_a_load_is_typed_into_a_workbook_as_a_number(booked):
+    visit, path = booked
+    visit.post(f"{BAG}/add", {**DISC, **SIZE, **PRESSED})
+    assert visit.answer.status_code == 200, visit.words
+    assert sheet(path)[0][-2:] == ["load_n", "at_mm"]
+    assert sheet(path)[-1][-2:] == [212, 0.2]

@@ -1,41 +1,20 @@
-"""One headless browser for all tests of this room that a process runs: loads, measures, prints."""
+"""What a headless browser makes of pages: loads, measures, prints."""
 
 from __future__ import annotations
 
 import json
 import math
 import re
-import shutil
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-needs_browser = pytest.mark.skipif(
-    CHROMIUM is None, reason="no chromium on this machine: nothing can load or print a page"
-)
-ARGS = (
-    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync",
-    "--disable-component-update", "--no-first-run", "--disable-quic", "--hide-scrollbars",
-)  # fmt: skip
 DARK = "@media screen and (prefers-color-scheme: dark)"
 PROBE = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
-
-
-@contextmanager
-def browsing() -> Iterator[Browser]:
-    """Run a browser."""
-    with sync_playwright() as runs:
-        browser = runs.chromium.launch(executable_path=CHROMIUM, args=list(ARGS))
-        try:
-            yield browser
-        finally:
-            browser.close()
 
 
 @contextmanager

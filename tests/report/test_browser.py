@@ -10,7 +10,8 @@ from functools import cache
 import pytest
 
 from optimizer.report.page import sheet, sheet_files
-from tests.report.browser import DARK, needs_browser, pages_of, printed, probed, shown, type_sizes
+from tests.browser import needs_browser
+from tests.report.browser import DARK, pages_of, printed, probed, shown, type_sizes
 from tests.report.html_checks import read_html
 from tests.report.plans import DAY, dealt, disc_names
 

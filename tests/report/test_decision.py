@@ -21,7 +21,8 @@ from optimizer.match.workspace import Workspace
 from optimizer.report.decision import decided
 from optimizer.report.facts import set_facts, states_sd_n
 from optimizer.report.page import sheet
-from tests.report.browser import needs_browser, pages_of, printed, type_sizes
+from tests.browser import needs_browser
+from tests.report.browser import pages_of, printed, type_sizes
 from tests.report.html_checks import read_html
 from tests.report.plans import dealt
 

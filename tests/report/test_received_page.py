@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from optimizer.orders.received import ExpectedLot, LotMean, Received
 from optimizer.report.received_page import lot_picture, received_page
-from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
+from tests.browser import needs_browser
+from tests.report.browser import DARK, pages_of, printed, probed
 from tests.report.html_checks import read_html
 from tests.report.test_order_page import BEST, DAY, NEVER, order
 

@@ -14,8 +14,9 @@ from tempfile import TemporaryDirectory
 
 from playwright.sync_api import Page
 
+from tests.browser import opened
 from tests.page.conftest import EXAMPLES, ROUND
-from tests.page.tab import PHONE, Tab, opened, serving
+from tests.page.tab import PHONE, Tab, serving
 from tests.page.visit import Visit
 
 TIMES = 20

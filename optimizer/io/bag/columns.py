@@ -39,6 +39,7 @@ BAG = Schema(
         Field("load", FORCE),
         Field("at", LENGTH),
         Field("lot", guessed=("batch", "source", "supplier")),
+        Field("keep_with", guessed=("set", "belongs_to", "customer")),
         Field("note", guessed=("notes", "remark", "remarks", "comment", "comments")),
     ),
     one_height=True,

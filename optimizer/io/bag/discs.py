@@ -113,6 +113,7 @@ def make_disc(
         at_mm=lengths.get("at"),
         loads=sum("load" in one.lengths for one in rows),
         nominal=tuple(name for name in nominal if name not in measured),
+        keep_with=row.words.get("keep_with", ""),
     )
 
 

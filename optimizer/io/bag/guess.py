@@ -21,6 +21,7 @@ from optimizer.io.bag.layout import (
     plain,
     words_of,
 )
+from optimizer.io.columns import normal_heading
 from optimizer.io.table import TableRow
 from optimizer.model.job import Units
 
@@ -121,6 +122,8 @@ def _headings(
     for k, field in enumerate(fields):
         agreed = earlier.get(plain(cells[k])) if cells[k] else None
         heading = f"{field}_{told[k][2] or below_units[k] or usual}" if field in LENGTHS else field
+        if (plainly := normal_heading(cells[k])) in known:
+            heading = plainly
         heading = heading if agreed is None else agreed
         fits = not heading or (heading in known and field_of(heading) not in map(field_of, found))
         found.append(heading if fits else "")

@@ -35,7 +35,7 @@ def check_repeats(
     group: Sequence[Measurement],
     instrument: Instrument,
 ) -> list[Problem]:
-    """Report a disc typed twice with different numbers, edge or lot.
+    """Report a disc typed twice with different numbers, edge, lot or set to be kept with.
 
     Two numbers agree when they differ by less than six standard deviations of a
     difference (sqrt 2 times the instrument's, its display step included), or 0.01 mm.
@@ -72,7 +72,7 @@ def check_repeats(
                         "Two discs need two names; one disc: delete the wrong row.",
                     )
                 )
-        for field in ("edge", "lot"):
+        for field in ("edge", "lot", "keep_with"):
             words = first.words.get(field, ""), row.words.get(field, "")
             if words[0] != words[1]:
                 problems.append(

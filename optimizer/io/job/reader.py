@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, sin
 from pathlib import Path
 from typing import Any, cast
@@ -60,13 +61,15 @@ def read_job(path: Path) -> Job:
     raise_if(source.problems)
     tables = len(shoe_tables) if isinstance(shoe_tables, list) else 0
     notes = job_notes(source, sections, shoes, tables)
+    values = {name: _values(path.parent, sections[name]) for name in VALUES}
+    values["effort"] = replace(values["effort"], written=tuple(sections["effort"].written))
     return Job(
         path=path,
         bag_file=path.parent / sections["bag"]["file"],
         units=units,
         shoes=tuple(_shoe(shoe) for shoe in shoes),
         notes=notes,
-        **{name: _values(path.parent, sections[name]) for name in VALUES},
+        **values,
     )
 
 

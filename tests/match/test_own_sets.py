@@ -1,0 +1,126 @@
+"""Discs that must stay with a set are in that set or in none, in dealing and on the bench."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from optimizer.bench.set_aside import for_set
+from optimizer.errors import InputError
+from optimizer.face.matching import match
+from optimizer.io.bag.reader import read_bag
+from optimizer.io.documents import to_json
+from optimizer.io.job.reader import read_job
+from optimizer.match.mid_work import mid_work
+from optimizer.match.own_sets import marks_of
+from optimizer.match.workspace import posed
+from optimizer.model.job import StackRules
+from tests.bags import plain_job, seeded_bag
+from tests.shell import evenstack
+from tests.speed.lots import write_lot
+
+
+def marked(discs, seed, **marks):
+    """A seeded bag with marks on ranges of its discs."""
+    bag = seeded_bag(discs, seed)
+    of = {f"D{n + 1:02d}": mark for mark, numbers in marks.items() for n in numbers}
+    rows = tuple(replace(d, keep_with=of.get(d.name, "")) for d in bag.discs)
+    return replace(bag, discs=rows), {
+        m: {f"D{n + 1:02d}" for n in of_m} for m, of_m in marks.items()
+    }
+
+
+#: 18 discs of a set and 4 to spare, 6 and 2 that want others beside them
+BAG, MARKS = marked(110, 6, Ann=range(22), Bob=range(40, 46), Cid=range(50, 52))
+RULES = StackRules(packet_sizes=(1,), discs=(6, 6))
+JOB = plain_job(target_n=690.0, rules=RULES)
+
+
+@pytest.fixture(scope="module")
+def dealt():
+    return match(posed(JOB, BAG), sets=None)
+
+
+def test_marked_discs_are_in_their_set_or_in_none(dealt):
+    sets = dealt.plan.sets
+    assert [one.keep_with for one in sets[:3]] == ["Ann", "Bob", "Cid"]
+    assert not any(one.keep_with for one in sets[3:])
+    for one in sets:
+        for mark, discs in MARKS.items():
+            assert not discs & one.discs or one.keep_with == mark
+    ann, bob, cid = (one.discs for one in sets[:3])
+    assert ann <= MARKS["Ann"]
+    assert MARKS["Bob"] < bob
+    assert MARKS["Cid"] < cid
+    used = [disc for one in sets for disc in one.discs]
+    assert len(used) == len(set(used))
+    assert len(sets) >= 4
+    assert all(one.spread_n <= dealt.plan.spread_tolerance_n for one in sets)
+    [note] = [
+        w for w in dealt.plan.warnings if w.startswith("the first sets are those of Ann (its")
+    ]
+    assert "Bob (" in note
+    assert "other discs beside" in note
+
+
+def test_of_fewer_sets_than_marks_the_rest_is_told_and_one_set_is_of_one_mark():
+    work = posed(JOB, BAG)
+    one = match(work, sets=1).plan
+    assert [s.keep_with for s in one.sets] == ["Ann"]
+    assert any("no set was made for Bob (6 discs), Cid (2 discs)" in w for w in one.warnings)
+    wanted = replace(work.job, stack=replace(RULES, use=("D42",)))
+    with pytest.raises(InputError, match="No set was made with D42"):
+        match(posed(wanted, BAG), sets=1)
+
+
+def test_a_group_may_not_be_kept_with_two_sets():
+    both = replace(RULES, together=(("D01", "D41"),))
+    with pytest.raises(InputError, match="D01, D41 are kept together, and with Ann, Bob"):
+        marks_of(posed(replace(JOB, stack=both), BAG))
+    with_one = replace(RULES, together=(("D41", "D60"),))
+    marks = marks_of(posed(replace(JOB, stack=with_one), BAG))
+    assert 59 in marks["Bob"]
+
+
+def test_what_is_kept_with_a_set_that_stands_is_not_dealt_again(dealt, tmp_path):
+    plan = tmp_path / "plan.json"
+    plan.write_text(to_json(dealt.plan))
+    again = match(dealt.work, sets=None, standing=mid_work([plan], [1], ["D60"])).plan
+    over = MARKS["Ann"] - dealt.plan.sets[0].discs
+    assert [one.keep_with for one in again.sets[:2]] == ["Bob", "Cid"]
+    assert not any(one.discs & (MARKS["Ann"] | {"D60"}) for one in again.sets)
+    assert over <= set(again.unused)
+    assert set(again.elsewhere) == dealt.plan.sets[0].discs | {"D60"}
+    assert any("for they are kept with discs that stand" in w for w in again.warnings)
+
+
+def test_the_bench_takes_no_disc_that_stands_elsewhere_or_is_kept_with_another(dealt):
+    plan = dealt.plan
+    stands = sorted(plan.unused)[:1]
+    plan = replace(plan, elsewhere=tuple(stands))
+    for number in 1, 3:
+        one = plan.sets[number]
+        seen = for_set(dealt.work, plan, one)
+        usable = {seen.belief.names[d] for d in seen.task.usable}
+        assert not usable & set(stands)
+        others = set().union(*(d for mark, d in MARKS.items() if mark != one.keep_with))
+        assert not usable & (others - one.discs)
+        assert seen.elsewhere >= plan.sets[0].discs
+
+
+def test_the_column_is_read_and_the_labels_name_the_mark(capsys, tmp_path):
+    job = write_lot(tmp_path, 60)
+    bag = tmp_path / "bag.csv"
+    head, *rows = bag.read_text().splitlines()
+    text = [f"{head},keep_with", *(f"{r},{'No. 7' if k < 5 else ''}" for k, r in enumerate(rows))]
+    bag.write_text("\n".join(text) + "\n")
+    assert read_bag(bag, read_job(job)).discs[4].keep_with == "No. 7"
+    ran = evenstack(capsys, "match", job, "--sets", "2", "--out", tmp_path / "out")
+    assert ran.code == 0, ran.err
+    assert "SET 1, KEPT WITH No. 7" in ran.out
+    assert "Set 1 (No. 7), shoe 2" in (tmp_path / "out" / "sheet-labels.html").read_text()
+    bag.write_text("\n".join([*text, text[1].replace("No. 7", "No. 8")]) + "\n")
+    ran = evenstack(capsys, "match", job, "--sets", "2")
+    assert ran.code == 2
+    assert "Expected the same keep_with in all rows of a disc, got 'No. 8'" in ran.err
