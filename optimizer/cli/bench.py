@@ -112,7 +112,7 @@ def bench(
         if json:
             say(found.document())
         else:
-            say(f"{found.summary()}\n{found.why()}" if why else found.summary())
+            say(found.told(why))
         if out is not None:
             folder = free_folder(out)
             write_all_new(found.files(folder))

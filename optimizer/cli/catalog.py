@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Json
+from optimizer.cli.options import Bore, Catalog, Json, Room
 
 
 def catalog(
-    catalog: Annotated[
-        Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
-    ] = None,
-    bore: Annotated[
-        float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
-    ] = None,
-    room: Annotated[
-        float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
-    ] = None,
+    catalog: Catalog = None,
+    bore: Bore = None,
+    room: Room = None,
     units: Annotated[str, typer.Option(help="mm or in, for what is asked and shown.")] = "mm",
     json: Json = False,
 ) -> None:

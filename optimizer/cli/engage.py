@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import RPM_SD, Fresh, JobFile, Json, Plot, RpmHold, RpmSd, RpmSeen
+from optimizer.cli.options import RPM_SD, Fresh, JobFile, Json, Plot, RpmHold, RpmSd, RpmSeen, Why
 
 
 def engage(
@@ -44,6 +44,7 @@ def engage(
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     fresh: Fresh = False,
+    why: Why = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
@@ -74,7 +75,7 @@ def engage(
             write_plot(plot, both.drawn(plot))
         if out is not None:
             warn(f"Wrote {', '.join(path.name for path in both.save(out))} into {out}.")
-        say(both.document() if json else both.summary())
+        say(both.document() if json else both.told(why))
         return
     loads_n = None
     if loads is not None:
@@ -89,4 +90,4 @@ def engage(
         write_plot(plot, picture(engagement_picture(found.engagement, work.job.units), plot))
     if out is not None:
         warn(f"Wrote {', '.join(path.name for path in found.save(out))} into {out}.")
-    say(found.document() if json else found.summary())
+    say(found.document() if json else found.told(why))

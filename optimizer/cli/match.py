@@ -96,9 +96,8 @@ def match(
                 files |= found.files(folder)
                 kept = next_steps(found.plan, found.work.job, job, folder / "plan.json")
             files[folder / "card.txt"] = f"{files[folder / 'card.txt']!s}{kept}"
-        reasons = f"\n{found.why()}" if why else ""
         head = f"{job}\n\n" if len(jobs) > 1 else ""
-        words.append(head + found.summary() + reasons + steps)
+        words.append(head + found.told(why) + steps)
     if sheet is not None:
         files |= sheet_files(sheet, every[0].plan, every[0].work, date.today())
     if xlsx is not None:

@@ -14,6 +14,13 @@ Fresh = Annotated[
 Json = Annotated[bool, typer.Option("--json", help="One JSON document to stdout.")]
 Plot = Annotated[Path | None, typer.Option(help="Draw a picture to this file, .svg or .png.")]
 Why = Annotated[bool, typer.Option("--why", help="Show also what the answer rests on.")]
+Catalog = Annotated[
+    Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
+]
+Bore = Annotated[
+    float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
+]
+Room = Annotated[float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)]
 RpmSeen = Annotated[
     float | None,
     typer.Option(

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from optimizer.cli.options import Json, Seed
+from optimizer.cli.options import Bore, Catalog, Json, Room, Seed, Why
 from optimizer.orders.manufacture import RANGES
 
 
@@ -24,9 +24,7 @@ def order(
         list[int] | None,
         typer.Option(help="Sets to build; repeat it to give each job its own.", min=1, max=1000),
     ] = None,
-    catalog: Annotated[
-        Path | None, typer.Option(help="Catalog (CSV or XLSX); the sizes of EN 16983 if none.")
-    ] = None,
+    catalog: Catalog = None,
     confidence: Annotated[
         float | None,
         typer.Option(
@@ -34,12 +32,8 @@ def order(
             "not given."
         ),
     ] = None,
-    bore: Annotated[
-        float | None, typer.Option(help="Diameter of the guide through the discs.", min=0.0)
-    ] = None,
-    room: Annotated[
-        float | None, typer.Option(help="Diameter of the room around the discs.", min=0.0)
-    ] = None,
+    bore: Bore = None,
+    room: Room = None,
     flat: Annotated[
         float | None, _within("flat_mm", "Width of the flats you will dress; sharp if none.")
     ] = None,
@@ -107,6 +101,7 @@ def order(
     cluster: Annotated[
         str | None, typer.Option(help="Address of a Dask scheduler to send the draws to.")
     ] = None,
+    why: Why = False,
     json: Json = False,
     out: Annotated[
         Path | None,
@@ -140,4 +135,4 @@ def order(
         raise typer.Exit(130) from None
     if out is not None:
         warn(f"Wrote {', '.join(map(str, found.save(out)))}.")
-    say(found.document() if json else found.summary())
+    say(found.document() if json else found.told(why))

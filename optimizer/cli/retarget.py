@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli.options import Fresh, JobFile, Json, Plot, Seed, TimeLimit
+from optimizer.cli.options import Fresh, JobFile, Json, Plot, Seed, TimeLimit, Why
 
 
 def retarget(
@@ -40,6 +40,7 @@ def retarget(
     fresh: Fresh = False,
     seed: Seed = 0,
     time_limit: TimeLimit = None,
+    why: Why = False,
     plot: Plot = None,
     json: Json = False,
 ) -> None:
@@ -70,7 +71,7 @@ def retarget(
     if out is not None:
         names = write_way(found, way, out)
         warn(f"Wrote {', '.join(names)} of way {way} into {out}.")
-    say(found.document() if json else found.summary())
+    say(found.document() if json else found.told(why))
     if limits.stopped:
         warn("Interrupted: not every way was tried.")
         raise typer.Exit(130)

@@ -181,9 +181,9 @@ def load_per_flat(d: Discs, law: Law) -> Array:
     return slope
 
 
-def level_sd(law: Law) -> float:
-    """Relative uncertainty of the factor all loads computed by a law share, before readings."""
-    return next(sd for name, sd in LEVEL_SD.items() if LAWS[name] is law)
+def level_sd(law: Law, told: float | None = None) -> float:
+    """Relative uncertainty of the factor all loads computed by a law share: as told, else usual."""
+    return next(sd for name, sd in LEVEL_SD.items() if LAWS[name] is law) if told is None else told
 
 
 def _arrays(discs: Sequence[Disc]) -> Discs:

@@ -76,8 +76,7 @@ class Task:
     @property
     def level_sd(self) -> float:
         """Relative doubt of the factor that all loads share, before any reading of a stack."""
-        told = self.belief.level_sd
-        return level_sd(self.model.law) if told is None else told
+        return level_sd(self.model.law, self.belief.level_sd)
 
     @property
     def place_sd_mm(self) -> Array:

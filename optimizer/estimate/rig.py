@@ -50,8 +50,7 @@ class Rig:
     @property
     def level_sd(self) -> float:
         """Relative doubt of the factor that all loads share, before any reading of a stack."""
-        told = self.belief.level_sd
-        return level_sd(self.model.law) if told is None else told
+        return level_sd(self.model.law, self.belief.level_sd)
 
     @property
     def in_clutch(self) -> bool:

@@ -35,6 +35,10 @@ class CompareResult(Result):
         """Say what each setup does, and what the others do differently from the first."""
         return compare_card(self.setups, self.units, self.warnings)
 
+    def why(self) -> str:
+        """Say where the reasons of each setup are."""
+        return "WHY: `evenstack engage JOB --plan PLAN --why` says it of each setup.\n"
+
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every setup."""
         import pandas as pd

@@ -48,7 +48,7 @@ class MatchResult(Result):
         """Return plan.json, card.txt and the build sheet, in as many parts as it takes."""
         return {
             folder / "plan.json": to_json(replace(self.plan, solve_seconds=None)),
-            folder / "card.txt": f"{self.summary()}\n{self.why()}",
+            folder / "card.txt": self.told(why=True),
             **sheet_files(folder / "sheet.html", self.plan, self.work, date.today()),
         }
 

@@ -19,6 +19,7 @@ from optimizer.orders.request import Request, after_delivery, ask, plan_request
 from optimizer.orders.simulate import on_cluster
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
+from optimizer.report.order_why import order_why, received_why
 from optimizer.report.received_card import received_card
 from optimizer.report.received_page import received_page
 
@@ -38,6 +39,10 @@ class OrderResult(Result):
     def summary(self) -> str:
         """Say what to buy and what was assumed."""
         return order_card(self.order)
+
+    def why(self) -> str:
+        """Say of what each option's chance is made."""
+        return order_why(self.order)
 
     def to_frame(self) -> pd.DataFrame:
         """Return the curves: the share of deliveries that do against packs, by clutch."""
@@ -80,6 +85,10 @@ class DeliveryResult(Result):
     def summary(self) -> str:
         """Say what it builds, how it differs from the plan, and what to order again."""
         return received_card(self.received, self.units)
+
+    def why(self) -> str:
+        """Say how the lots lie, and what a new order rests on."""
+        return received_why(self.received, self.units)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every size received: how its lot lies about nominal."""

@@ -30,6 +30,14 @@ class Result(ABC):
     def files(self, folder: Path) -> Mapping[Path, str | bytes]:
         """Return what `save` writes, by path."""
 
+    def why(self) -> str:
+        """Return what the answer rests on, as text; what `--why` adds."""
+        return ""
+
+    def told(self, why: bool) -> str:
+        """Return the summary, and where it is asked for also what it rests on."""
+        return f"{self.summary()}\n{self.why()}" if why else self.summary()
+
     def save(self, folder: str | Path) -> tuple[Path, ...]:
         """Write the answer into a new folder, or a folder without files of these names.
 

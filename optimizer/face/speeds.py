@@ -22,7 +22,6 @@ from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
-from optimizer.hookup.sold import Offer
 from optimizer.hookup.stand import Now
 from optimizer.hookup.start import start
 from optimizer.hookup.today import today
@@ -34,6 +33,7 @@ from optimizer.orders.catalog_reader import read_catalog
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
 from optimizer.report.hookup_pictures import engagement_pictures
+from optimizer.report.hookup_why import engagement_why, retarget_why
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,6 +51,10 @@ class EngagementResult(Result):
     def summary(self) -> str:
         """Say at which speeds the shoes take hold, and what wear does to it."""
         return engagement_card(self.engagement, self.work.job, self.warnings)
+
+    def why(self) -> str:
+        """Say what throws each shoe out, and how well the loads are known."""
+        return engagement_why(self.engagement, self.work)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: load, engagement speed and its sd."""
@@ -92,6 +96,10 @@ class RetargetResult(Result):
     def summary(self) -> str:
         """Say what to do for it, way by way, and what to buy where nothing on hand reaches it."""
         return retarget_card(self.found, self.units, self.warnings)
+
+    def why(self) -> str:
+        """Say what loads the new speed takes, and how the ways compare."""
+        return retarget_why(self.found, self.units)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every way: mean speed, band, deflection share, discs moved."""
@@ -228,7 +236,7 @@ def retarget(
     """
     if (later_rpm is None) == (target_rpm is None):
         raise InputError("Expected later_rpm or target_rpm, got both or neither.")
-    offers = () if catalog is None else _offers(Path(catalog))
+    sizes = () if catalog is None else read_catalog(Path(catalog)).sizes
     work = open_job(job, fresh=fresh)
     where = today(work, None if plan is None else Path(plan), number)
     seen = None if work.known is None else work.known.speed
@@ -244,31 +252,9 @@ def retarget(
     told = load_now_n is not None or rpm_now is not None  # then the level is in no doubt
     now = _on_its_engine(now, work, 0.0 if told else level_doubt(work))
     found = search(
-        task, spread_n, now, target, work.job.units, limits, seed, report, paced(work.job), offers
+        task, spread_n, now, target, work.job.units, limits, seed, report, paced(work.job), sizes
     )
     return RetargetResult(work.job.units, found, work.warnings, work, task)
-
-
-def _offers(catalog: Path) -> tuple[Offer, ...]:
-    """Return all offers of a catalog, without what its discs may deviate by."""
-    return tuple(
-        Offer(
-            size.name,
-            size.od_mm,
-            size.id_mm,
-            size.thickness_mm,
-            size.cone_height_mm,
-            size.modulus_mpa,
-            offer.pack,
-            offer.price,
-            size.currency,
-            offer.from_packs,
-            offer.stock_packs,
-            offer.supplier.delivery,
-        )
-        for size in read_catalog(catalog).sizes
-        for offer in size.offers
-    )
 
 
 def _on_its_engine(now: Now, work: Workspace, shared: float) -> Now:

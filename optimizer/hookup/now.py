@@ -109,8 +109,7 @@ def level_doubt(work: Workspace) -> float:
     known = work.known
     if work.seen is not None:
         return work.seen.pull_sd
-    told = None if known is None else known.factor_sd
-    return level_sd(work.task.model.law) if told is None else told
+    return level_sd(work.task.model.law, None if known is None else known.factor_sd)
 
 
 def tolerance_of(task: Task, job: Job, contact_pull_kgm: Array) -> Tolerance:

@@ -14,7 +14,7 @@ from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
 from optimizer.hookup.reachable import Range, ranges
 from optimizer.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
-from optimizer.hookup.sold import Offer, Sold, sold_ways
+from optimizer.hookup.sold import Sold, sold_ways
 from optimizer.hookup.stand import Now, as_told
 from optimizer.hookup.way import REACHED_RPM, Kind, Way, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways
@@ -22,6 +22,7 @@ from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.mechanics.disc import Array
+from optimizer.model.catalog import Size
 from optimizer.model.job import Effort
 
 #: minutes of work where a job does not say
@@ -91,7 +92,7 @@ def retarget(
     seed: int = 0,
     report: Report = quiet,
     effort: Effort = EFFORT,
-    sizes: Sequence[Offer] = (),
+    sizes: Sequence[Size] = (),
 ) -> Retarget:
     """Find ways from today's stacks to a new engagement speed with bag and shims on hand.
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from optimizer.mechanics.disc import discs
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, loads_below_flat, required_deflection
 from optimizer.mechanics.state import greatest_share
+from optimizer.model.catalog import Offer, Size
 from optimizer.model.pattern import patterns
 
 #: a size fits where its diameters are within this of the bag's, in mm
@@ -27,34 +27,6 @@ SAME_THICKNESS, SAME_CONE = 0.03, 0.1
 SHIM_STEP_MM, MOST_SHIMS_MM = 0.05, 1.0
 #: an answer this far from the speed asked for is still worth a line; discs a stack; answers
 NEAR_RPM, MOST_DISCS, MOST = 120.0, 20, 3
-
-
-@dataclass(frozen=True)
-class Offer:
-    """One way to buy a size of a catalog, nominal: a pack of `pack` discs costs `price`, None where
-    not told, if `from_packs` or more are bought; `delivery` is what it costs to have them sent."""
-
-    name: str
-    od_mm: float
-    id_mm: float
-    thickness_mm: float
-    cone_height_mm: float
-    modulus_mpa: float
-    pack: int
-    price: float | None
-    currency: str
-    from_packs: int = 1
-    stock_packs: int | None = None
-    delivery: float = 0.0
-
-    def packs_for(self, discs: int) -> int | None:
-        """Packs that hold so many discs and may be bought at this price; None beyond the stock."""
-        packs = max(ceil(discs / self.pack), self.from_packs) if discs > 0 else 0
-        return None if self.stock_packs is not None and packs > self.stock_packs else packs
-
-    def cost_of(self, packs: int) -> float | None:
-        """What so many packs cost, sent; None where no price is told."""
-        return None if self.price is None else packs * self.price + self.delivery * (packs > 0)
 
 
 @dataclass(frozen=True)
@@ -78,9 +50,7 @@ class Sold:
     currency: str
 
 
-def sold_ways(
-    wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Offer]
-) -> tuple[Sold, ...]:
+def sold_ways(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) -> tuple[Sold, ...]:
     """Return the best few sizes and patterns: those that press at rest, near the speed, cheapest.
 
     Loads are of nominal discs: what is delivered differs, and is measured and matched then.
@@ -91,7 +61,8 @@ def sold_ways(
         one
         for size in sizes
         if abs(size.od_mm - od) <= FITS_MM and abs(size.id_mm - bore) <= FITS_MM
-        for one in _of(wanted, now, target_rpm, size)
+        for offer in size.offers
+        for one in _of(wanted, now, target_rpm, size, offer)
     ]
 
     def key(one: Sold) -> tuple[float, ...]:
@@ -104,8 +75,8 @@ def sold_ways(
     return tuple(list(best.values())[:MOST])
 
 
-def _of(wanted: Task, now: Now, target_rpm: float, size: Offer) -> list[Sold]:
-    """Every pattern of one size that comes near."""
+def _of(wanted: Task, now: Now, target_rpm: float, size: Size, offer: Offer) -> list[Sold]:
+    """Every pattern of one size, in one kind of pack, that comes near."""
     kinds = list(patterns(wanted.rules.packet_sizes, wanted.rules.discs or (1, MOST_DISCS)))
     members = np.full((len(kinds), max(k.packets for k in kinds), 3), -1, dtype=np.intp)
     for row, kind in enumerate(kinds):
@@ -136,7 +107,7 @@ def _of(wanted: Task, now: Now, target_rpm: float, size: Offer) -> list[Sold]:
         if abs(rpm - target_rpm) > NEAR_RPM:
             continue
         takes = wanted.shoes * sum(kinds[at].sizes)
-        packs = size.packs_for(takes - have)
+        packs = offer.packs_for(takes - have)
         if packs is None:
             continue
         share = greatest_share(p.take(np.array([at])), load[at])
@@ -144,14 +115,13 @@ def _of(wanted: Task, now: Now, target_rpm: float, size: Offer) -> list[Sold]:
             Sold(
                 size.name, str(kinds[at]), rpm, float(share.max()),
                 bool(datum.has_room and not rest[at] >= LOOSE * force), float(shims[at]), takes,
-                have, packs, size.pack, size.cost_of(packs),
-                size.currency,
+                have, packs, offer.pack, offer.cost_of(packs), size.currency,
             )
         )  # fmt: skip
     return made
 
 
-def _have(wanted: Task, size: Offer) -> int:
+def _have(wanted: Task, size: Size) -> int:
     """Discs of the bag that are of this size, as far as their measures say."""
     d = wanted.discs.take(wanted.usable)
     same = np.abs(d.thickness_mm / size.thickness_mm - 1) <= SAME_THICKNESS

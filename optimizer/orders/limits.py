@@ -7,6 +7,8 @@ from functools import cache
 
 from optimizer.io.numbers import parse_number
 from optimizer.io.table import read_table
+from optimizer.model.catalog import Band as Band
+from optimizer.model.catalog import SizeTolerances as SizeTolerances
 from optimizer.orders.shipped import shipped
 
 #: the thickness whose rows begin, instead of end, on the border (EN 16983 group 2; memory)
@@ -14,25 +16,6 @@ GROUP_2_FROM_MM = 1.25
 
 #: file of the tolerances of each standard, by the name that a catalog gives the standard
 STANDARDS = {"EN 16983": "en16983_tolerances.csv"}
-
-
-@dataclass(frozen=True)
-class Band:
-    """Lower and upper deviation from nominal, both inclusive."""
-
-    lower: float = 0.0
-    upper: float = 0.0
-
-
-@dataclass(frozen=True)
-class SizeTolerances:
-    """Deviations of a size: lengths in mm, the load at 0.75 h as a share of nominal."""
-
-    od: Band
-    id: Band
-    thickness: Band
-    height: Band
-    load: Band
 
 
 @dataclass(frozen=True)

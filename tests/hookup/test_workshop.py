@@ -10,12 +10,13 @@ from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import shoes_of
 from optimizer.estimate.problem import members_of
 from optimizer.hookup.reachable import ranges
-from optimizer.hookup.sold import SHIM_STEP_MM, Offer, sold_ways
+from optimizer.hookup.sold import SHIM_STEP_MM, sold_ways
 from optimizer.hookup.workshop import MOST_MASS, workshop_ways
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import load_at, required_deflection, stack_load
+from optimizer.model.catalog import Band, Offer, Size, SizeTolerances, Supplier
 from optimizer.model.job import Effort
 from tests.hookup.hookups import found, now, work
 
@@ -93,6 +94,11 @@ def test_the_ranges_hold_what_was_found():
     assert mass.high_rpm == pytest.approx(mean / (1 - MOST_MASS) ** 0.5)
 
 
+def sold(name, od, bore, t, h, offer):
+    exact = SizeTolerances(*[Band()] * 5)
+    return Size(name, od, bore, t, h, 206_000.0, exact, currency="EUR", offers=(offer,))
+
+
 def test_sold_sizes_are_counted_and_give_what_is_said():
     task, at = work().task, weighed()
     rpm = at.hookup.mean_rpm + 200
@@ -100,25 +106,25 @@ def test_sold_sizes_are_counted_and_give_what_is_said():
     t = float(np.median(task.discs.thickness_mm))
     h = float(np.median(task.discs.cone_height_mm))
     od, bore = float(np.median(task.discs.od_mm)), float(np.median(task.discs.id_mm))
-    offers = [
-        Offer("as in the bag", od, bore, t, h, 206_000.0, 50, 20.0, "EUR"),
-        Offer("thick", od, bore, 1.1 * t, h, 206_000.0, 10, 5.0, "EUR"),
-        Offer("too large", od + 3, bore, t, h, 206_000.0, 10, 1.0, "EUR"),
+    sizes = [
+        sold("as in the bag", od, bore, t, h, Offer("", 50, 20.0)),
+        sold("thick", od, bore, 1.1 * t, h, Offer("", 10, 5.0)),
+        sold("too large", od + 3, bore, t, h, Offer("", 10, 1.0)),
     ]
-    told = {one.size: one for one in sold_ways(wanted, at, rpm, offers)}
+    told = {one.size: one for one in sold_ways(wanted, at, rpm, sizes)}
     assert "too large" not in told
     for name, one in told.items():
-        offer = next(o for o in offers if o.name == name)
+        size = next(o for o in sizes if o.name == name)
         assert one.discs % 3 == 0
         assert one.packs * one.pack >= one.discs - one.have
         assert (one.packs - 1) * one.pack < max(one.discs - one.have, 1)
-        assert one.cost == pytest.approx(one.packs * offer.price)
+        assert one.cost == pytest.approx(one.packs * size.offers[0].price)
         assert one.shim_mm / SHIM_STEP_MM == pytest.approx(round(one.shim_mm / SHIM_STEP_MM))
         # again on the exact mechanics, from the pattern as it is said
-        disc = discs([od], bore, offer.thickness_mm, offer.cone_height_mm)
-        sizes = {"single": 1, "pair": 2, "triple": 3}
+        disc = discs([od], bore, size.thickness_mm, size.cone_height_mm)
+        nested = {"single": 1, "pair": 2, "triple": 3}
         row = [
-            [0] * sizes[kind] + [-1] * (3 - sizes[kind])
+            [0] * nested[kind] + [-1] * (3 - nested[kind])
             for count, kind in re.findall(r"(\d+) (single|pair|triple)", one.pattern)
             for _ in range(int(count))
         ]
@@ -132,6 +138,6 @@ def test_sold_sizes_are_counted_and_give_what_is_said():
 
 
 def test_an_offer_holds_from_so_many_packs_on_as_far_as_the_stock_goes():
-    offer = Offer("a", 20.0, 10.2, 0.9, 0.4, 206_000.0, 10, 5.0, "EUR", 3, 4, 7.5)
+    offer = Offer("a", 10, 5.0, from_packs=3, stock_packs=4, supplier=Supplier("b", 7.5))
     assert [offer.packs_for(n) for n in (0, 1, 31, 41)] == [0, 3, 4, None]
     assert [offer.cost_of(n) for n in (0, 3)] == [0.0, 22.5]
