@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,13 @@ from optimizer.io.documents import to_json
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import Order
 from optimizer.orders.received import Received
-from optimizer.orders.request import Request, after_delivery, ask, plan_request
+from optimizer.orders.request import (
+    MOST_SIMULATED,
+    Request,
+    after_delivery,
+    ask,
+    plan_request,
+)
 from optimizer.orders.simulate import on_cluster
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
@@ -120,7 +127,7 @@ def answer(
     cluster: str | None = None,
 ) -> OrderResult | DeliveryResult:
     """Plan an order, or compare with it what was received; `cluster` is of a Dask scheduler."""
-    asked = ask(request, draws, seed, workers)
+    asked = ask(request, draws, seed, workers, MOST_SIMULATED if cluster is None else inf)
     with on_cluster(cluster):
         if request.received is None:
             return OrderResult(plan_request(asked, report))

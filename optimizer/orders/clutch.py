@@ -11,7 +11,7 @@ from optimizer.match.shims import shim_choices
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import LoadModel
-from optimizer.model.job import Gauge, Instrument, Job, StackRules, Units
+from optimizer.model.job import Effort, Gauge, Instrument, Job, StackRules, Units
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,8 @@ class BenchWork:
     groups: int = 0
 
 
-#: what is done where nothing is said
-USUAL = BenchWork()
+#: what is done where nothing is said, and the minutes it takes
+USUAL, MINUTES = BenchWork(), Effort()
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ class OrderedClutch:
     `scatter` is the relative load scatter of a disc from build to build, `place_sd_mm` how well
     travel and seat of a shoe are known. `shims_mm` are the thicknesses, none first, that can go
     under every stack of a set alike. `work` is what will be done to every set, `dressed_scatter`
-    the scatter that dressed edges would have, `units` those of the job, for words.
+    the scatter that dressed edges would have, `units` those of the job, for words, `effort` the
+    minutes of its bench work.
     """
 
     name: str
@@ -63,6 +64,7 @@ class OrderedClutch:
     work: BenchWork = USUAL
     dressed_scatter: float = 0.004
     units: Units = "mm"
+    effort: Effort = MINUTES
 
     @property
     def rooms_mm(self) -> Array:
@@ -124,6 +126,7 @@ def clutch_of(
         work=work,
         dressed_scatter=job.model.dressed_scatter,
         units=job.units,
+        effort=job.effort,
     )
     return clutch, remarks
 

@@ -51,6 +51,21 @@ class Mend:
 
 
 @dataclass(frozen=True)
+class Course:
+    """A way to buy, all at once or a sample first, and what it takes on average.
+
+    `days` are until all is there, None where the catalog does not say; `minutes` are those of a
+    person on the bench before the sets are dealt: discs measured, a stack built and gauged for
+    every lot that is looked at.
+    """
+
+    cost: float | None
+    days: float | None
+    minutes: float
+    confidence: Proportion
+
+
+@dataclass(frozen=True)
 class SizeOption:
     """One size and pattern for one clutch, and what to buy of it.
 
@@ -67,7 +82,8 @@ class SizeOption:
     the mean true spread of a set as first built, before the bench mends it, None where none was
     built; `shim_mm` what a
     nominal stack stands on, `gap_mm` how far it hangs loose at rest, `shimmed` the share of
-    deliveries whose stacks stand on shims; `draws` the deliveries that it was judged by.
+    deliveries whose stacks stand on shims; `draws` the deliveries that it was judged by;
+    `at_once` and `sampled` are the two ways to buy it, the latter None where no lot suits.
     """
 
     size: str
@@ -97,6 +113,8 @@ class SizeOption:
     curve: tuple[Point, ...]
     steps: Steps
     gap_mm: float = 0.0
+    at_once: Course | None = None
+    sampled: Course | None = None
 
     @property
     def does(self) -> bool:

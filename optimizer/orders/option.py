@@ -8,14 +8,16 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.orders.choose import Choice, Ware, cart, price_of
-from optimizer.orders.document import Line, Point, SizeOption
+from optimizer.orders.document import Course, Line, Point, SizeOption
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate
 from optimizer.orders.quantity import NEVER, confidence, first, plateau
 from optimizer.orders.simulate import sample_discs
-from optimizer.orders.steps import steps
+from optimizer.orders.steps import Steps, steps
 
 #: points of the curve of confidence against quantity
 CURVE_POINTS = 24
+#: an instrument that errs by more than this is a caliper (common practice, no source)
+CALIPER_MM = 0.005
 
 
 def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeOption:
@@ -37,6 +39,10 @@ def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeO
         return None if chosen is None else chosen.cost
 
     ware_of_new = replace(ware, held=0)
+    two = steps(
+        outcome, packs, judged.needed, sample_discs(candidate), wish.asked, judged.matched, price
+    )
+    at_once, sampled = _courses(judged, at, bought, two, price)
     return SizeOption(
         size=size.name,
         pattern=str(candidate.pattern),
@@ -63,16 +69,47 @@ def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeO
         blind_most=confidence(np.where(near, 0, NEVER), 0),
         spread_n=float(outcome.spread_n[shown].mean()) if shown.any() else None,
         curve=_curve(judged, at, price),
-        steps=steps(
-            outcome,
-            packs,
-            judged.needed,
-            sample_discs(candidate),
-            wish.asked,
-            judged.matched,
-            price,
-        ),
+        steps=two,
         gap_mm=candidate.gap_mm,
+        at_once=at_once,
+        sampled=sampled,
+    )
+
+
+def _courses(
+    judged: JudgedCandidate,
+    at: int,
+    bought: Choice | None,
+    two: Steps,
+    price: Callable[[int], float | None],
+) -> tuple[Course, Course | None]:
+    """Say what it takes to buy `at` packs at once, and a sample first."""
+    packs, clutch, ware = judged.packs, judged.study.clutch, replace(judged.ware, held=0)
+    discs = packs.discs(at) - packs.held if bought is None else bought.discs(0)
+    fine = clutch.instrument.thickness_sd_mm < CALIPER_MM
+    measuring = clutch.effort.micrometer if fine else clutch.effort.caliper
+    gauging = clutch.effort.build + clutch.effort.reading
+
+    def days(count: float) -> float | None:
+        of_these = cart(ware, int(count)) if count >= 1 else None
+        return None if of_these is None else lead_days(of_these)
+
+    at_once = Course(
+        price(discs) if bought is None else bought.cost if price(1) is not None else None,
+        days(discs) if bought is None else lead_days(bought),
+        discs * measuring + gauging,
+        judged.promise(at),
+    )
+    if not two.suits.share:
+        return at_once, None
+    samples, first_days = two.samples, days(two.sample_discs)
+    rest_days = days(two.mean_discs - two.sample_discs) if first_days is not None else None
+    refused = (samples - 1) * two.sample_discs
+    return at_once, Course(
+        two.cost,
+        None if first_days is None else samples * first_days + (rest_days or 0.0),
+        (refused + two.mean_discs) * measuring + samples * gauging,
+        two.confidence,
     )
 
 

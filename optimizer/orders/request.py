@@ -108,18 +108,23 @@ class CheckedRequest:
 
 
 def ask(
-    request: Request, draws: int = 1000, seed: int = 0, workers: int | None = None
+    request: Request,
+    draws: int = 1000,
+    seed: int = 0,
+    workers: int | None = None,
+    most: float = MOST_SIMULATED,
 ) -> CheckedRequest:
     """Read jobs, bag, catalog and the earlier order.
 
-    The discs of the first job's bag are on hand; a bag that is not there holds none.
+    Sets in all times draws are `most` at most; a cluster may make any number. The discs of the
+    first job's bag are on hand; a bag that is not there holds none.
 
     Raises
     ------
     InputError
         with everything that is wrong in the first file that has a problem.
     """
-    raise_if((*_problems(request), *_too_much(request, draws)))
+    raise_if((*_problems(request), *_too_much(request, draws, most)))
     earlier = None if request.plan is None else read_earlier(request.plan)
     jobs = tuple(read_job(path) for path in request.jobs)
     factor = TO_INSIDE[jobs[0].units]
@@ -171,14 +176,15 @@ def ask(
     )
 
 
-def _too_much(request: Request, draws: int) -> Iterator[Problem]:
+def _too_much(request: Request, draws: int, most: float) -> Iterator[Problem]:
     each = request.sets if len(request.sets) > 1 else request.sets * len(request.jobs)
-    if sum(each) * draws > MOST_SIMULATED:
+    if sum(each) * draws > most:
         yield Problem(
-            f"Expected at most {MOST_SIMULATED} sets simulated in all, got {sum(each)} sets in "
+            f"Expected at most {most:.0f} sets simulated in all, got {sum(each)} sets in "
             f"{draws} deliveries.",
             "--sets, --draws",
-            f"Write --draws {max(MOST_SIMULATED // sum(each), 20)}, or plan fewer sets at once.",
+            f"Write --draws {max(int(most) // sum(each), 20)}, plan fewer sets at once, or send "
+            "the draws to a cluster with --cluster ADDRESS.",
         )
 
 

@@ -182,8 +182,10 @@ def _blind(best: SizeOption, order: Order) -> list[str]:
 def in_steps(best: SizeOption, order: Order) -> str:
     """Say what a sample first costs and promises, beside all at once."""
     steps = best.steps
-    lead = best.lead_days
-    days = "" if lead is None else f", in {2 * lead:.0f} days instead of {lead:.0f}"
+    now, then = best.at_once, best.sampled
+    days = ""
+    if now is not None and then is not None and now.days is not None and then.days is not None:
+        days = f", in {then.days:.0f} days instead of {now.days:.0f}"
     cost = "" if steps.cost is None else f"{_cost(steps.cost, order)} on average"
     return (
         f"A sample first: {steps.sample_discs} discs, one stack on the gauge; {said(steps.suits)} "

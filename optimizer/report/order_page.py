@@ -25,6 +25,7 @@ from optimizer.report.order_card import (
     worked,
 )
 from optimizer.report.page import rendered
+from optimizer.report.two_ways import two_ways
 
 #: points of a curve that are marked one by one, and those named along the axis
 MARKED, NAMED = 16, 7
@@ -74,6 +75,7 @@ def order_context(order: Order, day: date) -> dict[str, Any]:
         "thinned": thinned,
         "first_built": first_built,
         "in_steps": in_steps,
+        "two_ways": two_ways,
         "money": lambda cost: "" if cost is None else f"{cost:.2f} {order.currency}".rstrip(),
         "steps": next_steps(order),
         "assumed": assumed(order),

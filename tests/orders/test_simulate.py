@@ -1,3 +1,5 @@
+import logging
+import os
 import signal
 from dataclasses import fields, replace
 from itertools import pairwise
@@ -136,15 +138,31 @@ def test_a_cluster_that_is_not_there_is_told(monkeypatch):
         pass
 
 
-def test_a_local_cluster_gives_the_same_answer():
+def test_a_cluster_of_which_a_worker_is_killed_gives_the_same_bytes():
+    """A scheduler and two worker processes; one is killed when a part of the draws is done."""
     distributed = pytest.importorskip("distributed", reason="needs the extra evenstack[cluster]")
-    of = study(1)
-    [[here]] = simulate([of], 20, 3, workers=1)
-    with (
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None
-        ) as local,
-        on_cluster(local.scheduler_address),
-    ):
-        [[there]] = simulate([of], 20, 3)
-    assert same(here, there)
+    of, told = study(1), []
+    [[here]] = simulate([of], 60, 3, workers=1)
+    with distributed.LocalCluster(
+        n_workers=2,
+        threads_per_worker=1,
+        processes=True,
+        protocol="tcp",
+        host="127.0.0.1",
+        dashboard_address=None,
+        silence_logs=logging.CRITICAL,
+    ) as local:
+        first, second = (worker.pid for worker in local.workers.values())
+        assert len({first, second, os.getpid()}) == 3
+
+        def killing(stage, share):
+            told.append((stage, share))
+            if len(told) == 2:
+                os.kill(first, signal.SIGKILL)
+
+        with on_cluster(local.scheduler_address):
+            [[there]] = simulate([of], 60, 3, report=killing)
+    assert [share for _, share in told] == pytest.approx([k / 6 for k in range(1, 7)])
+    assert "60 deliveries, 0 s left" in told[-1][0]
+    for name in SAME:
+        assert getattr(here, name).tobytes() == getattr(there, name).tobytes()

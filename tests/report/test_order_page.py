@@ -12,6 +12,7 @@ from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import (
     SCHEMA,
     ClutchOrder,
+    Course,
     Joint,
     Line,
     Mend,
@@ -24,8 +25,13 @@ from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.quantity import Proportion
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
+<<<<<<< HEAD
 from tests.browser import needs_browser
 from tests.report.browser import DARK, pages_of, printed, probed
+=======
+from optimizer.report.two_ways import two_ways
+from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
+>>>>>>> w_lots
 from tests.report.html_checks import read_html
 
 DAY = date(2026, 4, 1)
@@ -45,6 +51,8 @@ BEST = SizeOption(
     Proportion.of(960, DRAWS), 0.999, 0.99, Proportion.of(890, DRAWS), Proportion.of(900, DRAWS),
     6.3, CURVE,
     Steps(10, 6.5, 0.1, Proportion.of(960, DRAWS), Proportion.of(950, 960), 300.0, 600, 210.0),
+    at_once=Course(190.0, 5.0, 300.0, CHOSEN.confidence),
+    sampled=Course(210.0, 10.2, 311.0, Proportion.of(950, 960)),
 )  # fmt: skip
 NEVER = replace(
     BEST, size="V22-125 with a long <name> of its own", lines=(), discs=None, left_discs=None,
@@ -95,6 +103,23 @@ def test_the_page_says_what_to_buy_what_is_left_how_sure_and_what_next():
         "A note & a warning.",
     ):
         assert said in words
+
+
+def test_both_ways_to_buy_stand_side_by_side_to_one_scale():
+    drawn = two_ways(BEST, 0.95, "EUR")
+    assert [pair.bars[0].said for pair in drawn.pairs[:3]] == ["190.00 EUR", "5", "300"]
+    assert [pair.bars[1].said for pair in drawn.pairs[:3]] == ["210.00 EUR", "10", "311"]
+    for pair, ratio in zip(drawn.pairs, (190 / 210, 5 / 10.2, 300 / 311), strict=False):
+        assert pair.bars[0].length == pytest.approx(ratio * pair.bars[1].length)
+    chance = drawn.pairs[3]
+    full = chance.bars[1].length / (950 / 960)
+    assert chance.bars[0].length == pytest.approx(full * CHOSEN.confidence.share)
+    assert chance.asked - chance.bars[1].band[0] < full * 0.01
+    page = order_page(order(BEST), DAY)
+    assert "All at once, or a sample first" in page
+    bare = replace(BEST, at_once=replace(BEST.at_once, cost=None, days=None))
+    assert [p.name[:5] for p in two_ways(bare, 0.95, "").pairs] == ["Bench", "All s"]
+    assert two_ways(replace(BEST, sampled=None), 0.95, "EUR") is None
 
 
 def test_two_steps_are_left_out_where_the_lot_does_not_rule():

@@ -59,21 +59,22 @@ def measure(discs: int) -> tuple[float, float, float, int]:
     """Seconds, processor seconds, memory in MB and sets of one whole command."""
     with TemporaryDirectory() as name:
         out = Path(name, "out")
-        words = ("match", str(write_lot(Path(name), discs)), "--sets", "max", "--out", str(out))
-        command = [sys.executable, "-m", "optimizer.cli.main", *words]
-        with Path(name, "said").open("w") as said, Path(name, "warned").open("w") as warned:
-            seconds, (status, used) = timed(lambda: _run(command, said.fileno(), warned.fileno()))
-        if status:
-            raise SystemExit(Path(name, "warned").read_text())
+        words = ("match", write_lot(Path(name), discs), "--sets", "max", "--out", out)
+        seconds, used = timed(lambda: command(Path(name), *words))
         sets = len(read_plan(out / "plan.json").sets)
     return seconds, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, sets
 
 
-def _run(command: list[str], said: int, warned: int) -> tuple[int, resource.struct_rusage]:
-    child = subprocess.Popen(command, stdout=said, stderr=warned)
-    _, status, used = os.wait4(child.pid, 0)
+def command(folder: Path, *words: object) -> resource.struct_rusage:
+    """Run a command in a process of its own, what it says into a folder; what it used."""
+    line = [sys.executable, "-m", "optimizer.cli.main", *map(str, words)]
+    with (folder / "said").open("w") as said, (folder / "warned").open("w") as warned:
+        child = subprocess.Popen(line, stdout=said, stderr=warned)
+        _, status, used = os.wait4(child.pid, 0)
     child.returncode = os.waitstatus_to_exitcode(status)
-    return child.returncode, used
+    if child.returncode:
+        raise SystemExit((folder / "warned").read_text())
+    return used
 
 
 def main() -> None:
