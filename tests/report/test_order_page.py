@@ -25,13 +25,9 @@ from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.quantity import Proportion
 from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
-<<<<<<< HEAD
+from optimizer.report.two_ways import two_ways
 from tests.browser import needs_browser
 from tests.report.browser import DARK, pages_of, printed, probed
-=======
-from optimizer.report.two_ways import two_ways
-from tests.report.browser import DARK, needs_browser, pages_of, printed, probed
->>>>>>> w_lots
 from tests.report.html_checks import read_html
 
 DAY = date(2026, 4, 1)
