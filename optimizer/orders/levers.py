@@ -46,7 +46,8 @@ def working(at: Changed) -> Iterator[Changed]:
         words = 'gauge every stack under its own shoe ([gauge] reads = "in the clutch")'
         yield at.by("reads", words, gauge=read, work=replace(clutch.work, groups=0))
     if clutch.place_sd_mm > DIAL_MM:
-        words = "measure each shoe's travel with a dial gauge (travel_sd, seat_sd 0.005 mm)"
+        fine = text.length(DIAL_MM, clutch.units)
+        words = f"measure each shoe's travel with a dial gauge (travel_sd, seat_sd {fine})"
         yield at.by("place", words, place_sd_mm=DIAL_MM)
     if not making.flat_mm:
         flat = text.length(FLAT_MM, clutch.units)
@@ -58,7 +59,7 @@ def working(at: Changed) -> Iterator[Changed]:
         )
     tool = clutch.instrument
     if max(tool.thickness_sd_mm, tool.height_sd_mm) > FINE_MM:
-        fine = replace(
+        finer = replace(
             tool,
             thickness_sd_mm=min(FINE_MM, tool.thickness_sd_mm),
             height_sd_mm=min(FINE_MM, tool.height_sd_mm),
@@ -66,7 +67,7 @@ def working(at: Changed) -> Iterator[Changed]:
             height_resolution_mm=0.0,
         )
         words = f"measure to {text.length(FINE_MM, clutch.units)} (a micrometer)"
-        yield at.by("tool", words, instrument=fine)
+        yield at.by("tool", words, instrument=finer)
     if not (clutch.work.groups or at.kinds) and not clutch.datum.has_room:
         words = f"gauge groups of {GROUP} discs that then stay together (--groups {GROUP})"
         yield at.by("groups", words, work=replace(clutch.work, groups=GROUP))

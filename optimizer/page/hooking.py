@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable
 from dataclasses import dataclass
 from math import isnan
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -22,9 +20,9 @@ from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.dots import ShoeScale, on_scale
-from optimizer.page.folder import ClutchFolder, known_file, plan_file, plans
-from optimizer.page.house import version
-from optimizer.page.works import names
+from optimizer.page.folder import plan_file, plans
+from optimizer.page.house import rests_on
+from optimizer.page.works import named
 from optimizer.units import MM_PER_IN
 
 #: fastest change of speed that is looked for, in rpm
@@ -49,9 +47,9 @@ def hookup_page(asked: PageRequest) -> Answer:
     plan = plan_file(clutch, of) if of else None
     units = read_job(clutch.job).units
     later = asked.query.get("by", "").strip()
-    about = _about(clutch, plan)
+    about = rests_on(clutch, plan)
     found = asked.house.once(("engagement", about), lambda: engagement(clutch.job, plan))
-    run = asked.house.works.of(names(clutch.name)[2])
+    run = asked.house.works.of(named(clutch.name, "hookup"))
     ended = run is not None and run.ended and run.about == (later, about)
     now = found.engagement
     context: dict[str, Any] = {
@@ -76,13 +74,6 @@ def hookup_page(asked: PageRequest) -> Answer:
     return Page("hookup", context)
 
 
-def _about(clutch: ClutchFolder, plan: Path | None) -> Hashable:
-    """Return what a hookup rests on: a change of any of it makes what was worked out stale."""
-    bag = read_job(clutch.job).bag_file
-    files = (clutch.job, bag, known_file(clutch.job), *((plan,) if plan else ()))
-    return tuple((path, version(path)) for path in files)
-
-
 def look_for_ways(asked: PageRequest) -> Answer:
     """Begin to look for ways to a change of speed."""
     clutch = asked.clutch
@@ -98,13 +89,13 @@ def look_for_ways(asked: PageRequest) -> Answer:
     if not 1 <= abs(later) <= FURTHEST_RPM:
         raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
     words = ("retarget", str(clutch.job), str(plan or ""), f"{later:.6g}")
-    asked.house.works.start(names(clutch.name)[2], words, (typed, _about(clutch, plan)))
+    asked.house.works.start(named(clutch.name, "hookup"), words, (typed, rests_on(clutch, plan)))
     return Go(f"{clutch.url}/hookup?{there}")
 
 
 def stop(asked: PageRequest) -> Answer:
     """End the search for ways with those found so far."""
-    asked.house.works.stop(names(asked.clutch.name)[2])
+    asked.house.works.stop(named(asked.clutch.name, "hookup"))
     back = {name: asked.text(name) for name in ("plan", "by")}
     return Go(f"{asked.clutch.url}/hookup?{urlencode(back)}")
 

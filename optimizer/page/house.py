@@ -11,9 +11,10 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import TypeVar
 
+from optimizer.face.sources import read_job
 from optimizer.page.brought import Brought
 from optimizer.page.doors import Doors, new_key
-from optimizer.page.folder import ClutchFolder, Folder
+from optimizer.page.folder import ClutchFolder, Folder, known_file
 from optimizer.page.pace import Pace
 from optimizer.page.works import Works, names
 
@@ -104,3 +105,9 @@ def version(path: Path) -> str:
         return blake2b(path.read_bytes(), digest_size=8).hexdigest()
     except FileNotFoundError:
         return "none"
+
+
+def rests_on(clutch: ClutchFolder, plan: Path | None = None) -> Hashable:
+    """Return what work on a clutch rests on: a change of any of it makes its answer stale."""
+    files = (clutch.job, read_job(clutch.job).bag_file, known_file(clutch.job))
+    return tuple((path, version(path)) for path in (*files, *((plan,) if plan else ())))

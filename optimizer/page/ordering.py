@@ -14,7 +14,7 @@ from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import Received
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.folder import ClutchFolder
-from optimizer.page.works import names
+from optimizer.page.works import named
 from optimizer.report.order_card import mended, order_card
 from optimizer.report.received_card import received_card
 
@@ -40,7 +40,7 @@ def order_page(asked: PageRequest) -> Answer:
     context = {
         **frame(asked.house, clutch),
         "step": "order",
-        "run": asked.house.works.of(names(clutch.name)[1]),
+        "run": asked.house.works.of(named(clutch.name, "order")),
         "catalogs": list(_catalogs(clutch)),
         "to_buy": to_buy,
         "mended": mended,
@@ -84,7 +84,7 @@ def count_delivery(asked: PageRequest) -> Answer:
     order = read_document(path, Order, SCHEMA, "Order again.")
     catalog = _catalogs(clutch).get(order.catalog)
     words = ("received", str(clutch.job), str(path), str(catalog or ""))
-    asked.house.works.start(names(clutch.name)[1], words)
+    asked.house.works.start(named(clutch.name, "order"), words)
     return Go(f"{clutch.url}/order")
 
 
@@ -105,13 +105,13 @@ def start(asked: PageRequest) -> Answer:
         raise InputError("There is no such catalog in this folder.")
     where = "" if catalog is None else str(catalog)
     words = ("order", str(clutch.job), sets, where, f"{percent / 100:.6g}")
-    asked.house.works.start(names(clutch.name)[1], words)
+    asked.house.works.start(named(clutch.name, "order"), words)
     return Go(f"{clutch.url}/order")
 
 
 def stop(asked: PageRequest) -> Answer:
     """End the work on an order; nothing is written."""
-    asked.house.works.end(names(asked.clutch.name)[1])
+    asked.house.works.end(named(asked.clutch.name, "order"))
     return Go(f"{asked.clutch.url}/order")
 
 

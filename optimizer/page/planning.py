@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable
 
-from optimizer.face.sources import read_job
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
-from optimizer.page.folder import ClutchFolder, known_file
-from optimizer.page.house import version
-from optimizer.page.works import names
+from optimizer.page.house import rests_on
+from optimizer.page.works import named
 
 #: benches that every way is played on at most: somebody waits with a phone in the hand
 DRAWS = 12
@@ -20,7 +17,7 @@ SHOWN = {"way": "way", "minutes": "min", "9 in 10": "9 in 10", "chance": "chance
 def ways_page(asked: PageRequest) -> Answer:
     """Show the ways by their minutes, as far as they were compared."""
     clutch = asked.clutch
-    run = asked.house.works.of(names(clutch.name)[3])
+    run = asked.house.works.of(named(clutch.name, "ways"))
     told = run is not None and run.ended
     blocks = json.loads(run.answer) if run and told and run.answer else []
     context = {
@@ -28,7 +25,7 @@ def ways_page(asked: PageRequest) -> Answer:
         "step": "match",
         "run": run,
         "blocks": [one if isinstance(one, str) else _narrow(one) for one in blocks],
-        "old": bool(run and told and run.about != _about(clutch)),
+        "old": bool(run and told and run.about != rests_on(clutch)),
     }
     return Page("ways", context)
 
@@ -40,23 +37,17 @@ def _narrow(table: list[list[str]]) -> list[list[str]]:
     return [head, *([row[at] for at in kept] for row in table[1:])]
 
 
-def _about(clutch: ClutchFolder) -> Hashable:
-    """Return what a comparison rests on."""
-    files = (clutch.job, read_job(clutch.job).bag_file, known_file(clutch.job))
-    return tuple((path, version(path)) for path in files)
-
-
 def start(asked: PageRequest) -> Answer:
     """Begin to play the ways."""
     clutch = asked.clutch
     words = ("ways", str(clutch.job), str(DRAWS))
-    asked.house.works.start(names(clutch.name)[3], words, _about(clutch))
+    asked.house.works.start(named(clutch.name, "ways"), words, rests_on(clutch))
     return Go(f"{clutch.url}/ways")
 
 
 def stop(asked: PageRequest) -> Answer:
     """End it with what was played so far."""
-    asked.house.works.stop(names(asked.clutch.name)[3])
+    asked.house.works.stop(named(asked.clutch.name, "ways"))
     return Go(f"{asked.clutch.url}/ways")
 
 

@@ -23,9 +23,18 @@ from optimizer.page.worker import STOP
 WORKER = (sys.executable, "-P", "-m", "optimizer.page.worker")
 
 
+#: kinds of work for a clutch
+KINDS = ("match", "order", "hookup", "ways")
+
+
+def named(clutch: str, kind: str) -> str:
+    """Return the name under which work of a kind for a clutch runs; a match has the clutch's."""
+    return clutch if kind == "match" else f"{clutch}/{kind}"
+
+
 def names(clutch: str) -> tuple[str, ...]:
-    """Return the names under which work for a clutch runs: its match, order, hookup and ways."""
-    return clutch, f"{clutch}/order", f"{clutch}/hookup", f"{clutch}/ways"
+    """Return the names of all kinds of work for a clutch."""
+    return tuple(named(clutch, kind) for kind in KINDS)
 
 
 @dataclass
