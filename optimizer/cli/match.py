@@ -28,6 +28,10 @@ def match(
         Path | None, typer.Option(help="Write the build sheet (HTML) to this file.")
     ] = None,
     xlsx: Annotated[Path | None, typer.Option(help="Write a workbook to this file.")] = None,
+    plot: Annotated[
+        Path | None,
+        typer.Option(help="Of a lot: draw sets against spread to this file, .svg or .png."),
+    ] = None,
     why: Why = False,
     fresh: Fresh = False,
     seed: Seed = 0,
@@ -60,7 +64,7 @@ def match(
     from datetime import date
 
     from optimizer import wrapping
-    from optimizer.cli.output import progress, say, warn
+    from optimizer.cli.output import check_plot, progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.face.matching import match as find
     from optimizer.face.sharing import match_jobs
@@ -69,10 +73,12 @@ def match(
     from optimizer.match.mid_work import mid_work
     from optimizer.report.page import sheet_files
     from optimizer.report.plan_card import next_steps
+    from optimizer.report.trade import drawn
     from optimizer.report.workbook import workbook
 
     wanted = _numbers(sets or ["1"], len(jobs))
-    _check_one(jobs, sheet, xlsx)
+    _check_one(jobs, wanted, sheet, xlsx, plot)
+    check_plot(plot)
     standing = None
     if built or lost:
         standing = mid_work(built or [], built_sets or [], lost.split(","))
@@ -102,6 +108,8 @@ def match(
         files |= sheet_files(sheet, every[0].plan, every[0].work, date.today())
     if xlsx is not None:
         files[xlsx] = workbook(every[0].plan, every[0].work, date.today())
+    if plot is not None:
+        files[plot] = drawn(every[0].plan, plot)
     write_all_new(files)
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
@@ -132,16 +140,30 @@ def _folders(jobs: Sequence[Path], out: Path | None) -> Sequence[Path | None]:
     return [new_folder(job, f"match-{name}") for job, name in zip(jobs, names, strict=True)]
 
 
-def _check_one(jobs: Sequence[Path], sheet: Path | None, xlsx: Path | None) -> None:
-    """Refuse options that name one file where there are several plans."""
+def _check_one(
+    jobs: Sequence[Path],
+    sets: Sequence[int | None],
+    sheet: Path | None,
+    xlsx: Path | None,
+    plot: Path | None,
+) -> None:
+    """Refuse options that name one file where there are several plans, and a plot of one set."""
     from optimizer.errors import InputError, Problem
 
-    if len(jobs) > 1 and (sheet is not None or xlsx is not None):
+    if len(jobs) > 1 and (sheet or xlsx or plot):
         raise InputError(
             Problem(
-                f"Expected one job with a single sheet or workbook, got {len(jobs)}.",
-                "--sheet, --xlsx",
+                f"Expected one job with a single sheet, workbook or picture, got {len(jobs)}.",
+                "--sheet, --xlsx, --plot",
                 "Give --out FOLDER: each job has its sheet in a folder there.",
+            )
+        )
+    if plot is not None and sets[0] == 1:
+        raise InputError(
+            Problem(
+                "Expected several sets to draw against their spread, got one.",
+                "--plot",
+                "Write --sets max, or another number; `engage --plot` draws one set.",
             )
         )
 

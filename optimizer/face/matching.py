@@ -125,7 +125,10 @@ def written(
     warnings = (*work.warnings, *dealt.notes)
     factor_sd = None if work.known is None else work.known.factor_sd
     stopped = limits.stopped_by
-    plan = write_plan(work.job, work.task, dealt.sets, warnings, seed, seconds, factor_sd, stopped)
+    beyond_n = () if dealt.lots is None else dealt.lots.beyond_n
+    plan = write_plan(
+        work.job, work.task, dealt.sets, warnings, seed, seconds, factor_sd, stopped, beyond_n
+    )
     mark = {disc.name: disc.keep_with for disc in work.bag.discs if disc.keep_with}
     if mark:
         of = [next((mark[d] for d in one.discs if d in mark), "") for one in plan.sets]

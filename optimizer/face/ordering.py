@@ -13,6 +13,7 @@ from optimizer import wrapping
 from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
+from optimizer.orders.cluster import on_cluster
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import Order
 from optimizer.orders.received import Received
@@ -23,7 +24,6 @@ from optimizer.orders.request import (
     ask,
     plan_request,
 )
-from optimizer.orders.simulate import on_cluster
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
 from optimizer.report.order_why import order_why, received_why

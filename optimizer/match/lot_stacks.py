@@ -26,6 +26,8 @@ from optimizer.mechanics.stack import (
 )
 from optimizer.model.sizes import sizes
 
+#: sets are told to so many times the spread up to which they match
+WIDER = 2.0
 #: times a lot is dealt at most, and what is added in N to the load that its packets must bear
 DEALT, ABOVE_N = 3, 0.5
 
@@ -39,24 +41,35 @@ def deal(
     limits: Limits,
     rng: np.random.Generator,
 ) -> tuple[Matched, ...]:
-    """Deal the lot into stacks of one pattern; the sets that match, best first.
+    """Deal the lot into stacks of one pattern; the sets, best first, to `WIDER` times the spread.
 
     A stack may come out above its target, and then a packet that bears the target alone is
     pressed too far. Where that is so, the lot is dealt again from packets that bear more.
     """
     best: tuple[Matched, ...] = ()
     above = 0.0
-    use = set(task.use.tolist())
+    use = len(task.use) > 0
     for _ in range(DEALT):
         made, place = _place(task, like, nominal, way, above, limits, rng)
-        if made is None or (len(place) <= len(best) and not use):
+        if made is None or (len(place) <= len(within(task, best, spread_n)) and not use):
             break
-        found, above_now = _matched(task, made, place, spread_n)
-        best = max(best, found, key=lambda sets: (len(use & discs_of(sets)), len(sets)))
+        found, above_now = _matched(task, made, place, WIDER * spread_n)
+        best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
         if above_now <= above or limits.over():
             break
         above = above_now
     return best
+
+
+def within(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[Matched, ...]:
+    """Return the sets that match."""
+    return tuple(one for one in sets if one.answer.spread_n(task.weight) <= spread_n)
+
+
+def worth(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, int]:
+    """Order dealings: discs to be used that are in sets that match, then the number of these."""
+    match = within(task, sets, spread_n)
+    return len(discs_of(match).intersection(task.use.tolist())), len(match)
 
 
 def discs_of(sets: Iterable[Matched]) -> set[int]:

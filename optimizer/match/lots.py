@@ -16,7 +16,7 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal, discs_of
+from optimizer.match.lot_stacks import deal, discs_of, within, worth
 from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import PacketTable, columns
 from optimizer.match.result import Matched, is_loose
@@ -36,12 +36,14 @@ class Lots:
     """Matched sets of one pattern, an upper bound on their number, and the share reached.
 
     The bound holds for sets of one pattern whose nested discs are of like cone height, that
-    presses at rest if any set does, and is no greater than the number asked for.
+    presses at rest if any set does, and is no greater than the number asked for. `beyond_n` are
+    the spreads of sets that were dealt and do not match.
     """
 
     sets: tuple[Matched, ...]
     bound: int
     share: float
+    beyond_n: tuple[float, ...] = ()
 
     @property
     def note(self) -> str:
@@ -81,12 +83,14 @@ def match_lots(
     if max((way.bound for way, _ in possible), default=0) == 1:
         # no lot, and a single set can be made better
         return Lots((match(task, limits, seed, report),), 1, 1.0)
-    best, bound = _best(task, like, possible, spread_n, limits, seed, report)
+    every, bound = _best(task, like, possible, spread_n, limits, seed, report)
+    best = within(task, every, spread_n)
     if not best:
         raise _refusal(task, limits)
     if not set(task.use.tolist()) <= discs_of(best):
         raise _lacks(task, best)
-    return Lots(best[:sets], bound, len(best[:sets]) / bound)
+    beyond = tuple(one.answer.spread_n(task.weight) for one in every[len(best) :])
+    return Lots(best[:sets], bound, len(best[:sets]) / bound, beyond)
 
 
 def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Matched | None:
@@ -94,7 +98,8 @@ def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Ma
 
     It is not the best there is, as `match` finds it, but soon found whatever is to be used.
     """
-    best, _ = _best(task, *_possible(task, 1), spread_n, limits, seed, quiet)
+    every, _ = _best(task, *_possible(task, 1), spread_n, limits, seed, quiet)
+    best = within(task, every, spread_n)
     return best[0] if best and set(task.use.tolist()) <= discs_of(best) else None
 
 
@@ -130,7 +135,7 @@ def _best(
             continue
         bound = max(way.bound for way, _ in of_kind)
         best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
-        if best:
+        if within(task, best, spread_n):
             return best, bound
     return (), 0
 
@@ -149,10 +154,10 @@ def _dealt(
     possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
     nominal = nominal_curves(_sample(task), columns(_sample(task)))
     best: tuple[Matched, ...] = ()
-    use = set(task.use.tolist())
     for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
-        enough = len(best) >= NEARLY * bound or way.bound <= len(best)
-        if (enough and use <= discs_of(best)) or (best and limits.over()):
+        used, count = worth(task, best, spread_n)
+        enough = count >= NEARLY * bound or way.bound <= count
+        if (enough and used == len(task.use)) or (count and limits.over()):
             break
         report(f"dealing {way.bound} sets", at / MOST_TRIED)
         rng = np.random.default_rng([seed, at])
@@ -162,7 +167,7 @@ def _dealt(
             for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
             if way.loose or not is_loose(shimmed, one.answer)
         ]
-        best = max(best, tuple(found), key=lambda of: (len(use & discs_of(of)), len(of)))
+        best = max(best, tuple(found), key=lambda sets: worth(task, sets, spread_n))
     return best
 
 

@@ -15,6 +15,7 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.loose import loose_note
 from optimizer.match.result import Assigned, Matched
+from optimizer.match.trade import sets_within
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets, residual_cone_height
 from optimizer.mechanics.stack import free_height, rate
@@ -36,11 +37,13 @@ def plan(
     solve_seconds: float | None,
     factor_sd: float | None = None,
     stopped: str | None = None,
+    beyond_n: tuple[float, ...] = (),
 ) -> Plan:
     """Write the plan of the matched sets.
 
-    `factor_sd` is the relative uncertainty of the load factor once readings taught it; None
-    before any reading, when that of a lot's modulus is assumed.
+    `beyond_n` are the spreads of sets of a lot that do not match and are left out. `factor_sd` is
+    the relative uncertainty of the load factor once readings taught it; None before any reading,
+    when that of a lot's modulus is assumed.
     """
     used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
     doubts = [load_uncertainty(task, m.answer.stacks, m.answer.work_n) for m in sets]
@@ -68,6 +71,16 @@ def plan(
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,
+        within=()
+        if len(sets) == 1
+        else sets_within(
+            task,
+            sets,
+            doubts,
+            beyond_n,
+            job.target.spread_tolerance_n,
+            task.level_sd if factor_sd is None else factor_sd,
+        ),
     )
 
 

@@ -76,12 +76,22 @@ class PlanSet:
 
 
 @dataclass(frozen=True)
+class Within:
+    """Sets of a lot within a spread: so many as measured, so many likely truly as first built."""
+
+    spread_n: float
+    sets: int
+    likely: float
+
+
+@dataclass(frozen=True)
 class Plan:
     """One or more sets, the discs left in the bag, and what to know about them.
 
     `solve_seconds` is None in a plan file: a file of the same job and seed is the same.
     `stopped` says what ended the search early, "clock" or "interrupted", if anything did;
-    `elsewhere` are discs of the bag that stand in other sets or are lost.
+    `elsewhere` are discs of the bag that stand in other sets or are lost; `within` tells of a lot
+    how many of all sets that were dealt lie within a spread.
     """
 
     schema: str
@@ -97,6 +107,7 @@ class Plan:
     solve_seconds: float | None = None
     stopped: str | None = None
     elsewhere: tuple[str, ...] = ()
+    within: tuple[Within, ...] = ()
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every disc placed: packets and places count from the bottom."""

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from math import inf
 from time import monotonic
@@ -13,7 +11,6 @@ from warnings import catch_warnings
 import numpy as np
 
 from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt, quiet
-from optimizer.errors import InputError, Problem
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -27,8 +24,6 @@ from optimizer.orders.unpack import BUILDING, Draw, Unpacked, learned_factor, un
 CHUNK = 10
 #: of so many deliveries one is built on the bench, to tell the mean spread as first built
 SHOWN_EVERY = 5
-#: how long a scheduler may take to answer
-PATIENCE_SECONDS = 10.0
 
 
 @dataclass(frozen=True)
@@ -195,36 +190,3 @@ def _joined(parts: list[list[list[Outcome]]]) -> list[list[Outcome]]:
         [Outcome.joined([part[at] for part in of_study]) for at in range(len(of_study[0]))]
         for of_study in parts
     ]
-
-
-@contextmanager
-def on_cluster(address: str | None) -> Iterator[None]:
-    """Send the draws to a Dask cluster at `address`; without one they stay here.
-
-    Raises
-    ------
-    InputError
-        when the extra `cluster` is not installed, or nobody answers at the address.
-    """
-    if address is None:
-        yield
-        return
-    try:
-        from dask.distributed import Client
-        from joblib import parallel_config
-    except ImportError:
-        raise InputError(
-            Problem(
-                "A cluster needs the extra packages of evenstack[cluster].",
-                "--cluster",
-                "Install them, or leave the option out.",
-            )
-        ) from None
-    try:
-        client = Client(address, timeout=PATIENCE_SECONDS)
-    except (OSError, ValueError) as error:
-        raise InputError(
-            Problem(f"No scheduler answers ({error}).", f"--cluster {address}", "Check it runs.")
-        ) from None
-    with client, parallel_config(backend="dask"):
-        yield

@@ -17,6 +17,7 @@ from optimizer.report.figures import Figures
 from optimizer.report.inputs import inputs
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Check, Marks, StackPage, checks, sections, stack_pages
+from optimizer.report.trade import trade_chart, trade_words
 
 #: more discs left than this are listed by name alone, or folded away where they fill pages
 LISTED, NAMED = 45, 400
@@ -52,6 +53,8 @@ def common(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
         "say": text,
         "day": day.isoformat(),
         "alike": work.task.alike,
+        "trade": trade_chart(plan),
+        "trade_words": trade_words(plan),
     }
 
 

@@ -14,6 +14,7 @@ from optimizer.report.characters import stacks_drawn
 from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.shoe import Check, Marks, checks
+from optimizer.report.trade import trade_words
 
 CAUTIONS = (
     "Cautions: a compressed stack stores energy: press and release it in a guided fixture, wear "
@@ -34,6 +35,8 @@ NAMED = 60
 def card(plan: Plan, work: Workspace) -> str:
     """Write the card: what to put where, what caliper and gauge should say, what to mind."""
     lines = [*_decision(plan), *_reason(plan), *stopped_early(plan), ""]
+    if words := trade_words(plan):
+        lines += [*wrapping.wrapped(words, ""), ""]
     for number, one in enumerate(plan.sets[:DRAWN], 1):
         if len(plan.sets) > 1:
             lines += [_named(number, one), ""]

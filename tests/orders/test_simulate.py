@@ -1,5 +1,3 @@
-import logging
-import os
 import signal
 from dataclasses import fields, replace
 from itertools import pairwise
@@ -7,13 +5,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from optimizer.errors import InputError
 from optimizer.model.pattern import Pattern
-from optimizer.orders import simulate as module
 from optimizer.orders.build import build, on_target
 from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.quantity import NEVER, confidence, fewest, smallest
-from optimizer.orders.simulate import Outcome, Stopped, judge, on_cluster, simulate
+from optimizer.orders.simulate import Outcome, Stopped, judge, simulate
 from optimizer.orders.unpack import DEALING, Draw
 from tests.orders.cases import study
 from tests.orders.figures import check
@@ -129,40 +125,3 @@ def test_ctrl_c_ends_the_draws_with_what_is_known():
     [[whole]] = simulate([study(1)], 30, 3, workers=1)
     assert same(known, whole)
     assert signal.getsignal(signal.SIGINT) is before
-
-
-def test_a_cluster_that_is_not_there_is_told(monkeypatch):
-    pytest.importorskip("distributed", reason="needs the extra evenstack[cluster]")
-    monkeypatch.setattr(module, "PATIENCE_SECONDS", 0.3)
-    with pytest.raises(InputError, match="No scheduler answers"), on_cluster("tcp://127.0.0.1:9"):
-        pass
-
-
-def test_a_cluster_of_which_a_worker_is_killed_gives_the_same_bytes():
-    """A scheduler and two worker processes; one is killed when a part of the draws is done."""
-    distributed = pytest.importorskip("distributed", reason="needs the extra evenstack[cluster]")
-    of, told = study(1), []
-    [[here]] = simulate([of], 60, 3, workers=1)
-    with distributed.LocalCluster(
-        n_workers=2,
-        threads_per_worker=1,
-        processes=True,
-        protocol="tcp",
-        host="127.0.0.1",
-        dashboard_address=None,
-        silence_logs=logging.CRITICAL,
-    ) as local:
-        first, second = (worker.pid for worker in local.workers.values())
-        assert len({first, second, os.getpid()}) == 3
-
-        def killing(stage, share):
-            told.append((stage, share))
-            if len(told) == 2:
-                os.kill(first, signal.SIGKILL)
-
-        with on_cluster(local.scheduler_address):
-            [[there]] = simulate([of], 60, 3, report=killing)
-    assert [share for _, share in told] == pytest.approx([k / 6 for k in range(1, 7)])
-    assert "60 deliveries, 0 s left" in told[-1][0]
-    for name in SAME:
-        assert getattr(here, name).tobytes() == getattr(there, name).tobytes()

@@ -48,7 +48,7 @@ def test_charts_are_of_the_set_that_differs_and_of_no_other(tmp_path):
     plan, _ = lot()
     (root, _), _ = pages(tmp_path)
     assert differing(plan) == [3]
-    charts = [e for e in root.all("svg") if e.get("class") == "chart"]
+    charts = [e for e in root.all("svg") if (e.get("aria-labelledby") or "").startswith("d")]
     assert len(charts) == len(plan.sets[2].stacks)
     assert " ".join(root.words().split()).count("1 set differs by more than 8.9 N") == 1
     assert "Set 3: 1.0 N at rest, 1.0 N at the travel, 9.9 N worn" in root.words()
@@ -60,7 +60,7 @@ def test_of_many_that_differ_a_few_are_drawn_and_all_are_named(tmp_path):
     many = replace(plan, sets=(wide,) * SETS)
     page, _ = sheet_files(tmp_path / "sheet.html", many, work, DAY).values()
     root, _ = read_html(page)
-    charts = [e for e in root.all("svg") if e.get("class") == "chart"]
+    charts = [e for e in root.all("svg") if (e.get("aria-labelledby") or "").startswith("d")]
     assert len(charts) == 3 * MOST_DRAWN
     assert f"worn: {', '.join(str(n) for n in range(1, SETS + 1))}" in " ".join(
         root.words().split()
