@@ -155,7 +155,7 @@ def test_ctrl_c_says_what_is_known_and_writes_nothing(capsys, quick, tmp_path, m
     ],
 )
 def test_what_cannot_be_planned_is_refused_in_words(capsys, quick, words, said, monkeypatch):
-    monkeypatch.setattr("optimizer.orders.simulate.PATIENCE_SECONDS", 0.3)
+    monkeypatch.setattr("optimizer.orders.cluster.PATIENCE_SECONDS", 0.3)
     ran = quick(capsys, *words)
     assert ran.code == 2
     assert said in ran.err
