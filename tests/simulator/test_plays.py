@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.units import N_PER_LBF
-from tests.simulator import play, sets, travels
+from tests.simulator import gauged, play, sets, travels
 from tests.simulator.setup import SHOES, job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import markdown
@@ -40,6 +40,15 @@ def test_reading_only_what_a_move_changed_takes_fewer_minutes():
     # three built, each reading, and at most an exchange a disc: nothing else is counted
     for one in (*few, *all_read):
         assert one.minutes <= 9.0 + 1.5 * (one.readings + one.moved)
+
+
+def test_groups_gauged_by_rule_come_together_after_their_readings_were_paid_for():
+    world = World(sharp=False, instrument_sd_mm=0.010)
+    played = [gauged.by_rule(Truth.draw(world, s), job_for(world), s) for s in range(BAGS)]
+    # 13 groups of three read, three stacks built and read
+    assert all(p.minutes >= 13 * 1.5 + 3 * 4.5 for p in played)
+    assert np.mean([p.within for p in played]) > 0.5
+    assert np.mean([p.rounds for p in played]) < 5
 
 
 def test_a_bad_seat_is_named():
