@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,26 +41,31 @@ class _Bench:
         learned, task = self.start.learned(now.task, now.readings, self.shims, now.keep_groups)
         return learned, kept_together(task, learned)
 
-    def put(self, stacks: tuple[Packs, ...], shims: Shims, learned: Learned) -> int:
-        """Build what does not stand yet; returns how many stacks that were."""
-        touched = 0
+    def put(self, stacks: tuple[Packs, ...], shims: Shims, learned: Learned) -> list[int]:
+        """Build what does not stand yet, or has other shims; returns the shoes of those stacks."""
+        touched = [
+            shoe
+            for shoe, (before, after) in enumerate(zip(self.shims, shims, strict=True), 1)
+            if before != after
+        ]
         self.hidden.shims_mm = np.array([sum(s) for s in shims])
         for shoe, packs in enumerate(stacks, 1):
             stands = learned.standing.stands(shoe, packs) and shoe in self.hidden.stands
             if not stands:
                 self.hidden.build(packs, learned.standing.anew(shoe, packs), shoe)
-                touched += 1
+                touched.append(shoe)
         self.stacks, self.shims = stacks, shims
-        return touched
+        return sorted(set(touched))
 
-    def read(self, number: int) -> None:
-        """Read every stack once."""
-        for shoe, packs in enumerate(self.stacks, 1):
+    def read(self, number: int, shoes: Sequence[int]) -> None:
+        """Read some stacks once."""
+        for shoe in shoes:
+            packs = self.stacks[shoe - 1]
             seen = self.hidden.read_n(packs, shoe)
             shim = sum(self.shims[shoe - 1])
             row = Reading(number, shoe, packs, "settled", seen, shims_mm=shim)
             self.now.readings.append(row)
-        self.clock.presses(len(self.stacks))
+        self.clock.presses(len(shoes))
 
     def anew(self, learned: Learned, task: Task, seed: int) -> Anew | None:
         """The best set of what is known: of groups that stay together, or of all discs."""
@@ -85,7 +91,7 @@ def play(start: Start, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) 
     on = _Bench(start, now, hidden, clock, start.stacks, start.shims)
     width = start.job.target.spread_tolerance_n
     rounds = max((r.round for r in now.readings), default=0)
-    first = rounds
+    first, every = rounds, range(1, len(start.stacks) + 1)
     learned, task = on.know()
     if not (start.stands and now.stands):
         if now.changed:
@@ -97,9 +103,9 @@ def play(start: Start, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) 
                 raise CannotBuildError(f"There is no set after this: {way.name}.")
         else:
             built = start.stacks, start.shims
-        clock.builds(on.put(*built, learned))
+        clock.builds(len(on.put(*built, learned)))
         rounds += 1
-        on.read(rounds)
+        on.read(rounds, every)
         learned, task = on.know()
     while True:
         totals = [sum(s) for s in on.shims]
@@ -114,11 +120,13 @@ def play(start: Start, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) 
         )
         if advice.kind in ("stop", "leave") or rounds - first >= MOST_ROUNDS:
             break
-        if advice.kind != "reread":
+        asked: Sequence[int] = every
+        if advice.kind != "reread":  # the others stand, and the command asks for them no more
             best = advice.moves[0]
-            clock.moves(best.discs_moved, on.put(best.stacks, best.shims or on.shims, learned))
+            asked = on.put(best.stacks, best.shims or on.shims, learned)
+            clock.moves(best.discs_moved, len(asked))
         rounds += 1
-        on.read(rounds)
+        on.read(rounds, asked)
         learned, task = on.know()
     read = loads(learned, on.stacks, [sum(s) for s in on.shims])
     weight = task.weight

@@ -1,7 +1,7 @@
 """Ways to bring three stacks together on a hidden bench, played to the end.
 
-Every way starts from the same first assignment and stops by its own rule. The truth is
-looked at beside, for the tables: no way sees it.
+Every way starts from the same first assignment and stops by its own rule; minutes count from the
+bag as measured. The truth is looked at beside, for the tables: no way sees it.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
+from optimizer.ways.way import Clock
 from tests.simulator.setup import (
     SHOES,
     WIDTH_N,
@@ -44,21 +45,20 @@ NO_SHIMS = (0.0,) * SHOES
 
 @dataclass(frozen=True)
 class Played:
-    """How a play went.
+    """How a play went until its way stopped.
 
-    `first_builds` rounds of building and `first_moved` discs put into another stack until
-    the true spread was within tolerance for the first time; where a way stops before that, it
-    reads again and goes on. `builds`, `rereads`, `moved` and `within` are at its own stop;
-    `odds` before any reading and `first_within` what became of the first build; `said` the
-    odds at every reading with the truth; `apart_odds` and `apart_within` what is said and
-    true of the last set built again of the same discs.
+    `minutes` of a person by the usual efforts; `rounds` read, `builds` of them after something was
+    (partly) built; `moved` discs put into another stack; `readings` taken; `within` whether the
+    true spread was at the stop. `odds` before any reading and `first_within` what became of the
+    first build; `said` the odds at every reading with the truth; `apart_odds` and `apart_within`
+    what is said and true of the last set built again of the same discs.
     """
 
-    first_builds: int
-    first_moved: int
+    minutes: float
+    rounds: int
     builds: int
-    rereads: int
     moved: int
+    readings: int
     within: bool
     odds: float = 0.0
     first_within: bool = False
@@ -66,35 +66,6 @@ class Played:
     scatter_told: bool = False
     apart_odds: float = 0.0
     apart_within: bool = False
-
-
-@dataclass
-class _Score:
-    """Counts of a play, and the moments they are wanted of."""
-
-    builds: int = 0
-    rereads: int = 0
-    moved: int = 0
-    turns: int = 0
-    first: tuple[int, int] | None = None
-    stop: tuple[int, int, int, bool] | None = None
-
-    def see(self, built: bool, within: bool) -> None:
-        self.turns += 1
-        self.builds += built
-        if within and self.first is None:
-            self.first = (self.builds, self.moved)
-
-    def ends(self, stops: bool, within: bool) -> bool:
-        """Note the first stop; whether nothing more is wanted."""
-        over = self.turns >= MOST_READINGS
-        if (stops or over) and self.stop is None:
-            self.stop = (self.builds, self.rereads, self.moved, within)
-        return over or (self.stop is not None and self.first is not None)
-
-    def played(self) -> tuple[int, int, int, int, int, bool]:
-        assert self.stop is not None
-        return (*(self.first or (self.builds, self.moved)), *self.stop)
 
 
 @dataclass(frozen=True)
@@ -114,23 +85,25 @@ def turns(
     stop_at: float = STOP_AT,
     seat_n: Sequence[float] = NO_SHIMS,
     typed: Callable[[Rig, Sequence[Reading], Reading, list[Array]], Reading] | None = None,
+    whole: bool = True,
 ) -> Iterator[Turn]:
     """Play the advice of the bench command, round after round, without an end.
 
-    `seat_n` is what a bad seat adds to every reading of each shoe; `typed` makes of what the
-    gauge shows what the hand writes down, and the advice is then steadied as the command's.
+    Every stack is read in every round or, not `whole`, only what a move changed. `seat_n` is what a
+    bad seat adds to every reading of each shoe; `typed` makes of what the gauge shows what the hand
+    writes down, and the advice is then steadied as the command's.
     """
     rig = rig_for(truth, job)
     stacks = first_assignment(rig, job)
     readings: list[Reading] = []
-    fresh = list(range(SHOES))
+    fresh = asked = list(range(SHOES))
     for number in count(1):
         for s in fresh:
             truth.build(stacks[s])
         standing = packs_of(stacks)
-        for s, packs in enumerate(standing):
+        for s in asked:
             seen = truth.read_n(stacks[s], shoe=s) + seat_n[s]
-            shown = Reading(number, s + 1, packs, "settled", float(seen))
+            shown = Reading(number, s + 1, standing[s], "settled", float(seen))
             readings.append(typed(rig, readings, shown, stacks) if typed else shown)
         learned = learn(rig, readings, NO_SHIMS, scale_sd=SCALE_SD)
         task = learned_task(learned, job)
@@ -143,40 +116,47 @@ def turns(
             unread = [s for s in range(1, SHOES + 1) if not learned.heard(s)]
             advice = steadied(advice, judge(learned, readings), readings, unread)
         yield Turn(stacks, bool(fresh), tuple(readings), learned, advice)
-        fresh = []
+        fresh, asked = [], list(range(SHOES))
         if advice.kind in ("swap", "rebuild"):
             new = numbers_of(advice.moves[0].stacks)
             fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
             stacks = new
+            asked = asked if whole else fresh
 
 
-def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT) -> Played:
-    """Play the advice of the bench command to the end."""
+def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT, whole: bool = False) -> Played:
+    """Play the advice of the bench command to the end; `whole` as in `turns`."""
     rig = rig_for(truth, job)
     first = packs_of(first_assignment(rig, job))
     before = loads(learn(rig, (), NO_SHIMS), first, NO_SHIMS)
     odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
     said: list[tuple[float, bool]] = []
-    score = _Score()
-    for turn in turns(truth, job, stop_at):
-        advice = turn.advice
-        within = truth.spread_n(turn.stacks) <= WIDTH_N
-        score.see(turn.built, within)
-        if score.stop is None:
-            said.append((advice.odds_now, within))
-        if score.ends(advice.kind == "stop", within):
+    clock, builds, read = Clock(job.effort), 0, 0
+    clock.builds(SHOES)
+    for turn in islice(turns(truth, job, stop_at, whole=whole), MOST_READINGS):
+        clock.presses(len(turn.readings) - read)
+        read = len(turn.readings)
+        builds += turn.built
+        said.append((turn.advice.odds_now, truth.spread_n(turn.stacks) <= WIDTH_N))
+        if turn.advice.kind in ("stop", "leave"):
             break
-        if advice.kind not in ("swap", "rebuild"):
-            score.rereads += 1
-        else:
-            score.moved += advice.moves[0].discs_moved
+        if turn.advice.kind in ("swap", "rebuild"):
+            new = numbers_of(turn.advice.moves[0].stacks)
+            pairs = zip(turn.stacks, new, strict=True)
+            touched = sum(set(before) != set(after) for before, after in pairs)
+            clock.moves(turn.advice.moves[0].discs_moved, touched)
     told = judge(turn.learned, turn.readings).scatter_told
     apart = replace(turn.learned, standing=Standing({}, {}))
     again = loads(apart, packs_of(turn.stacks), NO_SHIMS)
     for stack in turn.stacks:
         truth.build(stack)
     return Played(
-        *score.played(),
+        clock.minutes,
+        len(said),
+        builds,
+        clock.discs,
+        read,
+        said[-1][1],
         odds,
         said[0][1],
         tuple(said),
@@ -210,31 +190,35 @@ def suspects(truth: Truth, job: Job, seat_n: float, most: int = 6) -> Suspected:
 Rule = Callable[[list[Array], Array, Array, np.random.Generator], list[Array]]
 
 
-def without_learning(truth: Truth, job: Job, rule: Rule) -> Played:
-    """Play a rule by the last readings and the measured discs alone, until the readings agree."""
+def without_learning(truth: Truth, job: Job, rule: Rule, whole: bool = True) -> Played:
+    """Play a rule by the last readings and the measured discs alone, until the readings agree.
+
+    Every stack is read in every round or, not `whole`, those that were built.
+    """
     rig = rig_for(truth, job)
     task = task_for(rig.belief, job)
     stacks = first_assignment(rig, job)
     rng = np.random.default_rng(1)
     push = disc_push_n(task)
-    fresh, score = list(range(SHOES)), _Score()
-    while True:
+    clock, read, seen = Clock(job.effort), 0, np.zeros(SHOES)
+    clock.builds(SHOES)
+    fresh = list(range(SHOES))
+    for rounds in count(1):
         for s in fresh:
             truth.build(stacks[s])
-        within = truth.spread_n(stacks) <= WIDTH_N
-        score.see(bool(fresh), within)
-        seen = np.array([truth.read_n(stack, shoe=s) for s, stack in enumerate(stacks)])
-        agree = bool(np.ptp(seen) <= WIDTH_N)
-        if score.ends(agree, within):
+        for s in range(SHOES) if whole else fresh:
+            seen[s] = truth.read_n(stacks[s], shoe=s)
+            read += 1
+            clock.presses(1)
+        if np.ptp(seen) <= WIDTH_N or rounds == MOST_READINGS:
             break
-        fresh = []
-        if agree:
-            continue
         new = rule(stacks, seen, push, rng)
         fresh = [s for s in range(SHOES) if set(new[s]) != set(stacks[s])]
-        score.moved += sum(len(set(b) - set(a)) for a, b in zip(stacks, new, strict=True))
+        moved = sum(len(set(b) - set(a)) for a, b in zip(stacks, new, strict=True))
+        clock.moves(moved, len(fresh))
         stacks = new
-    return Played(*score.played())
+    within = truth.spread_n(stacks) <= WIDTH_N
+    return Played(clock.minutes, rounds, rounds, clock.discs, read, within)
 
 
 def _spares(stacks: list[Array], discs: int) -> Array:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from optimizer.units import N_PER_LBF
-from tests.simulator import play, sets, slips, travels
+from tests.simulator import gauged, play, sets, slips, travels
 from tests.simulator.setup import job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import SECTIONS, markdown
@@ -27,10 +27,9 @@ WORLDS = {
     "dressed + micrometer": World(False, 0.002, flat_sd_mm=0.02, place_sd_mm=0.005),
 }
 RULES = {
-    "best swap, as predicted": play.best_swap,
-    "swap of highest and lowest": play.high_low_swap,
-    "random swap": play.random_swap,
-    "random rebuild": play.random_rebuild,
+    "best swap, all read": (play.best_swap, True),
+    "best swap, only what changed read": (play.best_swap, False),
+    "swap of highest and lowest, all read": (play.high_low_swap, True),
 }
 #: sds assumed as multiples of the true ones, of which all stand in the job
 WRONG: dict[str, dict[str, float]] = {
@@ -39,6 +38,8 @@ WRONG: dict[str, dict[str, float]] = {
     "edges x 2": {"edges": 2.0},
     "instrument x 0.5": {"instrument": 0.5},
 }
+#: pressed by themselves before the first build, and matched and swapped by what that tells
+GAUGED = {"groups of three gauged first": 3, "each disc pressed first": 1}
 WAYS_TO_ADVISE = (
     "as they are", "measure three times more", "a micrometer", "dress", "groups of three",
 )  # fmt: skip
@@ -58,8 +59,13 @@ def trials() -> Iterator[Trial]:
     """Every row of every table."""
     for name, world in WORLDS.items():
         yield Trial("rounds", f"{name} | learning", _learning(world))
-        for rule_name, rule in RULES.items():
-            yield Trial("rounds", f"{name} | {rule_name}", _rule(world, rule))
+        yield Trial("rounds", f"{name} | learning, all read", _learning(world, whole=True))
+        for rule_name, (rule, whole) in RULES.items():
+            yield Trial("rounds", f"{name} | {rule_name}", _rule(world, rule, whole))
+        yield Trial("rounds", f"{name} | groups of three by rule", _grouped(world))
+        for way_name, size in GAUGED.items():
+            if name == "dressed + caliper":
+                yield Trial("rounds", f"{name} | {way_name}", _gauged(world, size))
         yield Trial("first", name, _first(world))
         yield Trial("odds", name, _odd_sets(world))
     frictionless = replace(WORLDS["sharp + micrometer"], friction=0.0)
@@ -87,7 +93,11 @@ def trials() -> Iterator[Trial]:
 
 
 def _learning(
-    world: World, instrument: float = 1.0, edges: float = 1.0, rest: float = 1.0
+    world: World,
+    instrument: float = 1.0,
+    edges: float = 1.0,
+    rest: float = 1.0,
+    whole: bool = False,
 ) -> Callable[[int], Any]:
     assumed = replace(
         world,
@@ -98,7 +108,9 @@ def _learning(
         flat_sd_mm=rest * world.flat_sd_mm,
         place_sd_mm=rest * world.place_sd_mm,
     )
-    return lambda seed: asdict(play.with_learning(Truth.draw(world, seed), job_for(world, assumed)))
+    return lambda seed: asdict(
+        play.with_learning(Truth.draw(world, seed), job_for(world, assumed), whole=whole)
+    )
 
 
 def _suspects(world: World, seat_lbf: float) -> Callable[[int], Any]:
@@ -113,8 +125,18 @@ def _slips(world: World, slip: str, insists: bool) -> Callable[[int], Any]:
     )
 
 
-def _rule(world: World, rule: play.Rule) -> Callable[[int], Any]:
-    return lambda seed: asdict(play.without_learning(Truth.draw(world, seed), job_for(world), rule))
+def _rule(world: World, rule: play.Rule, whole: bool) -> Callable[[int], Any]:
+    return lambda seed: asdict(
+        play.without_learning(Truth.draw(world, seed), job_for(world), rule, whole)
+    )
+
+
+def _grouped(world: World) -> Callable[[int], Any]:
+    return lambda seed: asdict(gauged.by_rule(Truth.draw(world, seed), job_for(world), seed))
+
+
+def _gauged(world: World, size: int) -> Callable[[int], Any]:
+    return lambda seed: asdict(gauged.first(Truth.draw(world, seed), job_for(world), size))
 
 
 def _first(world: World) -> Callable[[int], Any]:

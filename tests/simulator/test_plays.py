@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from optimizer.units import N_PER_LBF
-from tests.simulator import play, sets, travels
-from tests.simulator.setup import job_for
+from tests.simulator import gauged, play, sets, travels
+from tests.simulator.setup import SHOES, job_for
 from tests.simulator.truth import Truth, World
 from tests.simulator.write import markdown
 
@@ -27,6 +27,30 @@ def test_a_sharp_set_is_told_that_its_match_does_not_survive(learned):
     assert np.mean([p.apart_odds for p in learned]) < 0.6
 
 
+def test_reading_only_what_a_move_changed_takes_fewer_minutes():
+    world = World(sharp=True, instrument_sd_mm=0.010, place_sd_mm=0.02)
+    few, all_read = (
+        [play.with_learning(Truth.draw(world, s), job_for(world), whole=w) for s in range(BAGS)]
+        for w in (False, True)
+    )
+    assert np.mean([p.minutes for p in few]) < np.mean([p.minutes for p in all_read])
+    for one in all_read:
+        assert one.readings == SHOES * one.rounds
+    assert any(one.readings < SHOES * one.rounds for one in few)
+    # three built, each reading, and at most an exchange a disc: nothing else is counted
+    for one in (*few, *all_read):
+        assert one.minutes <= 9.0 + 1.5 * (one.readings + one.moved)
+
+
+def test_groups_gauged_by_rule_come_together_after_their_readings_were_paid_for():
+    world = World(sharp=False, instrument_sd_mm=0.010)
+    played = [gauged.by_rule(Truth.draw(world, s), job_for(world), s) for s in range(BAGS)]
+    # 13 groups of three read, three stacks built and read
+    assert all(p.minutes >= 13 * 1.5 + 3 * 4.5 for p in played)
+    assert np.mean([p.within for p in played]) > 0.5
+    assert np.mean([p.rounds for p in played]) < 5
+
+
 def test_a_bad_seat_is_named():
     world = World(sharp=False, instrument_sd_mm=0.002)
     bench = Truth.draw(world, 0)
@@ -41,7 +65,7 @@ def test_going_by_readings_alone_stops_sooner_and_less_surely():
         for rule in (play.best_swap, play.high_low_swap, play.random_swap)
     ]
     assert np.mean([p.within for p in played]) < 0.95
-    assert all(p.first_builds >= 1 for p in played)
+    assert all(p.minutes >= 13.5 for p in played)  # three built and read
 
 
 def test_the_advice_ranks_as_the_hidden_bench_does():

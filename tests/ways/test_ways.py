@@ -104,6 +104,36 @@ def test_discs_pressed_first_are_built_and_read_until_they_match(start, way):
     assert went.within or went.said < 0.9
 
 
+def test_after_a_move_only_what_it_changed_is_read(start, monkeypatch):
+    some = 0
+    for number in range(4):
+        bench = Believed.of(believed(start)).draw(NONE, 0, number)
+        log = []
+        build, read = bench.build, bench.read_n
+
+        def built(packs, anew, shoe=None, *more, build=build, log=log):
+            log.append(("built", shoe))
+            build(packs, anew, shoe, *more)
+
+        def seen(packs, shoe, *more, read=read, log=log):
+            log.append(("read", shoe))
+            return read(packs, shoe, *more)
+
+        monkeypatch.setattr(bench, "build", built)
+        monkeypatch.setattr(bench, "read_n", seen)
+        play(start, Way("match as measured"), bench, 0.9)
+        assert [what for what, _ in log[:6]] == ["built"] * 3 + ["read"] * 3
+        fresh = []
+        for what, shoe in log[6:]:
+            if what == "built":
+                fresh.append(shoe)
+            elif fresh:  # then those are read, and no others
+                assert shoe == fresh.pop(0)
+                some += 1
+        assert not fresh
+    assert some
+
+
 def test_ways_fit_what_is_there(start, tmp_path):
     names = [way.name for way in ways_from(start, second_look(start))]
     assert names[0] == "match as measured"
