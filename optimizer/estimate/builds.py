@@ -22,11 +22,30 @@ FACE = 0.5
 class BuiltStack:
     """A stack as its builds: their numbers, and the number of each packet's build (P).
 
-    A packet that was never pressed so before has the build -1.
+    A packet that was never pressed so before has the build -1. `joint` is the build of what
+    settled when the stack was put together: packets of no group, and faces where groups meet.
     """
 
     packs: Packs
     build: tuple[int, ...]
+    joint: int = -1
+
+    @property
+    def builds(self) -> tuple[int, ...]:
+        """All its builds, that of its packets first."""
+        return (*self.build, self.joint)
+
+    @property
+    def fresh(self) -> tuple[float, ...]:
+        """Share of each packet's edge scatter (P) that its joint holds, or will once it is built.
+
+        All of a packet in no group, that of the faces that met something else where one ends.
+        """
+        own = (-1, *(-1 if b == self.joint else b for b in self.build), -1)
+        return tuple(
+            FACE * ((at < 0 or at != below) + (at < 0 or at != above))
+            for below, at, above in zip(own, own[1:], own[2:], strict=False)
+        )
 
 
 @dataclass(frozen=True)
@@ -41,7 +60,7 @@ class Standing:
         now = self._standing(shoe, packs)
         if now is not None:
             numbers = dict(zip(map(_sorted, now.packs), now.build, strict=True))
-            return BuiltStack(packs, tuple(numbers[_sorted(packet)] for packet in packs))
+            return BuiltStack(packs, tuple(numbers[_sorted(p)] for p in packs), now.joint)
         build = [-1] * len(packs)
         for group, number in self.groups.items():
             size = len(group)
@@ -58,11 +77,7 @@ class Standing:
         """
         if self._standing(shoe, packs) is not None:
             return (0.0,) * len(packs)
-        build = (-1, *self.built(shoe, packs).build, -1)
-        return tuple(
-            FACE * ((own < 0 or own != below) + (own < 0 or own != above))
-            for below, own, above in zip(build, build[1:], build[2:], strict=False)
-        )
+        return self.built(shoe, packs).fresh
 
     def stands(self, shoe: int, packs: Packs) -> bool:
         """Whether a shoe has just these packets, in any order."""
@@ -92,12 +107,13 @@ def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltSta
             shoes.pop(shoe, None)
         if shoe is None:
             kept = groups.get(packs, -1) if not reading.rebuilt else -1
-            built = BuiltStack(packs, (kept,) * len(packs))
+            built = BuiltStack(packs, (kept,) * len(packs), kept)
         else:
             built = Standing(shoes, groups).built(shoe, packs)
             round_of[shoe] = reading.round
-        if -1 in built.build:
-            built = BuiltStack(packs, tuple(count if b < 0 else b for b in built.build))
+        if built.joint < 0:
+            number = tuple(count if b < 0 else b for b in built.build)
+            built = BuiltStack(packs, number, count)
             count += 1
         if shoe is not None:
             taken = discs_of(packs)

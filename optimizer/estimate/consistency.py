@@ -133,7 +133,7 @@ def _repeatability(e: Evidence) -> float | None:
     for reading, built, told in zip(e.readings, e.built, e.heard, strict=True):
         if not told:
             continue
-        key = (reading.shoe, built.build, reading.travel_mm)
+        key = (reading.shoe, built.builds, reading.travel_mm)
         groups.setdefault(key, []).append(reading.load_n)
     degrees = sum(len(loads) - 1 for loads in groups.values())
     if not degrees:

@@ -89,7 +89,7 @@ class Gauged:
 
 
 def _load_key(reading: Reading, built: BuiltStack) -> LoadKey:
-    return reading.shoe, built.build, reading.travel_mm
+    return reading.shoe, built.builds, reading.travel_mm
 
 
 def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
@@ -115,7 +115,7 @@ def build_slope(pressed: Pressed, built: Sequence[BuiltStack], builds: int) -> A
     """Change in N of the loads (R) by the builds' deflections (B): -rate where it is in."""
     slope = np.zeros((len(built), builds))
     for row, stack in enumerate(built):
-        slope[row, sorted({b for b in stack.build if b >= 0})] = -pressed.rate[row]
+        slope[row, sorted({b for b in stack.builds if b >= 0})] = -pressed.rate[row]
     return slope
 
 
@@ -123,7 +123,6 @@ def _build_variance(pressed: Pressed, built: Sequence[BuiltStack], builds: int) 
     """Variance in mm^2 of each build, from the reading that saw it first."""
     variance = np.zeros(builds)
     for row in range(len(built) - 1, -1, -1):
-        number = np.array(built[row].build)
-        for b in np.unique(number):
-            variance[b] = pressed.scatter_mm2[row, : len(number)][number == b].sum()
+        fresh = np.array(built[row].fresh)
+        variance[built[row].joint] = fresh @ pressed.scatter_mm2[row, : len(fresh)]
     return variance

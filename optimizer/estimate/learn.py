@@ -67,7 +67,7 @@ class Learned:
         """Whether a reading of what stands under a shoe counts."""
         e, now = self.evidence, self.standing.shoes.get(shoe)
         return now is not None and any(
-            told and reading.shoe == shoe and set(built.build) <= set(now.build)
+            told and reading.shoe == shoe and set(built.builds) <= set(now.builds)
             for told, reading, built in zip(e.heard, e.readings, e.built, strict=True)
         )
 
@@ -185,7 +185,7 @@ def loads(
     by_build = build_slope(pressed, built, len(learned.build_mm))
     shown = np.zeros((len(stacks), len(learned.covariance)))
     for i, (s, stack) in enumerate(zip(shoes, built, strict=True)):
-        if (at_load := learned.rounded.get((s, stack.build, None))) is not None:
+        if (at_load := learned.rounded.get((s, stack.builds, None))) is not None:
             shown[i, at_load] = 1.0
     slope = np.zeros_like(shown)
     slope[:, : pressed.slope.shape[1] + by_build.shape[1]] = np.concatenate(

@@ -52,7 +52,7 @@ class Believed:
         builds += state[rig.durable : rig.durable + len(builds)]
         hidden = Hidden(rig.shifted(shift), unseen, shims_mm, streams)
         for shoe, built in learned.standing.shoes.items():
-            hidden.stand(shoe, built.packs, float(sum(builds[b] for b in set(built.build))))
+            hidden.stand(shoe, built.packs, float(sum(builds[b] for b in set(built.builds))))
         return hidden
 
 
