@@ -46,8 +46,8 @@ def working(at: Changed) -> Iterator[Changed]:
         words = 'gauge every stack under its own shoe ([gauge] reads = "in the clutch")'
         yield at.by("reads", words, gauge=read, work=replace(clutch.work, groups=0))
     if clutch.place_sd_mm > DIAL_MM:
-        fine = text.length(DIAL_MM, clutch.units)
-        words = f"measure each shoe's travel with a dial gauge (travel_sd, seat_sd {fine})"
+        known = text.length(DIAL_MM, clutch.units)
+        words = f"measure each shoe's travel with a dial gauge (travel_sd, seat_sd {known})"
         yield at.by("place", words, place_sd_mm=DIAL_MM)
     if not making.flat_mm:
         flat = text.length(FLAT_MM, clutch.units)

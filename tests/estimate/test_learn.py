@@ -216,3 +216,14 @@ def test_what_reading_again_tells_is_what_drawn_readings_tell():
     both = np.cov(np.concatenate([off, read], axis=1).T)
     drawn = both[:3, 3:] @ np.linalg.inv(both[3:, 3:]) @ both[3:, :3]
     assert np.diag(told_n2(learned, now)) == pytest.approx(np.diag(drawn), rel=0.04)
+
+
+def test_a_stack_put_together_anew_scatters_as_its_edges_do():
+    """Beside what is known of its discs: the deflection that edges add, times the rate."""
+    bench = rig()
+    learned = learn(bench, (), NO_SHIMS)
+    now = loads(learned, STACKS, NO_SHIMS)
+    known = np.diag(now.slope @ learned.covariance @ now.slope.T)
+    np.testing.assert_allclose(np.diag(now.covariance_n2), known + now.scatter_n2, rtol=1e-9)
+    edges_mm = np.sqrt(now.scatter_n2) / now.rate
+    assert ((edges_mm > 1e-4) & (edges_mm < 0.1)).all()
