@@ -26,6 +26,8 @@ from optimizer.orders.unpack import Unpacked, joined
 
 #: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9
+#: difference in N from target that is none
+EQUAL_N = 1e-9
 
 
 @dataclass(frozen=True)
@@ -68,19 +70,29 @@ class DiscStream:
     def best_off_n(self, count: int, needed: int | None = None) -> float:
         """Least signed distance in N from target that choosing from `count` discs leaves."""
         needed = self.needed if needed is None else needed
-        return self._nearest(count, needed)[1] if count >= needed else np.inf
+        if count < needed:
+            return np.inf
+        off = self._off_n(count, needed)
+        return float(off[np.abs(off).argmin()])
 
-    def shims(self, count: int) -> int:
-        """Which of the shims bring the stacks of the first `count` discs nearest to target."""
-        return self._nearest(count, self.needed)[0]
+    def shims(self, count: int) -> Index:
+        """Which of the shims bring the stacks of the first `count` discs nearest to target.
 
-    def _nearest(self, count: int, needed: int) -> tuple[int, float]:
+        First those that leave the discs most alike; then, thinnest first, thicker ones that do as
+        well: softer discs stand on them, which press more at rest.
+        """
+        off = self._off_n(count, self.needed)
+        mean = self.worth[:count].mean()
+        near = np.flatnonzero(np.abs(off) <= np.abs(off).min() + EQUAL_N)
+        first = near[np.abs(self.rooms_n[near] - mean).argmin()]
+        return np.append(first, near[near > first])
+
+    def _off_n(self, count: int, needed: int) -> Array:
+        """Signed distances in N from target that choosing from `count` discs leaves, by shims."""
         ordered = np.sort(self.worth[:count])
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
-        off = self.rooms_n - np.clip(self.rooms_n, least, most)
-        # of shims that all do, those that leave the discs most alike
-        best = np.lexsort((np.abs(self.rooms_n - ordered.mean()), np.abs(off)))[0]
-        return int(best), float(off[best])
+        off: Array = self.rooms_n - np.clip(self.rooms_n, least, most)
+        return off
 
     @cached_property
     def error_n(self) -> float:
@@ -180,13 +192,16 @@ def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | N
     """Deal the first `count` discs into the sets asked for; None where not all can be."""
     if count < on.needed:
         return None
-    shims = on.shims(count)
-    chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
-    return _dealt(on, _nested(on, chosen), shims, rng) or (
-        _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), shims, rng)
-        if len(spare)
-        else None
-    )
+    for shims in on.shims(count):
+        chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
+        found = _dealt(on, _nested(on, chosen), shims, rng) or (
+            _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), shims, rng)
+            if len(spare)
+            else None
+        )
+        if found is not None:
+            return found
+    return None
 
 
 def _chosen(on: DiscStream, count: int, room_n: float) -> tuple[Index, Index]:

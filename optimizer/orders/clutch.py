@@ -39,7 +39,8 @@ class OrderedClutch:
     `scatter` is the relative load scatter of a disc from build to build, `place_sd_mm` how well
     travel and seat of a shoe are known. `shims_mm` are the thicknesses, none first, that can go
     under every stack of a set alike. `work` is what will be done to every set, `dressed_scatter`
-    the scatter that dressed edges would have, `units` those of the job, for words.
+    the scatter that dressed edges would have, `units` those of the job, for words. In a room
+    every stack is to press at rest where `pressing`.
     """
 
     name: str
@@ -63,6 +64,7 @@ class OrderedClutch:
     work: BenchWork = USUAL
     dressed_scatter: float = 0.004
     units: Units = "mm"
+    pressing: bool = True
 
     @property
     def rooms_mm(self) -> Array:

@@ -44,7 +44,7 @@ class Kept:
     """Whether one set is truly within after rounds 1, 2, ... and what is not known of it."""
 
     within: tuple[bool, ...]
-    doubts: tuple[float, float, float]
+    doubts: tuple[float, ...]
 
 
 def play(world: World, seed: int) -> Kept:
@@ -54,11 +54,11 @@ def play(world: World, seed: int) -> Kept:
         found.append(truth.spread_n(turn.stacks) <= WIDTH_N)
         if turn.advice.kind in ("stop", "leave"):
             break
-    return Kept((*found, *[found[-1]] * (ROUNDS - len(found))), doubts_of(world, seed))
+    return Kept((*found, *[found[-1]] * (ROUNDS - len(found))), doubts_of(truth, job))
 
 
 def table(name: str, played: list[Kept]) -> list[str]:
-    doubts = tuple(np.mean([k.doubts for k in played], axis=0))
+    doubts = tuple(np.mean([k.doubts for k in played], axis=0).tolist())
     lines = []
     for rounds in SHOWN:
         said = within(left_over(doubts, rounds))

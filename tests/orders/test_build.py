@@ -15,7 +15,7 @@ from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.keeping import keeps_limits
 from optimizer.orders.like_discs import Steel, like_constant
 from optimizer.orders.unpack import DEALING, Draw
-from tests.orders.cases import study
+from tests.orders.cases import installed, study
 
 
 def laid_out(pattern, sets=2, number=0, count=200, **changes):
@@ -146,6 +146,23 @@ def test_in_a_room_stacks_press_at_rest():
         place = replace(on.clutch, datum=Installed(float(height.min()) - pressed + more))
         of = on.candidate, place, on.unpacked.believed, built.members, 0.0
         assert keeps_limits(*of) == kept
+
+
+def test_softer_discs_on_thicker_shims_press_where_those_most_alike_would_rattle():
+    """Deliveries of which no set can be built on the shims that leave the discs most alike."""
+    of = installed(0.1, (0.0, 0.05, 0.1, 0.15, 0.2))
+    to = replace(of.clutch, sets=1, spread_n=500.0)
+    of = replace(of, clutch=to)
+    for number in (17, 25, 31):
+        on = lay_out(JointPart(of, 0, 0), Draw(0, number), 81)
+        first, *others = on.shims(81)
+        assert [to.shims_mm[k] for k in others] == sorted(to.shims_mm[k] for k in others)
+        built = build(on, 81, np.random.default_rng(0))
+        assert built.shim_mm > to.shims_mm[first]
+        discs = on.unpacked.believed
+        assert keeps_limits(on.candidate, to, discs, built.members, built.shim_mm)
+        load = stack_load(packets(discs, built.members, to.model), to.datum, 1.5, built.shim_mm)
+        assert np.abs(load - 890.0).max() <= 22.0
 
 
 def test_the_polynomial_of_like_discs_is_the_exact_mechanics():
