@@ -70,10 +70,20 @@ class DiscStream:
     def best_off_n(self, count: int, needed: int | None = None) -> float:
         """Least signed distance in N from target that choosing from `count` discs leaves."""
         needed = self.needed if needed is None else needed
-        if count < needed:
-            return np.inf
+        return self._nearest(count, needed)[1] if count >= needed else np.inf
+
+    def true_off_n(self, count: int, needed: int) -> float:
+        """Return how far in N discs chosen so truly are: nearer the mean than was measured."""
+        shims, off = self._nearest(count, needed)
+        apart = float(self.rooms_n[shims]) - off - float(self.worth.mean())
+        return off + self.error_n + (1 - self.kept_share) * apart
+
+    def _nearest(self, count: int, needed: int) -> tuple[int, float]:
+        """Which shims bring stacks nearest to target, of several those that leave discs alike."""
         off = self._off_n(count, needed)
-        return float(off[np.abs(off).argmin()])
+        alike_n = np.abs(self.rooms_n - self.worth[:count].mean())
+        best = np.lexsort((alike_n, np.abs(off)))[0]
+        return int(best), float(off[best])
 
     def shims(self, count: int) -> Index:
         """Which of the shims bring the stacks of the first `count` discs nearest to target.
@@ -81,11 +91,9 @@ class DiscStream:
         First those that leave the discs most alike; then, thinnest first, thicker ones that do as
         well: softer discs stand on them, which press more at rest.
         """
-        off = self._off_n(count, self.needed)
-        mean = self.worth[:count].mean()
-        near = np.flatnonzero(np.abs(off) <= np.abs(off).min() + EQUAL_N)
-        first = near[np.abs(self.rooms_n[near] - mean).argmin()]
-        return np.append(first, near[near > first])
+        first, least = self._nearest(count, self.needed)
+        near = np.abs(self._off_n(count, self.needed)) <= abs(least) + EQUAL_N
+        return np.append(first, np.flatnonzero(near[first + 1 :]) + first + 1)
 
     def _off_n(self, count: int, needed: int) -> Array:
         """Signed distances in N from target that choosing from `count` discs leaves, by shims."""
@@ -100,6 +108,16 @@ class DiscStream:
         return float(self.worth.mean() - self.true_worth.mean())
 
     @cached_property
+    def kept_share(self) -> float:
+        """Part of what sets discs apart from the mean, as measured, that is truly there.
+
+        The slope of the true worth on the believed one; below 1 where thickness and height err.
+        """
+        off = self.worth - self.worth.mean()
+        own = float(off @ off)
+        return float(off @ self.true_worth) / own if own else 1.0
+
+    @cached_property
     def scatter_n(self) -> float:
         """Sd in N of the true mean load of a set about what was believed, lot error aside."""
         discs = self.candidate.pattern.discs * self.clutch.shoes
@@ -112,9 +130,11 @@ class DiscStream:
 
         `reach_n` is how far the lowest and the highest set lie from the mean of all.
         """
-        off, tolerance = self.best_off_n(count, needed), self.clutch.load_tolerance_n
-        low, high = (off + self.error_n + reach for reach in reach_n)
-        return abs(off) <= tolerance and -tolerance <= low and high <= tolerance
+        needed, tolerance = needed or self.needed, self.clutch.load_tolerance_n
+        if count < needed or abs(self.best_off_n(count, needed)) > tolerance:
+            return False
+        low, high = (self.true_off_n(count, needed) + reach for reach in reach_n)
+        return -tolerance <= low and high <= tolerance
 
 
 @dataclass(frozen=True)

@@ -30,8 +30,8 @@ from optimizer.orders.spreads import tool_sd, within_lot_sd
 TABLE = "bench_response.csv"
 #: rounds on the gauge that were played, and the chance at which a set of an order is left
 ROUNDS, STOP_AT = 8, 0.99
-#: how well the plays tell what is left over: sd of its ln, by laws of plays drawn anew
-LAW_SD = 0.1
+#: how well what is left over is known: sd of its ln, likeliest over benches that are not in the law
+LAW_SD = 0.2
 #: step in mm of the difference that tells what a wider flat adds to a load
 FLAT_STEP_MM = 1e-4
 #: what tells a bench, and the numbers of the law
@@ -90,7 +90,7 @@ def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) 
 def set_chance(doubts: Doubts, clutch: OrderedClutch) -> Proportion:
     """Chance that a set is truly within its spread tolerance after the work of the builder.
 
-    Between what it lies tells how well the plays do (95 %).
+    Between what it lies tells how well the law is known (95 %).
 
     Notes
     -----
