@@ -31,7 +31,7 @@ TABLE = "bench_response.csv"
 #: rounds on the gauge that were played, and the chance at which a set of an order is left
 ROUNDS, STOP_AT = 8, 0.99
 #: how well what is left over is known: sd of its ln, likeliest over benches that are not in the law
-LAW_SD = 0.2
+LAW_SD = 0.15
 #: step in mm of the difference that tells what a wider flat adds to a load
 FLAT_STEP_MM = 1e-4
 #: what tells a bench, and the numbers of the law
