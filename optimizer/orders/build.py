@@ -27,6 +27,8 @@ from optimizer.orders.unpack import Unpacked, joined
 
 #: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9
+#: difference in N from target that is none
+EQUAL_N = 1e-9
 
 
 @dataclass(frozen=True)
@@ -73,22 +75,50 @@ class DiscStream:
         needed = self.needed if needed is None else needed
         return self._nearest(count, needed)[1] if count >= needed else np.inf
 
-    def shims(self, count: int) -> int:
-        """Which of the shims bring the stacks of the first `count` discs nearest to target."""
-        return self._nearest(count, self.needed)[0]
+    def true_off_n(self, count: int, needed: int) -> float:
+        """Return how far in N discs chosen so truly are: nearer the mean than was measured."""
+        shims, off = self._nearest(count, needed)
+        apart = float(self.rooms_n[shims]) - off - float(self.worth.mean())
+        return off + self.error_n + (1 - self.kept_share) * apart
 
     def _nearest(self, count: int, needed: int) -> tuple[int, float]:
+        """Which shims bring stacks nearest to target, of several those that leave discs alike."""
+        off = self._off_n(count, needed)
+        alike_n = np.abs(self.rooms_n - self.worth[:count].mean())
+        best = np.lexsort((alike_n, np.abs(off)))[0]
+        return int(best), float(off[best])
+
+    def shims(self, count: int) -> Index:
+        """Which of the shims bring the stacks of the first `count` discs nearest to target.
+
+        First those that leave the discs most alike; then, thinnest first, thicker ones that do as
+        well: softer discs stand on them, which press more at rest.
+        """
+        first, least = self._nearest(count, self.needed)
+        near = np.abs(self._off_n(count, self.needed)) <= abs(least) + EQUAL_N
+        return np.append(first, np.flatnonzero(near[first + 1 :]) + first + 1)
+
+    def _off_n(self, count: int, needed: int) -> Array:
+        """Signed distances in N from target that choosing from `count` discs leaves, by shims."""
         ordered = np.sort(self.worth[:count])
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
-        off = self.rooms_n - np.clip(self.rooms_n, least, most)
-        # of shims that all do, those that leave the discs most alike
-        best = np.lexsort((np.abs(self.rooms_n - ordered.mean()), np.abs(off)))[0]
-        return int(best), float(off[best])
+        off: Array = self.rooms_n - np.clip(self.rooms_n, least, most)
+        return off
 
     @cached_property
     def error_n(self) -> float:
         """True load less believed load of an average stack."""
         return float(self.worth.mean() - self.true_worth.mean())
+
+    @cached_property
+    def kept_share(self) -> float:
+        """Part of what sets discs apart from the mean, as measured, that is truly there.
+
+        The slope of the true worth on the believed one; below 1 where thickness and height err.
+        """
+        off = self.worth - self.worth.mean()
+        own = float(off @ off)
+        return float(off @ self.true_worth) / own if own else 1.0
 
     @cached_property
     def scatter_n(self) -> float:
@@ -103,9 +133,11 @@ class DiscStream:
 
         `reach_n` is how far the lowest and the highest set lie from the mean of all.
         """
-        off, tolerance = self.best_off_n(count, needed), self.clutch.load_tolerance_n
-        low, high = (off + self.error_n + reach for reach in reach_n)
-        return abs(off) <= tolerance and -tolerance <= low and high <= tolerance
+        needed, tolerance = needed or self.needed, self.clutch.load_tolerance_n
+        if count < needed or abs(self.best_off_n(count, needed)) > tolerance:
+            return False
+        low, high = (self.true_off_n(count, needed) + reach for reach in reach_n)
+        return -tolerance <= low and high <= tolerance
 
 
 @dataclass(frozen=True)
@@ -184,13 +216,16 @@ def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | N
     """Deal the first `count` discs into the sets asked for; None where not all can be."""
     if count < on.needed:
         return None
-    shims = on.shims(count)
-    chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
-    return _dealt(on, _nested(on, chosen), shims, rng) or (
-        _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), shims, rng)
-        if len(spare)
-        else None
-    )
+    for shims in on.shims(count):
+        chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
+        found = _dealt(on, _nested(on, chosen), shims, rng) or (
+            _dealt(on, np.concatenate([_nested(on, chosen), _nested(on, spare)]), shims, rng)
+            if len(spare)
+            else None
+        )
+        if found is not None:
+            return found
+    return None
 
 
 def _chosen(on: DiscStream, count: int, room_n: float) -> tuple[Index, Index]:

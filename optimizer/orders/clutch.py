@@ -40,7 +40,7 @@ class OrderedClutch:
     travel and seat of a shoe are known. `shims_mm` are the thicknesses, none first, that can go
     under every stack of a set alike. `work` is what will be done to every set, `dressed_scatter`
     the scatter that dressed edges would have, `units` those of the job, for words, `effort` the
-    minutes of its bench work.
+    minutes of its bench work. In a room every stack is to press at rest where `pressing`.
     """
 
     name: str
@@ -65,6 +65,7 @@ class OrderedClutch:
     dressed_scatter: float = 0.004
     units: Units = "mm"
     effort: Effort = MINUTES
+    pressing: bool = True
 
     @property
     def rooms_mm(self) -> Array:

@@ -136,7 +136,8 @@ class ClutchOrder:
     """What one clutch needs, the options from cheapest to dearest, and what would mend it.
 
     `mends` are told where the first option does not do, the cheapest that keep what was asked
-    first.
+    first; `if_lots_scatter` is the promise of the first option were the means of lots to scatter
+    twice as far as assumed, None where it does not do.
     """
 
     name: str
@@ -148,6 +149,7 @@ class ClutchOrder:
     work: BenchWork
     options: tuple[SizeOption, ...]
     mends: tuple[Mend, ...] = ()
+    if_lots_scatter: Proportion | None = None
 
 
 @dataclass(frozen=True)

@@ -8,12 +8,11 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.control import Report, quiet
-from optimizer.errors import CannotBuildError, Problem
 from optimizer.orders.catalog import Size
 from optimizer.orders.choose import Choice, Ware, cart
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.nominal import Candidate, candidates
+from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.packs import Packs
 from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
@@ -27,8 +26,8 @@ SHORTLIST, OF_ONE_SIZE, FINALISTS = 8, 3, 3
 FEW = 2
 #: a chance is about as good as the best that is this share of it
 NEAR = 0.9
-#: draws by which the shortlist is ranked
-RANKING_DRAWS = 60
+#: draws by which the shortlist is ranked, and of them those after which a first answer is told
+RANKING_DRAWS, FIRST_DRAWS = 60, 20
 #: the draws are made up to so many times over for the order that is proposed
 SETTLED_TIMES = 2
 
@@ -86,7 +85,7 @@ class JudgedCandidate:
         return self.candidate.pattern.discs * clutch.shoes * clutch.sets
 
     @cached_property
-    def set_chance(self) -> float:
+    def of_set(self) -> Proportion:
         """Chance that one set ends truly within after the work on the bench."""
         clutch = self.study.clutch
         return set_chance(doubts_of(self.candidate, clutch, self.study.making), clutch)
@@ -94,7 +93,7 @@ class JudgedCandidate:
     @property
     def matched(self) -> float:
         """Chance that all sets do."""
-        return float(self.set_chance**self.study.clutch.sets)
+        return float(self.of_set.share**self.study.clutch.sets)
 
     def wanted(self, asked: float) -> float:
         """Proportion of deliveries that must be dealt on target for the asked confidence."""
@@ -117,17 +116,22 @@ class JudgedCandidate:
         return cart(self.ware, self.packs.discs(found), wish.budget)
 
     def promise(self, packs: int) -> Proportion:
-        """Return the promise of so many packs."""
+        """Return the promise of so many packs, in doubt by the draws and by the bench."""
+        of_sets = self.of_set.all_of(self.study.clutch.sets)
+        return confidence(self.outcome.packs, packs).both(of_sets)
+
+    def by_draws(self, packs: int) -> Proportion:
+        """Return the promise of so many packs in so far as more draws would change it."""
         return confidence(self.outcome.packs, packs).times(self.matched)
 
     def hopeless(self, wish: ConfidenceGoal) -> bool:
         """Whether the draws so far say that no quantity keeps the promise."""
-        return self.promise(self.packs.most).high < wish.asked
+        return self.by_draws(self.packs.most).high < wish.asked
 
     def least_cost(self, wish: ConfidenceGoal) -> float:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
-        found = first(lambda k: self.promise(k).high >= wish.asked, packs.least, packs.most)
+        found = first(lambda k: self.by_draws(k).high >= wish.asked, packs.least, packs.most)
         bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), wish.budget)
         return np.inf if bought is None else bought.cost
 
@@ -156,39 +160,22 @@ def judge(
     Stopped
         on Ctrl-C; says what was known by then.
     """
-    every = candidates(sizes, clutch, making)
-    groups = clutch.work.groups
-    if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
-        raise CannotBuildError(
-            Problem(
-                f"Expected stacks of single discs that groups of {groups} divide; none that "
-                "reaches the target is so.",
-                "--groups",
-                "Gauge groups of another size, or plan for --rounds of gauge and swap.",
-            )
-        )
-    if not every:
-        raise CannotBuildError(
-            Problem(
-                "No size of the catalog reaches the target load within the limits of deflection, "
-                "height and stress.",
-                clutch.name,
-                "Allow more packet_sizes or discs in the job, widen the height window, or give a "
-                "catalog with other sizes.",
-            )
-        )
+    every = able(sizes, clutch, making)
 
     def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
         return sorted(some, key=lambda j: j.rank(wish))
 
     studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
     few = min(RANKING_DRAWS, wish.draws)
+    first = min(FIRST_DRAWS, few)
     short = _shortlist([JudgedCandidate(study) for study in studies], wish)
-    found = ranked(more(short, few, wish, report))[:FINALISTS]
+    short = more(short, first, wish, report)
+    short = more(short, few - first, wish, _beside(report, so_far(short, wish)))
+    found = ranked(short)[:FINALISTS]
     while (asks := next((j for j in found if _undecided(j, found[0], wish)), None)) is not None:
-        report = _beside(report, so_far(found, wish))
         left = SETTLED_TIMES * wish.draws - asks.draws
-        [judged] = more([asks], min(wish.draws, 2 * asks.draws, left), wish, report)
+        draws = min(wish.draws, 2 * asks.draws, left)
+        [judged] = more([asks], draws, wish, _beside(report, so_far(found, wish)))
         found = ranked([judged if j is asks else j for j in found])
     return found
 
@@ -222,8 +209,8 @@ def _told(judged: JudgedCandidate, wish: ConfidenceGoal) -> bool:
     at = judged.does(wish)
     if at == NEVER:
         return judged.hopeless(wish)
-    less = at == judged.packs.least or judged.promise(at - 1).high < wish.asked
-    return less and judged.promise(at).low >= wish.asked
+    less = at == judged.packs.least or judged.by_draws(at - 1).high < wish.asked
+    return less and judged.by_draws(at).low >= wish.asked
 
 
 def more(
@@ -266,15 +253,26 @@ def said_so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
 
 
 def so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
-    """Say what the draws made so far would buy, with the interval of its promise."""
+    """Say what the draws made so far would buy, with the interval of its promise and its cost.
+
+    Beside the cost stands the least that may turn out to do.
+    """
     best = min(some, key=lambda j: j.rank(wish))
-    found = best.does(wish)
-    packs = plateau(best.outcome.packs, best.packs.most) if found == NEVER else found
-    share = best.promise(packs)
-    return (
-        f"After {best.draws} deliveries: {best.packs.discs(packs)} discs of "
-        f"{best.candidate.size.name} do in {share.low:.0%} to {share.high:.0%}."
-    )
+    bought, after = best.choice(wish), f"After {best.draws} deliveries:"
+    if bought is None:
+        packs = plateau(best.outcome.packs, best.packs.most)
+        share = best.promise(packs)
+        discs = f"{best.packs.discs(packs)} discs of {best.candidate.size.name}"
+        often = f"do in {share.low:.0%} to {share.high:.0%}"
+        return f"{after} no quantity keeps {wish.asked:.0%} so far; {discs} {often}."
+    share = best.promise(best.does(wish))
+    packs_of = " + ".join(f"{b.packs} x {b.offer.pack}" for b in bought.bought) or "no"
+    cost, size, least = "", best.candidate.size, min(j.least_cost(wish) for j in some)
+    if size.priced and bought.bought:
+        cost = f" for {bought.cost:.2f} {size.currency}".rstrip()
+        cost += f" (at least {least:.2f})" if least < bought.cost else ""
+    often = f"does in {share.low:.0%} to {share.high:.0%}"
+    return f"{after} BUY {packs_of} discs of {size.name}{cost}; {often}."
 
 
 def _beside(report: Report, told: str) -> Report:
@@ -290,8 +288,8 @@ def _shortlist(every: list[JudgedCandidate], wish: ConfidenceGoal) -> list[Judge
     pressing = [j for j in every if not j.candidate.gap_mm] or every
     matching = [j for j in pressing if j.matched >= wish.asked]
     if not matching:
-        best = max(j.set_chance for j in pressing)
-        return [j for j in pressing if j.set_chance >= NEAR * best][:FEW]
+        best = max(j.of_set.share for j in pressing)
+        return [j for j in pressing if j.of_set.share >= NEAR * best][:FEW]
     taken: list[JudgedCandidate] = []
     for judged in matching:
         same = sum(j.candidate.size.name == judged.candidate.size.name for j in taken)

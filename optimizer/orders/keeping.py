@@ -21,8 +21,8 @@ def keeps_limits(
     -----
     At the target, to which they are dealt: the free height in its window, every packet within
     the deflection limit, and on a worn drum (by the rate of the nominal stack) not flat and within
-    that limit where there is one. In a room every stack presses at rest, unless its size and
-    pattern hang loose there anyway.
+    that limit where there is one. In a room every stack presses at rest, unless it need not or its
+    size and pattern hang loose there anyway.
     """
     rules, rate = clutch.rules, candidate.rate_n_per_mm
     p = packets(discs, members.reshape(-1, *members.shape[2:]), clutch.model)
@@ -38,7 +38,7 @@ def keeps_limits(
         share = 1 - residual_cone_height(p, load_n) / p.free_mm
         if share.max() > limit:
             return False
-    if clutch.datum.has_room and not candidate.gap_mm:
+    if clutch.datum.has_room and clutch.pressing and not candidate.gap_mm:
         place = float(clutch.datum.lengths_mm(1).mean()) + LOOSE * clutch.target_n / rate
         return bool(height.min() + shim_mm >= place)
     return True

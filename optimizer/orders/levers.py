@@ -103,8 +103,17 @@ def loading(at: Changed) -> Iterator[Changed]:
         words = f"shims in steps of {text.length(step, clutch.units)} under every stack"
         yield at.by("shims", words, shims_mm=fine)
     rules = clutch.rules
+    if rules.free_height_mm is not None:
+        free = replace(rules, free_height_mm=None)
+        yield at.by("height", "allow stacks of any free height (no free_height)", rules=free)
     if set(rules.packet_sizes) != {1, 2, 3} or rules.discs is not None:
         free = replace(rules, packet_sizes=(1, 2, 3), discs=None)
         yield at.by(
             "patterns", "allow any pattern (packet_sizes = [1, 2, 3], no discs)", rules=free
         )
+
+
+def loose(at: Changed) -> Changed:
+    """Let stacks of a room hang loose at rest."""
+    words = "let stacks hang loose at rest, where they rattle and wear"
+    return at.by("loose", words, pressing=False)

@@ -19,7 +19,15 @@ from optimizer.orders.choose import cart
 from optimizer.orders.clutch import USUAL, OrderedClutch
 from optimizer.orders.document import LEAST_SUITING, Mend
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more
-from optimizer.orders.levers import Changed, loading, rounds, wider_load, wider_spread, working
+from optimizer.orders.levers import (
+    Changed,
+    loading,
+    loose,
+    rounds,
+    wider_load,
+    wider_spread,
+    working,
+)
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
 from optimizer.orders.onhand import OnHand, none_on_hand
@@ -101,10 +109,14 @@ class Shop:
         return self.matched(at) >= (1 + self.few.asked) / 2
 
     def judged(self, at: Changed) -> JudgedCandidate | None:
-        """Draw the likeliest candidate of a changed clutch: the first that can be matched."""
+        """Draw the likeliest candidate of a changed clutch: the first that can be matched.
+
+        In a room several, as which of them press there at rest is not told by their loads.
+        """
         every = self.studies(at)
         able = [j for j in every if j.matched >= self.few.asked] or every
-        return more(able[:1], self.few.draws, self.few)[0] if able else None
+        drawn = more(able[: LOOKED_AT if at.clutch.datum.has_room else 1], self.few.draws, self.few)
+        return min(drawn, key=lambda j: j.rank(self.few), default=None)
 
 
 @cache
@@ -151,24 +163,34 @@ def _with_rounds(one: Changed, shop: Shop) -> Changed | None:
 
 
 def _on_target(of: Changed, shop: Shop) -> Iterator[Mend]:
-    """Changes of the load that are needed on top of those at the bench."""
+    """Changes of the load that are needed on top of those at the bench.
+
+    That stacks hang loose is told where nothing else does.
+    """
+    mended = False
     for one in loading(of):
         judged = shop.judged(one)
         if judged is not None:
-            yield _told(one, judged, shop.few)
+            told = _told(one, judged, shop.few)
+            mended |= bool(told.lines)
+            yield told
     low, high = 0, len(WIDER) - 1
     best: Mend | None = None
     while low <= high:  # the least that does, by halving
         middle = (low + high) // 2
         one = wider_load(of, float(WIDER[middle]))
         judged = shop.judged(one)
-        told = None if judged is None else _told(one, judged, shop.few)
-        if told is not None and told.lines:
-            best, high = told, middle - 1
+        wider = None if judged is None else _told(one, judged, shop.few)
+        if wider is not None and wider.lines:
+            best, high = wider, middle - 1
         else:
-            best, low = best or (told if middle == len(WIDER) - 1 else None), middle + 1
+            best, low = best or (wider if middle == len(WIDER) - 1 else None), middle + 1
     if best is not None:
         yield best
+    if of.clutch.datum.has_room and not (mended or (best and best.lines)):
+        judged = shop.judged(loose(of))
+        if judged is not None:
+            yield _told(loose(of), judged, shop.few)
 
 
 def _told(of: Changed, judged: JudgedCandidate, wish: ConfidenceGoal) -> Mend:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.errors import CannotBuildError, Problem
 from optimizer.frozen import frozen_arrays
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
@@ -102,6 +103,38 @@ def candidates(
         one = _packets_of(steel.take(np.array([at])), size, clutch, making)
         found += _of_size(size, one, clutch, limit_mpa)
     return sorted(found, key=lambda c: (c.gap_mm > 0, c.merit))
+
+
+def able(sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture) -> list[Candidate]:
+    """Return the candidates that suit the work on the bench.
+
+    Raises
+    ------
+    CannotBuildError
+        when there is none.
+    """
+    every = candidates(sizes, clutch, making)
+    groups = clutch.work.groups
+    if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
+        raise CannotBuildError(
+            Problem(
+                f"Expected stacks of single discs that groups of {groups} divide; none that "
+                "reaches the target is so.",
+                "--groups",
+                "Gauge groups of another size, or plan for --rounds of gauge and swap.",
+            )
+        )
+    if not every:
+        raise CannotBuildError(
+            Problem(
+                "No size of the catalog reaches the target load within the limits of deflection, "
+                "height and stress.",
+                clutch.name,
+                "Allow more packet_sizes or discs in the job, widen the height window, or give a "
+                "catalog with other sizes.",
+            )
+        )
+    return every
 
 
 def _packets_of(steel: Discs, size: Size, clutch: OrderedClutch, making: Manufacture) -> _Packets:

@@ -63,7 +63,7 @@ def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeO
         enough=at * packs.pack,
         confidence=judged.promise(at),
         dealt=confidence(outcome.packs, at),
-        set_chance=judged.set_chance,
+        set_chance=judged.of_set.share,
         matched=judged.matched,
         blind=confidence(outcome.blind_packs, at),
         blind_most=confidence(np.where(near, 0, NEVER), 0),

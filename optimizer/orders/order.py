@@ -11,6 +11,7 @@ from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use
+from optimizer.orders.doubted import if_lots_scatter
 from optimizer.orders.joint import JointPart, join
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge
 from optimizer.orders.manufacture import Manufacture
@@ -46,12 +47,13 @@ def plan_order(
     CannotBuildError
         when no size and pattern reaches a clutch's target within its limits.
     """
-    judged, mends = [], []
+    judged, mends, wider = [], [], []
     for at, clutch in enumerate(clutches):
         held = on_hand if at == 0 else {}
         found = judge(clutch, sizes, making, held, wish, report)
         judged.append(found)
         mends.append(mend(found, sizes, held, wish, report))
+        wider.append(if_lots_scatter(found[0], wish, report))
     priced = all(j.candidate.size.priced for of_clutch in judged for j in of_clutch)
     return Order(
         schema=SCHEMA,
@@ -69,9 +71,11 @@ def plan_order(
             ClutchOrder(
                 clutch.name, clutch.sets, clutch.shoes, clutch.target_n, clutch.load_tolerance_n,
                 clutch.spread_n, clutch.work,
-                tuple(option(j, wish, priced) for j in of_clutch), of_mends,
+                tuple(option(j, wish, priced) for j in of_clutch), of_mends, of_wider,
             )
-            for clutch, of_clutch, of_mends in zip(clutches, judged, mends, strict=True)
+            for clutch, of_clutch, of_mends, of_wider in zip(
+                clutches, judged, mends, wider, strict=True
+            )
         ),
         joint=_joint(judged, wish, priced, report),
         warnings=(*catalog.warnings, *warnings),
@@ -91,7 +95,7 @@ def _joint(
         JointPart(replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size))
         for at, j in every
     )
-    chances = tuple(j.set_chance for _, j in every)
+    chances = tuple(j.of_set.share for _, j in every)
     held = {way.lot: len(way.study.on_hand) for way in ways if way.clutch == 0}
     wares = tuple(Ware(size, held.get(at, 0)) for at, size in enumerate(sizes))
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)

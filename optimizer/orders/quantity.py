@@ -85,6 +85,14 @@ class Proportion:
         """Return the share of those that also do by a chance of its own."""
         return Proportion(self.share * chance, self.low * chance, self.high * chance)
 
+    def both(self, other: Proportion) -> Proportion:
+        """Return the share of those that also do by a chance that is itself in doubt."""
+        return Proportion(self.share * other.share, self.low * other.low, self.high * other.high)
+
+    def all_of(self, count: int) -> Proportion:
+        """Return the chance that `count` that each have this one all do."""
+        return Proportion(self.share**count, self.low**count, self.high**count)
+
 
 def confidence(fewest_packs: Index, at: int) -> Proportion:
     """Proportion of draws (B) that `at` packs are enough for."""

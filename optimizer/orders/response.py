@@ -1,10 +1,11 @@
 """What the bench makes of a set: the chance that it ends truly within, by the work done on it.
 
-The learning loop is not played for every set of every delivery. Full plays on a hidden bench
-were tabulated once (`bench_response.csv`, remade by `python -m tests.orders.response`) over
-three numbers, all of them standard deviations of a stack's load over the spread tolerance:
-what a build makes anew, what lasts and is not known, what a reading errs. What is kept of a
-cell is the standard deviation of three independent loads that would be within as often.
+The learning loop is not played for every set of every delivery. Full plays on hidden benches
+of all kinds were made once, and a law of ten numbers laid through what came true
+(`bench_response.csv`, remade by `python -m tests.orders.response`). Four numbers tell a bench,
+all of them standard deviations of a stack's load over the spread tolerance: what a build makes
+anew, what lasts and is not known of its discs and of its shoe, what a reading errs. A chance
+stands for the standard deviation of three independent loads that would be within as often.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from itertools import product
 
 import numpy as np
 
@@ -24,15 +24,19 @@ from optimizer.orders.catalog import nominal
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
+from optimizer.orders.quantity import Proportion
 from optimizer.orders.spreads import tool_sd, within_lot_sd
 
 TABLE = "bench_response.csv"
-#: rounds on the gauge that the table knows, and the chance at which a set of an order is left
+#: rounds on the gauge that were played, and the chance at which a set of an order is left
 ROUNDS, STOP_AT = 8, 0.99
+#: how well what is left over is known: sd of its ln, likeliest over benches that are not in the law
+LAW_SD = 0.15
 #: step in mm of the difference that tells what a wider flat adds to a load
 FLAT_STEP_MM = 1e-4
-#: chances that a standard deviation is told from
-_NEVER, _EVER = 1e-6, 1 - 1e-7
+#: what tells a bench, and the numbers of the law
+WORDS = ("scatter", "discs", "place", "reading")
+LAW = (*WORDS, *(f"{word}_fall" for word in WORDS), "power", "least")
 
 
 @dataclass(frozen=True)
@@ -83,25 +87,32 @@ def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) 
     )
 
 
-def set_chance(doubts: Doubts, clutch: OrderedClutch) -> float:
+def set_chance(doubts: Doubts, clutch: OrderedClutch) -> Proportion:
     """Chance that a set is truly within its spread tolerance after the work of the builder.
+
+    Between what it lies tells how well the law is known (95 %).
 
     Notes
     -----
     A gauge beside the clutch sees nothing of travel and seat of the shoes, so that their doubt
     stays on top of what the work leaves. Groups are read beside it, each once, and stay together.
     """
-    work, width = clutch.work, clutch.spread_n
-    place = doubts.place
+    work, width, doubt = clutch.work, clutch.spread_n, 0.0
+    place, of_discs = doubts.place, (doubts.scatter, doubts.lasting)
     if work.groups:
         left = doubts.grouped
     elif not work.rounds:
-        left = float(np.hypot(doubts.scatter, doubts.lasting))
+        left = float(np.hypot(*of_discs))
     else:
         seen, place = (place, 0.0) if clutch.gauge.reads == "in the clutch" else (0.0, place)
-        at = (doubts.scatter, float(np.hypot(doubts.lasting, seen)), doubts.reading)
-        left = width * left_over((at[0] / width, at[1] / width, at[2] / width), work.rounds)
-    return within(float(np.hypot(left, place)) / width, clutch.shoes)
+        at = np.array([*of_discs, seen, doubts.reading]) / width
+        left = width * left_over(tuple(at), work.rounds)
+        doubt = 1.96 * LAW_SD if work.rounds > 1 else 0.0
+    share, low, high = (
+        within(float(np.hypot(left * by, place)) / width, clutch.shoes)
+        for by in (1.0, np.exp(doubt), np.exp(-doubt))
+    )
+    return Proportion(share, low, high)
 
 
 def within(sd: float, shoes: int = 3) -> float:
@@ -109,56 +120,39 @@ def within(sd: float, shoes: int = 3) -> float:
     return float(spread_within(np.zeros(shoes), sd**2 * np.eye(shoes), 1.0))
 
 
-def left_over(doubts: tuple[float, float, float], rounds: int) -> float:
+def left_over(doubts: tuple[float, ...], rounds: int) -> float:
     """Standard deviation that so many rounds leave, all over the spread tolerance.
 
-    After one round it is what the build left, as nothing is swapped yet, and never more. Linear
-    in the logarithms between cells of the table. Below its first cells it is as in them; beyond
-    its last it grows with the doubt that is largest beyond it.
+    After one round it is what the build left, as nothing is swapped yet, and never more.
+
+    Parameters
+    ----------
+    doubts : those of builds, discs, shoe and reading
     """
-    axes, table = _table()
-    beyond: float = max(1.0, *(float(d / axis[-1]) for d, axis in zip(doubts, axes, strict=True)))
-    corner, part = [], []
-    for doubt, axis in zip(doubts, axes, strict=True):
-        at = float(np.interp(np.log(max(doubt, 1e-9)), np.log(axis), np.arange(len(axis))))
-        corner.append(min(int(at), len(axis) - 2))
-        part.append(at - corner[-1])
-    found = 0.0
-    for ends in product((0, 1), repeat=3):
-        weight = float(np.prod([p if end else 1 - p for p, end in zip(part, ends, strict=True)]))
-        cell = tuple(c + end for c, end in zip(corner, ends, strict=True))
-        found += weight * float(np.log(table[(*cell, max(min(rounds, ROUNDS), 1) - 1)]))
-    first = float(np.hypot(doubts[0], doubts[1]))
-    return first if rounds <= 1 else min(float(np.exp(found)) * beyond, first)
+    first = float(np.linalg.norm(doubts[:3]))
+    if rounds <= 1:
+        return first
+    return min(float(left(np.array(doubts), min(rounds, ROUNDS), _law())), first)
+
+
+def left(doubts: Array, rounds: Array | float, law: Array) -> Array:
+    """Return what n >= 2 rounds leave of doubts (..., 4) by a law: (...).
+
+    Notes
+    -----
+    sd^2 = (sum_k a_k x_k^2 (2 / n)^f_k)^p + least^2: variances add, each falls with the rounds at a
+    rate of its own, and a set is left as it is when it is sure enough. All numbers are positive,
+    so that more doubt and fewer rounds are never better.
+    """
+    share, fall, (power, least) = law[:4], law[4:8], law[8:]
+    rest = (2 / np.asarray(rounds))[..., None] ** fall
+    sd: Array = np.sqrt((share * doubts**2 * rest).sum(-1) ** power + least**2)
+    return sd
 
 
 @cache
-def _table() -> tuple[tuple[Array, Array, Array], Array]:
-    """Return the three axes and the standard deviations (A, B, C, ROUNDS) left over."""
+def _law() -> Array:
     text = (files("optimizer.orders") / TABLE).read_text(encoding="utf-8")
-    lines = [line for line in text.splitlines() if not line.startswith("#")]
-    rows = np.array([[float(cell) for cell in line.split(",")] for line in lines[1:]])
-    a, b, c = (_axis(rows[:, k]) for k in range(3))
-    sd = np.interp(-rows[:, 5:], *_sd_by_chance()).reshape(len(a), len(b), len(c), -1)
-    sd = np.minimum.accumulate(sd, axis=-1)  # a set that got worse would have been left before
-    # more doubt is not better: what chance in the plays says so is evened out
-    for axis in range(3):
-        up = np.maximum.accumulate(sd, axis=axis)
-        down = np.flip(np.minimum.accumulate(np.flip(sd, axis), axis=axis), axis)
-        sd = np.sqrt(up * down)
-    return (a, b, c), sd
-
-
-def _axis(column: Array) -> Array:
-    """Return the different values of a column, which differ in the last digits as well."""
-    near = column.round(2)
-    means: Array = np.array([column[near == value].mean() for value in np.unique(near)])
-    return means
-
-
-@cache
-def _sd_by_chance() -> tuple[Array, Array]:
-    """Chances (negated, rising) of three loads and the standard deviations that have them."""
-    sds = np.geomspace(0.02, 20.0, 400)
-    chances = np.clip([within(float(sd)) for sd in sds], _NEVER, _EVER)
-    return -chances, sds
+    rows = (line.split(",") for line in text.splitlines()[1:] if not line.startswith("#"))
+    said = {name: float(value) for name, value in rows}
+    return np.array([said[name] for name in LAW])

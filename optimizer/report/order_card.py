@@ -34,9 +34,9 @@ def simulated(order: Order) -> str:
     most = max(clutch.options[0].draws for clutch in order.clutches)
     others = f", {min(every)} for what is clearly worse" if min(every) < most else ""
     return (
-        f"{most} simulated deliveries for the order proposed{others}, seed {order.seed}; shares "
-        "in brackets are 95 % intervals of the simulation alone. What the bench makes of a set "
-        "comes from a table of full plays of the learning loop."
+        f"{most} simulated deliveries for the order proposed{others}, seed {order.seed}. What the "
+        "bench makes of a set comes from full plays of the learning loop. Shares in brackets are "
+        "95 % intervals of both; that what is assumed holds is not in them."
     )
 
 
@@ -49,7 +49,20 @@ def assumed(order: Order) -> str:
         f"lots scatter by {m.lot_share:g} of the sd within one, their modulus by "
         f"{m.modulus_sd:.1%}, single discs by {m.disc_stiffness_sd:.1%} in stiffness; edges "
         f"{flat}; all packs come from one lot. One stack goes on the gauge before the sets are "
-        "dealt."
+        f"dealt.{''.join(_if_lots_scatter(clutch, order) for clutch in order.clutches)}"
+    )
+
+
+def _if_lots_scatter(clutch: ClutchOrder, order: Order) -> str:
+    """Say what the promise becomes where a maker's lots differ more than is assumed."""
+    if clutch.if_lots_scatter is None:
+        return ""
+    of_many = f" for {clutch.name}" if len(order.clutches) > 1 else ""
+    return (
+        f" The promise stands on this: were the means of lots to scatter twice as far, the order"
+        f"{of_many} would do in {said(clutch.if_lots_scatter)}. For such a maker plan with "
+        f"--lot-share {2 * order.making.lot_share:g}; what a delivery tells of its lot goes before "
+        "all of this: plan on from it with --received."
     )
 
 
@@ -198,7 +211,7 @@ def in_steps(best: SizeOption, order: Order) -> str:
 def _curve(best: SizeOption, order: Order) -> list[str]:
     if best.matched < order.asked:  # no quantity changes that
         return []
-    room = max(min(BAR, width() - 47), 0)
+    room = max(min(BAR, width() - 50), 0)
     lines = [f"  {'discs':>6} {'cost':>10}   share of deliveries that end right"]
     for point in best.curve:
         cost = "" if point.cost is None else f"{point.cost:.2f}"

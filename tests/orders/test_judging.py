@@ -7,12 +7,15 @@ from optimizer.orders.judging import (
     SETTLED_TIMES,
     ConfidenceGoal,
     JudgedCandidate,
+    judge,
     more,
     said_so_far,
     settle,
 )
+from optimizer.orders.manufacture import Manufacture
+from optimizer.orders.quantity import NEVER
 from optimizer.orders.simulate import Outcome
-from tests.orders.cases import study, surely_matched
+from tests.orders.cases import size, study, surely_matched
 
 WISH = ConfidenceGoal(0.95, 20, 0, 1)
 
@@ -59,5 +62,31 @@ def test_what_is_known_is_said_with_its_doubt():
     least = judged([]).packs.least
     said = said_so_far([judged([least] * 20)], WISH)
     assert said.startswith("Stopped; nothing was written. After 20 deliveries: ")
-    assert f"{5 * least} discs of V18-100 do in" in said
-    assert "83% to 100%" in said  # 1 - 0.025^(1/20) of 20 of 20 (Clopper and Pearson)
+    assert f"BUY {least} x 5 discs of V18-100 for " in said
+    # 1 - 0.025^(1/20) of 20 of 20 (Clopper and Pearson)
+    assert "EUR; does in 83% to 100%." in said
+    seldom = said_so_far([judged([least] * 10 + [NEVER] * 10)], WISH)
+    assert "no quantity keeps 95% so far" in seldom
+    assert "do in 27% to 73%" in seldom  # 10 of 20
+
+
+def test_what_is_told_on_the_way_is_not_contradicted_in_the_end():
+    """The first answer comes after 20 deliveries; each names a cart, its cost and its chance."""
+    told = []
+    to = replace(surely_matched(study(2)).clutch, spread_n=300.0)
+    wish = replace(WISH, draws=100)
+    found = judge(
+        to, (size("V18-100", 5),), Manufacture(), {}, wish, lambda stage, _: told.append(stage)
+    )
+    said = list(dict.fromkeys(one.partition("; does in")[0] for one in told if "After" in one))
+    assert said[0].startswith("After 20 deliveries: BUY ")
+    assert all(one.count("After") == 1 for one in told if "After" in one)
+    best = found[0]
+    bought = best.choice(wish)
+    final = best.promise(best.does(wish)).share
+    for stage in dict.fromkeys(one.partition("%. ")[0] for one in told if "After" in one):
+        low, high = (int(word.rstrip("%")) for word in stage.split("does in ")[1].split(" to "))
+        assert low <= 100 * final <= high
+        cost = float(stage.split(" for ")[1].split()[0])
+        least = float(stage.split("at least ")[1].split(")")[0]) if "at least" in stage else cost
+        assert least <= bought.cost

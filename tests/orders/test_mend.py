@@ -6,15 +6,17 @@ import numpy as np
 import pytest
 
 from optimizer.model.job import Gauge
+from optimizer.model.pattern import Pattern
 from optimizer.orders.catalog import Offer
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
+from optimizer.orders.levers import Changed, loading, loose
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.mend import mend
+from optimizer.orders.mend import Shop, mend
 from optimizer.orders.quantity import NEVER, confidence, plateau
 from optimizer.orders.simulate import judge as outcomes
 from optimizer.orders.study import Study
-from tests.orders.cases import clutch, size, study, surely_matched
+from tests.orders.cases import KART, clutch, installed, size, study, surely_matched
 
 WISH = ConfidenceGoal(0.9, 20, 0, 1)
 SIZES = (size("V18-100", 10),)
@@ -105,3 +107,22 @@ def test_a_set_that_cannot_be_matched_is_told_before_any_draw():
     assert judged.promise(judged.packs.most).share == pytest.approx(
         judged.matched * confidence(judged.outcome.packs, judged.packs.most).share
     )
+
+
+def test_a_room_in_which_stacks_would_rattle_is_mended_by_a_softer_pattern():
+    """Nine singles are longer than the height window lets them, but press at rest.
+
+    Of the pattern that the window allows most lots hang loose, and they alone stand in the way.
+    """
+    of = installed(0.1, (0.0, 0.1, 0.2))
+    rules = replace(of.clutch.rules, free_height_mm=(10.0, 12.4))
+    at = Changed(replace(of.clutch, sets=1, spread_n=500.0, rules=rules), Manufacture())
+    shop = Shop(SIZES, {}, replace(WISH, asked=0.95))
+    as_it_is = shop.judged(at)
+    assert as_it_is.candidate.pattern == KART
+    assert as_it_is.hopeless(shop.few)
+    [longer] = [one for one in loading(at) if "height" in one.kinds]
+    judged = shop.judged(longer)
+    assert judged.candidate.pattern == Pattern(9)
+    assert judged.choice(shop.few).cost > 0
+    assert shop.judged(loose(at)).choice(shop.few) is not None

@@ -85,6 +85,10 @@ def test_an_order_says_what_was_assumed(planned):
     assert planned.currency == "EUR"
     assert planned.draws == 40
     assert planned.making.modulus_sd == 0.015
+    wider = planned.clutches[0].if_lots_scatter.share
+    told = " ".join(order_card(planned).split())
+    assert f"twice as far, the order would do in {wider:.1%}" in told
+    assert "plan with --lot-share 1; what a delivery tells" in told
 
 
 @pytest.fixture(scope="module")
