@@ -1,9 +1,8 @@
 """Whether the sets asked for can be built from the first packs of a delivery.
 
-The buyer deals by what was measured (and learned on the gauge); whether the sets are on
-target is judged by the discs as they are. Sets must match as measured, and keep every limit
-of the job; the match that they truly have is what the bench makes of them (`response.py`),
-as more discs do not mend it.
+The buyer deals by what was measured (and learned on the gauge); whether sets are on target is
+judged by the discs as they are. Sets must match as measured and keep every limit of the job; how
+they truly match is what the bench makes of them (`response.py`): more discs do not mend it.
 """
 
 from __future__ import annotations
@@ -278,11 +277,7 @@ def _dealt(
 
 
 def first_built_n(on: DiscStream, built: BuiltSets, rng: np.random.Generator) -> Array:
-    """Spread (sets) in N of the sets as a build and the clutch's shoes make it at first.
-
-    Edges settle as they do, dressed edges are measured as the job says, and each shoe has its
-    own travel and seat.
-    """
+    """Spread (sets) in N as first built: edges settle, flats are off, shoes differ."""
     clutch, true, members = on.clutch, on.unpacked.true, built.members
     edges, flats = rng.standard_normal((2, len(true.factor)))
     flat_mm = true.flat_mm + np.where(true.flat_mm > 0, clutch.instrument.flat_sd_mm * flats, 0.0)
