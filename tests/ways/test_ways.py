@@ -166,7 +166,7 @@ def test_a_curve_ends_at_the_chance_of_its_way(found):
 def test_the_command_plays_a_bag_and_draws_it(tmp_path, capsys):
     job = small_job(tmp_path, World(False, 0.002, place_sd_mm=0.002))
     picture = tmp_path / "ways.png"
-    words = ("ways", job, "--draws", 1, "--workers", 1)
+    words = ("ways", job, "--draws", 2, "--workers", 1)
     told = evenstack(capsys, *words, "--plot", picture, "--json")
     assert told.code == 0, told.err
     assert picture.read_bytes()[:4] == b"\x89PNG"
