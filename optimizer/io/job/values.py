@@ -135,7 +135,12 @@ def _wrong(key: Key, written: str, raw: Any, found: ErrorDetails) -> Wrong:
             return Wrong(
                 f"Expected {written} = [lowest, highest], got {show(raw)}.", "Swap the two numbers."
             )
-        case "predicate_failed" | "too_short":
+        case "too_short":
+            return Wrong(
+                f"Expected at least one number in {written}, got {show(raw)}.",
+                f"Write each size that may be, as in {written} = {key.example(written)}.",
+            )
+        case "predicate_failed":
             return Wrong(
                 f"Expected different numbers in {written}, got {show(raw)}.",
                 f"Write each size once, as in {written} = {key.example(written)}.",
