@@ -149,7 +149,7 @@ class _Talk:
         question, kind = todo[0]
         if question != self.shown:
             self.shown = question
-            warn(asked_words(question, self.units))
+            warn(asked_words(question, self.units, self.done))
         unit = "lbf" if self.units == "in" else "N"
         what = "first push" if kind == "first" else "settled load"
         typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer import text
-from optimizer.bench.chosen import offered
+from optimizer.bench.chosen import changed, offered
 from optimizer.bench.questions import Question
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
@@ -193,15 +193,21 @@ def _standing(step: Step, job: Job) -> list[str]:
     return lines
 
 
-def asked_words(question: Question, units: Units) -> str:
-    """Say which stack is to be read: its discs where no card has shown them."""
+def asked_words(question: Question, units: Units, before: Step | None = None) -> str:
+    """Say which stack is to be read: its discs where no card has shown them.
+
+    Of a stack that the move of the advice `before` leaves alone, that it need not be read.
+    """
     if question.shoe is None:
         at = text.length(question.travel_mm or 0.0, units)
         said = f"Discs by themselves, travel {at}: {stack_words(question.packs)}"
     else:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
-        said = f"Shoe {question.shoe}, round {question.round}{on}:"
+        moves = before is not None and before.advice.kind in ("swap", "rebuild")
+        skips = moves and before is not None and not changed(question, before)
+        stands = " (it stands as it was: Enter skips it)" if skips else ""
+        said = f"Shoe {question.shoe}, round {question.round}{on}{stands}:"
     return hung([said]).rstrip()
 
 

@@ -9,9 +9,11 @@ import re
 import pytest
 
 from optimizer import wrapping
+from optimizer.bench.chosen import Chosen, after
+from optimizer.bench.questions import next_round
 from optimizer.bench.session import Session, open_session
 from optimizer.control import Limits, quiet
-from optimizer.report.bench_card import bench_text, bench_why
+from optimizer.report.bench_card import asked_words, bench_text, bench_why
 from tests.cli import test_bench
 from tests.shell import evenstack
 
@@ -109,6 +111,16 @@ def test_the_bench_draws_what_comes_in_with_free_height_and_load_within_sixty_co
         assert float(low) < stack.free_height_mm < float(high)
     (loads,) = (line for line in lines if line.startswith("read "))
     assert len(re.findall(r"read \d+-\d+", loads)) == 3
+
+
+def test_what_a_move_leaves_alone_need_not_be_read(step):
+    """Reading it again costs minutes and tells little."""
+    changed = step.advice.moves[0].stacks[0]
+    assert changed != step.stacks[0]
+    then = after(step, Chosen(2, (changed, *step.stacks[1:]), step.known.shims_mm))
+    said = [asked_words(question, "mm", then) for question in next_round(then, 2)]
+    assert ["Enter skips it" in words for words in said] == [False, True, True]
+    assert not any("skips" in asked_words(question, "mm") for question in next_round(then, 2))
 
 
 def test_another_set_of_a_plan_has_readings_of_its_own(bench, monkeypatch, capsys):
