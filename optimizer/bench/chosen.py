@@ -41,7 +41,7 @@ def offered(advice: Advice) -> list[Move]:
 
 def choice(done: Step, move: Move, number: int) -> Chosen | None:
     """Return a move of an advice as one chosen for a round; None for the one advised."""
-    if done.advice.kind in ("swap", "rebuild") and move == done.advice.moves[0]:
+    if move == done.advice.advised:
         return None
     return Chosen(number, move.stacks, move.shims or done.known.shims_mm)
 

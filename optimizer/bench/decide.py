@@ -65,6 +65,11 @@ class Advice:
     chance_then: float | None = None
     anywhere: bool = False
 
+    @property
+    def advised(self) -> Move | None:
+        """The move that is decided on; None where nothing is to be moved."""
+        return self.moves[0] if self.kind in ("swap", "rebuild") and self.moves else None
+
 
 def next_move(
     learned: Learned,

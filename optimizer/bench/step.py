@@ -110,7 +110,7 @@ def step(
     verdict = judge(learned, now.rows)
     advice = steadied(advice, verdict, now.rows, unread)
     apart = loads(replace(learned, standing=NOTHING), stacks, totals)
-    moved = advice.moves[0] if advice.kind in ("swap", "rebuild") else None
+    moved = advice.advised
     return Step(
         known,
         verdict,

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import CannotBuildError, InputError, Problem, raise_if
+from optimizer.errors import CannotBuildError, InputError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.lot_stacks import discs_of
 from optimizer.match.lots import Lots, dealt_with, match_lots
@@ -46,14 +46,15 @@ def marks_of(work: Workspace) -> dict[str, Index]:
     marked = set(mark)
     for group in work.job.stack.together:
         of = {mark[name] for name in marked.intersection(group)}
-        raise_if(
-            Problem(
-                f"Discs {', '.join(group)} are kept together, and with {', '.join(sorted(of))}.",
-                f"{work.job.path.name} [stack] together",
-                "Give them one mark under keep_with, or take the group apart.",
+        if len(of) > 1:
+            raise InputError(
+                Problem(
+                    f"Discs {', '.join(group)} are kept together, and with "
+                    f"{', '.join(sorted(of))}.",
+                    f"{work.job.path.name} [stack] together",
+                    "Give them one mark under keep_with, or take the group apart.",
+                )
             )
-            for _ in range(len(of) > 1)
-        )
         mark |= {name: one for one in of for name in group}
     found: dict[str, list[int]] = {}
     for number, disc in enumerate(work.bag.discs):

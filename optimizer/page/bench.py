@@ -113,9 +113,8 @@ def _standing(
         chosen = None  # none was, or not of this advice: a reading was taken back since
     then = done if chosen is None else after(done, chosen)
     questions = tuple(next_round(then, last + 1))
-    moves = then.advice.kind in ("swap", "rebuild")
     fresh = frozenset(q.shoe for q in questions if q.shoe and changed(q, done))
-    needed = fresh if moves else frozenset(q.shoe for q in questions if q.shoe)
+    needed = fresh if then.advice.advised else frozenset(q.shoe for q in questions if q.shoe)
     move = _move(done, chosen, last + 1)
     return Bench(session, read, done, move, last + 1, questions, needed, marks)
 
@@ -134,10 +133,9 @@ def _move(done: Step | None, chosen: Chosen | None, number: int) -> Move | None:
     """Return the move before a round, if one was advised or chosen."""
     if done is None:
         return None
-    moves = done.advice.moves
     if chosen is not None and chosen.round == number:
         return move_chosen(done, chosen, number)
-    return moves[0] if done.advice.kind in ("swap", "rebuild") and moves else None
+    return done.advice.advised
 
 
 def try_keep(bench: Bench) -> str:

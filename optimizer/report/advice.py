@@ -21,14 +21,9 @@ from optimizer.report.shoe import Marks
 RIVALS = 4
 
 
-def advised(step: Step) -> Move | None:
-    """Return the move that is decided on; None where nothing is to be moved."""
-    return step.advice.moves[0] if step.advice.kind in ("swap", "rebuild") else None
-
-
 def decision(step: Step) -> tuple[str, str]:
     """Say the decision: its word in capitals, and how the line goes on."""
-    kind, move = step.advice.kind, advised(step)
+    kind, move = step.advice.kind, step.advice.advised
     if kind == "stop":
         return "STOP", "leave the stacks as they are and do not take them apart."
     if kind == "leave":
@@ -45,7 +40,7 @@ def decision(step: Step) -> tuple[str, str]:
 
 def reason(step: Step, width: str) -> str:
     """Say in a line what the decision rests on; `width` is the spread asked for."""
-    advice, move = step.advice, advised(step)
+    advice, move = step.advice, step.advice.advised
     now = f"{text.share(advice.odds_now)} likely within {width} of each other"
     if move is not None:
         why = f"Now {now}; then {text.share(move.odds)}."
@@ -86,7 +81,7 @@ def _opened(step: Step) -> frozenset[tuple[int, str]]:
 
     A stack with a reading that does not count stands all the same.
     """
-    moved = advised(step)
+    moved = step.advice.advised
     seen = {(row.shoe, row.packs) for row in in_order(step.known.records)}
     after = step.stacks if moved is None else moved.stacks
     anew = moved is not None and not moved.exchanges

@@ -18,7 +18,6 @@ from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.stack import Packs, stack_words
 from optimizer.report.advice import (
-    advised,
     brief,
     count,
     decision,
@@ -91,7 +90,7 @@ def _others(step: Step) -> list[str]:
         return []  # the gauge comes first
     lines = []
     for number, move in enumerate(offered(step.advice), 1):
-        if move is advised(step):
+        if move is step.advice.advised:
             continue
         words = "; ".join(brief(e, placed=True) for e in move.exchanges)
         aimed = f", {text.share(move.on_target)} on target" if move.on_target < 0.9 else ""
@@ -204,8 +203,7 @@ def asked_words(question: Question, units: Units, before: Step | None = None) ->
     else:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
-        moves = before is not None and before.advice.kind in ("swap", "rebuild")
-        skips = moves and before is not None and not changed(question, before)
+        skips = before and before.advice.advised and not changed(question, before)
         stands = " (it stands as it was: Enter skips it)" if skips else ""
         said = f"Shoe {question.shoe}, round {question.round}{on}{stands}:"
     return hung([said]).rstrip()

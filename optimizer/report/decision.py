@@ -18,7 +18,6 @@ from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Packs
 from optimizer.report.advice import (
-    advised,
     brief,
     decision,
     last_spread,
@@ -111,7 +110,7 @@ def decided(step: Step, work: Workspace) -> Decision:
     """Write the decision of a bench step; `work` is the job as readings taught it."""
     advice, job = step.advice, work.job
     shown = offered(advice)
-    moved = advised(step)
+    moved = step.advice.advised
     word, what = decision(step)
     sd = np.sqrt(np.diag(advice.loads.covariance_n2))
     every = in_order(step.known.records)
