@@ -10,7 +10,7 @@ from optimizer.bench.questions import Advise, Question, missing, next_round
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step, next_plan
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack
 
 #: swaps listed, beside any rebuild
 MOST_SWAPS = 3
@@ -21,7 +21,7 @@ class Chosen:
     """A move that was taken instead of the first: what stands after it, read in `round`."""
 
     round: int
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     shims_mm: Shims
 
 

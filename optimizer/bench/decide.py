@@ -14,16 +14,14 @@ from typing import Literal
 import numpy as np
 
 from optimizer.bench.moves import MOST_COUNTED, Move, options
-from optimizer.estimate.chance import odds_of
+from optimizer.estimate.chance import chance_of
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Stack, StackSet
 
-#: stacks and shims of an assignment
-Anew = tuple[tuple[Packs, ...], Shims]
 Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
 #: what a set must promise before it is certified
@@ -74,10 +72,10 @@ class Advice:
 def next_move(
     learned: Learned,
     task: Task,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     shims_mm: Sequence[float],
     width_n: float,
-    rebuild: Callable[[], Anew | None],
+    rebuild: Callable[[], StackSet | None],
     stop_at: float = STOP_AT,
 ) -> Advice:
     """Weigh stopping, reading again, swaps and a rebuild.
@@ -151,7 +149,7 @@ def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
 
     To the precision of shown numbers.
     """
-    odds = odds_of(task, after.mean_n, after.covariance_n2, width_n)
+    odds = chance_of(task, after.mean_n, after.covariance_n2, width_n)
     return odds.within_tolerance, odds.on_target
 
 
@@ -200,7 +198,7 @@ def _weighted(cover: Array, weight: Array) -> Array:
 
 
 def _rebuilt(
-    learned: Learned, task: Task, stacks: tuple[Packs, ...], anew: Anew, width_n: float
+    learned: Learned, task: Task, stacks: tuple[Stack, ...], anew: StackSet, width_n: float
 ) -> Move:
     """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
     built, shims = anew

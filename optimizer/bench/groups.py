@@ -20,7 +20,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 #: dealings of groups to stacks that are looked at, and those judged by chance
 DEALT, JUDGED = 20_000, 200
@@ -32,7 +32,7 @@ def kept_together(task: Task, learned: Learned) -> Task:
     return replace(task, together=task.together + tuple(discs[discs >= 0] for discs in members))
 
 
-def plan_groups(task: Task, stacks: tuple[Packs, ...], size: int) -> tuple[Packs, ...]:
+def plan_groups(task: Task, stacks: tuple[Stack, ...], size: int) -> tuple[Stack, ...]:
     """Share the bag out to groups of `size` discs in series that push much alike.
 
     Parameters
@@ -77,7 +77,7 @@ def group_travel_mm(task: Task, size: int, series: int) -> float:
     return float(task.travel_mm.mean()) * size / series
 
 
-def promised(rig: Rig, task: Task, groups: tuple[Packs, ...], series: int, width_n: float) -> float:
+def promised(rig: Rig, task: Task, groups: tuple[Stack, ...], series: int, width_n: float) -> float:
     """Chance of a set built of groups after one reading of each, if its loads come out alike."""
     size = len(groups[0])
     travel = group_travel_mm(task, size, series)
@@ -93,12 +93,12 @@ def promised(rig: Rig, task: Task, groups: tuple[Packs, ...], series: int, width
 def choose_groups(
     learned: Learned,
     task: Task,
-    groups: tuple[Packs, ...],
+    groups: tuple[Stack, ...],
     each: int,
     shims_mm: Sequence[float],
     width_n: float,
     seed: int = 0,
-) -> tuple[Packs, ...]:
+) -> tuple[Stack, ...]:
     """Build one stack a shoe from `each` groups: best chance among those near the target.
 
     Raises
@@ -137,5 +137,5 @@ def choose_groups(
     return _stacks(groups, chosen)
 
 
-def _stacks(groups: tuple[Packs, ...], chosen: Index) -> tuple[Packs, ...]:
+def _stacks(groups: tuple[Stack, ...], chosen: Index) -> tuple[Stack, ...]:
     return tuple(sum((groups[g] for g in stack), ()) for stack in chosen)

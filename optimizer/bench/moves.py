@@ -21,7 +21,7 @@ from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load, nesting_order, packets
 from optimizer.mechanics.stack import deflection, load_at
-from optimizer.model.stack import Packet, Packs, Shims
+from optimizer.model.stack import Packet, Shims, Stack
 
 #: single and double swaps whose chances are worked out, nearest predicted loads first
 JUDGED = 200
@@ -54,7 +54,7 @@ class Move:
     """
 
     exchanges: tuple[Exchange, ...]
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     odds: float
     on_target: float
     discs_moved: int
@@ -83,7 +83,7 @@ def worth_of(
 def options(
     learned: Learned,
     task: Task,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     now: Loads,
     width_n: float,
     cost_per_disc: float,
@@ -201,7 +201,7 @@ def _unread(now: Loads, learned: Learned) -> Array:
 
 def _option(
     learned: Learned,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     swaps: Swaps,
     odds: float,
     on_target: float,

@@ -9,7 +9,7 @@ from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.model.plan import PlanStack
 from optimizer.model.readings import Kind, Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 Advise = Callable[[tuple[Reading, ...]], Step]
 
@@ -23,7 +23,7 @@ class Question:
 
     round: int
     shoe: int | None
-    packs: Packs
+    packs: Stack
     travel_mm: float | None = None
     shims_mm: float | None = None
 

@@ -21,7 +21,7 @@ from optimizer.match.workspace import Workspace, as_seen, measured, taught
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import PlanSet, set_of
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 from optimizer.units import N_PER_LBF
 
 
@@ -44,7 +44,7 @@ class Session:
     number: int = 1
 
     @property
-    def planned(self) -> Mapping[int, Packs]:
+    def planned(self) -> Mapping[int, Stack]:
         """The planned stack of each shoe."""
         return {stack.shoe: stack.packets for stack in self.one.stacks}
 
@@ -108,7 +108,7 @@ class Session:
         records = with_record(self.records, done.known.records[-1])
         write_known(self.work.job, self.work.bag, records, self.speed)
 
-    def groups(self) -> tuple[tuple[Packs, ...], float, float]:
+    def groups(self) -> tuple[tuple[Stack, ...], float, float]:
         """Groups to gauge, their travel in mm, and the chance that they promise."""
         task, width = self.work.task, self.work.job.target.spread_tolerance_n
         groups = plan_groups(task, tuple(self.planned.values()), self.size)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.bench.decide import Advice, Anew, judged, next_move
+from optimizer.bench.decide import Advice, judged, next_move
 from optimizer.bench.groups import choose_groups, kept_together
 from optimizer.bench.moves import Move
 from optimizer.control import Interrupted, Limits, Report, quiet
@@ -26,7 +26,7 @@ from optimizer.match.workspace import Workspace, learned_job, taught
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, Plan, PlanSet, PlanStack
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack, StackSet
 
 NOTHING = Standing({}, {})
 
@@ -54,7 +54,7 @@ class Step:
         return self.known.learned
 
     @property
-    def stacks(self) -> tuple[Packs, ...]:
+    def stacks(self) -> tuple[Stack, ...]:
         """What stands under each shoe."""
         return self.known.stacks
 
@@ -93,7 +93,7 @@ def step(
     groups = tuple(learned.standing.groups)
     task = kept_together(task, learned)
 
-    def rebuild() -> Anew | None:
+    def rebuild() -> StackSet | None:
         try:
             if groups:
                 each = len(now.stacks[0]) // len(groups[0])
@@ -157,7 +157,7 @@ def next_plan(
     work: Workspace,
     learned: Learned,
     task: Task,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     shims: Shims,
     moved: Move | None,
     seed: int,

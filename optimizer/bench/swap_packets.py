@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, limit_load, packets, residual_cone_height
 from optimizer.model.sizes import sizes
 
@@ -26,7 +25,7 @@ class SwapPackets:
     slope: Array
     scatter_mm2: Array
     free_mm: Array
-    allowed: NDArray[np.bool_]
+    allowed: Mask
 
 
 def tabulate(task: Task, members: Index, force_n: float, worn_n: float) -> SwapPackets:

@@ -12,7 +12,7 @@ from typing import Any
 
 from optimizer.errors import InputError
 from optimizer.face.speeds import RetargetResult
-from optimizer.hookup.way import Way
+from optimizer.hookup.way import HookupWay
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
 from optimizer.io.known_file import known_path
@@ -60,7 +60,7 @@ def write_way(found: RetargetResult, number: int, out: Path) -> tuple[str, ...]:
     return tuple(path.name for path in files)
 
 
-def _job(job: Job, one: Way) -> Job:
+def _job(job: Job, one: HookupWay) -> Job:
     """The job as the way leaves the clutch."""
     if one.spacer_mm is not None and job.datum.installed_length_mm is not None:
         room = job.datum.installed_length_mm - one.spacer_mm
@@ -74,7 +74,7 @@ def _job(job: Job, one: Way) -> Job:
     return job
 
 
-def _text(found: RetargetResult, one: Way, out: Path) -> str:
+def _text(found: RetargetResult, one: HookupWay, out: Path) -> str:
     """The text of the job with what is new of it, and files named from the new folder."""
     job = found.work.job
     text = job.path.read_text(encoding="utf-8")

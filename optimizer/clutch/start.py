@@ -117,6 +117,6 @@ def start(
     Between events the right-hand side is smooth: which shoes touch, and whether it slips, changes
     only at an event, which is located on the dense output (scipy.integrate.solve_ivp, DOP853).
     """
-    from optimizer.clutch.start_run import Run
+    from optimizer.clutch.start_run import StartRun
 
-    return Run(bite, drive).go(engine_rad_s, drum_rad_s, until_m, longest_s)
+    return StartRun(bite, drive).go(engine_rad_s, drum_rad_s, until_m, longest_s)

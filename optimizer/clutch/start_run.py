@@ -39,7 +39,7 @@ class Piece:
     limited: bool
 
 
-class Run:
+class StartRun:
     """One start being integrated: state w1, w2, distance, work of the engine, slip, drag."""
 
     def __init__(self, bite: Bite, drive: Drive) -> None:

@@ -28,7 +28,7 @@ LEAST_GAIN = 0.01
 
 
 @dataclass(frozen=True)
-class Share:
+class SourceShare:
     """Part of the variance of a set's loads; `sd_n` per stack from this source alone."""
 
     source: str
@@ -50,12 +50,12 @@ class Help:
         return f"{self.action}: {text.share(self.odds_now)} -> {text.share(self.odds_then)}"
 
 
-def shares(uncertainty: LoadUncertainty) -> tuple[Share, ...]:
+def shares(uncertainty: LoadUncertainty) -> tuple[SourceShare, ...]:
     """Split the uncertainty of a set by source, the largest first."""
     parts = uncertainty.parts_n2.mean(0)
     whole = parts.sum()
     found = [
-        Share(source, float(part / whole) if whole > 0 else 0.0, float(np.sqrt(part)))
+        SourceShare(source, float(part / whole) if whole > 0 else 0.0, float(np.sqrt(part)))
         for source, part in zip(SOURCES, parts, strict=True)
         if part > 0 or source in DISCS
     ]

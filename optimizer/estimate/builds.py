@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, discs_of
+from optimizer.model.stack import Stack, discs_of
 
 #: share of a disc's edge scatter that each of its two faces brings (assumed, no source)
 FACE = 0.5
@@ -26,7 +26,7 @@ class BuiltStack:
     settled when the stack was put together: packets of no group, and faces where groups meet.
     """
 
-    packs: Packs
+    packs: Stack
     build: tuple[int, ...]
     joint: int = -1
 
@@ -53,9 +53,9 @@ class Standing:
     """What stands now: the build number of each shoe's packets, and of each sub-stack."""
 
     shoes: Mapping[int, BuiltStack]
-    groups: Mapping[Packs, int]
+    groups: Mapping[Stack, int]
 
-    def built(self, shoe: int, packs: Packs) -> BuiltStack:
+    def built(self, shoe: int, packs: Stack) -> BuiltStack:
         """Return a stack under a shoe with the builds it would keep."""
         now = self._standing(shoe, packs)
         if now is not None:
@@ -69,7 +69,7 @@ class Standing:
                     build[at : at + size] = [number] * size
         return BuiltStack(packs, tuple(build))
 
-    def anew(self, shoe: int, packs: Packs) -> tuple[float, ...]:
+    def anew(self, shoe: int, packs: Stack) -> tuple[float, ...]:
         """Share of each packet's edge scatter (P) that is drawn anew when the stack is built.
 
         All of a packet never pressed so before, that of the faces that met something else
@@ -79,11 +79,11 @@ class Standing:
             return (0.0,) * len(packs)
         return self.built(shoe, packs).fresh
 
-    def stands(self, shoe: int, packs: Packs) -> bool:
+    def stands(self, shoe: int, packs: Stack) -> bool:
         """Whether a shoe has just these packets, in any order."""
         return self._standing(shoe, packs) is not None
 
-    def _standing(self, shoe: int, packs: Packs) -> BuiltStack | None:
+    def _standing(self, shoe: int, packs: Stack) -> BuiltStack | None:
         """What stands under a shoe, if it is just these packets, in any order."""
         now = self.shoes.get(shoe)
         return now if now is not None and _alike(now.packs) == _alike(packs) else None
@@ -96,7 +96,7 @@ def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltSta
     Returns the build of each reading, how many builds there are, and what stands at last.
     """
     shoes: dict[int, BuiltStack] = {}
-    groups: dict[Packs, int] = {}
+    groups: dict[Stack, int] = {}
     seen: list[BuiltStack] = []
     round_of: dict[int, int] = {}
     count = 0
@@ -129,6 +129,6 @@ def _sorted(packet: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(packet))
 
 
-def _alike(packs: Packs) -> list[tuple[str, ...]]:
+def _alike(packs: Stack) -> list[tuple[str, ...]]:
     """A stack whatever the order its discs were written in."""
     return sorted(map(_sorted, packs))

@@ -40,10 +40,10 @@ def chance(
     if common_sd is None:
         common_sd = task.level_sd
     cover = uncertainty.covariance_n2(common_sd)
-    return odds_of(task, load_n + uncertainty.shift_n, cover, spread_tolerance_n)
+    return chance_of(task, load_n + uncertainty.shift_n, cover, spread_tolerance_n)
 
 
-def odds_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:
+def chance_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_n: float) -> Chance:
     """Chances of loads with a mean (S) and a covariance (S, S)."""
     weight = task.weight
     deviation = (mean_n - task.target_n) * weight

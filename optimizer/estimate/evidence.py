@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.builds import BuiltStack
-from optimizer.estimate.outliers import UNFORESEEN, Chosen, Trial
+from optimizer.estimate.outliers import UNFORESEEN, Trial
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.model.readings import Reading
 
 #: sd in loads seen of a reading that does not count: it only tells what stands
@@ -33,7 +33,7 @@ class Evidence:
     prior: Array
     noise_n2: Array
     seen_n: Array
-    heard: Chosen
+    heard: Mask
 
     @property
     def count(self) -> int:
@@ -64,7 +64,7 @@ class Evidence:
         off = alike * np.outer(load, load) * UNFORESEEN**2
         return Trial(self.surprise_n, self.seen_n, self.expected + off)
 
-    def only(self, heard: Chosen) -> Evidence:
+    def only(self, heard: Mask) -> Evidence:
         """Return the evidence of some of the readings (R, bool)."""
         deaf = np.where(heard, self.noise_n2, (DEAF * self.seen_n) ** 2)
         return replace(self, noise_n2=deaf, heard=heard)

@@ -18,7 +18,7 @@ from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims, discs_of
+from optimizer.model.stack import Shims, Stack, discs_of
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Known:
     records: tuple[Record, ...]
     speed: Speed | None
     learned: Learned
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     shims_mm: Shims
     unread: tuple[int, ...]
 
@@ -48,7 +48,7 @@ class Known:
             return None
         return self.learned.load_factor_sd / self.learned.load_factor
 
-    def loads(self, stacks: tuple[Packs, ...], shims_mm: Shims) -> Loads:
+    def loads(self, stacks: tuple[Stack, ...], shims_mm: Shims) -> Loads:
         """Loads of one stack a shoe in the clutch as believed, standing or to be built."""
         read = loads(self.learned, stacks, [sum(shims) for shims in shims_mm])
         return in_clutch(self.learned.rig, read)
@@ -109,7 +109,7 @@ def _shims(now: Record) -> Shims:
 
 def record(
     source: str,
-    stacks: Sequence[Packs],
+    stacks: Sequence[Stack],
     shims_mm: Sequence[Sequence[float]],
     groups: bool,
     rows: Sequence[Reading],
@@ -167,7 +167,7 @@ def in_order(records: Sequence[Record]) -> tuple[Reading, ...]:
     return tuple(rows)
 
 
-def _standing(learned: Learned, now: Record) -> tuple[tuple[Packs, ...], tuple[int, ...]]:
+def _standing(learned: Learned, now: Record) -> tuple[tuple[Stack, ...], tuple[int, ...]]:
     """Return what stands under each shoe, last readings first, then the plan; and the unread.
 
     A stack read in an earlier session stands only where the plan of this one has it too.

@@ -25,7 +25,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 #: the slopes are taken again until the loads move less than this share, at most so often
 SETTLED, ROUNDS = 1e-4, 4
@@ -171,7 +171,7 @@ class Loads:
 
 def loads(
     learned: Learned,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     shims_mm: Sequence[float],
     shoes: Sequence[int] | None = None,
 ) -> Loads:

@@ -11,12 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array
-
-Chosen = NDArray[np.bool_]
+from optimizer.mechanics.disc import Array, Mask
 
 #: share of a load that is allowed for what nobody foresaw (seats, friction, a law that is
 #: some per cent off), as one standard deviation
@@ -36,7 +33,7 @@ class Trial:
     seen_n: Array
     covariance: Array
 
-    def borne_out(self, heard: Chosen, tried: Chosen) -> Chosen:
+    def borne_out(self, heard: Mask, tried: Mask) -> Mask:
         """Return `heard` (R) with those of `tried` (R) added that are borne out.
 
         Notes
@@ -49,7 +46,7 @@ class Trial:
         ends = [self._climbed(start, tried) for start in (heard, heard | tried)]
         return max(ends, key=lambda which: self._likelihood(which, tried))
 
-    def _climbed(self, start: Chosen, tried: Chosen) -> Chosen:
+    def _climbed(self, start: Mask, tried: Mask) -> Mask:
         now, value = start, self._likelihood(start, tried)
         better = True
         while better:
@@ -61,7 +58,7 @@ class Trial:
                     now, value, better = other, then, True
         return now
 
-    def _likelihood(self, which: Chosen, tried: Chosen) -> float:
+    def _likelihood(self, which: Mask, tried: Mask) -> float:
         rows = np.flatnonzero(which)
         slips = np.log(SLIP / (ANYWHERE * self.seen_n[tried & ~which])).sum()
         part, surprise = self.covariance[np.ix_(rows, rows)], self.surprise_n[rows]

@@ -20,15 +20,13 @@ from optimizer.errors import MechanicsError
 from optimizer.estimate.lots import NOTHING_MM2, lot_statistics
 from optimizer.estimate.repeats import taught
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
 from optimizer.mechanics.packet import Index, LoadModel, load, packets
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Instrument, Job
 from optimizer.model.sizes import sizes
-
-Mask = NDArray[np.bool_]
 
 #: relative sd of the factor that all loads share, before any reading: the law is 3 to 13 % high
 #: by finite elements and the finite-thickness form within 2.4 % (tests/data), a lot's modulus

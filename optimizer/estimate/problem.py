@@ -15,7 +15,7 @@ from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
 from optimizer.model.job import Job, StackRules, Units
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack
 
 #: a stack's packets, each a tuple of disc numbers bottom to top
 StackDiscs = tuple[tuple[int, ...], ...]
@@ -98,14 +98,14 @@ class Task:
         shim_mm = 0.0 if shims is None else np.array([sum(s) for s in shims])
         return self.datum.required_travel_mm(travel_mm, shim_mm)
 
-    def numbered(self, stacks: Iterable[Packs]) -> tuple[StackDiscs, ...]:
+    def numbered(self, stacks: Iterable[Stack]) -> tuple[StackDiscs, ...]:
         """Return stacks of named discs as stacks of disc numbers."""
         number = self.belief.numbers
         return tuple(
             tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
         )
 
-    def named(self, stacks: Iterable[StackDiscs]) -> tuple[Packs, ...]:
+    def named(self, stacks: Iterable[StackDiscs]) -> tuple[Stack, ...]:
         """Return stacks of disc numbers as stacks of named discs."""
         names = self.belief.names
         return tuple(tuple(tuple(names[d] for d in packet) for packet in stack) for stack in stacks)

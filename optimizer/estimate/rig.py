@@ -15,7 +15,7 @@ from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.job import Gauge
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Rig:
         """Length of the durable state: 3 a disc, the load factor, the place of every shoe."""
         return self.factor_at + 1 + len(self.travel_mm)
 
-    def members(self, stacks: tuple[Packs, ...]) -> Index:
+    def members(self, stacks: tuple[Stack, ...]) -> Index:
         """Disc numbers of stacks as an array (R, P, 3), -1 where there is none."""
         number = self.belief.numbers
         most = max(len(stack) for stack in stacks)

@@ -16,7 +16,7 @@ from optimizer.hookup.reachable import Range, ranges
 from optimizer.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
 from optimizer.hookup.sold import Sold, sold_ways
 from optimizer.hookup.stand import Now, as_told
-from optimizer.hookup.way import REACHED_RPM, Kind, Way, completed, rank, tallest_mm, way
+from optimizer.hookup.way import REACHED_RPM, HookupWay, Kind, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned
@@ -61,12 +61,12 @@ class Retarget:
     target_rpm: float
     target_n: Array
     band_limit_rpm: float
-    ways: tuple[Way, ...]
+    ways: tuple[HookupWay, ...]
     reasons: tuple[str, ...]
-    nearest: Way | None
+    nearest: HookupWay | None
     buy: tuple[str, ...]
     stopped: bool
-    workshop: tuple[Way, ...] = ()
+    workshop: tuple[HookupWay, ...] = ()
     sold: tuple[Sold, ...] = ()
     ranges: tuple[Range, ...] = ()
 
@@ -76,7 +76,7 @@ class Retarget:
         return any(_reaches(one, self.target_rpm) for one in self.ways)
 
     @property
-    def numbered(self) -> tuple[Way, ...]:
+    def numbered(self) -> tuple[HookupWay, ...]:
         """All ways in the order of their numbers, from 1."""
         nearest = () if self.reached or self.nearest is None else (self.nearest,)
         return (*self.ways, *nearest, *self.workshop)
@@ -121,7 +121,7 @@ def retarget(
         report("nearest that can be built", 0.7)
         nearest = _nearest(task, now, target_rpm, near, limits, seed)
 
-    def told(ways: Iterable[Way]) -> tuple[Way, ...]:
+    def told(ways: Iterable[HookupWay]) -> tuple[HookupWay, ...]:
         return tuple(completed(one, wanted, now, effort, spread_tolerance_n) for one in ways)
 
     return Retarget(
@@ -141,7 +141,7 @@ def retarget(
     )
 
 
-def _small(wanted: Task, now: Now) -> list[Way]:
+def _small(wanted: Task, now: Now) -> list[HookupWay]:
     if now.stacks is None:
         return []
     kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
@@ -158,7 +158,7 @@ def _small(wanted: Task, now: Now) -> list[Way]:
 
 def _rebuilt(
     wanted: Task, now: Now, limits: Limits, seed: int, most: int = MOST_SEARCHED
-) -> Iterator[Way]:
+) -> Iterator[HookupWay]:
     patterns = None if now.stacks is None else now.stacks.patterns
     for answer in rebuilds(wanted, patterns, limits, seed, most):
         made = _described(wanted, now, answer)
@@ -166,7 +166,7 @@ def _rebuilt(
             yield made
 
 
-def _described(wanted: Task, now: Now, answer: Assigned) -> Way | None:
+def _described(wanted: Task, now: Now, answer: Assigned) -> HookupWay | None:
     """Say how a rebuilt set differs from today's."""
     kind: Kind = "pattern"
     what = "new pattern"
@@ -180,16 +180,16 @@ def _described(wanted: Task, now: Now, answer: Assigned) -> Way | None:
     return way(wanted, now.pull_kgm, kind, what, answer, now.stacks)
 
 
-def _some(ways: list[Way], band_rpm: float) -> list[Way]:
+def _some(ways: list[HookupWay], band_rpm: float) -> list[HookupWay]:
     """Keep the best few of each kind; wide ones only where there is no other."""
-    kept: list[Way] = []
+    kept: list[HookupWay] = []
     for one in [w for w in ways if w.hookup.band_rpm <= band_rpm] or ways:
         if sum(one.what == other.what for other in kept) < MOST_ALIKE:
             kept.append(one)
     return kept
 
 
-def _buy(wanted: Task, now: Now, reach: list[Way], units: str) -> tuple[str, ...]:
+def _buy(wanted: Task, now: Now, reach: list[HookupWay], units: str) -> tuple[str, ...]:
     """Shims where the stacks would have to be rebuilt, discs where nothing reaches."""
     if any(one.kind in ("shims", "packet") for one in reach):
         return ()
@@ -200,13 +200,13 @@ def _buy(wanted: Task, now: Now, reach: list[Way], units: str) -> tuple[str, ...
     return (*shims, *(tuple(discs_to_buy(wanted, units)) or (_OTHERWISE[later],)))
 
 
-def _reaches(one: Way, target_rpm: float) -> bool:
+def _reaches(one: HookupWay, target_rpm: float) -> bool:
     return abs(one.misses_rpm(target_rpm)) <= REACHED_RPM
 
 
 def _everything(
     wanted: Task, now: Now, limits: Limits, seed: int
-) -> tuple[list[Way], tuple[str, ...]]:
+) -> tuple[list[HookupWay], tuple[str, ...]]:
     """Ask the whole assignment: a set after all, or the reasons why there is none."""
     try:
         answer = match(wanted, limits, seed).answer
@@ -219,11 +219,11 @@ def _everything(
 
 
 def _nearest(
-    task: Task, now: Now, target_rpm: float, near: list[Way], limits: Limits, seed: int
-) -> Way | None:
+    task: Task, now: Now, target_rpm: float, near: list[HookupWay], limits: Limits, seed: int
+) -> HookupWay | None:
     """Find the set nearest to the target by going back from it towards today's speed."""
 
-    def build(rpm: float) -> Way | None:
+    def build(rpm: float) -> HookupWay | None:
         wanted = replace(task, target_n=balanced_load_n(now.pull_kgm, rpm))
         return next(_rebuilt(wanted, now, limits, seed, MOST_NEAREST), None)
 

@@ -31,7 +31,7 @@ KINDS: tuple[Kind, ...] = ("shims", "packet", "spacer", "mass", "discs", "patter
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Way:
+class HookupWay:
     """One way. `tension_mpa` is the greatest tension in any disc at the travel, `om_mpa` the
     stress there on the centre of rotation (compression, negative); `height_mm` the tallest
     stack with its shims, unloaded; `loose` tells whether a stack hardly presses with the shoe at
@@ -68,7 +68,7 @@ class Way:
 
 def way(
     task: Task, pull_kgm: Array, kind: Kind, what: str, answer: Assigned, today: Assigned | None
-) -> Way | None:
+) -> HookupWay | None:
     """Describe an assignment as a way; None where it breaks a limit of the job."""
     stacks = plan_stacks(task, answer)
     share = max(stack.max_deflection_share for stack in stacks)
@@ -82,7 +82,7 @@ def way(
     p = packets(task.discs, members, task.model)
     stress = disc_states(task.discs, members, p, answer.work_n).stress
     sd = np.array([stack.working_load_sd_n for stack in stacks])
-    return Way(
+    return HookupWay(
         kind=kind,
         what=what,
         answer=answer,
@@ -98,7 +98,9 @@ def way(
     )
 
 
-def completed(one: Way, task: Task, now: Now, effort: Effort, tolerance_n: float) -> Way:
+def completed(
+    one: HookupWay, task: Task, now: Now, effort: Effort, tolerance_n: float
+) -> HookupWay:
     """Add what is told of the ways that are shown: hold, chance of a match and minutes."""
     answer = one.answer
     pull = now.pull_kgm if one.pull_kgm is None else one.pull_kgm
@@ -113,7 +115,7 @@ def completed(one: Way, task: Task, now: Now, effort: Effort, tolerance_n: float
     )
 
 
-def _minutes(one: Way, effort: Effort) -> float | None:
+def _minutes(one: HookupWay, effort: Effort) -> float | None:
     """Minutes at the bench, every stack read anew; None for work on the shoes."""
     shoes = len(one.stacks)
     if one.kind == "mass":
@@ -143,10 +145,10 @@ def _moved(answer: Assigned, today: Assigned) -> int:
     return len(moved)
 
 
-def rank(ways: list[Way], target_rpm: float, band_rpm: float) -> list[Way]:
+def rank(ways: list[HookupWay], target_rpm: float, band_rpm: float) -> list[HookupWay]:
     """Order ways: those that reach the speed, that press at rest, in the band, of least work."""
 
-    def key(one: Way) -> tuple[float, ...]:
+    def key(one: HookupWay) -> tuple[float, ...]:
         miss = abs(one.misses_rpm(target_rpm))
         return (
             miss if miss > REACHED_RPM else 0.0,

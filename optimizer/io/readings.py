@@ -11,7 +11,7 @@ from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 #: rows of one bench session: a long day has a hundred
 MOST_READINGS = 800
@@ -39,7 +39,7 @@ _NO = ("", "no", "n", "false", "0")
 _COUNT: dict[str, Trust | None] = {"": "usual", "yes": "usual", "ok": "insisted", "no": None}
 
 
-def parse_packs(text: str) -> Packs:
+def parse_packs(text: str) -> Stack:
     """Return "B01 B02+B03" as packets: + joins nested discs, bottom to top."""
     joined = re.sub(r"\s*\+\s*", "+", text.strip())
     return tuple(tuple(packet.split("+")) for packet in joined.split())
@@ -49,7 +49,7 @@ def read_readings(
     path: Path,
     names: tuple[str, ...],
     shoes: int,
-    planned: Mapping[int, Packs],
+    planned: Mapping[int, Stack],
     number: int = 1,
 ) -> Readings:
     """Read and check a readings file; rows without a load are not read yet and left out.
@@ -164,7 +164,7 @@ def _reading(
     row: TableRow,
     cells: Mapping[str, str],
     columns: Mapping[str, Column],
-    planned: Mapping[int, Packs],
+    planned: Mapping[int, Stack],
 ) -> Reading | list[Problem]:
     problems: list[Problem] = []
 

@@ -11,13 +11,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
-
-Flags = NDArray[np.bool_]
 
 #: rounds of exchanges between pairs of stacks, the first of them sorted, the rest at random
 SORTED_ROUNDS = 4
@@ -54,8 +51,8 @@ class Items:
     kind: Index
     room: Array
     slack: Array
-    free: Flags
-    must: Flags | None = None
+    free: Mask
+    must: Mask | None = None
 
 
 def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total: float) -> Index:
@@ -174,15 +171,15 @@ def even_out(
     return Dealing(place, spare, _off(units, place, shoe))
 
 
-def _bad(units: Items, off: Array, has_spare: bool) -> Flags:
+def _bad(units: Items, off: Array, has_spare: bool) -> Mask:
     at = centred(units, off)
     if not has_spare:
         at = at - at.mean(0)
-    bad: Flags = np.any(np.abs(at) > units.slack, axis=1)
+    bad: Mask = np.any(np.abs(at) > units.slack, axis=1)
     return bad
 
 
-def _draw_pairs(bad: Flags, rng: np.random.Generator) -> tuple[Index, Index]:
+def _draw_pairs(bad: Mask, rng: np.random.Generator) -> tuple[Index, Index]:
     """Pair every stack that is off with another one, drawn at random."""
     rows = rng.permutation(np.flatnonzero(bad))
     rest = rng.permutation(np.flatnonzero(~bad))
@@ -240,7 +237,7 @@ def _bring(
     off: Array,
     shoe: Index,
     kind_at: Index,
-    bad: Flags,
+    bad: Mask,
     rng: np.random.Generator,
 ) -> None:
     """Offer every stack that is off some spare units of its own and take the best in."""

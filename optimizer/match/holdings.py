@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.chance import odds_of
+from optimizer.estimate.chance import chance_of
 from optimizer.estimate.known import Known
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
@@ -21,7 +21,7 @@ from optimizer.mechanics.packet import limit_load, load, packets, residual_cone_
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.model.sizes import sizes
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 #: share of its own cone height at which the standards quote a disc's load
 REFERENCE_SHARE = 0.75
@@ -71,7 +71,7 @@ class HeldStack:
     """What stands under a shoe: its last settled readings, and what it is believed to carry."""
 
     shoe: int
-    packets: Packs
+    packets: Stack
     shims_mm: tuple[float, ...]
     read_n: tuple[float, ...]
     load_n: float
@@ -142,7 +142,7 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
     odds = None
     if known.stands:
         now = known.loads(known.stacks, known.shims_mm)
-        odds = odds_of(task, now.mean_n, now.covariance_n2, job.target.spread_tolerance_n)
+        odds = chance_of(task, now.mean_n, now.covariance_n2, job.target.spread_tolerance_n)
         sd = np.sqrt(np.diag(now.covariance_n2))
         stacks = tuple(
             HeldStack(

@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
 from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import packets
 from optimizer.model.pattern import MOST_PACKETS, Pattern
 
@@ -38,9 +37,9 @@ def like_packets(task: Task, size: int) -> PacketTable:
     return tabulate(task, members, packets(task.discs, members, task.model))
 
 
-def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> NDArray[np.bool_]:
+def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> Mask:
     """Tell which packets stay within the deflection limit so far above every target."""
-    fit: NDArray[np.bool_] = like.limit_n >= float(task.target_n.max()) + above_n
+    fit: Mask = like.limit_n >= float(task.target_n.max()) + above_n
     return fit
 
 

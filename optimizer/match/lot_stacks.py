@@ -11,13 +11,14 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.bundles import Spread, bundles, packed, rows_of, spread
 from optimizer.match.check import broken
-from optimizer.match.dealing import Dealing, Flags, Items, choose, even_out, snake
+from optimizer.match.dealing import Dealing, Items, choose, even_out, snake
 from optimizer.match.lot_layouts import LotLayout, bears
 from optimizer.match.minimise_variance import INSIDE, stacks_of
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
 from optimizer.match.result import Assigned, Matched
 from optimizer.match.subproblem import Subproblem, subproblem
+from optimizer.mechanics.disc import Mask
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.mechanics.stack import (
     deflection,
@@ -125,7 +126,7 @@ def _place(
 
 
 def _discs(
-    task: Task, like: dict[int, PacketTable], able: Flags, kinds: dict[int, int], kept: Spread
+    task: Task, like: dict[int, PacketTable], able: Mask, kinds: dict[int, int], kept: Spread
 ) -> Index:
     """Choose the loose discs with which the mean stack is nearest the target, of little doubt.
 
@@ -148,7 +149,7 @@ def _discs(
     return picked
 
 
-def _least_size(task: Task, fit: dict[int, Flags]) -> Index:
+def _least_size(task: Task, fit: dict[int, Mask]) -> Index:
     """For every disc number the smallest packet of the pattern that it bears to be in."""
     least = np.full(len(task.belief), max(fit))
     for k in sorted(fit, reverse=True):

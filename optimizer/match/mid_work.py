@@ -15,7 +15,7 @@ from optimizer.model.plan import Plan
 
 
 @dataclass(frozen=True)
-class Standing:
+class StandingSets:
     """Sets that stand, the first ones of a plan, with their discs."""
 
     file: str
@@ -27,7 +27,7 @@ class Standing:
 class MidWork:
     """What is not dealt again: the discs of sets that stand, and those lost."""
 
-    standing: tuple[Standing, ...]
+    standing: tuple[StandingSets, ...]
     lost: frozenset[str] = frozenset()
 
     @property
@@ -87,7 +87,9 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
         built = read.sets[:count]
         raise_if(_clashes(path, {n: one.discs for n, one in enumerate(built, 1)}, of_set, gone))
         of_set |= {disc: (path, n) for n, one in enumerate(built, 1) for disc in one.discs}
-        standing.append(Standing(path.name, count, frozenset().union(*(s.discs for s in built))))
+        standing.append(
+            StandingSets(path.name, count, frozenset().union(*(s.discs for s in built)))
+        )
     return MidWork(_by_folder(plans, standing), gone)
 
 
@@ -114,7 +116,7 @@ def _clashes(
             )
 
 
-def _by_folder(plans: Sequence[Path], standing: Sequence[Standing]) -> tuple[Standing, ...]:
+def _by_folder(plans: Sequence[Path], standing: Sequence[StandingSets]) -> tuple[StandingSets, ...]:
     """Name plans by their folders too where there are several: most are called plan.json."""
     if len(plans) < 2:
         return tuple(standing)

@@ -55,7 +55,7 @@ class Search:
 
 @dataclass(frozen=True)
 @frozen_arrays
-class _Offer:
+class _Options:
     """StackList of one shoe still possible, in the order of their first centred row.
 
     Shoes of one `kind` choose from the same list, in the order `rank` (N) of `added`.
@@ -65,9 +65,9 @@ class _Offer:
     rank: Index
     stacks: StackList
 
-    def take(self, rows: Index) -> _Offer:
+    def take(self, rows: Index) -> _Options:
         """Return those of `rows`."""
-        return _Offer(self.kind, self.rank[rows], self.stacks.take(rows))
+        return _Options(self.kind, self.rank[rows], self.stacks.take(rows))
 
 
 @dataclass(frozen=True)
@@ -102,14 +102,14 @@ def _only(stacks: StackList, search: Search) -> None:
         search.found((int(stacks.number[best]),), float(stacks.cost[best]))
 
 
-def _offer(kind: int, stacks: StackList) -> _Offer:
+def _offer(kind: int, stacks: StackList) -> _Options:
     rank = np.empty(len(stacks), dtype=np.intp)
     rank[np.argsort(stacks.added, kind="stable")] = np.arange(len(stacks))
     along = np.argsort(stacks.off_n[:, 0] if stacks.off_n.shape[1] else rank, kind="stable")
-    return _Offer(kind, rank[along], stacks.take(along))
+    return _Options(kind, rank[along], stacks.take(along))
 
 
-def _next(offers: list[_Offer], search: Search, chosen: _Chosen) -> None:
+def _next(offers: list[_Options], search: Search, chosen: _Chosen) -> None:
     """Choose the stack of the next shoe, then those of the others."""
     if len(offers) == 2:
         _last_two(offers[0], offers[1], search, chosen)
@@ -129,7 +129,7 @@ def _next(offers: list[_Offer], search: Search, chosen: _Chosen) -> None:
             search.complete = False
             break
         cost = chosen.cost + float(stacks.cost[row])
-        near: dict[int, _Offer] = {}
+        near: dict[int, _Options] = {}
         for offer, own_least, own_cheapest in zip(others, rest, cheapest, strict=True):
             if offer.kind not in near:
                 most = left - float(rest.sum() - own_least)
@@ -143,8 +143,8 @@ def _next(offers: list[_Offer], search: Search, chosen: _Chosen) -> None:
 
 
 def _near(
-    offer: _Offer, first: _Offer, row: int, most: float, dearest: float, search: Search
-) -> _Offer:
+    offer: _Options, first: _Options, row: int, most: float, dearest: float, search: Search
+) -> _Options:
     """StackList of an offer that go with stack `row` of the first one.
 
     They add at most `most` to the bound and have a variance below `dearest`, in N^2.
@@ -166,13 +166,13 @@ def _near(
     return offer.take(taken)
 
 
-def _last_two(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
+def _last_two(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
     """Choose the stacks of the last two shoes."""
     few = len(one.stacks) * len(two.stacks) <= FEW_PAIRS
     (_all_pairs if few else _row_by_row)(one, two, search, chosen)
 
 
-def _all_pairs(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
+def _all_pairs(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
     """Try all pairs of two short lists at once."""
     a, b = one.stacks, two.stacks
     room = search.room - chosen.added
@@ -195,7 +195,7 @@ def _all_pairs(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> Non
             search.found((*chosen.number, *pair), float(cost[left[best], right[best]]))
 
 
-def _row_by_row(one: _Offer, two: _Offer, search: Search, chosen: _Chosen) -> None:
+def _row_by_row(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
     """Try the stacks of one long list, the cheapest first, against those that go with it."""
     a, b = one.stacks, two.stacks
     room = search.room - chosen.added

@@ -18,7 +18,7 @@ from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.bounds import Group, Relaxation
 from optimizer.match.subproblem import Subproblem
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
 
 #: work of making a half stack or of joining two, and of a stack made
@@ -76,9 +76,9 @@ class _Parts:
     added: Array
 
 
-def apart(one: Masks, other: Masks) -> NDArray[np.bool_]:
+def apart(one: Masks, other: Masks) -> Mask:
     """Whether masks (..., W) have no disc in common."""
-    free: NDArray[np.bool_] = (one[..., 0] & other[..., 0]) == 0
+    free: Mask = (one[..., 0] & other[..., 0]) == 0
     for word in range(1, one.shape[-1]):
         free &= (one[..., word] & other[..., word]) == 0
     return free

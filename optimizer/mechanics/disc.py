@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from optimizer.frozen import frozen_arrays
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.law import Curve, Law
 
 Index = NDArray[np.intp]
@@ -51,7 +51,7 @@ class Packets:
     """
 
     curve: Curve
-    present: NDArray[np.bool_]
+    present: Mask
     scale: Array
     height_mm: Array
     free_mm: Array
@@ -121,7 +121,7 @@ def _check(d: Discs, used: Index) -> None:
             )
 
 
-def _check_curve(curve: Curve, members: Index, present: NDArray[np.bool_]) -> None:
+def _check_curve(curve: Curve, members: Index, present: Mask) -> None:
     bad = present & ~(np.isfinite(curve.q) & (curve.free_mm > 0) & (curve.g > 0))
     if bad.any():
         raise MechanicsError(

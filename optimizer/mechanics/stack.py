@@ -7,11 +7,10 @@ shape (S, P): S stacks of at most P packets, empty places allowed.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
 from optimizer.mechanics.datum import Datum
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Packets, compliance, limit_load, residual_cone_height
 
 
@@ -109,7 +108,7 @@ def load_at(p: Packets, deflection_mm: Array | float) -> Array:
     return np.where(wanted > 0, new, 0.0)
 
 
-def _check_room(wanted: Array, room: Array, snaps: NDArray[np.bool_]) -> None:
+def _check_room(wanted: Array, room: Array, snaps: Mask) -> None:
     over = ~(wanted < room)
     if over.any():
         first = np.flatnonzero(over)[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class Record:
     """
 
     source: str
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     shims_mm: Shims
     groups: bool
     rows: tuple[Reading, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 Kind = Literal["first", "settled"]
 #: what is made of a reading: it counts; it counts though far off, as far as others bear it
@@ -25,7 +25,7 @@ class Reading:
 
     round: int
     shoe: int | None
-    packs: Packs
+    packs: Stack
     kind: Kind
     load_n: float
     travel_mm: float | None = None

@@ -6,16 +6,18 @@ from optimizer import text
 
 #: a packet as disc names, bottom to top, and a stack as packets
 Packet = tuple[str, ...]
-Packs = tuple[Packet, ...]
+Stack = tuple[Packet, ...]
 #: the shims of each stack of a set, in mm
 Shims = tuple[tuple[float, ...], ...]
+#: the stacks of one clutch with their shims
+StackSet = tuple[tuple[Stack, ...], Shims]
 
 
-def discs_of(packs: Packs) -> set[str]:
+def discs_of(packs: Stack) -> set[str]:
     """Names of the discs of a stack."""
     return {disc for packet in packs for disc in packet}
 
 
-def stack_words(packs: Packs) -> str:
+def stack_words(packs: Stack) -> str:
     """Say a stack from the bottom; the file of readings spells it so too."""
     return " ".join(text.packet(packet) for packet in packs)

@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from optimizer.errors import InputError, Problem
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array, Discs, discs
+from optimizer.mechanics.disc import Array, Discs, Mask, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
 from optimizer.orders.lot import Lot, unseen
@@ -124,7 +123,7 @@ class _Lot:
         return made[:, _within_load(self.size, self.printed_n, made)]
 
 
-def _within_load(size: Size, printed_n: float, made: Array) -> NDArray[np.bool_]:
+def _within_load(size: Size, printed_n: float, made: Array) -> Mask:
     """Tell which discs (3, n) keep the limits of load at the printed test length."""
     limits = size.limits.load
     if limits.lower == limits.upper:  # none given
@@ -134,5 +133,5 @@ def _within_load(size: Size, printed_n: float, made: Array) -> NDArray[np.bool_]
     curve = en16984(discs(size.od_mm, size.id_mm, t, h, 0.0, size.modulus_mpa, 0.3, factor), h)
     at_length = curve.q - curve.p * left - curve.a * left**3
     share = at_length / printed_n - 1
-    within: NDArray[np.bool_] = (share >= limits.lower) & (share <= limits.upper)
+    within: Mask = (share >= limits.lower) & (share <= limits.upper)
     return within

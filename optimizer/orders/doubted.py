@@ -13,16 +13,16 @@ DRAWS, TIMES = 100, 2.0
 
 
 def if_lots_scatter(
-    judged: JudgedCandidate, wish: ConfidenceGoal, report: Report = quiet
+    judged: JudgedCandidate, goal: ConfidenceGoal, report: Report = quiet
 ) -> Proportion | None:
     """Return the promise of what is bought were the means of lots to scatter `TIMES` as far.
 
     None where nothing is, or lots are taken not to differ.
     """
-    packs, study = judged.does(wish), judged.study
+    packs, study = judged.does(goal), judged.study
     if packs == NEVER or not study.making.lot_share:
         return None
     making = replace(study.making, lot_share=TIMES * study.making.lot_share)
     wider = JudgedCandidate(replace(study, making=making))
-    [found] = more([wider], min(DRAWS, wish.draws), wish, report)
+    [found] = more([wider], min(DRAWS, goal.draws), goal, report)
     return found.promise(packs)

@@ -45,7 +45,7 @@ class JointPart:
 
 
 @dataclass(frozen=True)
-class Chosen:
+class ChosenOrder:
     """A joint order with the discs each way gets and its confidence as a whole."""
 
     choice: Choice
@@ -154,9 +154,9 @@ def join(
     wares: tuple[Ware, ...],
     sets: tuple[int, ...],
     chances: tuple[float, ...],
-    wish: ConfidenceGoal,
+    goal: ConfidenceGoal,
     report: Report = quiet,
-) -> Chosen | None:
+) -> ChosenOrder | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
 
     `chances` are those of one set of each way to end truly within. Returns None when no order
@@ -168,22 +168,22 @@ def join(
     for clutch, count in enumerate(sets):
         of_clutch = [c for c, way in zip(chances, ways, strict=True) if way.clutch == clutch]
         matched *= max(of_clutch) ** count
-    if matched < wish.asked:
+    if matched < goal.asked:
         return None
-    asked, draws, seed = wish.asked, wish.draws, wish.seed
+    asked, draws, seed = goal.asked, goal.draws, goal.seed
     table_draws = min(draws, TABLE_DRAWS)
-    tables = Parallel(n_jobs=wish.workers or -1)(
+    tables = Parallel(n_jobs=goal.workers or -1)(
         delayed(needs)(way, seed, range(table_draws)) for way in ways
     )
     ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
 
-    def judged(choice: Choice, parts: tuple[Part, ...]) -> Chosen:
+    def judged(choice: Choice, parts: tuple[Part, ...]) -> ChosenOrder:
         shares = _shares(parts, wares, choice)
-        counts = Parallel(n_jobs=wish.workers or -1)(
+        counts = Parallel(n_jobs=goal.workers or -1)(
             delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
         )
         chance = float(np.prod([c**n for c, n in zip(chances, choice.sets, strict=True)]))
-        return Chosen(choice, shares, Proportion.of(int(sum(counts)), draws).times(chance))
+        return ChosenOrder(choice, shares, Proportion.of(int(sum(counts)), draws).times(chance))
 
     risk = 1 - asked / matched
     last: tuple[Choice, tuple[Part, ...]] | None = None
@@ -193,13 +193,13 @@ def join(
             Part(way.clutch, way.lot, wanted(table, 1 - risk))
             for way, table in zip(ways, tables, strict=True)
         )
-        choice = choose(parts, wares, sets, budget=wish.budget)
+        choice = choose(parts, wares, sets, budget=goal.budget)
         if choice is not None:
             last = choice, parts
         elif last is None:
             return None
         else:
-            more = _more(last[0], wares, wish.budget)
+            more = _more(last[0], wares, goal.budget)
             if more is None:
                 return None
             choice, parts = more, last[1]

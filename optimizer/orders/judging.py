@@ -14,7 +14,7 @@ from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.packs import Packs
+from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
 from optimizer.orders.response import doubts_of, set_chance
 from optimizer.orders.simulate import Outcome, Stopped, simulate
@@ -69,7 +69,7 @@ class JudgedCandidate:
         return replace(self, outcome=Outcome.joined([self.outcome, later]))
 
     @property
-    def packs(self) -> Packs:
+    def packs(self) -> Quantities:
         """Return the quantities that come into question."""
         return self.study.packs(self.candidate)
 
@@ -99,21 +99,21 @@ class JudgedCandidate:
         """Proportion of deliveries that must be dealt on target for the asked confidence."""
         return asked / self.matched if self.matched else np.inf
 
-    def does(self, wish: ConfidenceGoal) -> int:
+    def does(self, goal: ConfidenceGoal) -> int:
         """Fewest packs with which the promise is kept, or NEVER."""
-        wanted = self.wanted(wish.asked)
+        wanted = self.wanted(goal.asked)
         if wanted > 1 or not self.draws:
             return NEVER
         found = smallest(self.outcome.packs, wanted)
-        spared = -(-(self.needed + wish.spares - self.packs.held) // self.packs.pack)
+        spared = -(-(self.needed + goal.spares - self.packs.held) // self.packs.pack)
         return max(found, spared)
 
-    def choice(self, wish: ConfidenceGoal) -> Choice | None:
+    def choice(self, goal: ConfidenceGoal) -> Choice | None:
         """Return the cheapest cart that keeps the promise within the budget."""
-        found = self.does(wish)
+        found = self.does(goal)
         if found == NEVER:
             return None
-        return cart(self.ware, self.packs.discs(found), wish.budget)
+        return cart(self.ware, self.packs.discs(found), goal.budget)
 
     def promise(self, packs: int) -> Proportion:
         """Return the promise of so many packs, in doubt by the draws and by the bench."""
@@ -124,20 +124,20 @@ class JudgedCandidate:
         """Return the promise of so many packs in so far as more draws would change it."""
         return confidence(self.outcome.packs, packs).times(self.matched)
 
-    def hopeless(self, wish: ConfidenceGoal) -> bool:
+    def hopeless(self, goal: ConfidenceGoal) -> bool:
         """Whether the draws so far say that no quantity keeps the promise."""
-        return self.by_draws(self.packs.most).high < wish.asked
+        return self.by_draws(self.packs.most).high < goal.asked
 
-    def least_cost(self, wish: ConfidenceGoal) -> float:
+    def least_cost(self, goal: ConfidenceGoal) -> float:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
-        found = first(lambda k: self.by_draws(k).high >= wish.asked, packs.least, packs.most)
-        bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), wish.budget)
+        found = first(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
+        bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), goal.budget)
         return np.inf if bought is None else bought.cost
 
-    def rank(self, wish: ConfidenceGoal) -> tuple[float, float]:
+    def rank(self, goal: ConfidenceGoal) -> tuple[float, float]:
         """Cost of the cheapest cart; where there is none, the best promise of any quantity."""
-        bought = self.choice(wish)
+        bought = self.choice(goal)
         if bought is None:
             return np.inf, -self.promise(self.packs.most).share
         return bought.cost, float(self.candidate.pattern.discs)
@@ -148,7 +148,7 @@ def judge(
     sizes: tuple[Size, ...],
     making: Manufacture,
     on_hand: dict[str, OnHand],
-    wish: ConfidenceGoal,
+    goal: ConfidenceGoal,
     report: Report = quiet,
 ) -> list[JudgedCandidate]:
     """Rank a shortlist by a few draws, its head by all of them, and settle the first.
@@ -163,58 +163,58 @@ def judge(
     every = able(sizes, clutch, making)
 
     def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
-        return sorted(some, key=lambda j: j.rank(wish))
+        return sorted(some, key=lambda j: j.rank(goal))
 
     studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
-    few = min(RANKING_DRAWS, wish.draws)
+    few = min(RANKING_DRAWS, goal.draws)
     first = min(FIRST_DRAWS, few)
-    short = _shortlist([JudgedCandidate(study) for study in studies], wish)
-    short = more(short, first, wish, report)
-    short = more(short, few - first, wish, _beside(report, so_far(short, wish)))
+    short = _shortlist([JudgedCandidate(study) for study in studies], goal)
+    short = more(short, first, goal, report)
+    short = more(short, few - first, goal, _beside(report, so_far(short, goal)))
     found = ranked(short)[:FINALISTS]
-    while (asks := next((j for j in found if _undecided(j, found[0], wish)), None)) is not None:
-        left = SETTLED_TIMES * wish.draws - asks.draws
-        draws = min(wish.draws, 2 * asks.draws, left)
-        [judged] = more([asks], draws, wish, _beside(report, so_far(found, wish)))
+    while (asks := next((j for j in found if _undecided(j, found[0], goal)), None)) is not None:
+        left = SETTLED_TIMES * goal.draws - asks.draws
+        draws = min(goal.draws, 2 * asks.draws, left)
+        [judged] = more([asks], draws, goal, _beside(report, so_far(found, goal)))
         found = ranked([judged if j is asks else j for j in found])
     return found
 
 
-def _undecided(judged: JudgedCandidate, first: JudgedCandidate, wish: ConfidenceGoal) -> bool:
+def _undecided(judged: JudgedCandidate, first: JudgedCandidate, goal: ConfidenceGoal) -> bool:
     """Tell whether more draws of a candidate could change what is bought.
 
     The first is drawn until its quantity is told from the next smaller one, or `SETTLED_TIMES`
     over: the smallest quantity that passes is the lucky one of its draws where the curve is flat.
     Another one while it might turn out cheaper.
     """
-    if judged.hopeless(wish):
+    if judged.hopeless(goal):
         return False
     if judged is first:
-        enough = judged.draws >= wish.draws and _told(judged, wish)
-        return not enough and judged.draws < SETTLED_TIMES * wish.draws
-    return judged.draws < wish.draws and judged.least_cost(wish) < first.rank(wish)[0]
+        enough = judged.draws >= goal.draws and _told(judged, goal)
+        return not enough and judged.draws < SETTLED_TIMES * goal.draws
+    return judged.draws < goal.draws and judged.least_cost(goal) < first.rank(goal)[0]
 
 
 def settle(
-    judged: JudgedCandidate, wish: ConfidenceGoal, report: Report = quiet
+    judged: JudgedCandidate, goal: ConfidenceGoal, report: Report = quiet
 ) -> JudgedCandidate:
     """Draw more where the draws cannot tell the quantity found from the next smaller one."""
-    while judged.draws < SETTLED_TIMES * wish.draws and not _told(judged, wish):
-        [judged] = more([judged], wish.draws, wish, report)
+    while judged.draws < SETTLED_TIMES * goal.draws and not _told(judged, goal):
+        [judged] = more([judged], goal.draws, goal, report)
     return judged
 
 
-def _told(judged: JudgedCandidate, wish: ConfidenceGoal) -> bool:
+def _told(judged: JudgedCandidate, goal: ConfidenceGoal) -> bool:
     """Tell whether the intervals say that the quantity does and one pack less does not."""
-    at = judged.does(wish)
+    at = judged.does(goal)
     if at == NEVER:
-        return judged.hopeless(wish)
-    less = at == judged.packs.least or judged.by_draws(at - 1).high < wish.asked
-    return less and judged.by_draws(at).low >= wish.asked
+        return judged.hopeless(goal)
+    less = at == judged.packs.least or judged.by_draws(at - 1).high < goal.asked
+    return less and judged.by_draws(at).low >= goal.asked
 
 
 def more(
-    some: list[JudgedCandidate], draws: int, wish: ConfidenceGoal, report: Report = quiet
+    some: list[JudgedCandidate], draws: int, goal: ConfidenceGoal, report: Report = quiet
 ) -> list[JudgedCandidate]:
     """Judge candidates, all of them judged by equally many draws so far, by some more.
 
@@ -238,36 +238,36 @@ def more(
         ]
 
     try:
-        outcomes = simulate(studies, draws, wish.seed, wish.workers, report, some[0].draws)
+        outcomes = simulate(studies, draws, goal.seed, goal.workers, report, some[0].draws)
     except Stopped as stop:
         known = with_outcomes(stop.outcomes) if stop.outcomes else some
-        raise Stopped(said_so_far(known, wish)) from None
+        raise Stopped(said_so_far(known, goal)) from None
     return with_outcomes(outcomes)
 
 
-def said_so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
+def said_so_far(some: list[JudgedCandidate], goal: ConfidenceGoal) -> str:
     """Say what is known of the best candidate when the draws are broken off."""
     if not some[0].draws:
         return "Stopped; nothing was written."
-    return f"Stopped; nothing was written. {so_far(some, wish)}"
+    return f"Stopped; nothing was written. {so_far(some, goal)}"
 
 
-def so_far(some: list[JudgedCandidate], wish: ConfidenceGoal) -> str:
+def so_far(some: list[JudgedCandidate], goal: ConfidenceGoal) -> str:
     """Say what the draws made so far would buy, with the interval of its promise and its cost.
 
     Beside the cost stands the least that may turn out to do.
     """
-    best = min(some, key=lambda j: j.rank(wish))
-    bought, after = best.choice(wish), f"After {best.draws} deliveries:"
+    best = min(some, key=lambda j: j.rank(goal))
+    bought, after = best.choice(goal), f"After {best.draws} deliveries:"
     if bought is None:
         packs = plateau(best.outcome.packs, best.packs.most)
         share = best.promise(packs)
         discs = f"{best.packs.discs(packs)} discs of {best.candidate.size.name}"
         often = f"do in {share.low:.0%} to {share.high:.0%}"
-        return f"{after} no quantity keeps {wish.asked:.0%} so far; {discs} {often}."
-    share = best.promise(best.does(wish))
+        return f"{after} no quantity keeps {goal.asked:.0%} so far; {discs} {often}."
+    share = best.promise(best.does(goal))
     packs_of = " + ".join(f"{b.packs} x {b.offer.pack}" for b in bought.bought) or "no"
-    cost, size, least = "", best.candidate.size, min(j.least_cost(wish) for j in some)
+    cost, size, least = "", best.candidate.size, min(j.least_cost(goal) for j in some)
     if size.priced and bought.bought:
         cost = f" for {bought.cost:.2f} {size.currency}".rstrip()
         cost += f" (at least {least:.2f})" if least < bought.cost else ""
@@ -280,13 +280,13 @@ def _beside(report: Report, told: str) -> Report:
     return lambda stage, share: report(f"{told} {stage}", share)
 
 
-def _shortlist(every: list[JudgedCandidate], wish: ConfidenceGoal) -> list[JudgedCandidate]:
+def _shortlist(every: list[JudgedCandidate], goal: ConfidenceGoal) -> list[JudgedCandidate]:
     """The first few; those that hang loose at rest only where none presses.
 
     Where the bench can match no candidate surely enough, of those that it matches best.
     """
     pressing = [j for j in every if not j.candidate.gap_mm] or every
-    matching = [j for j in pressing if j.matched >= wish.asked]
+    matching = [j for j in pressing if j.matched >= goal.asked]
     if not matching:
         best = max(j.of_set.share for j in pressing)
         return [j for j in pressing if j.of_set.share >= NEAR * best][:FEW]

@@ -48,21 +48,21 @@ def mend(
     found: list[JudgedCandidate],
     sizes: tuple[Size, ...],
     held: dict[str, OnHand],
-    wish: ConfidenceGoal,
+    goal: ConfidenceGoal,
     report: Report = quiet,
 ) -> tuple[Mend, ...]:
     """Tell what would mend an order whose options `found` do not do; nothing where one does."""
     best = found[0]
-    if best.choice(wish) is not None:
+    if best.choice(goal) is not None:
         return ()
-    if best.does(wish) != NEVER:
-        return _of_money(best, wish)
+    if best.does(goal) != NEVER:
+        return _of_money(best, goal)
     report("no quantity does: looking for what would mend it", 0.0)
     at = Changed(best.study.clutch, best.study.making)
-    few = replace(wish, draws=min(DRAWS, wish.draws), budget=None)
+    few = replace(goal, draws=min(DRAWS, goal.draws), budget=None)
     shop = Shop(sizes, held, few)
-    told = list(_sampled(best, wish))
-    base = [at] if shop.matched(at) >= wish.asked else _matching(at, shop)
+    told = list(_sampled(best, goal))
+    base = [at] if shop.matched(at) >= goal.asked else _matching(at, shop)
     for of in base:
         judged = shop.judged(of)
         if judged is None:
@@ -78,7 +78,7 @@ def mend(
 
 @dataclass(frozen=True)
 class Shop:
-    """Where changed clutches are bought for: sizes, discs on hand, and a wish of a few draws."""
+    """Where changed clutches are bought for: sizes, discs on hand, and a goal of a few draws."""
 
     sizes: tuple[Size, ...]
     held: dict[str, OnHand]
@@ -193,9 +193,9 @@ def _on_target(of: Changed, shop: Shop) -> Iterator[Mend]:
             yield _told(loose(of), judged, shop.few)
 
 
-def _told(of: Changed, judged: JudgedCandidate, wish: ConfidenceGoal) -> Mend:
+def _told(of: Changed, judged: JudgedCandidate, goal: ConfidenceGoal) -> Mend:
     priced = judged.candidate.size.priced
-    bought, found = judged.choice(wish), judged.does(wish)
+    bought, found = judged.choice(goal), judged.does(goal)
     packs = judged.packs
     at = plateau(judged.outcome.packs, packs.most) if bought is None else found
     return Mend(
@@ -206,10 +206,10 @@ def _told(of: Changed, judged: JudgedCandidate, wish: ConfidenceGoal) -> Mend:
     )
 
 
-def _sampled(best: JudgedCandidate, wish: ConfidenceGoal) -> Iterator[Mend]:
+def _sampled(best: JudgedCandidate, goal: ConfidenceGoal) -> Iterator[Mend]:
     """The order in two steps, where it keeps what is asked and lots that suit are not rare."""
-    one = option(best, wish, best.candidate.size.priced)
-    if one.steps.confidence.share >= wish.asked and one.steps.suits.share >= LEAST_SUITING:
+    one = option(best, goal, best.candidate.size.priced)
+    if one.steps.confidence.share >= goal.asked and one.steps.suits.share >= LEAST_SUITING:
         bought = cart(replace(best.ware, held=0), one.steps.sample_discs)
         if bought is not None:
             lines = lines_of([best.ware], bought, best.candidate.size.priced)
@@ -217,9 +217,9 @@ def _sampled(best: JudgedCandidate, wish: ConfidenceGoal) -> Iterator[Mend]:
             yield Mend((words,), one.steps.confidence, one.steps.cost, lines)
 
 
-def _of_money(best: JudgedCandidate, wish: ConfidenceGoal) -> tuple[Mend, ...]:
+def _of_money(best: JudgedCandidate, goal: ConfidenceGoal) -> tuple[Mend, ...]:
     """What is wanted is beyond the budget, or beyond what there is."""
-    found = best.does(wish)
+    found = best.does(goal)
     bought = cart(best.ware, best.packs.discs(found))
     if bought is None:
         words = "more packs in stock, or another supplier"

@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.frozen import frozen_arrays
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
-from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
 from optimizer.mechanics.stress import stresses
 from optimizer.model.pattern import Pattern, patterns
@@ -72,7 +71,7 @@ class _Packets:
     compliance: Array
     share: Array
     free_mm: Array
-    fits: NDArray[np.bool_]
+    fits: Mask
     sd_mm: Array
     stress_mpa: Array
 

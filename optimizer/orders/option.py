@@ -20,17 +20,17 @@ CURVE_POINTS = 24
 CALIPER_MM = 0.005
 
 
-def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeOption:
+def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeOption:
     """Write what the draws say of a candidate."""
     candidate, outcome, packs = judged.candidate, judged.outcome, judged.packs
     size, ware = candidate.size, judged.ware
-    found, bought = judged.does(wish), judged.choice(wish)
+    found, bought = judged.does(goal), judged.choice(goal)
     if bought is not None:  # packs may hold more than is wanted
         at = max(found, bought.discs(0) // packs.pack)
     elif found == NEVER:
         at = plateau(outcome.packs, packs.most)
     else:
-        at = _within_budget(judged, found, wish)
+        at = _within_budget(judged, found, goal)
     near = np.abs(outcome.error_n) <= judged.study.clutch.load_tolerance_n
     built, shown = ~np.isnan(outcome.shim_mm), ~np.isnan(outcome.spread_n)
 
@@ -40,7 +40,7 @@ def option(judged: JudgedCandidate, wish: ConfidenceGoal, priced: bool) -> SizeO
 
     ware_of_new = replace(ware, held=0)
     two = steps(
-        outcome, packs, judged.needed, sample_discs(candidate), wish.asked, judged.matched, price
+        outcome, packs, judged.needed, sample_discs(candidate), goal.asked, judged.matched, price
     )
     at_once, sampled = _courses(judged, at, bought, two, price)
     return SizeOption(
@@ -113,11 +113,11 @@ def _courses(
     )
 
 
-def _within_budget(judged: JudgedCandidate, found: int, wish: ConfidenceGoal) -> int:
+def _within_budget(judged: JudgedCandidate, found: int, goal: ConfidenceGoal) -> int:
     """Most packs to `found` that the budget buys."""
     packs = judged.packs
     over = first(
-        lambda k: cart(judged.ware, packs.discs(k), wish.budget) is None, packs.least, found
+        lambda k: cart(judged.ware, packs.discs(k), goal.budget) is None, packs.least, found
     )
     return max(over - 1, packs.least)
 

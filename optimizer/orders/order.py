@@ -29,7 +29,7 @@ def plan_order(
     sizes: tuple[Size, ...],
     making: Manufacture,
     on_hand: dict[str, OnHand],
-    wish: ConfidenceGoal,
+    goal: ConfidenceGoal,
     units: str,
     warnings: tuple[str, ...] = (),
     report: Report = quiet,
@@ -50,10 +50,10 @@ def plan_order(
     judged, mends, wider = [], [], []
     for at, clutch in enumerate(clutches):
         held = on_hand if at == 0 else {}
-        found = judge(clutch, sizes, making, held, wish, report)
+        found = judge(clutch, sizes, making, held, goal, report)
         judged.append(found)
-        mends.append(mend(found, sizes, held, wish, report))
-        wider.append(if_lots_scatter(found[0], wish, report))
+        mends.append(mend(found, sizes, held, goal, report))
+        wider.append(if_lots_scatter(found[0], goal, report))
     priced = all(j.candidate.size.priced for of_clutch in judged for j in of_clutch)
     return Order(
         schema=SCHEMA,
@@ -61,29 +61,29 @@ def plan_order(
         units=units,
         catalog=catalog.path.name,
         currency=next((s.currency for s in sizes if s.priced), "") if priced else "",
-        asked=wish.asked,
-        budget=wish.budget,
-        spares=wish.spares,
-        draws=wish.draws,
-        seed=wish.seed,
+        asked=goal.asked,
+        budget=goal.budget,
+        spares=goal.spares,
+        draws=goal.draws,
+        seed=goal.seed,
         making=making,
         clutches=tuple(
             ClutchOrder(
                 clutch.name, clutch.sets, clutch.shoes, clutch.target_n, clutch.load_tolerance_n,
                 clutch.spread_n, clutch.work,
-                tuple(option(j, wish, priced) for j in of_clutch), of_mends, of_wider,
+                tuple(option(j, goal, priced) for j in of_clutch), of_mends, of_wider,
             )
             for clutch, of_clutch, of_mends, of_wider in zip(
                 clutches, judged, mends, wider, strict=True
             )
         ),
-        joint=_joint(judged, wish, priced, report),
+        joint=_joint(judged, goal, priced, report),
         warnings=(*catalog.warnings, *warnings),
     )  # fmt: skip
 
 
 def _joint(
-    judged: list[list[JudgedCandidate]], wish: ConfidenceGoal, priced: bool, report: Report
+    judged: list[list[JudgedCandidate]], goal: ConfidenceGoal, priced: bool, report: Report
 ) -> Joint | None:
     """Order for all clutches at once; None for one clutch, or where none does for all."""
     few = [of_clutch[:JOINED] for of_clutch in judged]
@@ -99,7 +99,7 @@ def _joint(
     held = {way.lot: len(way.study.on_hand) for way in ways if way.clutch == 0}
     wares = tuple(Ware(size, held.get(at, 0)) for at, size in enumerate(sizes))
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)
-    chosen = join(ways, wares, sets, chances, wish, report)
+    chosen = join(ways, wares, sets, chances, goal, report)
     if chosen is None:
         return None
     return Joint(

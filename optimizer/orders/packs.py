@@ -11,7 +11,7 @@ MOST_TIMES = 3.0
 
 
 @dataclass(frozen=True)
-class Packs:
+class Quantities:
     """How an order grows: `held` discs on hand, then packs of `pack`; from `least` to `most`.
 
     Where a size is sold in several packs, `pack` is the step by which quantities differ.
@@ -23,7 +23,7 @@ class Packs:
     most: int
 
     @classmethod
-    def of(cls, pack: int, held: int, needed: int) -> Packs:
+    def of(cls, pack: int, held: int, needed: int) -> Quantities:
         """Return the packs between just enough discs and too many."""
         least = max(0, -(-(needed - held) // pack))
         return cls(pack, held, least, max(least, int(np.ceil(MOST_TIMES * needed / pack))))

@@ -16,7 +16,7 @@ from scipy.special import betaincinv, ndtri
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import BuiltSets, DiscStream, build
-from optimizer.orders.packs import MOST_TIMES, Packs
+from optimizer.orders.packs import MOST_TIMES, Quantities
 from optimizer.orders.unpack import DEALING, SCATTERING, Draw
 
 #: share of deliveries that is not worth buying more for, where no quantity does
@@ -44,7 +44,7 @@ def reach_n(on: DiscStream, draw: Draw) -> tuple[float, float]:
     return float(scatter.min()), float(scatter.max())
 
 
-def fewest(on: DiscStream, packs: Packs, draw: Draw) -> tuple[int, BuiltSets | None]:
+def fewest(on: DiscStream, packs: Quantities, draw: Draw) -> tuple[int, BuiltSets | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
     The sets are dealt as measured. How their true means scatter about what was believed is

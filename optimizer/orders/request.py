@@ -97,7 +97,7 @@ class CheckedRequest:
     making: Manufacture
     bag: Bag | None
     on_hand: dict[str, OnHand]
-    wish: ConfidenceGoal
+    goal: ConfidenceGoal
     earlier: Earlier | None
     warnings: tuple[str, ...]
 
@@ -170,9 +170,9 @@ def ask(
         warnings += remark
     usual = ConfidenceGoal().asked if earlier is None else earlier.asked
     asked = usual if request.confidence is None else request.confidence
-    wish = ConfidenceGoal(asked, draws, seed, workers, request.budget, request.spares)
+    goal = ConfidenceGoal(asked, draws, seed, workers, request.budget, request.spares)
     return CheckedRequest(
-        jobs, tuple(clutches), catalog, sizes, making, bag, held, wish, earlier, tuple(warnings)
+        jobs, tuple(clutches), catalog, sizes, making, bag, held, goal, earlier, tuple(warnings)
     )
 
 
@@ -254,7 +254,7 @@ def plan_request(asked: CheckedRequest, report: Report = quiet) -> Order:
         asked.sizes,
         asked.making,
         asked.on_hand,
-        asked.wish,
+        asked.goal,
         asked.units,
         asked.warnings,
         report,
@@ -267,7 +267,7 @@ def after_delivery(asked: CheckedRequest, report: Report = quiet) -> Received:
     assert bag is not None  # a bag that was received is read
     task = pose(believe(bag, job), job, target_loads(job))
     limits = Limits(DEALING_SECONDS)
-    seed = asked.wish.seed
+    seed = asked.goal.seed
     found = count_sets(task, clutch.sets, clutch.spread_n, limits, seed, report)
     reorder = plan_request(asked, report) if found.sets < clutch.sets else None
     return Received(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.mechanics.packet import Index
-from optimizer.orders.packs import Packs
+from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import Proportion, typical_times
 from optimizer.orders.simulate import Outcome
 
@@ -50,7 +50,7 @@ class Steps:
 
 def steps(
     outcome: Outcome,
-    packs: Packs,
+    packs: Quantities,
     needed: int,
     sample: int,
     asked: float,

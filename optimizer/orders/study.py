@@ -8,7 +8,7 @@ from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
-from optimizer.orders.packs import Packs
+from optimizer.orders.packs import Quantities
 
 
 @dataclass(frozen=True)
@@ -20,8 +20,8 @@ class Study:
     making: Manufacture
     on_hand: OnHand
 
-    def packs(self, candidate: Candidate, sets: int | None = None) -> Packs:
+    def packs(self, candidate: Candidate, sets: int | None = None) -> Quantities:
         """Return the orders that come into question."""
         sets = self.clutch.sets if sets is None else sets
         needed = candidate.pattern.discs * self.clutch.shoes * sets
-        return Packs.of(candidate.size.step, len(self.on_hand), needed)
+        return Quantities.of(candidate.size.step, len(self.on_hand), needed)

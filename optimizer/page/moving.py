@@ -9,7 +9,7 @@ from optimizer.bench.moves import Exchange, Move
 from optimizer.bench.step import Step
 from optimizer.model.bag import Bag
 from optimizer.model.job import Units
-from optimizer.model.stack import Packs, discs_of
+from optimizer.model.stack import Stack, discs_of
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
 
@@ -89,7 +89,7 @@ def _height(done: Step, move: Move, shoe: int, units: Units) -> str:
     )
 
 
-def _steps(move: Move, before: tuple[Packs, ...]) -> tuple[StepRow, ...]:
+def _steps(move: Move, before: tuple[Stack, ...]) -> tuple[StepRow, ...]:
     if move.exchanges:
         words = [w for exchange in move.exchanges for w in _exchange(exchange)]
     else:

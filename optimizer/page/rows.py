@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.model.bag import Disc
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 #: half width of a drawn disc, rise of its cone and its thickness in drawing units; the cone is
 #: drawn much steeper than it is, so that up and down cannot be confused
@@ -39,7 +39,7 @@ class PartRow:
         return "down" if self.outer_down else "up"
 
 
-def stack_rows(packs: Packs, discs: Mapping[str, Disc], shims: Sequence[str] = ()) -> list[PartRow]:
+def stack_rows(packs: Stack, discs: Mapping[str, Disc], shims: Sequence[str] = ()) -> list[PartRow]:
     """Return the rows of a stack from the bottom up; `shims` are named by their thickness."""
     rows = [
         PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate(), "")

@@ -16,7 +16,7 @@ from optimizer.estimate.words import KIND_WORDS, load_words, whose_words
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
-from optimizer.model.stack import Packs, stack_words
+from optimizer.model.stack import Stack, stack_words
 from optimizer.report.advice import (
     brief,
     count,
@@ -209,7 +209,7 @@ def asked_words(question: Question, units: Units, before: Step | None = None) ->
     return hung([said]).rstrip()
 
 
-def groups_text(groups: tuple[Packs, ...], travel_mm: float, odds: float, units: Units) -> str:
+def groups_text(groups: tuple[Stack, ...], travel_mm: float, odds: float, units: Units) -> str:
     """Say which groups to gauge, how far to press them, and what that promises."""
     lines = [
         f"Gauge these {len(groups)} groups by themselves, in series, zeroed at the seating load, "

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.bench.step import Step
 from optimizer.estimate.doubts import Doubt
 from optimizer.estimate.words import KIND_WORDS
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 from optimizer.report.advice import move_words
 from optimizer.report.bench_card import shifts_um
 
@@ -93,7 +93,7 @@ def bench_json(
     }
 
 
-def groups_json(groups: tuple[Packs, ...], travel_mm: float, odds: float) -> dict[str, Any]:
+def groups_json(groups: tuple[Stack, ...], travel_mm: float, odds: float) -> dict[str, Any]:
     """Return the groups to gauge, and what they promise."""
     return {
         "schema": SCHEMA,

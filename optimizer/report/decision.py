@@ -16,7 +16,7 @@ from optimizer.estimate.problem import members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 from optimizer.report.advice import (
     brief,
     decision,
@@ -198,12 +198,12 @@ def _changes(step: Step, moved: Move, work: Workspace) -> tuple[Change, ...]:
     return tuple(changes)
 
 
-def ordered(packs: Packs, names: set[str]) -> tuple[str, ...]:
+def ordered(packs: Stack, names: set[str]) -> tuple[str, ...]:
     """Some discs of a stack, bottom to top."""
     return tuple(d for packet in packs for d in packet if d in names)
 
 
-def _laid(packs: Packs, shims_mm: Sequence[float], work: Workspace) -> StackSection:
+def _laid(packs: Stack, shims_mm: Sequence[float], work: Workspace) -> StackSection:
     (stack,) = work.task.numbered([packs])
     p = packets(work.task.discs, members_of((stack,))[0], work.task.model)
     return stack_section(work.task.discs, stack, p.height_mm + p.free_mm, shims_mm)

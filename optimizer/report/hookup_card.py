@@ -9,7 +9,7 @@ from optimizer.clutch.drift import Drift
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.sold import Sold
-from optimizer.hookup.way import REACHED_RPM, Way
+from optimizer.hookup.way import REACHED_RPM, HookupWay
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack
 from optimizer.report.hookup_engine import engine_lines, shoe_lines, torque_lines
@@ -213,7 +213,7 @@ def _sold(one: Sold, found: Retarget, units: str) -> str:
     )
 
 
-def _way(number: int, one: Way, found: Retarget, units: str) -> list[str]:
+def _way(number: int, one: HookupWay, found: Retarget, units: str) -> list[str]:
     miss = one.misses_rpm(found.target_rpm)
     off = f"{miss:+.0f} off" if abs(miss) >= 0.5 else "on target"
     lines = wrapping.wrapped(
@@ -248,7 +248,7 @@ def _way(number: int, one: Way, found: Retarget, units: str) -> list[str]:
     return lines
 
 
-def _change(one: Way, units: str) -> list[str]:
+def _change(one: HookupWay, units: str) -> list[str]:
     """What is made for a way that leaves the stacks as they are."""
     if one.spacer_mm is not None:
         size = text.length(abs(one.spacer_mm), units)
@@ -264,7 +264,7 @@ def _change(one: Way, units: str) -> list[str]:
     return []
 
 
-def _work(one: Way) -> list[str]:
+def _work(one: HookupWay) -> list[str]:
     said = []
     if one.odds is not None:
         said.append(f"{text.share(one.odds)} likely within the spread tolerance")

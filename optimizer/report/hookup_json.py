@@ -10,7 +10,7 @@ import numpy as np
 
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
-from optimizer.hookup.way import Way
+from optimizer.hookup.way import HookupWay
 
 DIGITS = 4
 
@@ -58,7 +58,7 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
     )
 
 
-def _way(one: Way, found: Retarget) -> dict[str, Any]:
+def _way(one: HookupWay, found: Retarget) -> dict[str, Any]:
     value = asdict(one)
     del value["answer"]  # the same stacks by number; `stacks` has them by name
     value["number"] = 1 + next(k for k, each in enumerate(found.numbered) if each is one)

@@ -19,7 +19,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.ways.hidden import Believed
 from optimizer.ways.list import SECOND_LOOK, Look, second_look, ways_from
 from optimizer.ways.play import play
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Played, Way
 
 #: benches that every way is played on before any is left, and between two looks at them
@@ -69,7 +69,7 @@ class Comparison:
     saves on each bench before what it costs; `impossible` the ways that lead to no set.
     """
 
-    start: Start
+    start: StartingPoint
     stop_at: float
     told: tuple[WayResult, ...]
     look: Look
@@ -126,7 +126,7 @@ def compare(
     """
     limits = limits or Limits()
     report("matching as measured", 0.0)
-    start = Start.of(work, seed)
+    start = StartingPoint.of(work, seed)
     look = second_look(start)
     field = _Field(start, ways_from(start, look), stop_at, seed)
     while field.done < draws and field.alive and not (field.done and limits.over()):
@@ -137,7 +137,9 @@ def compare(
 class _Field:
     """The ways still in the running, and what they have shown."""
 
-    def __init__(self, start: Start, ways: Sequence[Way], stop_at: float, seed: int) -> None:
+    def __init__(
+        self, start: StartingPoint, ways: Sequence[Way], stop_at: float, seed: int
+    ) -> None:
         totals = [sum(s) for s in start.shims]
         rig = Rig.of(start.task, start.job.gauge)
         learned = learn(rig, start.readings, totals, start.keep_groups)
@@ -204,7 +206,7 @@ class _Field:
 class Plays:
     """Plays a way on the bench of a number."""
 
-    start: Start
+    start: StartingPoint
     believed: Believed
     shims_mm: Array
     stop_at: float

@@ -16,7 +16,7 @@ from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument
 from optimizer.model.readings import Reading
 from optimizer.ways.hidden import Hidden
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Clock, Tool, Way
 
 #: a caliper in a steady hand, common practice, no source
@@ -45,7 +45,7 @@ def own_tool(instrument: Instrument) -> Tool:
     return "micrometer" if instrument.thickness_sd_mm <= FINE_MM else "caliper"
 
 
-def prepare(start: Start, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
+def prepare(start: StartingPoint, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
     """Do what a way does first."""
     now = Prepared(start.task, list(start.readings), start.keep_groups)
     usable = start.task.usable
@@ -68,7 +68,7 @@ def prepare(start: Start, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
     return now
 
 
-def _dress(start: Start, hidden: Hidden, clock: Clock, now: Prepared) -> None:
+def _dress(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared) -> None:
     """Dress what is sharp; readings of before are of other discs then."""
     job, belief = start.job, now.task.belief
     sharp = now.task.usable[belief.scatter[now.task.usable] > job.model.dressed_scatter]
@@ -86,7 +86,9 @@ def _dress(start: Start, hidden: Hidden, clock: Clock, now: Prepared) -> None:
     clock.measures(len(sharp), own_tool(job.instrument))
 
 
-def _measure(start: Start, hidden: Hidden, now: Prepared, discs: Index, tool: Instrument) -> None:
+def _measure(
+    start: StartingPoint, hidden: Hidden, now: Prepared, discs: Index, tool: Instrument
+) -> None:
     now.task = start.believing(
         remeasured(now.task.belief, discs, hidden.measure(discs, tool), tool)
     )
@@ -111,7 +113,7 @@ def remeasured(
     return replace(belief, thickness_mm=t, cone_height_mm=h, factor=factor, covariance=cover)
 
 
-def _press(start: Start, hidden: Hidden, now: Prepared, discs: Index) -> None:
+def _press(start: StartingPoint, hidden: Hidden, now: Prepared, discs: Index) -> None:
     """Press discs one by one and believe what the gauge says of each."""
     at = np.full(len(discs), start.alone_mm)
     seen = Direct(discs, at, hidden.press_n(discs, at), np.ones(len(discs)))
@@ -122,7 +124,7 @@ def _press(start: Start, hidden: Hidden, now: Prepared, discs: Index) -> None:
     now.task, now.changed, now.stands = start.believing(belief), True, False
 
 
-def _gauge(start: Start, hidden: Hidden, clock: Clock, now: Prepared, size: int) -> None:
+def _gauge(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared, size: int) -> None:
     """Press sub-stacks that then stay together."""
     shims = start.shims
     _, task = start.learned(now.task, now.readings, shims, now.keep_groups)

@@ -20,7 +20,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import Instrument, Job
-from optimizer.model.stack import Packet, Packs
+from optimizer.model.stack import Packet, Stack
 
 #: streams of chance, one for each thing that is done; the draw of the bench itself is the first
 #: (a seed with a nought at its end is the seed without it)
@@ -70,16 +70,16 @@ class Hidden:
     shims_mm: Array
     streams: Mapping[int, np.random.Generator]
     edges: dict[Packet, float] = field(default_factory=dict)
-    stands: dict[int, Packs] = field(default_factory=dict)
+    stands: dict[int, Stack] = field(default_factory=dict)
 
-    def stand(self, shoe: int, packs: Packs, yields_mm: float) -> None:
+    def stand(self, shoe: int, packs: Stack, yields_mm: float) -> None:
         """Say what stands already and by how much it yields further."""
         self.stands[shoe] = packs
         self.edges.update({packet: yields_mm / len(packs) for packet in packs})
 
     def build(
         self,
-        packs: Packs,
+        packs: Stack,
         anew: Sequence[float],
         shoe: int | None = None,
         travel_mm: float | None = None,
@@ -97,7 +97,7 @@ class Hidden:
         if shoe is not None:
             self.stands[shoe] = packs
 
-    def read_n(self, packs: Packs, shoe: int | None, travel_mm: float | None = None) -> float:
+    def read_n(self, packs: Stack, shoe: int | None, travel_mm: float | None = None) -> float:
         """Show what the gauge says of a stack as it stands, or of a sub-stack at its travel."""
         gauge, rng = self.rig.gauge, self.streams[GAUGE]
         off, noise = rng.normal(0.0, (gauge.travel_stop_mm, gauge.repeatability_n))
@@ -157,7 +157,7 @@ class Hidden:
         return seen, doubt
 
     def _load(
-        self, packs: Packs, shoe: int | None, further_mm: float, travel_mm: float | None
+        self, packs: Stack, shoe: int | None, further_mm: float, travel_mm: float | None
     ) -> float:
         """Load in N of packets as they settled, `further_mm` beyond their travel."""
         rig, at = self.rig, (shoe or 1) - 1

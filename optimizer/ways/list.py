@@ -13,7 +13,7 @@ from optimizer.estimate.problem import members_of
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.ways.first import own_tool, remeasured
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Way
 
 SECOND_LOOK = "a second look at those that decide"
@@ -30,7 +30,7 @@ class Look:
     minutes: float
 
 
-def second_look(start: Start) -> Look:
+def second_look(start: StartingPoint) -> Look:
     """Find the discs of the set whose load is known the better for being measured once more."""
     task = start.task
     stacks = task.numbered(start.stacks)
@@ -48,7 +48,7 @@ def second_look(start: Start) -> Look:
     return Look(tuple(task.belief.names[d] for d in used[best]), part, minutes)
 
 
-def ways_from(start: Start, look: Look) -> tuple[Way, ...]:
+def ways_from(start: StartingPoint, look: Look) -> tuple[Way, ...]:
     """List the ways that can be gone from here; the first changes nothing of what is known."""
     task, job = start.task, start.job
     own = own_tool(job.instrument)
@@ -73,7 +73,7 @@ def ways_from(start: Start, look: Look) -> tuple[Way, ...]:
     return tuple(ways)
 
 
-def _groups_can_be(start: Start, size: int) -> bool:
+def _groups_can_be(start: StartingPoint, size: int) -> bool:
     """Whether stacks of single discs divide into groups that have a travel of their own."""
     series = {len(stack) for stack in start.stacks}
     single = all(len(packet) == 1 for stack in start.stacks for packet in stack)

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.bench.decide import Anew, judged, next_move
+from optimizer.bench.decide import judged, next_move
 from optimizer.bench.groups import choose_groups, kept_together
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.problem import Task
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack, StackSet
 from optimizer.ways.first import Prepared, prepare
 from optimizer.ways.hidden import Hidden
 from optimizer.ways.rebuild import built_first, rebuilt
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Clock, Played, Way
 
 #: rounds on the gauge after which a way is given up
@@ -28,11 +28,11 @@ MOST_ROUNDS = 12
 class _Bench:
     """What stands, what was read, and what a person knows of it."""
 
-    start: Start
+    start: StartingPoint
     now: Prepared
     hidden: Hidden
     clock: Clock
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     shims: Shims
 
     def know(self) -> tuple[Learned, Task]:
@@ -41,7 +41,7 @@ class _Bench:
         learned, task = self.start.learned(now.task, now.readings, self.shims, now.keep_groups)
         return learned, kept_together(task, learned)
 
-    def put(self, stacks: tuple[Packs, ...], shims: Shims, learned: Learned) -> list[int]:
+    def put(self, stacks: tuple[Stack, ...], shims: Shims, learned: Learned) -> list[int]:
         """Build what does not stand yet, or has other shims; returns the shoes of those stacks."""
         touched = [
             shoe
@@ -67,7 +67,7 @@ class _Bench:
             self.now.readings.append(row)
         self.clock.presses(len(shoes))
 
-    def anew(self, learned: Learned, task: Task, seed: int) -> Anew | None:
+    def anew(self, learned: Learned, task: Task, seed: int) -> StackSet | None:
         """The best set of what is known: of groups that stay together, or of all discs."""
         groups = tuple(learned.standing.groups)
         totals = [sum(s) for s in self.shims]
@@ -78,7 +78,7 @@ class _Bench:
         return rebuilt(task, self.stacks, self.shims, seed)
 
 
-def play(start: Start, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) -> Played:
+def play(start: StartingPoint, way: Way, hidden: Hidden, stop_at: float, seed: int = 0) -> Played:
     """Play a way on one bench until the set is good enough, nothing helps, or too many rounds.
 
     Raises

@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.bench.decide import Anew
 from optimizer.control import Limits, quiet
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
@@ -23,10 +22,10 @@ from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue
 from optimizer.match.result import Assigned, exact
 from optimizer.match.solve import search_all
 from optimizer.model.pattern import Pattern
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack, StackSet
 
 
-def rebuilt(task: Task, stacks: tuple[Packs, ...], shims: Shims, seed: int) -> Anew | None:
+def rebuilt(task: Task, stacks: tuple[Stack, ...], shims: Shims, seed: int) -> StackSet | None:
     """Match discs anew, with the patterns and shims of `stacks` if that can be; None if not.
 
     Only where discs must be used or stay together, of which descents do not know, is the whole
@@ -40,11 +39,11 @@ def rebuilt(task: Task, stacks: tuple[Packs, ...], shims: Shims, seed: int) -> A
 
 def built_first(
     task: Task,
-    stacks: tuple[Packs, ...],
+    stacks: tuple[Stack, ...],
     shims: Shims,
     seed: int,
     on_target: bool,
-) -> Anew | None:
+) -> StackSet | None:
     """Match discs that are known otherwise than `stacks` were made of; None if that cannot be.
 
     Discs that are told to push so much more or less that no set is on target are matched at the
@@ -58,7 +57,7 @@ def built_first(
     return None if answer is None else (task.named(answer.stacks), answer.shims)
 
 
-def _like(stacks: tuple[Packs, ...], shims: Shims) -> Arrangement:
+def _like(stacks: tuple[Stack, ...], shims: Shims) -> Arrangement:
     return Arrangement(tuple(map(Pattern.of, stacks)), shims, 0.0)
 
 
@@ -87,7 +86,7 @@ def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     return None
 
 
-def _levelled(task: Task, stacks: tuple[Packs, ...], shims: Shims) -> Task:
+def _levelled(task: Task, stacks: tuple[Stack, ...], shims: Shims) -> Task:
     """The task with its targets where the stacks carry on average what is believed of them."""
     there = exact(task, task.numbered(stacks), shims, 0.0).work_n
     return replace(task, target_n=task.target_n * (there / task.target_n).mean())

@@ -21,11 +21,11 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs, Shims
+from optimizer.model.stack import Shims, Stack
 
 
 @dataclass(frozen=True)
-class Start:
+class StartingPoint:
     """What a person holds before a way is taken.
 
     `task` poses the discs as measured; `readings` are all so far, of sub-stacks that stay
@@ -37,12 +37,12 @@ class Start:
     task: Task
     readings: tuple[Reading, ...]
     keep_groups: bool
-    stacks: tuple[Packs, ...]
+    stacks: tuple[Stack, ...]
     shims: Shims
     stands: bool
 
     @staticmethod
-    def of(work: Workspace, seed: int = 0, report: Report = quiet) -> Start:
+    def of(work: Workspace, seed: int = 0, report: Report = quiet) -> StartingPoint:
         """Take a job as it is known now.
 
         Raises
@@ -62,10 +62,10 @@ class Start:
             keep = any(record.groups for record in known.records)
         if known is not None and known.stands and not known.unread:
             stacks, shims = known.stacks, known.shims_mm
-            return Start(job, task, readings, keep, stacks, shims, True)
+            return StartingPoint(job, task, readings, keep, stacks, shims, True)
         answer = match(work.task, Limits(), seed, report).answer
         stacks = task.named(answer.stacks)
-        return Start(job, task, readings, keep, stacks, answer.shims, False)
+        return StartingPoint(job, task, readings, keep, stacks, answer.shims, False)
 
     def learned(
         self,

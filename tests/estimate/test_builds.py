@@ -4,10 +4,10 @@ import pytest
 
 from optimizer.estimate.builds import FACE, Standing, track
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 
 
-def singles(discs: str) -> Packs:
+def singles(discs: str) -> Stack:
     return tuple((disc,) for disc in discs)
 
 

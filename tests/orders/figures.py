@@ -24,7 +24,7 @@ from optimizer.orders.build import build, on_target
 from optimizer.orders.catalog import Offer, Supplier
 from optimizer.orders.choose import Choice, Ware, cart, price_of
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.joint import Chosen, JointPart, complete, join, lay_out
+from optimizer.orders.joint import ChosenOrder, JointPart, complete, join, lay_out
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more, settle
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
@@ -133,9 +133,9 @@ def planned(study: Study, workers: int) -> JudgedCandidate:
 def _planned(
     to: OrderedClutch, chosen: tuple[Candidate, ...], making: Manufacture, workers: int
 ) -> JudgedCandidate:
-    wish = replace(WISH, workers=workers)
-    [judged] = more([JudgedCandidate(Study(to, chosen, making, none_on_hand()))], wish.draws, wish)
-    return settle(judged, wish)
+    goal = replace(WISH, workers=workers)
+    [judged] = more([JudgedCandidate(Study(to, chosen, making, none_on_hand()))], goal.draws, goal)
+    return settle(judged, goal)
 
 
 def said(share: Proportion) -> str:
@@ -203,7 +203,11 @@ def joined(draws: int, workers: int) -> str:
 
 
 def complete_share(
-    ways: tuple[JointPart, ...], chosen: Chosen, discs: tuple[int, ...], draws: int, workers: int
+    ways: tuple[JointPart, ...],
+    chosen: ChosenOrder,
+    discs: tuple[int, ...],
+    draws: int,
+    workers: int,
 ) -> Proportion:
     counts = Parallel(n_jobs=workers)(
         delayed(complete)(ways, chosen.choice.sets, discs, FRESH_SEED, numbers)

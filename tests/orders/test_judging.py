@@ -74,16 +74,16 @@ def test_what_is_told_on_the_way_is_not_contradicted_in_the_end():
     """The first answer comes after 20 deliveries; each names a cart, its cost and its chance."""
     told = []
     to = replace(surely_matched(study(2)).clutch, spread_n=300.0)
-    wish = replace(WISH, draws=100)
+    goal = replace(WISH, draws=100)
     found = judge(
-        to, (size("V18-100", 5),), Manufacture(), {}, wish, lambda stage, _: told.append(stage)
+        to, (size("V18-100", 5),), Manufacture(), {}, goal, lambda stage, _: told.append(stage)
     )
     said = list(dict.fromkeys(one.partition("; does in")[0] for one in told if "After" in one))
     assert said[0].startswith("After 20 deliveries: BUY ")
     assert all(one.count("After") == 1 for one in told if "After" in one)
     best = found[0]
-    bought = best.choice(wish)
-    final = best.promise(best.does(wish)).share
+    bought = best.choice(goal)
+    final = best.promise(best.does(goal)).share
     for stage in dict.fromkeys(one.partition("%. ")[0] for one in told if "After" in one):
         low, high = (int(word.rstrip("%")) for word in stage.split("does in ")[1].split(" to "))
         assert low <= 100 * final <= high

@@ -22,9 +22,9 @@ WISH = ConfidenceGoal(0.9, 20, 0, 1)
 SIZES = (size("V18-100", 10),)
 
 
-def mends(to, wish=WISH):
-    found = judge(to, SIZES, Manufacture(), {}, wish)
-    return found, mend(found, SIZES, {}, wish)
+def mends(to, goal=WISH):
+    found = judge(to, SIZES, Manufacture(), {}, goal)
+    return found, mend(found, SIZES, {}, goal)
 
 
 def test_an_order_that_does_needs_no_mending():

@@ -9,8 +9,8 @@ from scipy.stats import norm
 from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.quantity import (
     NEVER,
-    Packs,
     Proportion,
+    Quantities,
     confidence,
     fewest,
     first,
@@ -50,9 +50,9 @@ def test_the_smallest_quantity_is_the_quantile_of_the_draws():
 
 
 def test_packs_round_up_and_count_what_is_on_hand():
-    packs = Packs.of(pack=50, held=24, needed=270)
+    packs = Quantities.of(pack=50, held=24, needed=270)
     assert (packs.least, packs.discs(5), packs.discs(packs.least)) == (5, 274, 274)
-    assert Packs.of(10, 300, 270).least == 0
+    assert Quantities.of(10, 300, 270).least == 0
     assert packs.most_discs >= 3 * 270
 
 
@@ -65,7 +65,7 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
-    draw, packs = Draw(5, 0), Packs.of(5, 0, 54)
+    draw, packs = Draw(5, 0), Quantities.of(5, 0, 54)
     on = lay_out(JointPart(study(), 0, 0), draw, packs.most_discs)
     at, built = fewest(on, packs, draw)
     assert packs.least <= at <= packs.most

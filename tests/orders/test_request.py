@@ -30,14 +30,14 @@ def test_an_empty_bag_is_that_of_a_builder_who_owns_nothing(tmp_path):
 def test_more_than_can_be_simulated_is_refused_with_what_can():
     with pytest.raises(InputError, match=r"1000 sets in 1000 deliveries\. Write --draws 100"):
         ask(Request((EXAMPLE / "job.toml",), (1000,), SUPPLIER), 1000)
-    assert ask(Request((EXAMPLE / "job.toml",), (1000,), SUPPLIER), 100).wish.draws == 100
+    assert ask(Request((EXAMPLE / "job.toml",), (1000,), SUPPLIER), 100).goal.draws == 100
 
 
 def test_a_million_draws_are_for_a_cluster():
     request = Request((EXAMPLE / "job.toml",), (2,), SUPPLIER)
     with pytest.raises(InputError, match="send the draws to a cluster with --cluster ADDRESS"):
         ask(request, 1_000_000)
-    assert ask(request, 1_000_000, most=inf).wish.draws == 1_000_000
+    assert ask(request, 1_000_000, most=inf).goal.draws == 1_000_000
 
 
 def test_an_earlier_order_that_assumed_what_cannot_be_is_refused(tmp_path):

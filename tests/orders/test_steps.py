@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from optimizer.orders.packs import Packs
+from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import NEVER
 from optimizer.orders.simulate import Outcome, judge
 from optimizer.orders.steps import steps
@@ -19,7 +19,7 @@ def price(discs):
     return 4.0 + 0.5 * discs
 
 
-PACKS = Packs(pack=10, held=0, least=27, most=81)
+PACKS = Quantities(pack=10, held=0, least=27, most=81)
 
 
 def test_lots_on_target_are_bought_without_a_margin():

@@ -14,7 +14,7 @@ from optimizer.clutch.torque import Torque
 from optimizer.errors import InputError
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Now, Retarget
-from optimizer.hookup.way import Way
+from optimizer.hookup.way import HookupWay
 from optimizer.io.bag.checks import bag_warnings
 from optimizer.match.one_stack import one_stack
 from optimizer.match.result import exact
@@ -134,7 +134,7 @@ def test_ways_to_another_speed_are_points_beside_the_speed_asked_for():
     loads, sd = np.array([880.0, 890.0, 905.0]), np.full(3, 9.0)
     now = Now(PULL, loads, None)
     there = hookup(PULL, 1.2 * loads, sd)
-    way = Way(
+    way = HookupWay(
         "rebuild", "build anew", answer, one.stacks, there, 0.7, 900.0, -1500.0,
         12.0, False, 18,
     )  # fmt: skip

@@ -12,7 +12,7 @@ from optimizer.clutch.engagement import balanced_load_n, hookup
 from optimizer.face.speeds import engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.stand import Now
-from optimizer.hookup.way import Way
+from optimizer.hookup.way import HookupWay
 from optimizer.report.hookup_why import retarget_why
 from optimizer.report.order_why import order_why, received_why
 from tests.report.test_order_page import BEST, NEVER, order
@@ -61,7 +61,7 @@ def test_engage_says_why_only_where_it_is_asked(capsys):
 def test_loads_for_another_speed_go_with_its_square():
     pull, load = np.array([0.08, 0.081, 0.079]) / 11, np.array([700.0, 705.0, 698.0])
     then = balanced_load_n(pull, 3300.0)
-    one = Way(
+    one = HookupWay(
         "shims", "other shims", None, (), hookup(pull, then), 0.7, 900.0, -800.0, 12.0, False, 0
     )
     way = Retarget(Now(pull, load, None), None, 3300.0, then, 20.0, (one, one), (), None, (), False)

@@ -11,7 +11,7 @@ from optimizer.match.workspace import posed
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.ways.play import play
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Clock, Way
 from tests.simulator.play import MOST_READINGS, STOP_AT, Played
 from tests.simulator.sets import GROUP
@@ -35,7 +35,7 @@ def first(truth: Truth, job: Job, size: int) -> Played:
     """Press groups of `size` discs (1: each alone), then build and go by the advice."""
     from tests.ways.kept import OnTruth
 
-    start = Start.of(posed(job, bag_for(truth)))
+    start = StartingPoint.of(posed(job, bag_for(truth)))
     way = Way("gauged first", groups=size)
     went = play(start, way, OnTruth(truth), STOP_AT)  # type: ignore[arg-type]
     pressed = len(start.task.usable) // size

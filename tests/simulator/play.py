@@ -12,7 +12,7 @@ from itertools import count, islice
 
 import numpy as np
 
-from optimizer.bench.decide import STOP_AT, Advice, Anew, next_move
+from optimizer.bench.decide import STOP_AT, Advice, next_move
 from optimizer.bench.step import steadied
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.consistency import judge
@@ -24,6 +24,7 @@ from optimizer.estimate.rig import Rig
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
+from optimizer.model.stack import StackSet
 from optimizer.ways.way import Clock
 from tests.simulator.setup import (
     SHOES,
@@ -108,7 +109,7 @@ def turns(
         learned = learn(rig, readings, NO_SHIMS, scale_sd=SCALE_SD)
         task = learned_task(learned, job)
 
-        def rebuild(task: Task = task) -> Anew:
+        def rebuild(task: Task = task) -> StackSet:
             return packs_of(deal(task, len(readings))), ((),) * SHOES
 
         advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at)

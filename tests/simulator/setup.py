@@ -32,7 +32,7 @@ from optimizer.model.job import (
     Target,
 )
 from optimizer.model.shoe import Shoe
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 from optimizer.units import N_PER_LBF
 from tests.simulator import truth as bench
 from tests.simulator.truth import SERIES, SHOES, Truth
@@ -192,10 +192,10 @@ def _levelled(
         order[[i[best], j[best]]] = order[[j[best], i[best]]]
 
 
-def packs_of(stacks: list[Array]) -> tuple[Packs, ...]:
+def packs_of(stacks: list[Array]) -> tuple[Stack, ...]:
     """Disc numbers as the names that the bench knows."""
     return tuple(tuple((f"D{d:02d}",) for d in stack) for stack in stacks)
 
 
-def numbers_of(stacks: tuple[Packs, ...]) -> list[Array]:
+def numbers_of(stacks: tuple[Stack, ...]) -> list[Array]:
     return [np.array([int(disc[1:]) for packet in stack for disc in packet]) for stack in stacks]

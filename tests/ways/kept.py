@@ -20,12 +20,12 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument, Job
-from optimizer.model.stack import Packs
+from optimizer.model.stack import Stack
 from optimizer.units import N_PER_LBF
 from optimizer.ways.hidden import Believed
 from optimizer.ways.list import second_look, ways_from
 from optimizer.ways.play import play
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from tests.simulator.setup import SHOES, bag_for, job_for, numbers_of
 from tests.simulator.tables import WORLDS
 from tests.simulator.truth import TRAVEL_MM, Truth
@@ -39,9 +39,9 @@ class OnTruth:
 
     truth: Truth
     shims_mm: Array = field(default_factory=lambda: np.zeros(SHOES))
-    stands: dict[int, Packs] = field(default_factory=dict)
+    stands: dict[int, Stack] = field(default_factory=dict)
 
-    def build(self, packs: Packs, anew, shoe=None, travel_mm=None) -> None:
+    def build(self, packs: Stack, anew, shoe=None, travel_mm=None) -> None:
         (discs,) = numbers_of((packs,))
         share, edges = np.array(anew), self.truth.edges[discs].copy()
         self.truth.build(discs)
@@ -50,7 +50,7 @@ class OnTruth:
         if shoe is not None:
             self.stands[shoe] = packs
 
-    def read_n(self, packs: Packs, shoe, travel_mm=None) -> float:
+    def read_n(self, packs: Stack, shoe, travel_mm=None) -> float:
         (discs,) = numbers_of((packs,))
         at = None if shoe is None else shoe - 1
         return self.truth.read_n(discs, TRAVEL_MM if travel_mm is None else travel_mm, at)
@@ -101,7 +101,7 @@ def main() -> None:
         job = job_for(world)
         tolerance = asked.load_tolerance * N_PER_LBF
         job = replace(job, target=replace(job.target, load_tolerance_n=tolerance))
-        start = Start.of(posed(job, bag_for(Truth.draw(world, bag))))
+        start = StartingPoint.of(posed(job, bag_for(Truth.draw(world, bag))))
         totals = [sum(s) for s in start.shims]
         learned = learn(Rig.of(start.task, job.gauge), (), totals)
         believed = Believed.of(learned)

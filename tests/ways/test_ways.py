@@ -13,7 +13,7 @@ from optimizer.ways.compare import Comparison, WayResult
 from optimizer.ways.hidden import Believed
 from optimizer.ways.list import SECOND_LOOK, second_look, ways_from
 from optimizer.ways.play import MOST_ROUNDS, play
-from optimizer.ways.start import Start
+from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Clock, Played, Way
 from tests.shell import evenstack
 from tests.simulator.truth import World
@@ -31,7 +31,7 @@ def believed(start):
 
 @pytest.fixture(scope="module")
 def start(tmp_path_factory):
-    return Start.of(small_work(tmp_path_factory.mktemp("ways"), SHARP))
+    return StartingPoint.of(small_work(tmp_path_factory.mktemp("ways"), SHARP))
 
 
 @pytest.fixture
@@ -76,7 +76,7 @@ def test_the_same_number_is_the_same_bench(start):
 
 
 def test_minutes_of_a_sure_bench_are_those_of_building_and_reading_once(tmp_path):
-    one = Start.of(small_work(tmp_path, SURE))
+    one = StartingPoint.of(small_work(tmp_path, SURE))
     one = replace(one, job=replace(one.job, effort=Effort(reading=2.0, build=5.0)))
     bench = Believed.of(believed(one)).draw(NONE, 0, 0)
     went = play(one, Way("as measured"), bench, 0.9)
@@ -140,7 +140,7 @@ def test_ways_fit_what_is_there(start, tmp_path):
     assert f"dress the {DISCS} sharp discs" in names
     assert "groups of three that stay together" in names
     assert "groups of two that stay together" not in names  # three discs a stack
-    sure = Start.of(small_work(tmp_path, World(False, 0.002, place_sd_mm=0.005)))
+    sure = StartingPoint.of(small_work(tmp_path, World(False, 0.002, place_sd_mm=0.005)))
     fine = [way.name for way in ways_from(sure, second_look(sure))]
     assert not any("sharp" in name or name[-13:] == "by micrometer" for name in fine[3:])
 
