@@ -1,4 +1,4 @@
-"""A move taken instead of the one that is advised: what stands then, and what is read next."""
+"""A move taken instead of the one that is advised: what stands then."""
 
 from __future__ import annotations
 
@@ -6,10 +6,8 @@ from dataclasses import dataclass, replace
 
 from optimizer.bench.decide import COST_PER_DISC, Advice, Kind
 from optimizer.bench.moves import Move
-from optimizer.bench.questions import Advise, Question, missing, next_round
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step, next_plan
-from optimizer.model.readings import Reading
 from optimizer.model.stack import Shims, Stack
 
 #: swaps listed, beside any rebuild
@@ -74,28 +72,3 @@ def move_chosen(done: Step, chosen: Chosen | None, number: int) -> Move | None:
     if chosen is None or chosen.round != number or done.advice.kind in ("stop", "leave"):
         return None
     return next((move for move in done.advice.moves if move.stacks == chosen.stacks), None)
-
-
-def lacking(
-    session: Session, rows: tuple[Reading, ...], advise: Advise, chosen: Chosen | None
-) -> list[Question]:
-    """What the round in the file still lacks, be it after a chosen move or the one advised."""
-    last = rows[-1].round if rows else 1
-    before = tuple(r for r in rows if r.round < last)
-    if chosen is None or chosen.round != last or not before:
-        return missing(session, rows, advise)
-    then = after(advise(before), chosen)
-    seen = {
-        r.shoe for r in rows if r.round == last and r.kind == "settled" and r.trust != "doubted"
-    }
-    return [q for q in next_round(then, last) if q.shoe and changed(q, then) and q.shoe not in seen]
-
-
-def changed(question: Question, before: Step) -> bool:
-    """Whether a stack is another one than stands under its shoe."""
-    assert question.shoe is not None
-    stands = before.stacks[question.shoe - 1]
-    return question.packs != stands or question.shims_mm not in (
-        None,
-        sum(before.known.shims_mm[question.shoe - 1]),
-    )

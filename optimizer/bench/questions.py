@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import isclose
 
+from optimizer.bench.chosen import Chosen, after
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.model.plan import PlanStack
 from optimizer.model.readings import Kind, Reading
-from optimizer.model.stack import Stack
+from optimizer.model.stack import Stack, same_stack
 
 Advise = Callable[[tuple[Reading, ...]], Step]
 
@@ -67,11 +69,25 @@ def _question(number: int, stack: PlanStack, done: Step) -> Question:
     return Question(number, stack.shoe, stack.packets, shims_mm=total)
 
 
-def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list[Question]:
+def changed(question: Question, before: Step) -> bool:
+    """Whether a stack is another one than stands under its shoe, or on shims of another height."""
+    assert question.shoe is not None
+    at = question.shoe - 1
+    total = question.shims_mm
+    if total is None:
+        total = sum(before.known.records[-1].shims_mm[at])
+    as_before = isclose(total, sum(before.known.shims_mm[at]), abs_tol=1e-6)
+    return not (as_before and same_stack(question.packs, before.stacks[at]))
+
+
+def missing(
+    session: Session, rows: tuple[Reading, ...], advise: Advise, chosen: Chosen | None
+) -> list[Question]:
     """What the round in the file still lacks; the whole first round when there is none.
 
-    After a move only the stacks that it changed must be read; the others stand as they were.
-    Where reading again was advised, all that was to be read again must be.
+    After a move, be it `chosen` or the one advised, only the stacks that it changed must be read;
+    the others stand as they were. Where reading again was advised, all that was to be read again
+    must be.
     """
     counted = tuple(r for r in rows if r.trust != "doubted")
     if session.size and all(r.shoe is None for r in rows):
@@ -84,16 +100,12 @@ def missing(session: Session, rows: tuple[Reading, ...], advise: Advise) -> list
     asked = [Question(last, shoe, packs) for shoe, packs in session.planned.items()]
     if before:
         then = advise(before)
-        ordered = then.next.sets[0].stacks
-        packs_of = {stack.shoe: stack.packets for stack in ordered}
-        if any(packs != packs_of.get(shoe) for shoe, packs in seen.items() if shoe):
-            return []  # another move was made than the one advised
-        standing = zip(then.stacks, then.known.shims_mm, strict=True)
-        asked = [
-            _question(last, stack, then)
-            for stack, stands in zip(ordered, standing, strict=True)
-            if (stack.packets, stack.shims_mm) != stands
-        ]
-        if then.advice.kind == "reread":
-            asked = next_round(then, last)
+        if chosen is not None and chosen.round == last:
+            then = after(then, chosen)
+        ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
+        if any(not same_stack(packs, ordered[shoe]) for shoe, packs in seen.items() if shoe):
+            return []  # another move was made than that one
+        asked = next_round(then, last)
+        if then.advice.kind != "reread":
+            asked = [question for question in asked if changed(question, then)]
     return [question for question in asked if question.shoe not in seen]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from optimizer.bench.chosen import choice, lacking, move_chosen, offered, taken
-from optimizer.bench.questions import Advise, Question
+from optimizer.bench.chosen import choice, move_chosen, offered, taken
+from optimizer.bench.questions import Advise, Question, missing
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.errors import InputError, Problem
@@ -62,4 +62,4 @@ class Taking:
     def lacking(self, rows: tuple[Reading, ...]) -> list[Question]:
         """Return what the round in the file still lacks."""
         chosen = read_marks(self.plan).chosen.get(str(self.number))
-        return lacking(self.session, rows, self.work_out, chosen)
+        return missing(self.session, rows, self.work_out, chosen)

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Stack, discs_of
+from optimizer.model.stack import Stack, discs_of, same_stack
 
 #: share of a disc's edge scatter that each of its two faces brings (assumed, no source)
 FACE = 0.5
@@ -86,7 +86,7 @@ class Standing:
     def _standing(self, shoe: int, packs: Stack) -> BuiltStack | None:
         """What stands under a shoe, if it is just these packets, in any order."""
         now = self.shoes.get(shoe)
-        return now if now is not None and _alike(now.packs) == _alike(packs) else None
+        return now if now is not None and same_stack(now.packs, packs) else None
 
 
 def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltStack], int, Standing]:
@@ -127,8 +127,3 @@ def track(readings: Sequence[Reading], keep_groups: bool) -> tuple[list[BuiltSta
 
 def _sorted(packet: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(packet))
-
-
-def _alike(packs: Stack) -> list[tuple[str, ...]]:
-    """A stack whatever the order its discs were written in."""
-    return sorted(map(_sorted, packs))

@@ -18,6 +18,12 @@ def discs_of(packs: Stack) -> set[str]:
     return {disc for packet in packs for disc in packet}
 
 
+def same_stack(one: Stack, other: Stack) -> bool:
+    """Whether two stacks have the same packets, in any order."""
+    packets, others = (sorted(tuple(sorted(p)) for p in stack) for stack in (one, other))
+    return packets == others
+
+
 def stack_words(packs: Stack) -> str:
     """Say a stack from the bottom; the file of readings spells it so too."""
     return " ".join(text.packet(packet) for packet in packs)

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
 
-from optimizer.bench.chosen import Chosen, after, changed, lacking, move_chosen
+from optimizer.bench.chosen import Chosen, after, move_chosen
 from optimizer.bench.decide import STOP_AT
 from optimizer.bench.keeping import readings_of
 from optimizer.bench.moves import Move
-from optimizer.bench.questions import Question, next_round, open_ones
+from optimizer.bench.questions import Question, changed, missing, next_round, open_ones
 from optimizer.bench.session import Session, open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, quiet
@@ -99,7 +99,7 @@ def _standing(
     last = rows[-1].round if rows else 1
     chosen = marks.chosen.get(str(number))
     before = tuple(r for r in rows if r.round < last)
-    asked = lacking(session, rows, advise, chosen)
+    asked = missing(session, rows, advise, chosen)
     if asked:
         done = advise(before) if before else None
         whole = tuple(_whole_round(session, done, chosen, last))

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer import text
-from optimizer.bench.chosen import changed, offered
-from optimizer.bench.questions import Question
+from optimizer.bench.chosen import offered
+from optimizer.bench.questions import Question, changed
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
 from optimizer.estimate.shift import deflection_shift
