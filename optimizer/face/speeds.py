@@ -26,6 +26,7 @@ from optimizer.hookup.stand import Now
 from optimizer.hookup.start import start
 from optimizer.hookup.today import today
 from optimizer.io.engine import read_engine
+from optimizer.match.own_sets import of_one_set
 from optimizer.match.workspace import Workspace, keep_speed
 from optimizer.model.engine import TorqueCurve
 from optimizer.model.knowledge import Speed
@@ -239,6 +240,7 @@ def retarget(
     sizes = () if catalog is None else read_catalog(Path(catalog)).sizes
     work = open_job(job, fresh=fresh)
     where = today(work, None if plan is None else Path(plan), number)
+    work = of_one_set(work, () if where is None else where.discs(work.task))
     seen = None if work.known is None else work.known.speed
     task, now = start(work.task, work.job, where, load_now_n, rpm_now, seen)
     target = target_rpm if target_rpm is not None else now.hookup.mean_rpm + (later_rpm or 0.0)

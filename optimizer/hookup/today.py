@@ -16,6 +16,7 @@ from optimizer.match.result import Assigned, exact
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.plan import PlanSet, set_of
+from optimizer.model.stack import discs_of
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,10 @@ class Today:
     stacks: Assigned
     load_n: Array
     sd_n: Array
+
+    def discs(self, task: Task) -> set[str]:
+        """Return the names of their discs."""
+        return {name for stack in task.named(self.stacks.stacks) for name in discs_of(stack)}
 
 
 def today(work: Workspace, plan: Path | None, number: int) -> Today | None:

@@ -13,6 +13,7 @@ from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.io.known_file import known_path
 from optimizer.match.outlook import Outlook, outlooks
+from optimizer.match.own_sets import of_each_mark
 from optimizer.match.packets import columns
 from optimizer.match.solve import proof, refusal
 from optimizer.match.workspace import Workspace
@@ -25,6 +26,8 @@ from optimizer.model.stack import Stack
 
 #: share of its own cone height at which the standards quote a disc's load
 REFERENCE_SHARE = 0.75
+#: sets of marked discs (`keep_with`) whose patterns are looked at, those of most discs
+MOST_MARKS = 8
 
 
 @dataclass(frozen=True)
@@ -118,8 +121,12 @@ class Holdings:
 def holdings(work: Workspace) -> Holdings:
     """Look through the bag."""
     job, bag, belief, task = work.job, work.bag, work.belief, work.task
-    table = columns(task)
-    found = outlooks(task, table, job.target.spread_tolerance_n)
+    tasks = of_each_mark(work)
+    found: dict[str, Outlook] = {}
+    for one in sorted(tasks, key=lambda one: -len(one.usable))[:MOST_MARKS]:
+        for seen in outlooks(one, columns(one), job.target.spread_tolerance_n):
+            best = found.setdefault(seen.pattern, seen)
+            found[seen.pattern] = seen if seen.odds > best.odds else best
     return Holdings(
         units=job.units,
         target_load_n=float(task.target_n.mean()),
@@ -128,13 +135,16 @@ def holdings(work: Workspace) -> Holdings:
         reference_share=REFERENCE_SHARE,
         discs=_discs(bag, belief, task),
         lots=_lots(bag, belief),
-        patterns=tuple(found),
-        reasons=()
-        if found
-        else tuple(str(p) for p in refusal(task, proof(task, table), Limits()).problems),
+        patterns=tuple(sorted(found.values(), key=lambda seen: -seen.odds)),
+        reasons=() if found else _reasons(max(tasks, key=lambda one: len(one.usable))),
         known=None if work.known is None else _known(work.known, job, task),
         warnings=bag.warnings + work.job.notes,
     )
+
+
+def _reasons(task: Task) -> tuple[str, ...]:
+    """Say why no pattern reaches the target."""
+    return tuple(str(p) for p in refusal(task, proof(task, columns(task)), Limits()).problems)
 
 
 def _known(known: Known, job: Job, task: Task) -> HeldKnown:

@@ -6,7 +6,7 @@ of its own discs alone where they do, else of all of them with others beside.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -61,6 +61,38 @@ def marks_of(work: Workspace) -> dict[str, Index]:
         if disc.name in mark:
             found.setdefault(mark[disc.name], []).append(number)
     return {one: np.array(numbers, dtype=np.intp) for one, numbers in found.items()}
+
+
+def of_one_set(work: Workspace, stands: Collection[str]) -> Workspace:
+    """Return the workspace of the set that some discs stand in, without discs kept with others.
+
+    Raises
+    ------
+    InputError
+        where discs are kept with several sets, and nothing stands that tells which is meant.
+    """
+    marks, own = marks_of(work), {work.belief.numbers[name] for name in stands}
+    if len(marks) > 1 and not own:
+        raise InputError(
+            Problem(
+                f"This is for one set, and the bag keeps discs for {', '.join(marks)}.",
+                f"{work.bag.path.name}, keep_with",
+                "Match, and go on from a plan or from what stands; or give a bag of one set's "
+                "discs.",
+            )
+        )
+    others = [discs for discs in marks.values() if own and own.isdisjoint(discs.tolist())]
+    left = np.setdiff1d(work.task.usable, np.concatenate([work.task.usable[:0], *others]))
+    return replace(work, task=_among(work.task, left))
+
+
+def of_each_mark(work: Workspace) -> list[Task]:
+    """Return the task among the discs that the set of each mark may have; whole without marks."""
+    marks, task = list(marks_of(work).values()), work.task
+    every = np.concatenate([task.usable[:0], *marks])
+    return [_among(task, np.setdiff1d(task.usable, np.setdiff1d(every, own))) for own in marks] or [
+        task
+    ]
 
 
 def match_bag(

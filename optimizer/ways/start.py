@@ -15,13 +15,14 @@ from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task, disc_arrays, pose
 from optimizer.estimate.repeats import SCALE_SD
 from optimizer.estimate.rig import Rig
+from optimizer.match.own_sets import of_one_set
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Shims, Stack
+from optimizer.model.stack import Shims, Stack, discs_of
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,13 @@ class StartingPoint:
         ------
         CannotBuildError
             when no set of these discs keeps the limits of the job.
+        InputError
+            when the bag keeps discs for several sets, and nothing stands that tells which.
         """
         known, job = work.known, replace(work.job, effort=paced(work.job))
+        standing = known is not None and known.stands
+        stacks = known.stacks if known is not None and standing else ()
+        work = of_one_set(work, {disc for stack in stacks for disc in discs_of(stack)})
         if known is None:
             task, keep = work.task, False
             readings: tuple[Reading, ...] = ()
@@ -58,11 +64,12 @@ class StartingPoint:
             before = known.learned.before
             model = replace(work.job.model, load_factor=before.model.load_factor)
             task = pose(before.belief, replace(work.job, model=model), work.task.target_n)
+            of_set = work.task
+            task = replace(task, usable=of_set.usable, use=of_set.use, together=of_set.together)
             readings = in_order(known.records)
             keep = any(record.groups for record in known.records)
-        if known is not None and known.stands and not known.unread:
-            stacks, shims = known.stacks, known.shims_mm
-            return StartingPoint(job, task, readings, keep, stacks, shims, True)
+        if known is not None and standing and not known.unread:
+            return StartingPoint(job, task, readings, keep, stacks, known.shims_mm, True)
         answer = match(work.task, Limits(), seed, report).answer
         stacks = task.named(answer.stacks)
         return StartingPoint(job, task, readings, keep, stacks, answer.shims, False)

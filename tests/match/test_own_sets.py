@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from optimizer.bench.set_aside import for_set
 from optimizer.errors import InputError
 from optimizer.face.matching import match
+from optimizer.face.speeds import retarget
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.documents import to_json
 from optimizer.io.job.reader import read_job
+from optimizer.match.holdings import holdings
 from optimizer.match.mid_work import mid_work
-from optimizer.match.own_sets import marks_of
+from optimizer.match.own_sets import marks_of, of_one_set
 from optimizer.match.workspace import posed
 from optimizer.model.job import StackRules
+from optimizer.ways.start import StartingPoint
 from tests.bags import plain_job, seeded_bag
 from tests.shell import evenstack
 from tests.speed.lots import write_lot
+
+ROOT = Path(__file__).parents[2]
 
 
 def marked(discs, seed, **marks):
@@ -124,3 +131,45 @@ def test_the_column_is_read_and_the_labels_name_the_mark(capsys, tmp_path):
     ran = evenstack(capsys, "match", job, "--sets", "2")
     assert ran.code == 2
     assert "Expected the same keep_with in all rows of a disc, got 'No. 8'" in ran.err
+
+
+def test_what_looks_at_one_set_takes_discs_of_no_other():
+    work = posed(JOB, BAG)
+    names = work.belief.names
+    for stands, there in (({"D41", "D90"}, {"Bob"}), ({"D90"}, set())):
+        few = of_one_set(work, stands)
+        usable = {names[d] for d in few.task.usable}
+        for mark, discs in MARKS.items():
+            assert (discs <= usable) if mark in there else not discs & usable
+        assert {"D60", "D90"} <= usable
+    with pytest.raises(InputError, match="for one set, and the bag keeps discs for Ann, Bob, Cid"):
+        StartingPoint.of(work)
+    one, _ = marked(30, 6, Ann=range(4))
+    assert of_one_set(posed(JOB, one), ()).task.usable.size == 30
+
+
+def test_retarget_leaves_the_discs_of_another_set_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr("optimizer.face.speeds.search", lambda task, *_: task)
+    folder = shutil.copytree(ROOT / "examples" / "kart_mm", tmp_path / "kart")
+    planned = match(folder / "job.toml")
+    planned.save(folder / "out")
+    names = planned.work.belief.names
+    spare = sorted(set(names) - planned.plan.sets[0].discs)
+    bag = folder / "bag.csv"
+    head, *rows = bag.read_text(encoding="utf-8").splitlines()
+    mark = {min(planned.plan.sets[0].discs): "mine", spare[0]: "other", spare[2]: "other"}
+    rows = [f"{row},{mark.get(row.split(',')[0], '')}" for row in rows]
+    bag.write_text("\n".join([f"{head},keep_with", *rows]) + "\n", encoding="utf-8")
+    asked = retarget(folder / "job.toml", later_rpm=150, plan=folder / "out" / "plan.json").found
+    assert {names[d] for d in asked.usable} == set(names) - {spare[0], spare[2]}
+    with pytest.raises(InputError, match="keeps discs for mine, other"):
+        retarget(folder / "job.toml", later_rpm=150, load_now_n=800.0, rpm_now=3000.0)
+
+
+def test_inspect_names_no_pattern_that_only_discs_of_two_sets_could_make():
+    both, _ = marked(20, 6, Ann=range(10), Bob=range(10, 20))
+    plain = replace(both, discs=tuple(replace(d, keep_with="") for d in both.discs))
+    assert holdings(posed(JOB, plain)).patterns
+    held = holdings(posed(JOB, both))
+    assert not held.patterns
+    assert "The bag is too small" in " ".join(held.reasons)
