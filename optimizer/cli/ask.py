@@ -227,7 +227,7 @@ class _Talk:
                 if self.take_move(rest.strip(), rows):
                     return None
             elif word == "why":
-                warn("" if self.done is None else bench_why(self.done, self.session.work.job))
+                warn("" if self.done is None else bench_why(self.done, self.session.work))
             elif word in ("void", "correct"):
                 if self.change(word, rest.split(), rows):
                     return None

@@ -129,17 +129,8 @@ def _suspects(e: Evidence, inverse: Array, in_clutch: bool) -> tuple[Suspect, ..
 
 def _repeatability(e: Evidence) -> float | None:
     """Pooled sd in N of readings of one build under one travel."""
-    groups: dict[tuple[object, ...], list[float]] = {}
-    for reading, built, told in zip(e.readings, e.built, e.heard, strict=True):
-        if not told:
-            continue
-        key = (reading.shoe, built.builds, reading.travel_mm)
-        groups.setdefault(key, []).append(reading.load_n)
-    degrees = sum(len(loads) - 1 for loads in groups.values())
-    if not degrees:
-        return None
-    square = sum((load - fmean(loads)) ** 2 for loads in groups.values() for load in loads)
-    return float(np.sqrt(square / degrees))
+    square, degrees, _ = e.repeats
+    return float(np.sqrt(square / degrees)) if degrees else None
 
 
 def _scatter(learned: Learned, e: Evidence) -> tuple[float | None, bool]:

@@ -22,8 +22,9 @@ class Evidence:
     """Settled readings (R) as linear observations of the state (D).
 
     `surprise_n` (R) is reading minus what was expected before any reading; `slope` (R, D);
-    `prior` (D, D); `noise_n2` (R) the variance of the gauge and the travel stop. Readings
-    that are not `heard` (R) only tell what stands: their noise is beyond all measure.
+    `prior` (D, D); `noise_n2` (R) the variance of the gauge and the travel stop, and `shaken_n2`
+    (R) that of them which differs from reading to reading. Readings that are not `heard` (R) only
+    tell what stands: their noise is beyond all measure.
     """
 
     readings: tuple[Reading, ...]
@@ -32,6 +33,7 @@ class Evidence:
     slope: Array
     prior: Array
     noise_n2: Array
+    shaken_n2: Array
     seen_n: Array
     heard: Mask
 
@@ -51,6 +53,23 @@ class Evidence:
         """Covariance (R, R) of the surprises if all that is assumed holds."""
         covariance: Array = self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
         return covariance
+
+    @property
+    def repeats(self) -> tuple[float, int, float]:
+        """What readings of one build under one travel tell of the gauge.
+
+        Sum of squares in N^2 about their means, its degrees of freedom, and the mean of the
+        variances in N^2 that were assumed to differ from reading to reading.
+        """
+        alike: dict[tuple[object, ...], list[int]] = {}
+        for row, (reading, built) in enumerate(zip(self.readings, self.built, strict=True)):
+            if self.heard[row]:
+                alike.setdefault((reading.shoe, built.builds, reading.travel_mm), []).append(row)
+        again = [rows for rows in alike.values() if len(rows) > 1]
+        square = sum(len(rows) * float(self.seen_n[rows].var()) for rows in again)
+        shaken = [self.shaken_n2[rows].mean() for rows in again]
+        degrees = sum(len(rows) - 1 for rows in again)
+        return square, degrees, float(np.mean(shaken)) if again else 0.0
 
     @property
     def trial(self) -> Trial:

@@ -19,7 +19,7 @@ def reading_variance(gauge: Gauge, rate_n_per_mm: Array | float) -> Array:
     Rounding to the display's step is uniform: step^2 / 12. The travel stop is off by some
     micrometres, which a stack of `rate_n_per_mm` turns into load.
     """
-    return gauge.resolution_n**2 / 12 + _shaken(gauge, rate_n_per_mm) ** 2
+    return gauge.resolution_n**2 / 12 + shaken(gauge, rate_n_per_mm) ** 2
 
 
 def step_variance(gauge: Gauge, rate_n_per_mm: Array) -> Array:
@@ -32,12 +32,12 @@ def step_variance(gauge: Gauge, rate_n_per_mm: Array) -> Array:
     step^2 / (2 pi^2 k^2), by exp(-2 pi^2 k^2 s^2 / step^2) (its Fourier series, and the mean of a
     cosine over a normal).
     """
-    noise = _shaken(gauge, rate_n_per_mm) / gauge.resolution_n
+    noise = shaken(gauge, rate_n_per_mm) / gauge.resolution_n
     left = np.exp(-4 * np.pi**2 * HARMONICS**2 * noise[:, None] ** 2) / HARMONICS**2
     alike: Array = gauge.resolution_n**2 / (2 * np.pi**2) * left.sum(1)
     return alike
 
 
-def _shaken(gauge: Gauge, rate_n_per_mm: Array | float) -> Array:
+def shaken(gauge: Gauge, rate_n_per_mm: Array | float) -> Array:
     """Standard deviation in N of what differs from reading to reading: repeatability and stop."""
     return np.hypot(gauge.repeatability_n, np.asarray(rate_n_per_mm) * gauge.travel_stop_mm)

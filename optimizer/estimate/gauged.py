@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.estimate.builds import BuiltStack, Standing, track
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.gauge import reading_variance, step_variance
+from optimizer.estimate.gauge import reading_variance, shaken, step_variance
 from optimizer.estimate.rig import Pressed, Rig, press
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
@@ -56,7 +56,8 @@ class Gauged:
         rows = self.readings
         if not rows:
             prior, none = _prior(self.rig, np.zeros(0), self.factor_sd), np.zeros(0)
-            return Evidence((), (), none, np.zeros((0, len(prior))), prior, none, none, none > 0)
+            slope = np.zeros((0, len(prior)))
+            return Evidence((), (), none, slope, prior, none, none, none, none > 0)
         durable = self.rig.durable
         shoe = np.array([(r.shoe or 1) - 1 for r in rows])
         under = np.array([r.shoe is not None for r in rows])
@@ -83,6 +84,7 @@ class Gauged:
             np.concatenate([slope, by_build, np.eye(len(self.loads))[which]], axis=1),
             _prior(self.rig, np.concatenate([build, rounding]), self.factor_sd),
             reading_variance(self.rig.gauge, pressed.rate) - step,
+            shaken(self.rig.gauge, pressed.rate) ** 2,
             seen,
             np.ones(len(rows), dtype=bool),
         )

@@ -19,8 +19,9 @@ from optimizer.estimate.builds import Standing
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
+from optimizer.estimate.repeats import gauge_taught
 from optimizer.estimate.rig import Rig, press
-from optimizer.estimate.scale import EDGES, HOLDS, INSTRUMENT, KINDS, REST, mended
+from optimizer.estimate.scale import EDGES, GAUGE, HOLDS, INSTRUMENT, KINDS, REST, mended
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -39,7 +40,8 @@ class Learned:
     `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
     mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
     the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
-    build stands. `factors` are those learned on the declared sds of each kind (`scale.KINDS`).
+    build stands. `factors` are those learned on the declared sds of each kind (`scale.KINDS`), the
+    gauge last.
     """
 
     before: Rig
@@ -100,9 +102,10 @@ def learn(
     bench = Gauged.of(rig, readings, shims_mm, keep_groups, sd)
     settled, durable = bench.readings, rig.durable
     state = np.zeros(bench.size)
+    factors = np.ones(GAUGE + 1)
     if not settled:
         e = bench.evidence(state)
-        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {}, np.ones(KINDS))
+        return Learned(rig, rig, state, state[:0], e.prior, bench.standing, e, {}, factors)
     heard = np.array([r.trust == "usual" for r in settled])
     tried = np.array([r.trust == "insisted" for r in settled])
     if tried.any():
@@ -112,6 +115,9 @@ def learn(
         row = int(np.argmax(heard))
         near = first.seen_n[row] / (first.seen_n[row] - first.surprise_n[row])
         state[rig.factor_at] = np.log(near)  # near enough for a first slope
+    if scale_sd and heard.any():
+        gauge, factors[GAUGE] = gauge_taught(rig.gauge, bench.evidence(state).only(heard))
+        bench = replace(bench, rig=replace(rig, gauge=gauge))
     for _ in range(ROUNDS):
         e = bench.evidence(state).only(heard)
         gain = np.linalg.solve(e.expected, e.slope @ e.prior).T
@@ -121,15 +127,14 @@ def learn(
             break
     covariance = e.prior - gain @ e.slope @ e.prior
     covariance = (covariance + covariance.T) / 2
-    factors = np.ones(KINDS)
     if scale_sd and heard.any():
         each = np.full(KINDS, scale_sd)
         each[INSTRUMENT] *= rig.belief.instrument_doubt
         told = mended(e, _kinds(bench), each)
-        state, covariance, factors = told.state, told.covariance, told.factors
+        state, covariance, factors[:KINDS] = told.state, told.covariance, told.factors
     shift, build = np.split(state[: durable + bench.builds], [durable])
     rounded = {key: durable + bench.builds + at for key, at in bench.loads.items()}
-    now = rig.shifted(shift)
+    now = bench.rig.shifted(shift)
     scatter = factors[EDGES] * now.belief.scatter
     now = replace(now, belief=replace(now.belief, scatter=scatter))
     return Learned(rig, now, shift, build, covariance, bench.standing, e, rounded, factors)

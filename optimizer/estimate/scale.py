@@ -5,7 +5,7 @@ Nobody knows the sd of a caliper or the scatter of edges well. A factor on the s
 a grid: each point gives a normal state, weighed by how likely it makes what was read, and the
 mixture is taken as the normal of its mean and covariance. Whoever declares one sd too small
 tends to declare the others so, which is why the factors are correlated before any reading. The
-gauge, whose step is known, and the level of the law keep their own doubt.
+level of the law keeps its own doubt, the gauge has a factor of its own (`repeats`).
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ LEAST = 3e-4
 #: them, stiffness, flats and shoes, and how edges settle at a build
 HOLDS, INSTRUMENT, REST, EDGES = -1, 0, 1, 2
 KINDS = 3
+#: the gauge is learned first, by what it says of one build again (`repeats.gauge_taught`)
+GAUGE = KINDS
 
 
 @dataclass(frozen=True)

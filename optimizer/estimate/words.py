@@ -11,11 +11,12 @@ from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
 from optimizer.units import N_PER_LBF
 
-#: kinds of doubt with a factor of their own, in the order of `scale.KINDS`
+#: kinds of doubt with a factor of their own, in the order of `Learned.factors`
 KIND_WORDS = {
     "instrument": "instrument",
     "stiffness_flats_shoes": "stiffness, flats and shoes",
     "edges": "edges",
+    "gauge": "gauge",
 }
 
 

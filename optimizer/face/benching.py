@@ -38,7 +38,7 @@ class BenchResult(Result):
 
     def why(self) -> str:
         """Say what the decision rests on: what stands, and what was learned."""
-        return bench_why(self.step, self.session.work.job)
+        return bench_why(self.step, self.session.work)
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row for every shoe: the load believed, its sd, and whether it was read."""

@@ -26,13 +26,12 @@ from optimizer.report.advice import (
     reason,
     remarks,
 )
+from optimizer.report.next_job import TOLD, next_job_words
 from optimizer.report.plan_card import legend, set_drawn, stopped_early
 from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
-#: a factor on the declared sds that is told
-TOLD = 1.3
 #: least shift worth a line, in sds before the readings
 WORTH = 0.25
 
@@ -69,9 +68,10 @@ def decided_words(step: Step) -> str:
     return f"{word}{'' if word in ('SWAP', 'READ') else ':'} {how}"
 
 
-def bench_why(step: Step, job: Job) -> str:
+def bench_why(step: Step, work: Workspace) -> str:
     """Say what the decision rests on: what stands, and what was learned."""
-    lines = [*_standing(step, job), "", *_learned(step, job), *_verdict(step, job)]
+    job = work.job
+    lines = [*_standing(step, job), "", *_learned(step, job), *_verdict(step, work)]
     return hung(lines)
 
 
@@ -148,8 +148,8 @@ def _prior_sd_um(step: Step) -> Array:
     return 1000 * deflection_shift(before, float(step.task.target_n.mean()))[1]
 
 
-def _verdict(step: Step, job: Job) -> list[str]:
-    v, lines = step.verdict, []
+def _verdict(step: Step, work: Workspace) -> list[str]:
+    job, v, lines = work.job, step.verdict, []
     if v.repeatability_n is not None:
         lines.append(f"  gauge repeatability seen {text.load(v.repeatability_n, job.units, 2)}")
     if v.seating_drop:
@@ -162,8 +162,10 @@ def _verdict(step: Step, job: Job) -> list[str]:
     if v.scatter_told and v.scatter_factor is not None:
         lines.append(
             f"Edges scatter about {v.scatter_factor:.1f} times what the job assumes "
-            f"(off by {OFF:g} or more): set sharp_scatter and dressed_scatter under [model]."
+            f"(off by {OFF:g} or more)."
         )
+    if carried := next_job_words(work, step.learned.factors):
+        lines.append(carried)
     return lines
 
 

@@ -94,7 +94,7 @@ def test_a_move_is_chosen_at_the_prompt_and_the_next_plan_lies_there_at_once(
 def test_the_bench_draws_what_comes_in_with_free_height_and_load_within_sixty_columns(step, solved):
     with wrapping.columns(60):
         said = bench_text(step, opened(solved).learned(step))
-        why = bench_why(step, opened(solved).work.job)
+        why = bench_why(step, opened(solved).work)
     lines = said.splitlines()
     assert max(map(len, [*lines, *why.splitlines()])) <= 60
     assert lines[0].startswith("SWAP ")

@@ -23,7 +23,8 @@ def one_by_one(surprise, sd=1.0, noise=0.5):
     """Each surprise is of a quantity of its own, declared with `sd`, read with `noise`."""
     n = len(surprise)
     eye, none = np.eye(n), np.zeros(n)
-    return Evidence((), (), np.asarray(surprise), eye, sd**2 * eye, none + noise**2, none + 1.0,
+    return Evidence((), (), np.asarray(surprise), eye, sd**2 * eye, none + noise**2,
+                    none, none + 1.0,
                     np.ones(n, dtype=bool))  # fmt: skip
 
 
