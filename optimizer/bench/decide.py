@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 
 from optimizer.bench.moves import MOST_COUNTED, Move, options
-from optimizer.estimate.chance import chance_of
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
+from optimizer.estimate.loads import chance_of
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array

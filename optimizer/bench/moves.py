@@ -13,8 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.bench.swap_packets import SwapPackets
-from optimizer.bench.swaps import Swaps, single_swaps
+from optimizer.bench.swaps import SwapPackets, Swaps, single_swaps
 from optimizer.estimate.learn import Learned, Loads
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task

@@ -1,4 +1,4 @@
-"""A session on the bench: a job, the set that is being matched, and how it is judged."""
+"""A session on the bench: a job, the set that is being matched, the discs it has to do with."""
 
 from __future__ import annotations
 
@@ -6,23 +6,80 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from optimizer.bench.groups import group_travel_mm, plan_groups, promised
-from optimizer.bench.set_aside import for_set, of_these
 from optimizer.bench.step import Step, step
 from optimizer.control import Limits, Report
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.estimate.doubts import Doubt, JudgedReadings, doubts
 from optimizer.estimate.known import earlier, in_order, record, teach, with_record
+from optimizer.estimate.problem import pose
 from optimizer.io.documents import read_plan, to_json
 from optimizer.io.known_file import known_path, read_known, relative_source, write_known
 from optimizer.io.readings import read_readings
 from optimizer.io.readings_log import readings_csv, readings_file
+from optimizer.match.solve import thinned
 from optimizer.match.workspace import Workspace, as_seen, measured, taught
+from optimizer.mechanics.packet import Index
 from optimizer.model.knowledge import Record, Speed
-from optimizer.model.plan import PlanSet, set_of
+from optimizer.model.plan import Plan, PlanSet, set_of
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Stack
+from optimizer.model.stack import Stack, discs_of
 from optimizer.units import N_PER_LBF
+
+#: discs of a bag from which on most spares are left out of sight: what readings tell is kept for
+#: every pair of discs
+MOST_DISCS = 300
+
+
+def for_set(work: Workspace, plan: Plan, one: PlanSet) -> Workspace:
+    """Return the workspace of one set of a plan, in which discs of other sets stay there.
+
+    So do those that must stay with another set. Of a large lot so many spares are kept as a
+    search can do with.
+    """
+    own = one.discs
+    others = {disc for other in plan.sets if other is not one for disc in other.discs}
+    others = others.union(plan.elsewhere) - own
+    marks = {"", *(disc.keep_with for disc in work.bag.discs if disc.name in own)}
+    kept = others | {disc.name for disc in work.bag.discs if disc.keep_with not in marks}
+    names, task = work.belief.names, work.task
+    usable = np.array([d for d in task.usable if names[d] not in kept], dtype=np.intp)
+    task = replace(task, usable=usable)
+    work = replace(work, elsewhere=frozenset(others))
+    if len(names) <= MOST_DISCS:
+        return replace(work, task=task)
+    stands = np.array([d for d, name in enumerate(names) if name in own], dtype=np.intp)
+    few = thinned(replace(task, usable=np.union1d(usable, stands), use=stands)).usable
+    return _of(work, np.union1d(few, stands))
+
+
+def of_these(records: tuple[Record, ...], work: Workspace) -> tuple[Record, ...]:
+    """Sessions on the bench of which every disc is in sight."""
+    known = set(work.belief.names)
+    return tuple(
+        record
+        for record in records
+        if all(
+            discs_of(packs) <= known
+            for packs in (*record.stacks, *(row.packs for row in record.rows))
+        )
+    )
+
+
+def _of(work: Workspace, kept: Index) -> Workspace:
+    """The workspace of some of its discs."""
+    belief = work.belief.take(kept)
+    known, rules = set(belief.names), work.job.stack
+    stack = replace(
+        rules,
+        use=tuple(name for name in rules.use if name in known),
+        leave=tuple(name for name in rules.leave if name in known),
+        together=tuple(group for group in rules.together if set(group) <= known),
+    )
+    job = replace(work.job, stack=stack)
+    return replace(work, job=job, belief=belief, task=pose(belief, job, work.task.target_n))
 
 
 @dataclass(frozen=True)

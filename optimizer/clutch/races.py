@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.clutch.drift import worn_touch_rpm
+from optimizer.clutch.drift import Wear, worn_touch_rpm
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
-from optimizer.clutch.wear import Wear
 from optimizer.mechanics.disc import Array
 
 #: change of the mean engagement speed that is asked about, and races looked ahead, at most

@@ -14,9 +14,9 @@ from optimizer.clutch.engagement import speed_rpm
 from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
 from optimizer.errors import InputError, Problem
-from optimizer.model.engine import TorqueCurve
 from optimizer.model.job import Job
 from optimizer.model.knowledge import Speed
+from optimizer.model.running import TorqueCurve
 
 #: a pull or a friction so many times what the job tells is a slip of the hand
 FAR = 2.5

@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer import text
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import DISCS, SOURCES, LoadUncertainty, load_uncertainty
+from optimizer.estimate.loads import DISCS, SOURCES, LoadUncertainty, chance, load_uncertainty
 from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.mechanics.disc import Array

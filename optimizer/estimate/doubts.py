@@ -15,9 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import constants
 
-from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.evidence import UNFORESEEN, Evidence
 from optimizer.estimate.learn import foreseen
-from optimizer.estimate.outliers import UNFORESEEN
 from optimizer.estimate.rig import Rig
 from optimizer.model.readings import Reading
 from optimizer.units import N_PER_LBF

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from optimizer.clutch.drift import LINING_SHARE_PER_MM
 from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
-from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError
 from optimizer.estimate.pace import paced
@@ -28,8 +28,8 @@ from optimizer.hookup.today import today
 from optimizer.io.engine import read_engine
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.workspace import Workspace, keep_speed
-from optimizer.model.engine import TorqueCurve
 from optimizer.model.knowledge import Speed
+from optimizer.model.running import TorqueCurve
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.clutch.drift import Drift, Tolerance, drifts
+from optimizer.clutch.drift import LINING_SHARE_PER_MM, Drift, Tolerance, drifts
 from optimizer.clutch.engagement import (
     Hookup,
     Springs,
@@ -15,6 +15,7 @@ from optimizer.clutch.engagement import (
     rpm_per_newton,
     speed_rpm,
 )
+from optimizer.clutch.engine import Torque, speeds_around, torque
 from optimizer.clutch.running import (
     Running,
     modulus_share,
@@ -23,8 +24,6 @@ from optimizer.clutch.running import (
     stack_pull_kgm,
 )
 from optimizer.clutch.shoes import Linings, linings_of, shoes_of
-from optimizer.clutch.torque import Torque, speeds_around, torque
-from optimizer.clutch.wear import LINING_SHARE_PER_MM
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
 from optimizer.frozen import frozen_arrays
@@ -34,8 +33,8 @@ from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
-from optimizer.model.engine import TorqueCurve
 from optimizer.model.job import Job
+from optimizer.model.running import TorqueCurve
 from optimizer.units import MM_PER_IN
 
 #: wear tabulated, in steps of the unit that the user reads

@@ -11,8 +11,7 @@ from optimizer.clutch.engine import Holding, engine_nm, holding
 from optimizer.clutch.shoes import Linings
 from optimizer.clutch.start import Bite, Drive, Start, start
 from optimizer.mechanics.disc import Array
-from optimizer.model.engine import TorqueCurve
-from optimizer.model.running import Engine
+from optimizer.model.running import Engine, TorqueCurve
 
 #: what a start needs beside the torque curve, as the keys of [engine] are written
 NEEDED = {

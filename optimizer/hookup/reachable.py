@@ -13,9 +13,9 @@ from optimizer.estimate.problem import Task, members_of
 from optimizer.hookup.moves import loads_on_shims
 from optimizer.hookup.stand import Now
 from optimizer.hookup.workshop import MOST_MASS
+from optimizer.match.infeasibility import reached
 from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable
-from optimizer.match.reach import reached
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import load_at

@@ -14,7 +14,7 @@ from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.result import Assigned
 from optimizer.mechanics.disc import Array
-from optimizer.model.engine import TorqueCurve
+from optimizer.model.running import TorqueCurve
 
 
 @dataclass(frozen=True)

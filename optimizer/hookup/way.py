@@ -8,8 +8,7 @@ from typing import Literal
 import numpy as np
 
 from optimizer.clutch.engagement import Hookup, hookup
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_uncertainty
+from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.problem import Task, members_of
 from optimizer.frozen import frozen_arrays
 from optimizer.hookup.stand import Now

@@ -8,7 +8,7 @@ from pathlib import Path
 from optimizer.errors import Problem, raise_if
 from optimizer.io.columns import Field, Schema
 from optimizer.io.table import read_table
-from optimizer.model.engine import TorqueCurve
+from optimizer.model.running import TorqueCurve
 
 FEWEST, FASTEST_RPM, MOST_NM = 3, 50_000.0, 5_000.0
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.chance import chance_of
 from optimizer.estimate.known import Known
+from optimizer.estimate.loads import chance_of
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
 from optimizer.io.known_file import known_path

@@ -15,7 +15,7 @@ from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.problem import StackDiscs, Task, members_of
-from optimizer.match.loose import loose_note
+from optimizer.match.extremes import loose_note
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Packets, nesting_order, packets

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
+from optimizer.clutch.engagement import matching_note, target_loads
 from optimizer.clutch.tachometer import Seen, seen
-from optimizer.clutch.target import matching_note, target_loads
 from optimizer.estimate.direct import believed
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned

@@ -1,4 +1,4 @@
-"""What drives the clutch, and what it loses while it works."""
+"""What drives the clutch, its torque as measured, and what it loses while it works."""
 
 from __future__ import annotations
 
@@ -65,3 +65,12 @@ class Life:
         "drum_wear", likely=(0.3, 25.4), example=("1.42", "0.056"))] = None
     races_run: Annotated[int | None, Interval(ge=1, le=10000), Says(
         "races since the travel was travel_new", example=("8", "8"))] = None
+
+
+@dataclass(frozen=True)
+class TorqueCurve:
+    """Speeds in rpm, rising, and the torque in N m at each."""
+
+    source: str
+    rpm: tuple[float, ...]
+    torque_nm: tuple[float, ...]

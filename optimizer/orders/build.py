@@ -18,9 +18,8 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.keeping import keeps_limits
 from optimizer.orders.like_discs import Steel, like_constant
-from optimizer.orders.nominal import Candidate
+from optimizer.orders.nominal import Candidate, keeps_limits
 from optimizer.orders.study import Study
 from optimizer.orders.unpack import Unpacked, joined
 

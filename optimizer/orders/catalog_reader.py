@@ -7,12 +7,34 @@ from dataclasses import replace
 from pathlib import Path
 
 from optimizer.errors import Problem, raise_if
-from optimizer.io.columns import Column
+from optimizer.io.columns import LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
 from optimizer.orders.catalog import Catalog, Offer, Size, Supplier
-from optimizer.orders.catalog_columns import CATALOG, COUNTS, DEVIATIONS, OF_SUPPLIER
-from optimizer.orders.limits import STANDARDS, Band, SizeTolerances, standard_limits
-from optimizer.orders.shipped import shipped
+from optimizer.orders.limits import STANDARDS, Band, SizeTolerances, shipped, standard_limits
+
+WORDS = ("standard", "series", "material", "supplier", "currency", "note", "provenance")
+#: whole numbers of packs: the price holds from so many on, and so many there are
+COUNTS = ("pack", "from_packs", "stock_packs")
+#: what is the same for all rows of a supplier
+OF_SUPPLIER = ("delivery_cost", "minimum_order")
+#: deviations from nominal; where a catalog gives none its standard's hold
+DEVIATIONS = tuple(
+    f"{what}_{end}" for what in ("od", "id", "thickness", "height") for end in ("lower", "upper")
+)
+
+CATALOG = Schema(
+    "a catalog",
+    (
+        Field("size", needed=True),
+        *(Field(name, LENGTH, needed=True) for name in ("od", "id", "thickness")),
+        *(Field(name, LENGTH) for name in ("cone_height", "height", *DEVIATIONS)),
+        *(Field(f"load_{end}_percent", factor=0.01) for end in ("lower", "upper")),
+        *map(Field, ("modulus_mpa", "price", "lead_days", "load_at_0p75_n")),
+        *map(Field, (*COUNTS, *OF_SUPPLIER, *WORDS)),
+    ),
+    one_height=True,
+)
+
 
 MODULUS_MPA = 206_000.0
 #: the catalog that is used when none is named

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import datum_of, load_model, seat_sd_mm
-from optimizer.match.shims import shim_choices
+from optimizer.match.layouts import shim_choices
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import LoadModel

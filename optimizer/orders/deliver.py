@@ -16,9 +16,8 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, Mask, discs
 from optimizer.mechanics.law import en16984
 from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
-from optimizer.orders.lot import Lot, unseen
+from optimizer.orders.lot import Lot, disc_sd, unseen
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.spreads import disc_sd
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
 BLOCK = 256

@@ -18,10 +18,9 @@ from optimizer.orders.build import DiscStream, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.packs import MOST_TIMES
 from optimizer.orders.quantity import NEVER, Proportion, first, smallest
 from optimizer.orders.simulate import CHUNK
-from optimizer.orders.study import Study
+from optimizer.orders.study import MOST_TIMES, Study
 from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care

@@ -14,11 +14,10 @@ from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
 from optimizer.orders.response import doubts_of, set_chance
 from optimizer.orders.simulate import Outcome, Stopped, simulate
-from optimizer.orders.study import Study
+from optimizer.orders.study import Quantities, Study
 
 #: candidates looked at, of which at most so many are of one size; and those judged by all draws
 SHORTLIST, OF_ONE_SIZE, FINALISTS = 8, 3, 3

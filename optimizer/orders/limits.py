@@ -1,15 +1,28 @@
-"""What a maker may deliver: limits of every measure of a disc, and where they come from."""
+"""What a maker may deliver: limits of every measure of a disc, from the tables that are shipped."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import as_file, files
+from pathlib import Path
 
 from optimizer.io.numbers import parse_number
 from optimizer.io.table import read_table
 from optimizer.model.catalog import Band as Band
 from optimizer.model.catalog import SizeTolerances as SizeTolerances
-from optimizer.orders.shipped import shipped
+
+
+def shipped(name: str) -> Path:
+    """Return the path of a shipped catalog file.
+
+    An installed package holds them beside its modules, a checkout at its top level.
+    """
+    package = files("optimizer")
+    inside = package / "catalogs" / name
+    with as_file(inside if inside.is_file() else package / ".." / "catalogs" / name) as path:
+        return path.resolve()
+
 
 #: the thickness whose rows begin, instead of end, on the border (EN 16983 group 2; memory)
 GROUP_2_FROM_MM = 1.25

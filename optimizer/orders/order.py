@@ -11,13 +11,33 @@ from optimizer.orders.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use
-from optimizer.orders.doubted import if_lots_scatter
 from optimizer.orders.joint import JointPart, join
-from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.mend import mend
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.option import lines_of, option
+from optimizer.orders.quantity import NEVER, Proportion
+
+#: deliveries that tell it, and how much further the means of lots scatter
+DRAWS, TIMES = 100, 2.0
+
+
+def if_lots_scatter(
+    judged: JudgedCandidate, goal: ConfidenceGoal, report: Report = quiet
+) -> Proportion | None:
+    """Return the promise of what is bought were the means of lots to scatter `TIMES` as far.
+
+    None where nothing is, or lots are taken not to differ.
+    """
+    packs, study = judged.does(goal), judged.study
+    if packs == NEVER or not study.making.lot_share:
+        return None
+    making = replace(study.making, lot_share=TIMES * study.making.lot_share)
+    wider = JudgedCandidate(replace(study, making=making))
+    [found] = more([wider], min(DRAWS, goal.draws), goal, report)
+    return found.promise(packs)
+
 
 #: options of each clutch that a joint order may be made of
 JOINED = 3

@@ -16,7 +16,7 @@ from scipy.special import betaincinv, ndtri
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import BuiltSets, DiscStream, build
-from optimizer.orders.packs import MOST_TIMES, Quantities
+from optimizer.orders.study import MOST_TIMES, Quantities
 from optimizer.orders.unpack import DEALING, SCATTERING, Draw
 
 #: share of deliveries that is not worth buying more for, where no quantity does

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from optimizer.clutch.target import target_loads
+from optimizer.clutch.engagement import target_loads
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import InputError, Problem, raise_if
 from optimizer.estimate.prior import believe
@@ -19,13 +19,18 @@ from optimizer.orders.catalog import Catalog, Size, fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import USUAL, BenchWork, OrderedClutch, clutch_name, clutch_of
 from optimizer.orders.document import Order
-from optimizer.orders.earlier import Earlier, read_earlier
-from optimizer.orders.in_hand import bag_of, in_hand
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.onhand import OnHand
+from optimizer.orders.onhand import OnHand, bag_of, in_hand
 from optimizer.orders.order import plan_order
-from optimizer.orders.received import Received, count_sets, expected, lot_means
+from optimizer.orders.received import (
+    Earlier,
+    Received,
+    count_sets,
+    expected,
+    lot_means,
+    read_earlier,
+)
 from optimizer.units import TO_INSIDE
 
 #: sets in all times deliveries simulated: some ten minutes of work

@@ -22,10 +22,10 @@ from optimizer.mechanics.constant import packet_constant, packet_constant_gradie
 from optimizer.mechanics.disc import Array
 from optimizer.orders.catalog import nominal
 from optimizer.orders.clutch import OrderedClutch
+from optimizer.orders.lot import tool_sd, within_lot_sd
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import Proportion
-from optimizer.orders.spreads import tool_sd, within_lot_sd
 
 TABLE = "bench_response.csv"
 #: rounds on the gauge that were played, and the chance at which a set of an order is left

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.mechanics.packet import Index
-from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import Proportion, typical_times
 from optimizer.orders.simulate import Outcome
+from optimizer.orders.study import Quantities
 
 #: a lot that wants more than this many times the discs used is given up after the sample
 GIVE_UP = 2.0

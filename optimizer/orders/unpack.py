@@ -11,10 +11,10 @@ from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.deliver import deliver
+from optimizer.orders.lot import tool_sd, within_lot_sd
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import OnHand
-from optimizer.orders.spreads import tool_sd, within_lot_sd
 
 
 @dataclass(frozen=True)

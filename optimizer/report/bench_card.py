@@ -11,7 +11,7 @@ from optimizer.bench.chosen import offered
 from optimizer.bench.questions import Question, changed
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
-from optimizer.estimate.shift import deflection_shift
+from optimizer.estimate.learn import deflection_shift
 from optimizer.estimate.words import KIND_WORDS, load_words, whose_words
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array

@@ -8,10 +8,9 @@ from math import isfinite
 import numpy as np
 
 from optimizer import wrapping
-from optimizer.clutch.engine import Holding
+from optimizer.clutch.engine import Holding, Torque
 from optimizer.clutch.shoes import Linings
 from optimizer.clutch.start import DISTANCES_M, Start
-from optimizer.clutch.torque import Torque
 from optimizer.hookup.powered import Powered
 from optimizer.model.job import Job
 from optimizer.units import MM_PER_IN, N_PER_LBF

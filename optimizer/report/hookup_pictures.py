@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from optimizer import text
-from optimizer.clutch.engine import curve_nm
+from optimizer.clutch.engine import curve_nm, torque
 from optimizer.clutch.start import DISTANCES_M, Start
-from optimizer.clutch.torque import torque
 from optimizer.hookup.now import Engagement
-from optimizer.model.engine import TorqueCurve
 from optimizer.model.job import Job
+from optimizer.model.running import TorqueCurve
 from optimizer.model.shoe import Shoe
 from optimizer.report.hookup_engine import COMPARES, torque_unit
 from optimizer.report.pictures import ACCENT, INK, MUTED, STYLES, WARM, blank_figure, picture

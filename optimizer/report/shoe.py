@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.estimate.doubts import FAR
-from optimizer.estimate.outliers import UNFORESEEN
+from optimizer.estimate.evidence import UNFORESEEN
 from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array

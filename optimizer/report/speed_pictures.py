@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from optimizer.clutch.engagement import Hookup
-from optimizer.clutch.torque import Torque
+from optimizer.clutch.engine import Torque
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import REACHED_RPM

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.bench import set_aside
-from optimizer.bench.set_aside import for_set, of_these
+from optimizer.bench import session as set_aside
+from optimizer.bench.session import for_set, of_these
 from optimizer.match.workspace import posed
 from optimizer.model.job import StackRules
 from optimizer.model.knowledge import Record

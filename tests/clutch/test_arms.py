@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from scipy.optimize import brentq
 
+from optimizer.clutch.engine import torque
 from optimizer.clutch.shoes import linings_of, shoes_of
-from optimizer.clutch.torque import torque
 from optimizer.errors import InputError
 from optimizer.io.job.reader import read_job
 from optimizer.match.workspace import open_job

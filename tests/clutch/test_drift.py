@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
-from optimizer.clutch.drift import FURTHEST_MM, Tolerance, drifts, worn_touch_rpm
+from optimizer.clutch.drift import FURTHEST_MM, Tolerance, Wear, drifts, worn_touch_rpm
 from optimizer.clutch.engagement import Springs
 from optimizer.clutch.shoes import Shoes
-from optimizer.clutch.wear import Wear
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984

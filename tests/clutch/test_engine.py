@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from optimizer.clutch.engine import curve_nm, engine_nm, holding
+from optimizer.clutch.engine import curve_nm, engine_nm, holding, torque
 from optimizer.clutch.shoes import Linings
-from optimizer.clutch.torque import torque
-from optimizer.model.engine import TorqueCurve
+from optimizer.model.running import TorqueCurve
 from tests.clutch.test_torque import sliding
 from tests.mechanics.strategies import between
 

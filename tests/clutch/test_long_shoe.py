@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from optimizer.clutch.long_shoe import LongShoe
+from optimizer.clutch.shoes import LongShoe
 from tests.mechanics.strategies import between
 
 linings = st.builds(

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import given
 from scipy.optimize import brentq
 
-from optimizer.clutch.long_shoe import LongShoe
-from optimizer.clutch.shoes import linings_of, shoes_of
-from optimizer.clutch.torque import torque
+from optimizer.clutch.engine import torque
+from optimizer.clutch.shoes import LongShoe, linings_of, shoes_of
 from optimizer.model.job import Job
 from optimizer.model.shoe import Shoe
 from tests.bags import exact_shoe, plain_job

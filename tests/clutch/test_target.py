@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.clutch.engagement import speed_rpm
+from optimizer.clutch.engagement import matching_note, speed_rpm, target_loads
 from optimizer.clutch.shoes import linings_of, shoes_of
-from optimizer.clutch.target import matching_note, target_loads
 from optimizer.errors import InputError
 from tests.io.job.files import SMALL, job_of
 

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
+from optimizer.clutch.engine import speeds_around, torque
 from optimizer.clutch.shoes import Linings
-from optimizer.clutch.torque import speeds_around, torque
 from tests.mechanics.strategies import between
 
 

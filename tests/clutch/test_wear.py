@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from optimizer.clutch.drift import worn_touch_rpm
+from optimizer.clutch.drift import Wear, worn_shoes, worn_touch_rpm
 from optimizer.clutch.engagement import first_movement_rpm, speed_rpm
 from optimizer.clutch.shoes import Shoes
-from optimizer.clutch.wear import Wear, worn_shoes
 from tests.clutch.clutches import clutches
 
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.estimate.breakdown import LEAST_GAIN, MOST_AGAIN, shares, what_helps
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import DISCS, load_uncertainty
+from optimizer.estimate.loads import DISCS, chance, load_uncertainty
 from optimizer.model.job import Instrument
 from tests.estimate.sets import a_set
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from optimizer.estimate.chance import chance_of
+from optimizer.estimate.loads import chance_of
 from optimizer.estimate.probability import mean_within, spread_within
 
 

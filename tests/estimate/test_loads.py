@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from optimizer.errors import MechanicsError
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import SOURCES, load_uncertainty
+from optimizer.estimate.loads import SOURCES, chance, load_uncertainty
 from optimizer.estimate.prior import believe, level_sd
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose

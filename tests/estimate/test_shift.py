@@ -1,8 +1,7 @@
 import numpy as np
 import pytest
 
-from optimizer.estimate.learn import learn, loads
-from optimizer.estimate.shift import deflection_shift
+from optimizer.estimate.learn import deflection_shift, learn, loads
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load

@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
-from optimizer.match.reach import reached
+from optimizer.match.infeasibility import reached
 from optimizer.match.solve import match
 from optimizer.model.job import Job, StackRules
 from tests.bags import exact_shoe, plain_job, seeded_bag, seeded_task

@@ -4,7 +4,7 @@ import pytest
 
 from optimizer import text
 from optimizer.estimate.problem import members_of
-from optimizer.match.loose import loose_note
+from optimizer.match.extremes import loose_note
 from optimizer.match.one_stack import one_stack, read_stack
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import free_height

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.bench.set_aside import for_set
+from optimizer.bench.session import for_set
 from optimizer.errors import InputError
 from optimizer.face.matching import match
 from optimizer.face.speeds import retarget

@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_uncertainty
+from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.io.documents import read_plan, to_json
 from optimizer.match.plan import plan

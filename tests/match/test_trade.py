@@ -10,9 +10,9 @@ import pytest
 from optimizer.control import Limits
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.face.matching import match
-from optimizer.match import trade
+from optimizer.match import plan as trade
 from optimizer.match.lots import match_lots
-from optimizer.match.trade import SHARES, sets_within
+from optimizer.match.plan import SHARES, sets_within
 from optimizer.match.workspace import posed
 from optimizer.report.trade import trade_chart, trade_words
 from tests.bags import plain_job, seeded_bag, seeded_task

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.clutch.target import target_loads
+from optimizer.clutch.engagement import target_loads
 from optimizer.io.job.reader import read_job
 from optimizer.orders.clutch import clutch_of
 

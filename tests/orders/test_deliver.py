@@ -10,8 +10,8 @@ from optimizer.mechanics.packet import load as packet_load
 from optimizer.orders.catalog import printed_load_n
 from optimizer.orders.deliver import deliver
 from optimizer.orders.limits import Band
+from optimizer.orders.lot import disc_sd
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.spreads import disc_sd
 from tests.orders.cases import size
 
 V18 = size("V18-100")

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from optimizer.orders.doubted import if_lots_scatter
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more
+from optimizer.orders.order import if_lots_scatter
 from optimizer.orders.study import Study
 from tests.orders.cases import study, surely_matched
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.clutch.target import target_loads
+from optimizer.clutch.engagement import target_loads
 from optimizer.control import Limits
 from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from optimizer.errors import InputError
-from optimizer.orders.earlier import read_earlier
+from optimizer.orders.received import read_earlier
 from optimizer.orders.request import Request, ask
 from tests.orders.cases import SUPPLIER
 

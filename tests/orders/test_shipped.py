@@ -1,5 +1,5 @@
-from optimizer.orders import shipped as module
-from optimizer.orders.shipped import shipped
+from optimizer.orders import limits as module
+from optimizer.orders.limits import shipped
 
 
 def test_catalogs_are_found_in_a_checkout_and_in_an_installed_package(tmp_path, monkeypatch):

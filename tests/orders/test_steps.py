@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 
-from optimizer.orders.packs import Quantities
 from optimizer.orders.quantity import NEVER
 from optimizer.orders.simulate import Outcome, judge
 from optimizer.orders.steps import steps
+from optimizer.orders.study import Quantities
 from tests.orders.cases import study
 
 

@@ -9,8 +9,8 @@ from matplotlib.colors import to_rgba
 
 from optimizer.clutch.drift import Drift, Tolerance
 from optimizer.clutch.engagement import hookup
+from optimizer.clutch.engine import Torque
 from optimizer.clutch.running import Running
-from optimizer.clutch.torque import Torque
 from optimizer.errors import InputError
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Now, Retarget

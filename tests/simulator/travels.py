@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.chance import chance
-from optimizer.estimate.loads import load_uncertainty
+from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.problem import Task
 from optimizer.match.result import exact
 from optimizer.match.solve import match

@@ -23,7 +23,7 @@ from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import deflection, stack_load
-from optimizer.model.engine import TorqueCurve
+from optimizer.model.running import TorqueCurve
 from optimizer.units import N_PER_LBF
 from tests.speed.cases import KINDS, NINE, task_of
 from tests.speed.table import show, timed
