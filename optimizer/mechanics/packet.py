@@ -139,6 +139,8 @@ def _peak(c: Curve) -> Array:
     eta = np.zeros_like(c.p)
     for _ in range(6):
         square = -(c.g * c.p + c.m * c.q) / (c.a * (3 * c.g + 2 * c.m * eta))
+        if not (square > 0).any():
+            return np.zeros_like(eta)  # all rise to flat, as most discs do
         eta = np.sqrt(np.maximum(square, 0.0))
     peak: Array = c.g * eta + c.m * eta**2 / 2
     return peak

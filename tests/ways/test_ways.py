@@ -106,7 +106,7 @@ def test_discs_pressed_first_are_built_and_read_until_they_match(start, way):
 
 def test_after_a_move_only_what_it_changed_is_read(start, monkeypatch):
     some = 0
-    for number in range(4):
+    for number in range(2):
         bench = Believed.of(believed(start)).draw(NONE, 0, number)
         log = []
         build, read = bench.build, bench.read_n
@@ -164,15 +164,16 @@ def test_a_curve_ends_at_the_chance_of_its_way(found):
 
 
 def test_the_command_plays_a_bag_and_draws_it(tmp_path, capsys):
-    job = small_job(tmp_path, World(False, 0.002, place_sd_mm=0.002))
+    job = small_job(tmp_path, World(False, 0.002, stiffness_sd=0.0, dressed_scatter=0.0))
     picture = tmp_path / "ways.png"
-    words = ("ways", job, "--draws", 2, "--workers", 1)
+    words = ("ways", job, "--draws", 2, "--workers", 1, "--stop-at", 0.6)  # one round or two
     told = evenstack(capsys, *words, "--plot", picture, "--json")
     assert told.code == 0, told.err
     assert picture.read_bytes()[:4] == b"\x89PNG"
     answer = json.loads(told.out)
-    reaching = [w["minutes"] for w in answer["ways"] if w["chance"] >= 0.9]
+    reaching = [w["minutes"] for w in answer["ways"] if w["chance"] >= 0.6]
     assert reaching == sorted(reaching)
+    assert len(reaching) > 1
     assert "match as measured" in {w["way"] for w in answer["ways"]}
     assert 0 < len(answer["second_look"]) <= 8
 
