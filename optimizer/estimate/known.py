@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
+from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import SCALE_SD
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed
@@ -78,7 +78,7 @@ def as_built(load_n: Array, alone_n: Array | float, told_n: Array | float, datum
     return drawn
 
 
-def teach(rig: Rig, records: Sequence[Record], speed: Speed | None = None) -> Known:
+def teach(rig: Task, records: Sequence[Record], speed: Speed | None = None) -> Known:
     """Learn from all records, oldest first; `rig` holds the discs as measured.
 
     Raises

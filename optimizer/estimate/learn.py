@@ -17,9 +17,9 @@ import numpy as np
 
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.gauge import press
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
-from optimizer.estimate.rig import Rig, press
 from optimizer.estimate.scale import EDGES, HOLDS, INSTRUMENT, KINDS, REST, mended
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
@@ -35,16 +35,16 @@ SETTLED, ROUNDS = 1e-4, 4
 @dataclass(frozen=True)
 @frozen_arrays
 class Learned:
-    """The state after readings: `rig` stands at its mean.
+    """The state after readings: `rig` is the task at its mean.
 
-    `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
+    `before` is the task as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
     mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
     the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
     build stands. `factors` are those learned on the declared sds of each kind (`scale.KINDS`).
     """
 
-    before: Rig
-    rig: Rig
+    before: Task
+    rig: Task
     shift: Array
     build_mm: Array
     covariance: Array
@@ -74,7 +74,7 @@ class Learned:
 
 
 def learn(
-    rig: Rig,
+    rig: Task,
     readings: Sequence[Reading],
     shims_mm: Sequence[float],
     keep_groups: bool = False,
@@ -146,7 +146,7 @@ def _kinds(bench: Gauged) -> Index:
     return kinds
 
 
-def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
+def foreseen(rig: Task, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
     bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, rig.level_sd)
     return bench.evidence(np.zeros(bench.size))
@@ -201,7 +201,7 @@ def loads(
     return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1), shown)
 
 
-def in_clutch(rig: Rig, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
+def in_clutch(rig: Task, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
     """Loads of stacks in the clutch, one a shoe or under `shoes`, from what the gauge would read.
 
     They are the same where it reads there; beside it nothing tells how far each shoe presses.

@@ -78,6 +78,15 @@ class DiscEstimates:
         """Number of every disc by its name."""
         return {name: number for number, name in enumerate(self.names)}
 
+    def shifted(self, by: Array) -> DiscEstimates:
+        """Return the discs moved in thickness, cone height (mm) and ln stiffness (n, 3)."""
+        return replace(
+            self,
+            thickness_mm=self.thickness_mm + by[:, 0],
+            cone_height_mm=self.cone_height_mm + by[:, 1],
+            factor=self.factor * np.exp(by[:, 2]),
+        )
+
     def take(self, rows: Index) -> DiscEstimates:
         """Return some of the discs."""
         arrays: dict[str, Any] = {

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.match.bounds import Group, Relaxation
+from optimizer.match.bounds import Relaxation
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
@@ -94,12 +94,12 @@ def list_stacks(
     most : N^2 that the columns of a stack may add together
     """
     added = relaxation.added[group]
-    shoe = relaxation.groups[group].shoes[0]
+    shoe = relaxation.groups[group][0]
     offered = np.flatnonzero(added <= most)
     offered = offered[np.argsort(added[offered], kind="stable")]
     masks = _masks(task, subproblem.columns.members[offered])
     halves = []
-    first, second = _halves(_kinds(subproblem, relaxation.groups[group], offered))
+    first, second = _halves(_kinds(subproblem, shoe, offered))
     for half in (first, second):
         parts = _Parts(
             np.empty((1, 0), dtype=np.intp), np.zeros((1, masks.shape[1]), np.uint64), np.zeros(1)
@@ -149,10 +149,10 @@ class _Kind:
     count: int
 
 
-def _kinds(subproblem: Subproblem, group: Group, offered: Index) -> list[_Kind]:
-    """The packets of every size that a stack of the group takes."""
+def _kinds(subproblem: Subproblem, shoe: int, offered: Index) -> list[_Kind]:
+    """The packets of every size that a stack of a shoe takes."""
     size = subproblem.columns.size[offered]
-    counts = enumerate(subproblem.patterns[group.shoes[0]].counts, 1)
+    counts = enumerate(subproblem.patterns[shoe].counts, 1)
     return [_Kind(np.flatnonzero(size == k), count) for k, count in counts if count]
 
 
