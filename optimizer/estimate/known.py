@@ -74,8 +74,7 @@ def as_built(load_n: Array, alone_n: Array | float, told_n: Array | float, datum
     load, that load is the same however the stack was put together: only what is beyond it counts.
     """
     base = datum.load_n
-    drawn: Array = base + (load_n - base) * ((told_n - base) / (alone_n - base))
-    return drawn
+    return base + (load_n - base) * ((told_n - base) / (alone_n - base))
 
 
 def teach(rig: Task, records: Sequence[Record], speed: Speed | None = None) -> Known:

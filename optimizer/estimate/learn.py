@@ -241,8 +241,7 @@ def disc_slope(learned: Learned, load_n: float) -> Array:
     rig = learned.before
     alone: Index = np.full((len(rig.belief), 3), -1)
     alone[:, 0] = np.arange(len(alone))
-    slope: Array = packet_constant_gradient(rig.discs, alone, rig.model, rig.datum, load_n)[:, 0]
-    return slope
+    return packet_constant_gradient(rig.discs, alone, rig.model, rig.datum, load_n)[:, 0]
 
 
 def deflection_shift(learned: Learned, load_n: float) -> tuple[Array, Array]:

@@ -173,8 +173,7 @@ def flat_uncertainty(discs: Sequence[Disc], repeats: Array, tool: Instrument, la
         FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" or d.inset_mm else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
-    uncertainty: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
-    return uncertainty
+    return np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
 
 
 def load_per_flat(d: Discs, law: Law) -> Array:
@@ -184,8 +183,7 @@ def load_per_flat(d: Discs, law: Law) -> Array:
         each = np.arange(len(d.flat_mm))[:, None]
         p = packets(replace(d, flat_mm=d.flat_mm + wider), each, LoadModel(law))
         loads.append(load(p, p.free_mm / 2))
-    slope: Array = np.log(loads[1] / loads[0]) / FLAT_STEP_MM
-    return slope
+    return np.log(loads[1] / loads[0]) / FLAT_STEP_MM
 
 
 def level_sd(law: Law, told: float | None = None) -> float:

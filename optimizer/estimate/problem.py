@@ -95,8 +95,7 @@ class Task:
     @property
     def place_sd_mm(self) -> Array:
         """How well the deflection that each shoe (S) gives its stack is known."""
-        sd: Array = np.hypot(self.travel_sd_mm, self.seat_sd_mm)
-        return sd
+        return np.hypot(self.travel_sd_mm, self.seat_sd_mm)
 
     @property
     def unseen(self) -> bool:

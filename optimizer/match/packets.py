@@ -96,14 +96,12 @@ def worn_bearable(task: Task, p: Packets) -> Array:
     if limit is None:
         return flat
     left = np.maximum((1 - limit) * p.free_mm, p.low_mm)
-    bears: Array = np.minimum(flat, load(p, left))
-    return bears
+    return np.minimum(flat, load(p, left))
 
 
 def reach_n(task: Task) -> Array:
     """How far the load of each shoe (S) may be from its target, in N."""
-    reach: Array = task.load_tolerance_n / task.weight
-    return reach
+    return task.load_tolerance_n / task.weight
 
 
 def complete(task: Task) -> bool:

@@ -140,8 +140,7 @@ def _peak(c: Curve) -> Array:
     for _ in range(6):
         square = -(c.g * c.p + c.m * c.q) / (c.a * (3 * c.g + 2 * c.m * eta))
         eta = np.sqrt(np.maximum(square, 0.0))
-    peak: Array = c.g * eta + c.m * eta**2 / 2
-    return peak
+    return c.g * eta + c.m * eta**2 / 2
 
 
 def load(p: Packets, x_mm: Array) -> Array:

@@ -203,8 +203,7 @@ def _gap_mm(clutch: OrderedClutch, height_mm: Array, rate_n_per_mm: Array) -> Ar
     if not clutch.datum.has_room:
         return np.zeros_like(height_mm)
     pressed = LOOSE * clutch.target_n / rate_n_per_mm
-    gap: Array = np.maximum(float(clutch.datum.lengths_mm(1).mean()) + pressed - height_mm, 0.0)
-    return gap
+    return np.maximum(float(clutch.datum.lengths_mm(1).mean()) + pressed - height_mm, 0.0)
 
 
 def keeps_limits(
