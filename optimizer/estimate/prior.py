@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,7 @@ from numpy.typing import NDArray
 from optimizer.errors import MechanicsError
 from optimizer.estimate.lots import NOTHING_MM2, lot_statistics
 from optimizer.estimate.repeats import taught
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
@@ -89,12 +88,7 @@ class DiscEstimates:
 
     def take(self, rows: Index) -> DiscEstimates:
         """Return some of the discs."""
-        arrays: dict[str, Any] = {
-            field.name: value[rows]
-            for field in fields(self)
-            if isinstance(value := getattr(self, field.name), np.ndarray)
-        }
-        return replace(self, names=tuple(self.names[d] for d in rows), **arrays)
+        return replace(taken(self, rows), names=tuple(self.names[d] for d in rows))
 
 
 def believe(bag: Bag, job: Job) -> DiscEstimates:

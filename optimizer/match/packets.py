@@ -17,7 +17,7 @@ from itertools import combinations
 import numpy as np
 
 from optimizer.estimate.problem import Task, by_shoe, constants
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import (
@@ -60,16 +60,7 @@ class PacketTable:
 
     def take(self, rows: Index) -> PacketTable:
         """Return the columns of `rows`."""
-        return PacketTable(
-            self.members[rows],
-            self.size[rows],
-            self.packets.take(rows),
-            self.constant_mm[rows],
-            self.compliance[rows],
-            self.variance_mm2[rows],
-            self.free_mm[rows],
-            self.limit_n[rows],
-        )
+        return taken(self, rows)
 
 
 def columns(task: Task) -> PacketTable:

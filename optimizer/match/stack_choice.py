@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Work
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.stack_list import StackList, apart
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -65,7 +65,7 @@ class _Options:
 
     def take(self, rows: Index) -> _Options:
         """Return those of `rows`."""
-        return _Options(self.kind, self.rank[rows], self.stacks.take(rows))
+        return taken(self, rows)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.bounds import Relaxation
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array, Mask
@@ -56,14 +56,7 @@ class StackList:
 
     def take(self, rows: Index) -> StackList:
         """Return the stacks of `rows`."""
-        return StackList(
-            self.number[rows],
-            self.columns[rows],
-            self.discs[rows],
-            self.added[rows],
-            self.cost[rows],
-            self.off_n[rows],
-        )
+        return taken(self, rows)
 
 
 @dataclass(frozen=True)
@@ -173,10 +166,10 @@ def _halves(kinds: list[_Kind]) -> tuple[list[_Kind], list[_Kind]]:
     """
     choices = []
     for at, kind in enumerate(kinds):
-        for taken in range(kind.count + 1):
-            first = [*kinds[:at], _Kind(kind.at, taken)]
-            second = [_Kind(kind.at, kind.count - taken), *kinds[at + 1 :]]
-            choices.append((max(_log_ways(first), _log_ways(second)), at, taken, first, second))
+        for count in range(kind.count + 1):
+            first = [*kinds[:at], _Kind(kind.at, count)]
+            second = [_Kind(kind.at, kind.count - count), *kinds[at + 1 :]]
+            choices.append((max(_log_ways(first), _log_ways(second)), at, count, first, second))
     _, _, _, first, second = min(choices, key=lambda choice: choice[:3])
     return first, second
 
@@ -242,7 +235,7 @@ def _joined(
     one, two = halves
     have = constant_n[one.at].sum(1)
     order = np.argsort(have, kind="stable")
-    one = _Parts(one.at[order], one.discs[order], one.added[order])
+    one = taken(one, order)
     have = have[order]
     need = room_n - constant_n[two.at].sum(1)
     start = np.searchsorted(have, need - half_window_n)

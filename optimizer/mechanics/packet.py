@@ -6,14 +6,14 @@ shorter than x does not touch yet and carries nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.law import Curve, Law
 
@@ -59,15 +59,7 @@ class Packets:
 
     def take(self, index: Any) -> Packets:
         """Return the packets at `index` of the leading shape."""
-        curve = Curve(*(getattr(self.curve, f.name)[index] for f in fields(Curve)))
-        return Packets(
-            curve,
-            self.present[index],
-            self.scale[index],
-            self.height_mm[index],
-            self.free_mm[index],
-            self.low_mm[index],
-        )
+        return taken(self, index)
 
 
 def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
