@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields
-from typing import Any, TypeVar
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -35,6 +35,19 @@ def frozen_arrays(cls: type[C]) -> type[C]:
     cls.__post_init__ = post_init  # type: ignore[attr-defined]
     cls.__eq__ = equal  # type: ignore[method-assign]
     return cls
+
+
+def taken(value: C, rows: Any) -> C:
+    """Return a dataclass with its arrays, and those of dataclasses in it, at `rows` alone."""
+    every: Any = value
+    some: dict[str, Any] = {}
+    for name in (field.name for field in fields(every)):
+        own = getattr(every, name)
+        if isinstance(own, np.ndarray):
+            some[name] = own[rows]
+        elif is_dataclass(own):
+            some[name] = taken(own, rows)
+    return cast(C, replace(every, **some))
 
 
 def _locked(value: Any) -> Any:

@@ -16,7 +16,6 @@ from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.learn import Learned, learn, loads
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.packet import Index
 from optimizer.model.readings import Reading
@@ -77,13 +76,13 @@ def group_travel_mm(task: Task, size: int, series: int) -> float:
     return float(task.travel_mm.mean()) * size / series
 
 
-def promised(rig: Rig, task: Task, groups: tuple[Stack, ...], series: int, width_n: float) -> float:
+def promised(task: Task, groups: tuple[Stack, ...], series: int, width_n: float) -> float:
     """Chance of a set built of groups after one reading of each, if its loads come out alike."""
     size = len(groups[0])
     travel = group_travel_mm(task, size, series)
     readings = [Reading(1, None, g, "settled", float(task.target_n.mean()), travel) for g in groups]
     shims = (0.0,) * task.shoes
-    learned = learn(rig, readings, shims, keep_groups=True)
+    learned = learn(task, readings, shims, keep_groups=True)
     each = series // size
     stacks = tuple(sum(groups[s * each : (s + 1) * each], ()) for s in range(task.shoes))
     then = loads(learned, stacks, shims)

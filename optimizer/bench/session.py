@@ -138,7 +138,7 @@ class Session:
         end = len(every) - len(others)
         judged = range(end - len(rows), end)
         unit_n = N_PER_LBF if self.work.job.units == "in" else 1.0
-        found = doubts(self.work.rig, every, judged, unit_n, self.size > 0)
+        found = doubts(self.work.task, every, judged, unit_n, self.size > 0)
         return {k - judged.start: doubt for k, doubt in found.items()}
 
     def record(self, rows: tuple[Reading, ...]) -> Record:
@@ -152,7 +152,7 @@ class Session:
         """Learn from all readings, those of earlier sessions too, and advise."""
         now = self.record(rows)
         before = of_these(earlier(self.records, now), self.work)
-        known = teach(self.work.rig, (*before, now), self.speed)
+        known = teach(self.work.task, (*before, now), self.speed)
         return step(self.work, known, self.stop_at, limits, self.seed, report)
 
     @property
@@ -169,7 +169,7 @@ class Session:
         """Groups to gauge, their travel in mm, and the chance that they promise."""
         task, width = self.work.task, self.work.job.target.spread_tolerance_n
         groups = plan_groups(task, tuple(self.planned.values()), self.size)
-        odds = promised(self.work.rig, task, groups, self.series, width)
+        odds = promised(task, groups, self.series, width)
         return groups, group_travel_mm(task, self.size, self.series), odds
 
     def learned(self, done: Step) -> Workspace:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Mask
@@ -81,7 +81,7 @@ class Swaps:
 
     def take(self, rows: Index) -> Swaps:
         """Return some of the swaps."""
-        return Swaps(*(getattr(self, f.name)[rows] for f in fields(self)))
+        return taken(self, rows)
 
     def __len__(self) -> int:
         """Return the number of swaps."""

@@ -36,8 +36,7 @@ def speed_rpm(pull_kgm: Array | float, load_n: Array | float) -> Array:
 def balanced_load_n(pull_kgm: Array | float, rpm: Array | float) -> Array:
     """Spring load in N that shoes of `pull_kgm` balance at a speed: the reverse."""
     omega = np.asarray(rpm, dtype=np.float64) * RAD_PER_S_PER_RPM
-    load: Array = pull_kgm * omega**2
-    return load
+    return pull_kgm * omega**2
 
 
 def calibrated_pull_kgm(load_n: Array | float, rpm: Array | float) -> Array:
@@ -50,8 +49,7 @@ def calibrated_pull_kgm(load_n: Array | float, rpm: Array | float) -> Array:
 
 def rpm_per_newton(rpm: Array | float, load_n: Array) -> Array:
     """Change of engagement speed per change of load: half of rpm/load, from the square root."""
-    slope: Array = rpm / (2 * load_n)
-    return slope
+    return rpm / (2 * load_n)
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,6 @@ class Torque:
     rpm: Array
     shoe_nm: Array
     total_nm: Array
-    shoe_sd_nm: Array
     total_sd_nm: Array
 
 
@@ -58,11 +57,10 @@ def torque(
     grip, grip_sd = (np.where(bites, g, 0.0) for g in (linings.grip_m, linings.grip_sd_m))
     with np.errstate(invalid="ignore"):  # inf * 0 of a shoe that grabs and does not touch
         shoe = np.where(bites, grip * left, 0.0)
-        common = np.where(bites, np.hypot(grip_sd * left, grip * shared_n), 0.0)
         own = np.where(bites, grip * sd_n, 0.0)
         friction, shared = (grip_sd * left).sum(-1), (grip * shared_n).sum(-1)
         total_sd = np.sqrt(friction**2 + shared**2 + (own**2).sum(-1))
-    return Torque(rpm, shoe, shoe.sum(-1), np.hypot(common, own), total_sd)
+    return Torque(rpm, shoe, shoe.sum(-1), total_sd)
 
 
 #: speeds tabulated from just below the first shoe's engagement to this many times the last's

@@ -61,8 +61,7 @@ def stack_pull_kgm(mass_g: Array, radius_mm: Array, length_mm: Array) -> Array:
     A spring held at both ends passes on to its outer one, of what is thrown outwards at x from
     the inner one, the share x/L (statics of a uniform rod): m (r/2 + L/12) in all.
     """
-    pull: Array = mass_g * (radius_mm / 2 + length_mm / 12) * KGM_PER_GMM
-    return pull
+    return mass_g * (radius_mm / 2 + length_mm / 12) * KGM_PER_GMM
 
 
 def modulus_share(celsius: float) -> float:
@@ -85,5 +84,4 @@ def release_share(
     out, home = (
         stack_load(packets(d, members, m), datum, travel_mm, shims_mm) for m in (model, back)
     )
-    share: Array = home / out
-    return share
+    return home / out

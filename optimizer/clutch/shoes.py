@@ -63,8 +63,7 @@ class LongShoe:
     @property
     def arm_mm(self) -> Array:
         """Arm about the pivot at which all of the normal force may be taken to push (S)."""
-        arm: Array = self.normal_moment_mm / self.normal
-        return arm
+        return self.normal_moment_mm / self.normal
 
     @property
     def drag(self) -> Array:
@@ -75,8 +74,7 @@ class LongShoe:
         leading shoe, less on a trailing one. A leading shoe grabs, whatever opens it, from a
         friction of 1 / drag on.
         """
-        share: Array = self.turn * self.friction_moment_mm / self.normal_moment_mm
-        return share
+        return self.turn * self.friction_moment_mm / self.normal_moment_mm
 
 
 #: a pull in g mm is a millionth of one in kg m
@@ -112,8 +110,7 @@ class Shoes:
         the stack, 1.5 mm of travel leave out 0.07 % of the pull.
         """
         radius = self.cg_radius_mm + self.outward * moved_mm
-        pull: Array = self.lever * self.mass_g * radius * KGM_PER_GMM
-        return pull
+        return self.lever * self.mass_g * radius * KGM_PER_GMM
 
     @property
     def contact_pull_kgm(self) -> Array:
@@ -145,20 +142,17 @@ class Linings:
         inf where the shoe grabs: there is no balance at which it would slip.
         """
         left = 1.0 - self.friction * self.drag
-        gain: Array = np.divide(1.0, left, out=np.full_like(left, np.inf), where=left > 0)
-        return gain
+        return np.divide(1.0, left, out=np.full_like(left, np.inf), where=left > 0)
 
     @property
     def grip_m(self) -> Array:
         """Torque in N m (S) per force in N left over at the stack."""
-        grip: Array = self.friction * self.drum_radius_mm / 1000.0 * self.lever * self.gain
-        return grip
+        return self.friction * self.drum_radius_mm / 1000.0 * self.lever * self.gain
 
     @property
     def grip_sd_m(self) -> Array:
         """Doubt of the grip (S) by that of the friction: d(f/(1 - f drag)) = df/(1 - f drag)^2."""
-        sd: Array = self.friction_sd * self.drum_radius_mm / 1000.0 * self.lever * self.gain**2
-        return sd
+        return self.friction_sd * self.drum_radius_mm / 1000.0 * self.lever * self.gain**2
 
     @property
     def grabs_at(self) -> Array:

@@ -86,8 +86,6 @@ class Start:
     lock: Event | None
     slip_j: float
     peak_w: float
-    engine_j: float
-    drag_j: float
     unbalanced: float
     to_m: tuple[float | None, ...]
 

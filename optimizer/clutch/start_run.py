@@ -230,7 +230,7 @@ class StartRun:
         left = work[-1] - (kinetic[-1] - kinetic[0]) - slip[-1] - drag[-1]
         return Start(
             t, w1 / RAD_PER_S_PER_RPM, w2 / RAD_PER_S_PER_RPM, x, power, tuple(self.events), lock,
-            float(slip[-1]), float(power.max()), float(work[-1]), float(drag[-1]),
+            float(slip[-1]), float(power.max()),
             float(abs(left) / (work[-1] + kinetic[0])),
             tuple(self.to.get(far) for far in DISTANCES_M),
         )  # fmt: skip

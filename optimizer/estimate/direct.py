@@ -14,16 +14,15 @@ import numpy as np
 
 from optimizer.errors import InputError, Problem
 from optimizer.estimate.gauge import reading_variance
-from optimizer.estimate.prior import DiscEstimates, believe, level_sd
-from optimizer.estimate.problem import datum_of, disc_arrays, load_model
+from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
-from optimizer.mechanics.datum import Datum, Seating
-from optimizer.mechanics.disc import Array, Discs
-from optimizer.mechanics.packet import Index, LoadModel, packets
+from optimizer.mechanics.datum import Seating
+from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.bag import Bag
-from optimizer.model.job import Gauge, Job
 
 #: slopes are taken again where the last step ended, so often
 ROUNDS = 3
@@ -55,17 +54,8 @@ class Alone:
     noise_n2: Array
 
 
-def alone(
-    belief: DiscEstimates,
-    discs: Discs,
-    model: LoadModel,
-    datum: Datum,
-    gauge: Gauge,
-    disc: Index,
-    at_mm: Array,
-    times: Array | float = 1.0,
-) -> Alone:
-    """Press discs (K) one by one by `at_mm` (K).
+def alone(task: Task, disc: Index, at_mm: Array, times: Array | float = 1.0) -> Alone:
+    """Press discs (K) of a task one by one by `at_mm` (K), and read each so many times.
 
     Raises
     ------
@@ -73,32 +63,23 @@ def alone(
         when one would be pressed flat.
     """
     # deflection is counted from the seating load, else from first touch
-    seat, members = Seating(datum.load_n), np.asarray(disc)[:, None, None]
-    p = packets(discs, members, model)
+    seat, members = Seating(task.datum.load_n), np.asarray(disc)[:, None, None]
+    p = packets(task.discs, members, task.model)
     load = stack_load(p, seat, at_mm)
     stiffness = rate(p, load)
-    each = packet_constant_gradient(discs, members, model, seat, load[:, None])[:, 0, 0]
+    each = packet_constant_gradient(task.discs, members, task.model, seat, load[:, None])
+    each = each[:, 0, 0]
     slope = -stiffness[:, None] * each
-    edges = (slope[:, 2] * belief.scatter[disc]) ** 2
-    return Alone(load, slope, stiffness, edges + reading_variance(gauge, stiffness) / times)
+    edges = (slope[:, 2] * task.belief.scatter[disc]) ** 2
+    return Alone(load, slope, stiffness, edges + reading_variance(task.gauge, stiffness) / times)
 
 
-def folded(
-    belief: DiscEstimates,
-    discs: Discs,
-    model: LoadModel,
-    datum: Datum,
-    gauge: Gauge,
-    seen: Direct,
-    level_sd: float,
-) -> DiscEstimates:
-    """Correct discs by their own loads, and the doubt of the load factor that all share.
+def folded(task: Task, seen: Direct) -> DiscEstimates:
+    """Correct the discs of a task by their own loads, and the uncertainty of the load factor.
 
     Parameters
     ----------
-    belief, discs : n discs as believed, and as arrays of the mechanics
     seen : K readings, at most one a disc
-    level_sd : relative doubt of the factor that all loads share, before them
 
     Raises
     ------
@@ -111,18 +92,13 @@ def folded(
     factor's ln has precision 1 / level_sd^2 + sum F^2 / (s C s' + r); a disc is then moved by
     C s' / (s C s' + r) times what the factor leaves of e (Kalman, J. Basic Eng. 82 (1960) 35).
     """
-    at, cover = seen.disc, belief.covariance[seen.disc]
+    belief, at = task.belief, seen.disc
+    cover, level_sd = belief.covariance[at], task.level_sd
     moved, level, level_var = np.zeros((len(at), 3)), 0.0, level_sd**2
     now, gain = belief, np.zeros((len(at), 3))
     slope = gain
     for _ in range(ROUNDS):
-        d = replace(
-            discs,
-            thickness_mm=now.thickness_mm,
-            cone_height_mm=now.cone_height_mm,
-            factor=now.factor,
-        )
-        read = alone(now, d, model, datum, gauge, at, seen.at_mm, seen.times)
+        read = alone(task.believing(now), at, seen.at_mm, seen.times)
         slope = read.slope
         # the slope by the factor of all is that by the disc's own
         surprise = seen.load_n - read.load_n + (slope * moved).sum(1) + slope[:, 2] * level
@@ -133,20 +109,16 @@ def folded(
         moved = gain * (surprise - slope[:, 2] * level)[:, None]
         shift = np.zeros((len(belief), 3))
         shift[at] = moved
-        now = replace(
-            belief,
-            thickness_mm=belief.thickness_mm + shift[:, 0],
-            cone_height_mm=belief.cone_height_mm + shift[:, 1],
-            factor=belief.factor * np.exp(level + shift[:, 2]),
-        )
+        shift[:, 2] += level  # all share the factor
+        now = belief.shifted(shift)
     covariance = belief.covariance.copy()
     left = cover - np.einsum("ki,kl,klj->kij", gain, slope, cover)
     covariance[at] = (left + np.swapaxes(left, 1, 2)) / 2
     return replace(now, covariance=covariance, level_sd=float(np.sqrt(level_var)))
 
 
-def believed(bag: Bag, job: Job) -> DiscEstimates:
-    """Turn measured discs into believed ones, with what their own loads on the gauge tell.
+def believed(task: Task, bag: Bag) -> DiscEstimates:
+    """Return the discs of a task with what their own loads on the gauge tell, where any has one.
 
     Raises
     ------
@@ -155,18 +127,16 @@ def believed(bag: Bag, job: Job) -> DiscEstimates:
     MechanicsError
         when a disc would be pressed flat.
     """
-    belief = believe(bag, job)
     pressed = [(number, d) for number, d in enumerate(bag.discs) if d.load_n is not None]
     if not pressed:
-        return belief
+        return task.belief
     seen = Direct(
         np.array([number for number, _ in pressed]),
         np.array([d.at_mm for _, d in pressed], dtype=np.float64),
         np.array([d.load_n for _, d in pressed], dtype=np.float64),
         np.array([float(d.loads) for _, d in pressed]),
     )
-    model, datum, discs = load_model(job), datum_of(job), disc_arrays(belief, job)
-    should = alone(belief, discs, model, datum, job.gauge, seen.disc, seen.at_mm).load_n
+    should = alone(task, seen.disc, seen.at_mm).load_n
     times = float(np.median(seen.load_n / should))
     if not 1 / WRONG_UNIT < times < WRONG_UNIT:
         raise InputError(
@@ -178,4 +148,4 @@ def believed(bag: Bag, job: Job) -> DiscEstimates:
                 "seating load of the job, else first touch.",
             )
         )
-    return folded(belief, discs, model, datum, job.gauge, seen, level_sd(model.law))
+    return folded(task, seen)

@@ -17,7 +17,7 @@ from scipy import constants
 
 from optimizer.estimate.evidence import UNFORESEEN, Evidence
 from optimizer.estimate.learn import foreseen
-from optimizer.estimate.rig import Rig
+from optimizer.estimate.problem import Task
 from optimizer.model.readings import Reading
 from optimizer.units import N_PER_LBF
 
@@ -65,7 +65,7 @@ class JudgedReadings:
 
 
 def doubts(
-    rig: Rig,
+    rig: Task,
     readings: Sequence[Reading],
     judged: range,
     unit_n: float = 1.0,

@@ -108,8 +108,7 @@ class Evidence:
     @property
     def expected(self) -> Array:
         """Covariance (R, R) of the surprises if all that is assumed holds."""
-        covariance: Array = self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
-        return covariance
+        return self.slope @ self.prior @ self.slope.T + np.diag(self.noise_n2)
 
     @property
     def repeats(self) -> tuple[float, int, float]:

@@ -9,8 +9,8 @@ import numpy as np
 
 from optimizer.estimate.builds import BuiltStack, Standing, track
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.gauge import reading_variance, shaken, step_variance
-from optimizer.estimate.rig import Pressed, Rig, press
+from optimizer.estimate.gauge import Pressed, press, reading_variance, shaken, step_variance
+from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
 
@@ -22,7 +22,7 @@ LoadKey = tuple[int | None, tuple[int, ...], float | None]
 class Gauged:
     """Settled readings (R) with how each stack was pressed, and the loads that were read."""
 
-    rig: Rig
+    rig: Task
     readings: tuple[Reading, ...]
     built: tuple[BuiltStack, ...]
     builds: int
@@ -38,7 +38,7 @@ class Gauged:
 
     @staticmethod
     def of(
-        rig: Rig,
+        rig: Task,
         readings: Sequence[Reading],
         shims_mm: Sequence[float],
         keep_groups: bool,
@@ -100,7 +100,7 @@ def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:
     return shims_mm[reading.shoe - 1] if reading.shoe else 0.0
 
 
-def _prior(rig: Rig, passing: Array, factor_sd: float) -> Array:
+def _prior(rig: Task, passing: Array, factor_sd: float) -> Array:
     """Covariance before any reading; `passing` is the variance of what is not durable."""
     n = len(rig.belief)
     prior = np.zeros((rig.durable + len(passing),) * 2)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
+from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import SCALE_SD
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.knowledge import Record, Speed
@@ -74,11 +74,10 @@ def as_built(load_n: Array, alone_n: Array | float, told_n: Array | float, datum
     load, that load is the same however the stack was put together: only what is beyond it counts.
     """
     base = datum.load_n
-    drawn: Array = base + (load_n - base) * ((told_n - base) / (alone_n - base))
-    return drawn
+    return base + (load_n - base) * ((told_n - base) / (alone_n - base))
 
 
-def teach(rig: Rig, records: Sequence[Record], speed: Speed | None = None) -> Known:
+def teach(rig: Task, records: Sequence[Record], speed: Speed | None = None) -> Known:
     """Learn from all records, oldest first; `rig` holds the discs as measured.
 
     Raises

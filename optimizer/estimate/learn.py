@@ -17,10 +17,10 @@ import numpy as np
 
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.gauge import press
 from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
 from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import gauge_taught
-from optimizer.estimate.rig import Rig, press
 from optimizer.estimate.scale import EDGES, GAUGE, HOLDS, INSTRUMENT, KINDS, REST, mended
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
@@ -36,17 +36,17 @@ SETTLED, ROUNDS = 1e-4, 4
 @dataclass(frozen=True)
 @frozen_arrays
 class Learned:
-    """The state after readings: `rig` stands at its mean.
+    """The state after readings: `rig` is the task at its mean.
 
-    `before` is the rig as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
+    `before` is the task as it was; `shift` (3n + 1 + S) what was added to it; `build_mm` (B) the
     mean of the builds' deflections; `covariance` (D, D) with D = 3n + 1 + S + B + L: last come
     the rounding errors in N of the L loads that were read. `rounded` says where that of a shoe's
     build stands. `factors` are those learned on the declared sds of each kind (`scale.KINDS`), the
     gauge last.
     """
 
-    before: Rig
-    rig: Rig
+    before: Task
+    rig: Task
     shift: Array
     build_mm: Array
     covariance: Array
@@ -76,7 +76,7 @@ class Learned:
 
 
 def learn(
-    rig: Rig,
+    rig: Task,
     readings: Sequence[Reading],
     shims_mm: Sequence[float],
     keep_groups: bool = False,
@@ -151,7 +151,7 @@ def _kinds(bench: Gauged) -> Index:
     return kinds
 
 
-def foreseen(rig: Rig, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
+def foreseen(rig: Task, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
     bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, rig.level_sd)
     return bench.evidence(np.zeros(bench.size))
@@ -206,7 +206,7 @@ def loads(
     return Loads(mean, covariance, pressed.rate, slope, scatter.sum(1), shown)
 
 
-def in_clutch(rig: Rig, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
+def in_clutch(rig: Task, read: Loads, shoes: Sequence[int] | None = None) -> Loads:
     """Loads of stacks in the clutch, one a shoe or under `shoes`, from what the gauge would read.
 
     They are the same where it reads there; beside it nothing tells how far each shoe presses.
@@ -246,8 +246,7 @@ def disc_slope(learned: Learned, load_n: float) -> Array:
     rig = learned.before
     alone: Index = np.full((len(rig.belief), 3), -1)
     alone[:, 0] = np.arange(len(alone))
-    slope: Array = packet_constant_gradient(rig.discs, alone, rig.model, rig.datum, load_n)[:, 0]
-    return slope
+    return packet_constant_gradient(rig.discs, alone, rig.model, rig.datum, load_n)[:, 0]
 
 
 def deflection_shift(learned: Learned, load_n: float) -> tuple[Array, Array]:

@@ -29,8 +29,7 @@ def _packet_axes(size: int) -> Array:
     rows = np.zeros((3, 3))
     rows[:size, :size] = np.array([[1, 1, 1], [1, -1, 0], [1, 1, -2]])[:size, :size]
     length = np.linalg.norm(rows, axis=1, keepdims=True)
-    axes: Array = rows / np.where(length > 0, length, 1.0)
-    return axes
+    return rows / np.where(length > 0, length, 1.0)
 
 
 #: axes along which the discs of a packet of 0 to 3 are moved
@@ -57,8 +56,7 @@ class LoadUncertainty:
     @property
     def parts_n2(self) -> Array:
         """Variance in N^2 of each stack's load by source, (S, 7)."""
-        parts: Array = np.concatenate([self.disc_n2.sum((1, 2)), self.place_n2], axis=1)
-        return parts
+        return np.concatenate([self.disc_n2.sum((1, 2)), self.place_n2], axis=1)
 
     @property
     def on_tester(self) -> LoadUncertainty:
@@ -77,8 +75,7 @@ class LoadUncertainty:
         Stacks share no disc, so nothing but the common factor ties their loads.
         """
         alone = np.diag(self.parts_n2.sum(-1))
-        cover: Array = alone + common_sd**2 * np.outer(self.common_n, self.common_n)
-        return cover
+        return alone + common_sd**2 * np.outer(self.common_n, self.common_n)
 
 
 def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:

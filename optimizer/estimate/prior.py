@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,7 @@ from numpy.typing import NDArray
 from optimizer.errors import MechanicsError
 from optimizer.estimate.lots import NOTHING_MM2, lot_statistics
 from optimizer.estimate.repeats import taught
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.disc import discs as disc_arrays
 from optimizer.mechanics.law import LAWS, Law
@@ -78,14 +77,18 @@ class DiscEstimates:
         """Number of every disc by its name."""
         return {name: number for number, name in enumerate(self.names)}
 
+    def shifted(self, by: Array) -> DiscEstimates:
+        """Return the discs moved in thickness, cone height (mm) and ln stiffness (n, 3)."""
+        return replace(
+            self,
+            thickness_mm=self.thickness_mm + by[:, 0],
+            cone_height_mm=self.cone_height_mm + by[:, 1],
+            factor=self.factor * np.exp(by[:, 2]),
+        )
+
     def take(self, rows: Index) -> DiscEstimates:
         """Return some of the discs."""
-        arrays: dict[str, Any] = {
-            field.name: value[rows]
-            for field in fields(self)
-            if isinstance(value := getattr(self, field.name), np.ndarray)
-        }
-        return replace(self, names=tuple(self.names[d] for d in rows), **arrays)
+        return replace(taken(self, rows), names=tuple(self.names[d] for d in rows))
 
 
 def believe(bag: Bag, job: Job) -> DiscEstimates:
@@ -164,8 +167,7 @@ def flat_uncertainty(discs: Sequence[Disc], repeats: Array, tool: Instrument, la
         FLAT_SD * d.flat_mm if d.flat_assumed else own if d.edge == "dressed" or d.inset_mm else 0.0
         for d, own in zip(discs, measured, strict=True)
     ]
-    uncertainty: Array = np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
-    return uncertainty
+    return np.array(sd) * load_per_flat(_arrays(discs), LAWS[law])
 
 
 def load_per_flat(d: Discs, law: Law) -> Array:
@@ -175,8 +177,7 @@ def load_per_flat(d: Discs, law: Law) -> Array:
         each = np.arange(len(d.flat_mm))[:, None]
         p = packets(replace(d, flat_mm=d.flat_mm + wider), each, LoadModel(law))
         loads.append(load(p, p.free_mm / 2))
-    slope: Array = np.log(loads[1] / loads[0]) / FLAT_STEP_MM
-    return slope
+    return np.log(loads[1] / loads[0]) / FLAT_STEP_MM
 
 
 def level_sd(law: Law, told: float | None = None) -> float:

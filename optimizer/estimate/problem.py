@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
-from optimizer.model.job import Job, StackRules, Units
+from optimizer.model.job import Gauge, Job, StackRules, Units
 from optimizer.model.stack import Shims, Stack
 
 #: a stack's packets, each a tuple of disc numbers bottom to top
@@ -29,8 +29,7 @@ class Task:
     `target_n` (S) may differ between shoes that differ; `usable` are the discs that may be
     taken, `use` those that must be, `together` groups that must share a shoe; `units` are
     those that the user reads. `travel_sd_mm` and `seat_sd_mm` (S) are how well travel and seat
-    of each shoe are known, 0 of the seat where the travel is zeroed at a load; `in_clutch` tells
-    that the gauge presses the stacks there and not beside it.
+    of each shoe are known, 0 of the seat where the travel is zeroed at a load.
     """
 
     belief: DiscEstimates
@@ -48,8 +47,23 @@ class Task:
     together: tuple[Index, ...]
     travel_sd_mm: Array
     seat_sd_mm: Array
-    in_clutch: bool = False
+    gauge: Gauge
     units: Units = "mm"
+
+    @property
+    def in_clutch(self) -> bool:
+        """Whether the gauge presses the stacks on the clutch's own shoes and seats."""
+        return self.gauge.reads == "in the clutch"
+
+    @property
+    def factor_at(self) -> int:
+        """Where the load factor stands in the state: after the discs, before the shoes."""
+        return 3 * len(self.belief)
+
+    @property
+    def durable(self) -> int:
+        """Length of the durable state: 3 a disc, the load factor, the place of every shoe."""
+        return self.factor_at + 1 + self.shoes
 
     @property
     def shoes(self) -> int:
@@ -81,8 +95,7 @@ class Task:
     @property
     def place_sd_mm(self) -> Array:
         """How well the deflection that each shoe (S) gives its stack is known."""
-        sd: Array = np.hypot(self.travel_sd_mm, self.seat_sd_mm)
-        return sd
+        return np.hypot(self.travel_sd_mm, self.seat_sd_mm)
 
     @property
     def unseen(self) -> bool:
@@ -109,6 +122,26 @@ class Task:
         """Return stacks of disc numbers as stacks of named discs."""
         names = self.belief.names
         return tuple(tuple(tuple(names[d] for d in packet) for packet in stack) for stack in stacks)
+
+    def members(self, stacks: Iterable[Stack]) -> Index:
+        """Disc numbers of stacks of named discs as an array (R, P, 3), -1 where there is none."""
+        return members_of(self.numbered(stacks))
+
+    def believing(self, belief: DiscEstimates) -> Task:
+        """Return the task with its discs believed otherwise."""
+        names = ("thickness_mm", "cone_height_mm", "flat_mm", "factor")
+        discs = replace(self.discs, **{name: getattr(belief, name) for name in names})
+        return replace(self, belief=belief, discs=discs)
+
+    def shifted(self, shift: Array) -> Task:
+        """Return the task with its discs, load factor and travels moved by a state."""
+        each = shift[: self.factor_at].reshape(-1, 3)
+        factor = self.model.load_factor * float(np.exp(shift[self.factor_at]))
+        return replace(
+            self.believing(self.belief.shifted(each)),
+            model=replace(self.model, load_factor=factor),
+            travel_mm=self.travel_mm + shift[self.factor_at + 1 :],
+        )
 
 
 def disc_arrays(belief: DiscEstimates, job: Job) -> Discs:
@@ -187,7 +220,7 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
         ),
         travel_sd_mm=np.array([shoe.travel_sd_mm for shoe in job.shoes]),
         seat_sd_mm=seat_sd_mm(job),
-        in_clutch=job.gauge.reads == "in the clutch",
+        gauge=job.gauge,
         units=job.units,
     )
 

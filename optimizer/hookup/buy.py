@@ -108,5 +108,4 @@ def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool
 def _crossing(short: Array) -> Index:
     """Places where a falling or rising row of values is nearest to 0 at a change of sign."""
     change = np.flatnonzero(np.sign(short[:-1]) != np.sign(short[1:]))
-    nearest: Index = change + (np.abs(short[change + 1]) < np.abs(short[change]))
-    return nearest
+    return change + (np.abs(short[change + 1]) < np.abs(short[change]))

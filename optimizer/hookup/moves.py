@@ -72,8 +72,7 @@ def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]
 
 def _off(load_n: Array, target_n: Array | float) -> Array:
     """Relative distance from target loads; inf where flat."""
-    off: Array = np.nan_to_num(np.abs(load_n / target_n - 1), nan=np.inf)
-    return off
+    return np.nan_to_num(np.abs(load_n / target_n - 1), nan=np.inf)
 
 
 def _best(

@@ -77,7 +77,7 @@ def rebuilds(
         rng = np.random.default_rng([seed, at])
         descent = Descent(task, made)
         counted = Budget(limits, LOOKS)
-        found = search.steady(made, descent, relaxation, search.SHAKES, rng, counted)
+        found = search.steady(made, descent, relaxation, rng, counted)
         if found is not None and found.kept:
             yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
 

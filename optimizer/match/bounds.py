@@ -26,29 +26,18 @@ from optimizer.mechanics.packet import Index
 
 
 @dataclass(frozen=True)
-class Group:
-    """Shoes that the relaxation takes together, since their stacks could change places.
-
-    `sharp` is how many sharp discs they have together in packets of the smallest size; None
-    where that is open.
-    """
-
-    shoes: tuple[int, ...]
-    sharp: int | None = None
-
-
-@dataclass(frozen=True)
 @frozen_arrays
 class Relaxation:
     """Least variance in N^2 that any assignment of the subproblem can have, summed over stacks.
 
-    `added` (G, M) is what using a column in each of the G groups adds at least: columns
-    that together add more than the gap between an answer and the bound are in no better
-    answer. `share` (M) is how much of each column the relaxed assignment takes.
+    `groups` are the shoes whose stacks could change places; `added` (G, M) is what using a column
+    in each of the G groups adds at least: columns that together add more than the gap between an
+    answer and the bound are in no better answer. `share` (M) is how much of each column the
+    relaxed assignment takes.
     """
 
     bound: float
-    groups: tuple[Group, ...]
+    groups: tuple[tuple[int, ...], ...]
     added: Array
     share: Array
 
@@ -59,42 +48,21 @@ class Relaxation:
         return least
 
 
-def sharp_alone(task: Task, subproblem: Subproblem) -> Array:
-    """Number (M) of sharp discs, or what else scatters most, in packets of the smallest size.
-
-    They are the dearest by far. A relaxed answer takes a part of one to come on target, and
-    the bound is weak until their number is whole.
-    """
-    scatter, columns = task.belief.scatter, subproblem.columns
-    sharp = scatter > (scatter[task.usable].min() + scatter[task.usable].max()) / 2
-    number = np.where(columns.members >= 0, sharp[columns.members], False).sum(1)
-    alone: Array = np.where(columns.size == columns.size.min(), number, 0.0)
-    return alone
-
-
-def relax(
-    task: Task,
-    subproblem: Subproblem,
-    half_window_n: float,
-    groups: tuple[Group, ...] | None = None,
-) -> Relaxation | None:
+def relax(task: Task, subproblem: Subproblem, half_window_n: float) -> Relaxation | None:
     """Relax the assignment to shares of packets; None when even that cannot be done.
 
     Parameters
     ----------
     half_window_n : how far every stack may be from its target, in N of the work row
-    groups : all shoes in groups of like ones; one group where all stacks are alike, each
-        shoe by itself elsewhere, when not given
 
     Notes
     -----
-    Like stacks are summed into one group, which loses nothing that a bound needs. The rows:
-    each disc at most once (just once where it must be used), packets of each size, work
-    room, free height, sharp discs where the groups say.
+    Where all stacks are alike they are summed into one group, which loses nothing that a bound
+    needs; elsewhere each is by itself. The rows: each disc at most once (just once where it must
+    be used), packets of each size, work room, free height.
     """
-    if groups is None:
-        each = tuple(Group((i,)) for i in range(task.shoes))
-        groups = (Group(tuple(range(task.shoes))),) if subproblem.alike else each
+    every = tuple(range(task.shoes))
+    groups = (every,) if subproblem.alike else tuple((shoe,) for shoe in every)
     m = len(subproblem.cost)
     rows = _Rows(m, len(groups))
     member = subproblem.columns.members
@@ -102,13 +70,11 @@ def relax(
         held = (member == disc).any(1)
         rows.add(range(len(groups)), held, 1.0 if disc in task.use else -np.inf, 1.0)
     for at, group in enumerate(groups):
-        stacks = list(group.shoes)
+        stacks = list(group)
         count = len(stacks)
         for size in (1, 2, 3):
             packets = sum(subproblem.patterns[i].counts[size - 1] for i in stacks)
             rows.add([at], subproblem.columns.size == size, packets, packets)
-        if group.sharp is not None:
-            rows.add([at], sharp_alone(task, subproblem), group.sharp, group.sharp)
         work = subproblem.rows[0]
         room, reach = work.room_n[stacks].sum(), count * half_window_n
         rows.add([at], work.constant_n[:, stacks[0]], room - reach, room + reach)

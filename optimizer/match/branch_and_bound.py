@@ -12,7 +12,6 @@ import numpy as np
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation
-from optimizer.match.branch_bounds import BranchBounds
 from optimizer.match.minimise_variance import ENOUGH, Found
 from optimizer.match.stack_choice import Search, choose
 from optimizer.match.stack_list import INSIDE, StackList, list_stacks
@@ -27,58 +26,52 @@ PART = 0.5
 def least_variance(
     task: Task,
     subproblem: Subproblem,
-    bounds: BranchBounds,
-    best: Found | None,
+    relaxation: Relaxation,
+    top: float,
     units: int,
     limits: Limits,
 ) -> tuple[Found | None, float]:
-    """Find a set better than `best`, or that there is none; and a bound on any set, in N^2.
+    """Find the best set below `top` N^2, or that there is none; and a bound on any set, in N^2.
 
     Parameters
     ----------
     units : counted work that it may take
     """
-    below = np.inf if best is None else best.cost
-    bound, work, whole = bounds.bound, Work(units), True
+    best: Found | None = None
+    below, bound, work = top, relaxation.bound, Work(units)
     window = np.array([INSIDE * row.window_n for row in subproblem.rows[1:]])
     for share in LEVELS:
-        level = bounds.bound * (1 + share)
-        for branch in reversed(bounds.branches):  # the least room, and so work, first
-            aim = min(level, below, bounds.top)
-            if branch.bound >= aim:
-                continue
-            enough = bound / (1 - ENOUGH)
-            if below <= enough or work.left <= 0 or limits.over():
-                return best, min(bound, below)
-            lent = min(int(PART * units), work.left)
-            room = aim - branch.bound
-            search = Search(window, branch.bound, room, below, enough, Work(lent), limits.over)
-            found = _set_below(task, subproblem, branch, search)
-            if found is not None:
-                best, below = found, found.cost
-            work.spend(lent - max(search.work.left, 0))
-            whole &= search.complete
-        if whole:
-            bound = min(level, below, bounds.top)
+        level = relaxation.bound * (1 + share)
+        aim, enough = min(level, below), bound / (1 - ENOUGH)
+        if below <= enough or work.left <= 0 or limits.over():
+            break
+        lent = min(int(PART * units), work.left)
+        room = aim - relaxation.bound
+        search = Search(window, relaxation.bound, room, below, enough, Work(lent), limits.over)
+        found = _set_below(task, subproblem, relaxation, search)
+        if found is not None:
+            best, below = found, found.cost
+        work.spend(lent - max(search.work.left, 0))
+        if search.complete:
+            bound = min(level, below)
         if below <= level:
             break
     return best, min(bound, below)
 
 
 def _set_below(
-    task: Task, subproblem: Subproblem, branch: Relaxation, search: Search
+    task: Task, subproblem: Subproblem, relaxation: Relaxation, search: Search
 ) -> Found | None:
-    """Best set of a branch that `search` allows."""
+    """Best set that `search` allows."""
     lists: list[StackList] = []
-    for group in range(len(branch.groups)):
-        stacks = list_stacks(task, subproblem, branch, group, search.room, search.work)
+    for group in range(len(relaxation.groups)):
+        stacks = list_stacks(task, subproblem, relaxation, group, search.room, search.work)
         if stacks is None:
             search.complete = False
             return None
         lists.append(stacks)
-    shoes = [(kind, shoe) for kind, group in enumerate(branch.groups) for shoe in group.shoes]
-    kinds = [kind for kind, _ in shoes]
-    choose(lists, kinds, search)
+    shoes = [(kind, shoe) for kind, group in enumerate(relaxation.groups) for shoe in group]
+    choose(lists, [kind for kind, _ in shoes], search)
     if search.chosen is None:
         return None
     chosen = {

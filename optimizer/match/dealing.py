@@ -226,8 +226,7 @@ def _of(kind_at: Index, stacks: Index) -> Index:
 def _gain(values: Array, a: Index, b: Index, shoe: Index) -> Array:
     """Change (H, P, Q, R) of a stack under `shoe` (H) when b (H, Q) comes for a (H, P)."""
     own, other = values[a, shoe[:, None]], values[b, shoe[:, None]]
-    gain: Array = other[:, None, :] - own[:, :, None]
-    return gain
+    return other[:, None, :] - own[:, :, None]
 
 
 def _bring(

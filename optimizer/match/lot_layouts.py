@@ -39,8 +39,7 @@ def like_packets(task: Task, size: int) -> PacketTable:
 
 def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> Mask:
     """Tell which packets stay within the deflection limit so far above every target."""
-    fit: Mask = like.limit_n >= float(task.target_n.max()) + above_n
-    return fit
+    return like.limit_n >= float(task.target_n.max()) + above_n
 
 
 def lot_layouts(task: Task, like: dict[int, PacketTable], most: int) -> list[LotLayout]:

@@ -145,8 +145,7 @@ def _discs(
     total = (count + len(before)) * room - float(value[before].sum())
     same = np.zeros(len(rows), dtype=np.intp)
     chosen = choose(value[rows], cost, same, {0: count}, total)
-    picked: Index = np.sort(task.usable[np.concatenate([rows[chosen], must])])
-    return picked
+    return np.sort(task.usable[np.concatenate([rows[chosen], must])])
 
 
 def _least_size(task: Task, fit: dict[int, Mask]) -> Index:

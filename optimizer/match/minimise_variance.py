@@ -128,19 +128,18 @@ def steady(
     subproblem: Subproblem,
     descent: Descent,
     relaxation: Relaxation,
-    shakes: int,
     rng: np.random.Generator,
     limits: Limits,
 ) -> Found | None:
     """Descend towards the least variance among matches, from packets the relaxation takes.
 
     The first descents go at rising prices for misfit; then all are shaken and descend again,
-    `shakes` times or until one comes near the bound. Where a step looks at very many
+    `SHAKES` times or until one comes near the bound. Where a step looks at very many
     exchanges there are fewer starts and shakes.
     """
     best: Found | None = None
     starts = _starts(descent)
-    shakes = shakes * starts // STARTS
+    shakes = SHAKES * starts // STARTS
     dealt = descent.deal_like(rng, starts, relaxation.share)
     for price in PRICES[:-1]:
         dealt, _ = descent.run(dealt, _priced(subproblem, price), limits.over)

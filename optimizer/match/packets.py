@@ -17,7 +17,7 @@ from itertools import combinations
 import numpy as np
 
 from optimizer.estimate.problem import Task, by_shoe, constants
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import (
@@ -60,16 +60,7 @@ class PacketTable:
 
     def take(self, rows: Index) -> PacketTable:
         """Return the columns of `rows`."""
-        return PacketTable(
-            self.members[rows],
-            self.size[rows],
-            self.packets.take(rows),
-            self.constant_mm[rows],
-            self.compliance[rows],
-            self.variance_mm2[rows],
-            self.free_mm[rows],
-            self.limit_n[rows],
-        )
+        return taken(self, rows)
 
 
 def columns(task: Task) -> PacketTable:
@@ -96,14 +87,12 @@ def worn_bearable(task: Task, p: Packets) -> Array:
     if limit is None:
         return flat
     left = np.maximum((1 - limit) * p.free_mm, p.low_mm)
-    bears: Array = np.minimum(flat, load(p, left))
-    return bears
+    return np.minimum(flat, load(p, left))
 
 
 def reach_n(task: Task) -> Array:
     """How far the load of each shoe (S) may be from its target, in N."""
-    reach: Array = task.load_tolerance_n / task.weight
-    return reach
+    return task.load_tolerance_n / task.weight
 
 
 def complete(task: Task) -> bool:

@@ -11,7 +11,6 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.branch_bounds import branch_bounds
 from optimizer.match.check import broken, kept_of
 from optimizer.match.exhaustive import best_whole, listable
 from optimizer.match.infeasibility import refuse
@@ -28,8 +27,8 @@ from optimizer.match.packets import PacketTable, columns, constant_variance
 from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue, Relaxed
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 
-#: counted work for the least variance in each
-WORK = 300_000_000
+#: counted work for the least variance in each, at first and once descents have found a set
+QUICK_WORK, WORK = 40_000_000, 300_000_000
 #: counted work for looking at every stack of a small bag
 SMALL_WORK = 100_000_000
 #: arrangements tried to tell whether a limit binds
@@ -207,12 +206,9 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        found, least = _in_frame(task, lead, worth, rng, limits, seed)
+        answer, least = _in_frame(task, lead, worth, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.choice.patterns))
         at += 1
-        if found is None or not found.kept:
-            continue
-        answer = kept_of(task, lead, found.chosen)
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best, worth = answer, answer.worth
     if best is None:
@@ -224,23 +220,36 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
 
 def _in_frame(
     task: Task, lead: Relaxed, worth: float, rng: np.random.Generator, limits: Limits, seed: int
-) -> tuple[search.Found | None, float]:
-    """Least variance found in a subproblem, and a bound on it; `worth` is that of the best."""
+) -> tuple[Assigned | None, float]:
+    """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.
+
+    What is found keeps every limit on the exact mechanics as well.
+    """
+    made, relaxation = lead.subproblem, lead.relaxation
+    answers: list[Assigned] = []
+
+    def keep(found: search.Found | None) -> None:
+        if found is not None and found.kept and (exact := kept_of(task, lead, found.chosen)):
+            answers.append(exact)
+
     if len(task.use) or task.together:
-        return search.model(task, lead.subproblem, lead.relaxation, limits, seed)
+        found, bound = search.model(task, made, relaxation, limits, seed)
+        keep(found)
+        return next(iter(answers), None), bound
     top = worth / surcharge(lead.choice.patterns)
-    bounds = branch_bounds(task, lead.subproblem, lead.relaxation, task.resolution_n / 2, top)
-    if not bounds.branches:
-        return None, bounds.top
-    descent = Descent(task, lead.subproblem)
-    likely = bounds.branches[0]
-    best = search.steady(lead.subproblem, descent, likely, 0, rng, limits)
-    best, bound = least_variance(task, lead.subproblem, bounds, best, WORK, limits)
-    if best is None or best.cost - bound > search.ENOUGH * best.cost:
-        other = search.steady(lead.subproblem, descent, likely, search.SHAKES, rng, limits)
-        best = min([found for found in (best, other) if found], key=lambda f: f.cost, default=None)
-    if best is None:
-        best = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
-    if best is None:
-        return search.model(task, lead.subproblem, lead.relaxation, limits, seed)
-    return best, bound
+    best, bound = least_variance(task, made, relaxation, top, QUICK_WORK, limits)
+    if best is None and bound >= top * (1 - search.ENOUGH):
+        return None, bound
+    keep(best)
+    if not answers or answers[0].cost - bound > search.ENOUGH * answers[0].cost:
+        descent = Descent(task, made)
+        keep(search.steady(made, descent, relaxation, rng, limits))
+        below = min((answer.cost for answer in answers), default=top)
+        best, again = least_variance(task, made, relaxation, below, WORK, limits)
+        keep(best)
+        bound = max(bound, again)
+        if not answers:
+            keep(search.match(made, descent, relaxation, rng, limits))
+        if not answers:
+            keep(search.model(task, made, relaxation, limits, seed)[0])
+    return min(answers, key=lambda answer: answer.cost, default=None), bound

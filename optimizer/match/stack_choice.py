@@ -2,29 +2,27 @@
 
 The search goes through the stacks of the first shoe in the order of what they add to the
 bound, and for each looks only at stacks of the others that share no disc with it and are
-near it at every travel. What is left for the last two shoes is tried all at once.
+near it at every travel. What is left for the last two shoes is tried pair by pair, in blocks.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.control import Work
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.stack_list import StackList, apart
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
-#: stacks of the last shoe tried in one go
-BLOCK = 256
+#: stacks of the last shoe but one, and pairs with those of the last, that are tried at once
+BLOCK, PAIRS = 256, 1_000_000
 #: work of looking at a stack beside a chosen one, of taking it along, of choosing one, and of a
 #: pair that would be good enough; that of looking at a pair is 1
 LOOK, TAKE, TURN, TEST = 2, 30, 8000, 10
-#: pairs of stacks up to which all are tried at once
-FEW_PAIRS = 1_000_000
 
 
 @dataclass
@@ -56,7 +54,7 @@ class Search:
 @dataclass(frozen=True)
 @frozen_arrays
 class _Options:
-    """StackList of one shoe still possible, in the order of their first centred row.
+    """Stacks of one shoe that are still possible, in the order of their first centred row.
 
     Shoes of one `kind` choose from the same list, in the order `rank` (N) of `added`.
     """
@@ -67,12 +65,12 @@ class _Options:
 
     def take(self, rows: Index) -> _Options:
         """Return those of `rows`."""
-        return _Options(self.kind, self.rank[rows], self.stacks.take(rows))
+        return taken(self, rows)
 
 
 @dataclass(frozen=True)
 class _Chosen:
-    """StackList chosen so far, by number, and what they add up to in N^2."""
+    """Stacks chosen so far, by number, and what they add up to in N^2."""
 
     number: tuple[int, ...] = ()
     added: float = 0.0
@@ -145,7 +143,7 @@ def _next(offers: list[_Options], search: Search, chosen: _Chosen) -> None:
 def _near(
     offer: _Options, first: _Options, row: int, most: float, dearest: float, search: Search
 ) -> _Options:
-    """StackList of an offer that go with stack `row` of the first one.
+    """Stacks of an offer that go with stack `row` of the first one.
 
     They add at most `most` to the bound and have a variance below `dearest`, in N^2.
     """
@@ -167,73 +165,42 @@ def _near(
 
 
 def _last_two(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
-    """Choose the stacks of the last two shoes."""
-    few = len(one.stacks) * len(two.stacks) <= FEW_PAIRS
-    (_all_pairs if few else _row_by_row)(one, two, search, chosen)
+    """Choose the stacks of the last two shoes: all pairs, a block of the first at a time.
 
-
-def _all_pairs(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
-    """Try all pairs of two short lists at once."""
-    a, b = one.stacks, two.stacks
-    room = search.room - chosen.added
-    same = one.kind == two.kind
-    firsts = np.flatnonzero(a.added <= (room / 2 if same else room - b.added.min()))
-    for start in range(0, len(firsts), BLOCK):
-        some = firsts[start : start + BLOCK]
-        cost = chosen.cost + a.cost[some][:, None] + b.cost
-        left, right = np.nonzero(cost < search.below)
-        search.work.spend(cost.size + TEST * len(left))
-        rows = some[left]
-        good = apart(a.discs[rows], b.discs[right])
-        if same:
-            good &= one.rank[rows] < two.rank[right]
-        good &= (np.abs(a.off_n[rows] - b.off_n[right]) <= search.window_n).all(1)
-        if good.any():
-            left, right = left[good], right[good]
-            best = cost[left, right].argmin()
-            pair = int(a.number[some[left[best]]]), int(b.number[right[best]])
-            search.found((*chosen.number, *pair), float(cost[left[best], right[best]]))
-
-
-def _row_by_row(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
-    """Try the stacks of one long list, the cheapest first, against those that go with it."""
-    a, b = one.stacks, two.stacks
-    room = search.room - chosen.added
-    cheapest = float(b.cost.min(initial=np.inf))
-    by_cost = np.argsort(b.cost, kind="stable")
-    for row in np.argsort(a.cost, kind="stable").tolist():
-        cost = chosen.cost + float(a.cost[row])
-        if cost + cheapest >= search.below or search.below <= search.enough:
-            return
-        for some in _partners(b, by_cost, a.off_n[row], search.below - cost, search.window_n):
-            if not search.work.spend(TURN + LOOK * len(some)):
-                search.complete = False
-                return
-            good = some[b.added[some] <= room - a.added[row]]
-            if one.kind == two.kind:
-                good = good[one.rank[row] < two.rank[good]]
-            good = good[apart(b.discs[good], a.discs[row])]
-            search.work.spend(TAKE * len(good))
-            if len(good):
-                best = int(good[b.cost[good].argmin()])
-                pair = int(a.number[row]), int(b.number[best])
-                search.found((*chosen.number, *pair), cost + float(b.cost[best]))
-                break
-
-
-def _partners(
-    b: StackList, by_cost: Index, off_n: Array, below: float, window_n: Array
-) -> Iterator[Index]:
-    """StackList of `b` that cost less than `below` and are like one with `off_n`, some at a time.
-
-    Without windows the cheapest come first; with them all at once, found along the first.
+    Along the first centred row a block looks at those near it alone. Without such a row the
+    cheapest come first, and of the others those that may still be cheap enough.
     """
-    if not len(window_n):
-        last = int(np.searchsorted(b.cost[by_cost], below))
-        for start in range(0, last, BLOCK):
-            yield by_cost[start : min(start + BLOCK, last)]
+    if not len(search.window_n):
+        one, two = (o.take(np.argsort(o.stacks.cost, kind="stable")) for o in (one, two))
+    a, b = one.stacks, two.stacks
+    if not len(b):
         return
-    ends = np.searchsorted(b.off_n[:, 0], off_n[0] + np.array([-1, 1]) * window_n[0])
-    span = np.arange(*ends.tolist())
-    like = (np.abs(b.off_n[span] - off_n) <= window_n).all(1)
-    yield span[like & (b.cost[span] < below)]
+    same, room = one.kind == two.kind, search.room - chosen.added
+    near = np.flatnonzero(a.added <= (room / 2 if same else room - b.added.min()))
+    rows = int(np.clip(PAIRS // len(b), 1, BLOCK))
+    for start in range(0, len(near), rows):
+        some = near[start : start + rows]
+        some = some[a.cost[some] < search.below - chosen.cost - b.cost.min()]
+        if not len(some):
+            continue
+        if len(search.window_n):
+            reach = a.off_n[some[[0, -1]], 0] + np.array([-1, 1]) * search.window_n[0]
+            span = slice(*np.searchsorted(b.off_n[:, 0], reach).tolist())
+        else:
+            cheap = search.below - chosen.cost - a.cost[some[0]]
+            span = slice(0, int(np.searchsorted(b.cost, cheap)))
+        cost = chosen.cost + a.cost[some][:, None] + b.cost[span]
+        left, right = np.nonzero(cost < search.below)
+        if not search.work.spend(cost.size + TEST * len(left)):
+            search.complete = False
+            return
+        i, j = some[left], right + span.start
+        good = apart(a.discs[i], b.discs[j])
+        if same:
+            good &= one.rank[i] < two.rank[j]
+        good &= (np.abs(a.off_n[i] - b.off_n[j]) <= search.window_n).all(1)
+        if good.any():
+            found = cost[left[good], right[good]]
+            best = np.flatnonzero(good)[found.argmin()]
+            pair = int(a.number[i[best]]), int(b.number[j[best]])
+            search.found((*chosen.number, *pair), float(found.min()))

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays
-from optimizer.match.bounds import Group, Relaxation
+from optimizer.frozen import frozen_arrays, taken
+from optimizer.match.bounds import Relaxation
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
@@ -56,14 +56,7 @@ class StackList:
 
     def take(self, rows: Index) -> StackList:
         """Return the stacks of `rows`."""
-        return StackList(
-            self.number[rows],
-            self.columns[rows],
-            self.discs[rows],
-            self.added[rows],
-            self.cost[rows],
-            self.off_n[rows],
-        )
+        return taken(self, rows)
 
 
 @dataclass(frozen=True)
@@ -94,12 +87,12 @@ def list_stacks(
     most : N^2 that the columns of a stack may add together
     """
     added = relaxation.added[group]
-    shoe = relaxation.groups[group].shoes[0]
+    shoe = relaxation.groups[group][0]
     offered = np.flatnonzero(added <= most)
     offered = offered[np.argsort(added[offered], kind="stable")]
     masks = _masks(task, subproblem.columns.members[offered])
     halves = []
-    first, second = _halves(_kinds(subproblem, relaxation.groups[group], offered))
+    first, second = _halves(_kinds(subproblem, shoe, offered))
     for half in (first, second):
         parts = _Parts(
             np.empty((1, 0), dtype=np.intp), np.zeros((1, masks.shape[1]), np.uint64), np.zeros(1)
@@ -149,10 +142,10 @@ class _Kind:
     count: int
 
 
-def _kinds(subproblem: Subproblem, group: Group, offered: Index) -> list[_Kind]:
-    """The packets of every size that a stack of the group takes."""
+def _kinds(subproblem: Subproblem, shoe: int, offered: Index) -> list[_Kind]:
+    """The packets of every size that a stack of a shoe takes."""
     size = subproblem.columns.size[offered]
-    counts = enumerate(subproblem.patterns[group.shoes[0]].counts, 1)
+    counts = enumerate(subproblem.patterns[shoe].counts, 1)
     return [_Kind(np.flatnonzero(size == k), count) for k, count in counts if count]
 
 
@@ -173,10 +166,10 @@ def _halves(kinds: list[_Kind]) -> tuple[list[_Kind], list[_Kind]]:
     """
     choices = []
     for at, kind in enumerate(kinds):
-        for taken in range(kind.count + 1):
-            first = [*kinds[:at], _Kind(kind.at, taken)]
-            second = [_Kind(kind.at, kind.count - taken), *kinds[at + 1 :]]
-            choices.append((max(_log_ways(first), _log_ways(second)), at, taken, first, second))
+        for count in range(kind.count + 1):
+            first = [*kinds[:at], _Kind(kind.at, count)]
+            second = [_Kind(kind.at, kind.count - count), *kinds[at + 1 :]]
+            choices.append((max(_log_ways(first), _log_ways(second)), at, count, first, second))
     _, _, _, first, second = min(choices, key=lambda choice: choice[:3])
     return first, second
 
@@ -242,7 +235,7 @@ def _joined(
     one, two = halves
     have = constant_n[one.at].sum(1)
     order = np.argsort(have, kind="stable")
-    one = _Parts(one.at[order], one.discs[order], one.added[order])
+    one = taken(one, order)
     have = have[order]
     need = room_n - constant_n[two.at].sum(1)
     start = np.searchsorted(have, need - half_window_n)

@@ -140,8 +140,7 @@ def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...
     Soft patterns turn the doubt of travel and seat into less load: without it they would not
     be told from stiff ones.
     """
-    share: Array = columns.variance_mm2 + place_mm2(task) / sum(p.packets for p in patterns)
-    return share
+    return columns.variance_mm2 + place_mm2(task) / sum(p.packets for p in patterns)
 
 
 def place_mm2(task: Task) -> float:

@@ -13,9 +13,8 @@ from optimizer.clutch.tachometer import Seen, seen
 from optimizer.estimate.direct import believed
 from optimizer.estimate.known import Known, teach
 from optimizer.estimate.learn import Learned, as_learned
-from optimizer.estimate.prior import DiscEstimates
+from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import Task, pose
-from optimizer.estimate.rig import Rig
 from optimizer.io.bag.reader import read_bag
 from optimizer.io.engine import read_engine
 from optimizer.io.job.reader import read_job
@@ -48,11 +47,6 @@ class Workspace:
         told = () if self.known is None else known_note(self.known, self.job)
         return self.bag.warnings + self.job.notes + matching_note(self.job) + told
 
-    @property
-    def rig(self) -> Rig:
-        """The discs as the bench presses them."""
-        return Rig.of(self.task, self.job.gauge)
-
 
 def measured(path: Path) -> Workspace:
     """Read a job and its bag and pose the task, the discs as they were measured.
@@ -68,8 +62,9 @@ def measured(path: Path) -> Workspace:
 
 def posed(job: Job, bag: Bag) -> Workspace:
     """Pose the task of a job and a bag that were read."""
-    belief = believed(bag, job)
-    return Workspace(job, bag, belief, pose(belief, job, target_loads(job)))
+    task = pose(believe(bag, job), job, target_loads(job))
+    task = task.believing(believed(task, bag))
+    return Workspace(job, bag, task.belief, task)
 
 
 def open_job(path: Path, fresh: bool = False) -> Workspace:
@@ -93,7 +88,7 @@ def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
     records, speed = read_known(work.job, work.bag)
     if not records and speed is None:
         return work
-    return taught(as_seen(work, speed), teach(work.rig, records, speed))
+    return taught(as_seen(work, speed), teach(work.task, records, speed))
 
 
 def as_typed(work: Workspace) -> Workspace:
@@ -145,7 +140,7 @@ def keep_speed(work: Workspace, speed: Speed, fresh: bool) -> Workspace:
     write_known(alone.job, alone.bag, records, speed)
     if fresh:
         return seen
-    return taught(seen, teach(seen.rig, records, speed))
+    return taught(seen, teach(seen.task, records, speed))
 
 
 def taught(work: Workspace, known: Known) -> Workspace:

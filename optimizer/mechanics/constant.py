@@ -20,8 +20,7 @@ def packet_constant(
 ) -> Array:
     """Constant c in mm of packets `members` (S + (m,)) at loads `force_n` (S)."""
     p = packets(d, members, model)
-    constant: Array = datum.base_mm(p) - residual_cone_height(p, force_n)
-    return constant
+    return datum.base_mm(p) - residual_cone_height(p, force_n)
 
 
 def packet_constant_gradient(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -34,7 +34,7 @@ class Discs:
 
     def take(self, index: NDArray[np.intp]) -> Discs:
         """Return the discs at `index`, in its shape."""
-        return Discs(*(getattr(self, f.name)[index] for f in fields(self)))
+        return taken(self, index)
 
 
 def discs(

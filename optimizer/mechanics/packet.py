@@ -6,14 +6,14 @@ shorter than x does not touch yet and carries nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.law import Curve, Law
 
@@ -59,15 +59,7 @@ class Packets:
 
     def take(self, index: Any) -> Packets:
         """Return the packets at `index` of the leading shape."""
-        curve = Curve(*(getattr(self.curve, f.name)[index] for f in fields(Curve)))
-        return Packets(
-            curve,
-            self.present[index],
-            self.scale[index],
-            self.height_mm[index],
-            self.free_mm[index],
-            self.low_mm[index],
-        )
+        return taken(self, index)
 
 
 def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
@@ -142,8 +134,7 @@ def _peak(c: Curve) -> Array:
         if not (square > 0).any():
             return np.zeros_like(eta)  # all rise to flat, as most discs do
         eta = np.sqrt(np.maximum(square, 0.0))
-    peak: Array = c.g * eta + c.m * eta**2 / 2
-    return peak
+    return c.g * eta + c.m * eta**2 / 2
 
 
 def load(p: Packets, x_mm: Array) -> Array:

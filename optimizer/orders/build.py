@@ -100,8 +100,7 @@ class DiscStream:
         """Signed distances in N from target that choosing from `count` discs leaves, by shims."""
         ordered = np.sort(self.worth[:count])
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
-        off: Array = self.rooms_n - np.clip(self.rooms_n, least, most)
-        return off
+        return self.rooms_n - np.clip(self.rooms_n, least, most)
 
     @cached_property
     def error_n(self) -> float:

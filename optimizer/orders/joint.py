@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Report, quiet
+from optimizer.frozen import taken
 from optimizer.mechanics.disc import Array
 from optimizer.orders.build import DiscStream, alike, benches, build, on_target
 from optimizer.orders.choose import Choice, Part, Ware, choose
@@ -140,7 +141,7 @@ def _lot_does(
             clutch=few,
             worth=on.worth[rows],
             true_worth=on.true_worth[rows],
-            unpacked=on.unpacked.slice(rows),
+            unpacked=taken(on.unpacked, rows),
         )
         if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few):
             return False

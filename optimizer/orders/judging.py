@@ -171,7 +171,7 @@ def judge(
     short = more(short, first, goal, report)
     short = more(short, few - first, goal, _beside(report, so_far(short, goal)))
     found = ranked(short)[:FINALISTS]
-    while (asks := next((j for j in found if _undecided(j, found[0], goal)), None)) is not None:
+    while (asks := next((j for j in found if undecided(j, found[0], goal)), None)) is not None:
         left = SETTLED_TIMES * goal.draws - asks.draws
         draws = min(goal.draws, 2 * asks.draws, left)
         [judged] = more([asks], draws, goal, _beside(report, so_far(found, goal)))
@@ -179,7 +179,7 @@ def judge(
     return found
 
 
-def _undecided(judged: JudgedCandidate, first: JudgedCandidate, goal: ConfidenceGoal) -> bool:
+def undecided(judged: JudgedCandidate, first: JudgedCandidate, goal: ConfidenceGoal) -> bool:
     """Tell whether more draws of a candidate could change what is bought.
 
     The first is drawn until its quantity is told from the next smaller one, or `SETTLED_TIMES`
@@ -192,15 +192,6 @@ def _undecided(judged: JudgedCandidate, first: JudgedCandidate, goal: Confidence
         enough = judged.draws >= goal.draws and _told(judged, goal)
         return not enough and judged.draws < SETTLED_TIMES * goal.draws
     return judged.draws < goal.draws and judged.least_cost(goal) < first.rank(goal)[0]
-
-
-def settle(
-    judged: JudgedCandidate, goal: ConfidenceGoal, report: Report = quiet
-) -> JudgedCandidate:
-    """Draw more where the draws cannot tell the quantity found from the next smaller one."""
-    while judged.draws < SETTLED_TIMES * goal.draws and not _told(judged, goal):
-        [judged] = more([judged], goal.draws, goal, report)
-    return judged
 
 
 def _told(judged: JudgedCandidate, goal: ConfidenceGoal) -> bool:

@@ -52,8 +52,7 @@ class Steel:
 def like_constant(steel: Steel, packet: int, t_mm: Array, h_mm: Array, factor: Array) -> Array:
     """Constant in mm of packets of `packet` discs of thickness, cone height and factor (n)."""
     powers, coefficient = _fitted(steel, packet)
-    found: Array = _terms(_scaled(steel, t_mm, h_mm, factor), powers) @ coefficient
-    return found
+    return _terms(_scaled(steel, t_mm, h_mm, factor), powers) @ coefficient
 
 
 @cache
@@ -93,12 +92,10 @@ def _scaled(steel: Steel, t_mm: Array, h_mm: Array, factor: Array) -> Array:
     off_t = t_mm - size.thickness_mm
     off = np.stack([off_t, h_mm - size.cone_height_mm + off_t, np.log(factor)], axis=1)
     middle, half = _range(steel)
-    scaled: Array = (off - middle) / half
-    return scaled
+    return (off - middle) / half
 
 
 def _terms(at: Array, powers: Index) -> Array:
     """All monomials (n, K) of the scaled measures (n, 3)."""
     each = at[:, :, None] ** np.arange(DEGREE + 1)
-    terms: Array = each[:, 0, powers[:, 0]] * each[:, 1, powers[:, 1]] * each[:, 2, powers[:, 2]]
-    return terms
+    return each[:, 0, powers[:, 0]] * each[:, 1, powers[:, 1]] * each[:, 2, powers[:, 2]]

@@ -78,10 +78,7 @@ class _Packets:
 
 
 def candidates(
-    sizes: tuple[Size, ...],
-    clutch: OrderedClutch,
-    making: Manufacture,
-    limit_mpa: float = STATIC_LIMIT_MPA,
+    sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture
 ) -> list[Candidate]:
     """List sizes and patterns that reach the target within all limits, least cost first.
 
@@ -101,7 +98,7 @@ def candidates(
     found = []
     for at, size in enumerate(usable):
         one = _packets_of(steel.take(np.array([at])), size, clutch, making)
-        found += _of_size(size, one, clutch, limit_mpa)
+        found += _of_size(size, one, clutch)
     return sorted(found, key=lambda c: (c.gap_mm > 0, c.merit))
 
 
@@ -158,7 +155,7 @@ def _packets_of(steel: Discs, size: Size, clutch: OrderedClutch, making: Manufac
     )
 
 
-def _of_size(size: Size, one: _Packets, clutch: OrderedClutch, limit_mpa: float) -> list[Candidate]:
+def _of_size(size: Size, one: _Packets, clutch: OrderedClutch) -> list[Candidate]:
     low, high = clutch.rules.free_height_mm or (0.0, np.inf)
     sizes = tuple(k for k in clutch.rules.packet_sizes if one.fits[k - 1])
     window = clutch.rules.discs or (1, MOST_DISCS)
@@ -186,7 +183,7 @@ def _of_size(size: Size, one: _Packets, clutch: OrderedClutch, limit_mpa: float)
             off[i] <= 1
             and low <= length[i] <= min(high, MOST_SLENDER * size.od_mm)
             and worn_share < 1
-            and stress <= limit_mpa
+            and stress <= STATIC_LIMIT_MPA
         ):
             found.append(
                 Candidate(
@@ -203,8 +200,7 @@ def _gap_mm(clutch: OrderedClutch, height_mm: Array, rate_n_per_mm: Array) -> Ar
     if not clutch.datum.has_room:
         return np.zeros_like(height_mm)
     pressed = LOOSE * clutch.target_n / rate_n_per_mm
-    gap: Array = np.maximum(float(clutch.datum.lengths_mm(1).mean()) + pressed - height_mm, 0.0)
-    return gap
+    return np.maximum(float(clutch.datum.lengths_mm(1).mean()) + pressed - height_mm, 0.0)
 
 
 def keeps_limits(

@@ -122,5 +122,4 @@ def typical_times(shift_sd: Array) -> Array:
     share = np.linspace(1.0, 1 / (4 * MOST_TIMES), 400)
     z = ndtri(1 - share)
     gain = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi) / share
-    times: Array = np.interp(np.maximum(shift_sd, 0.0), gain, 1 / share)
-    return times
+    return np.interp(np.maximum(shift_sd, 0.0), gain, 1 / share)

@@ -24,11 +24,6 @@ class Unpacked:
     believed: Discs
     true: Discs
 
-    def slice(self, rows: slice) -> Unpacked:
-        """Return some of the discs."""
-        each = np.arange(len(self.true.factor))[rows]
-        return Unpacked(self.believed.take(each), self.true.take(each))
-
 
 @dataclass(frozen=True)
 class Draw:

@@ -12,7 +12,6 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn
 from optimizer.estimate.probability import NINETEEN_OF_TWENTY
-from optimizer.estimate.rig import Rig
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
@@ -141,7 +140,7 @@ class _Field:
         self, start: StartingPoint, ways: Sequence[Way], stop_at: float, seed: int
     ) -> None:
         totals = [sum(s) for s in start.shims]
-        rig = Rig.of(start.task, start.job.gauge)
+        rig = start.task
         learned = learn(rig, start.readings, totals, start.keep_groups)
         self._each = Plays(start, Believed.of(learned), np.array(totals), stop_at, seed)
         self.plays: dict[Way, list[Played]] = {way: [] for way in ways}

@@ -79,7 +79,7 @@ def _dress(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared) ->
     cover[sharp, 2, 2] += doubt**2
     part[sharp] = doubt**2 / cover[sharp, 2, 2]
     changed = replace(belief, flat_mm=flat, scatter=scatter, covariance=cover, flat_share=part)
-    now.task = start.believing(changed)
+    now.task = start.task.believing(changed)
     now.readings, now.changed, now.stands = [], True, False
     _measure(start, hidden, now, sharp, job.instrument)
     clock.dresses(len(sharp))
@@ -89,7 +89,7 @@ def _dress(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared) ->
 def _measure(
     start: StartingPoint, hidden: Hidden, now: Prepared, discs: Index, tool: Instrument
 ) -> None:
-    now.task = start.believing(
+    now.task = start.task.believing(
         remeasured(now.task.belief, discs, hidden.measure(discs, tool), tool)
     )
     now.changed = True
@@ -117,11 +117,8 @@ def _press(start: StartingPoint, hidden: Hidden, now: Prepared, discs: Index) ->
     """Press discs one by one and believe what the gauge says of each."""
     at = np.full(len(discs), start.alone_mm)
     seen = Direct(discs, at, hidden.press_n(discs, at), np.ones(len(discs)))
-    task = now.task
-    belief = folded(
-        task.belief, task.discs, task.model, task.datum, start.job.gauge, seen, task.level_sd
-    )
-    now.task, now.changed, now.stands = start.believing(belief), True, False
+    now.task = now.task.believing(folded(now.task, seen))
+    now.changed, now.stands = True, False
 
 
 def _gauge(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared, size: int) -> None:

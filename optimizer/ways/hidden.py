@@ -12,9 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from optimizer.estimate.direct import alone
+from optimizer.estimate.gauge import press
 from optimizer.estimate.learn import Learned
 from optimizer.estimate.prior import FLAT_SD, load_per_flat, measurement_noise
-from optimizer.estimate.rig import Rig, press
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, packets
@@ -65,7 +66,7 @@ class Hidden:
     `stands` the packets under each shoe.
     """
 
-    rig: Rig
+    rig: Task
     unseen_mm: Array
     shims_mm: Array
     streams: Mapping[int, np.random.Generator]
@@ -116,8 +117,7 @@ class Hidden:
 
     def press_n(self, disc: Index, at_mm: Array) -> Array:
         """Press discs (K) one by one by `at_mm` (K), their edges settled for this once."""
-        belief, rig = self.rig.belief, self.rig
-        one = alone(belief, rig.discs, rig.model, rig.datum, rig.gauge, disc, at_mm)
+        one = alone(self.rig, disc, at_mm)
         # what edges and gauge bring to a reading is in its noise
         drawn = self.streams[PRESSED].normal(0.0, np.sqrt(one.noise_n2))
         return one.load_n + drawn
@@ -142,14 +142,10 @@ class Hidden:
         n = len(self.rig.belief)
         true = np.maximum(width * (1 + FLAT_SD * rng.standard_normal(n)), 0.1 * width)[disc]
         seen = np.maximum(true + job.instrument.flat_sd_mm * rng.standard_normal(n)[disc], 0.01)
-        belief, d = self.rig.belief, self.rig.discs
+        belief = self.rig.belief
         flat, scatter = belief.flat_mm.copy(), belief.scatter.copy()
         flat[disc], scatter[disc] = true, job.model.dressed_scatter
-        self.rig = replace(
-            self.rig,
-            belief=replace(belief, flat_mm=flat, scatter=scatter),
-            discs=replace(d, flat_mm=flat),
-        )
+        self.rig = self.rig.believing(replace(belief, flat_mm=flat, scatter=scatter))
         self.edges, self.stands = {}, {}
         doubt: Array = job.instrument.flat_sd_mm * load_per_flat(
             self.rig.discs.take(disc), self.rig.model.law

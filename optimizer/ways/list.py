@@ -38,7 +38,7 @@ def second_look(start: StartingPoint) -> Look:
     used = members[members >= 0]
     tool = start.job.instrument
     seen = np.stack([task.belief.thickness_mm[used], task.belief.cone_height_mm[used]], axis=1)
-    better = start.believing(remeasured(task.belief, used, seen, tool))
+    better = start.task.believing(remeasured(task.belief, used, seen, tool))
     before, after = (load_uncertainty(t, stacks, task.target_n).disc_n2 for t in (task, better))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]

@@ -11,10 +11,8 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.estimate.known import in_order
 from optimizer.estimate.learn import Learned, as_learned, learn
 from optimizer.estimate.pace import paced
-from optimizer.estimate.prior import DiscEstimates
-from optimizer.estimate.problem import Task, disc_arrays, pose
+from optimizer.estimate.problem import Task, pose
 from optimizer.estimate.repeats import SCALE_SD
-from optimizer.estimate.rig import Rig
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
@@ -83,19 +81,13 @@ class StartingPoint:
     ) -> tuple[Learned, Task]:
         """Learn from readings of discs as a task believes them; returns the task as learned."""
         totals = [sum(s) for s in shims]
-        learned = learn(Rig.of(task, self.job.gauge), readings, totals, keep_groups, None, SCALE_SD)
+        learned = learn(task, readings, totals, keep_groups, None, SCALE_SD)
         return learned, as_learned(task, learned)
-
-    def believing(self, belief: DiscEstimates) -> Task:
-        """Return the task with other beliefs of the discs."""
-        model = replace(self.job.model, load_factor=self.task.model.load_factor)
-        discs = disc_arrays(belief, replace(self.job, model=model))
-        return replace(self.task, belief=belief, discs=discs)
 
     @property
     def alone_mm(self) -> float:
         """Deflection of a disc by itself that is that of a packet at the travel."""
-        rig = Rig.of(self.task, self.job.gauge)
+        rig = self.task
         p = packets(rig.discs, rig.members(self.stacks), rig.model)
         shims = np.array([sum(s) for s in self.shims])
         pressed = required_deflection(p, rig.datum, rig.travel_mm, shims)

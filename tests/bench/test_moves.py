@@ -8,7 +8,6 @@ from optimizer.estimate.learn import as_learned, learn, loads
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import pose
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, load_at
 from optimizer.mechanics.state import greatest_share
@@ -32,7 +31,7 @@ def bench(rules, stacks, gaps_n, diameters_mm=0.0):
     )
     belief = believe(bag, job)
     task = pose(belief, job, np.full(3, job.target.load_n))
-    rig = Rig.of(task, job.gauge)
+    rig = task
     before = loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS).mean_n
     job = replace(job, target=replace(job.target, load_n=float(before.mean())))
     readings = [

@@ -28,14 +28,14 @@ def rig():
 def pressed(rig, loads_n, which):
     disc = np.array(which)
     seen = Direct(disc, np.full(len(disc), AT_MM), np.asarray(loads_n), np.ones(len(disc)))
-    return folded(rig.belief, rig.discs, rig.model, rig.datum, rig.gauge, seen, LEVEL)
+    return folded(rig, seen)
 
 
 def test_one_by_one_is_what_all_at_once_would_be(rig):
     """The normal conditional of all discs and the factor together (any textbook)."""
     which = [0, 2, 3, 5]
     disc, at = np.array(which), np.full(4, AT_MM)
-    one = alone(rig.belief, rig.discs, rig.model, rig.datum, rig.gauge, disc, at)
+    one = alone(rig, disc, at)
     loads = one.load_n * (1 + 0.004 * np.array([1.0, -2.0, 3.0, 2.0]))  # small: hardly curved
     n = len(rig.belief)
     prior = np.zeros((3 * n + 1, 3 * n + 1))
@@ -62,22 +62,15 @@ def test_a_bag_of_loads_tells_what_readings_of_the_same_discs_tell(rig):
     """`learn` takes each as a sub-stack of one, by another road."""
     names, which = rig.belief.names, range(8)
     disc = np.array(which)
-    one = alone(rig.belief, rig.discs, rig.model, rig.datum, rig.gauge, disc, np.full(8, AT_MM))
+    one = alone(rig, disc, np.full(8, AT_MM))
     loads = one.load_n * np.array([1.02, 0.99, 1.01, 1.03, 1.0, 0.98, 1.02, 1.01])
     readings = [
         Reading(1, None, ((names[d],),), "settled", loads[d], AT_MM, rebuilt=True) for d in which
     ]
     learned = learn(rig, readings, NO_SHIMS)
     after = pressed(rig, loads, which)
-    told = alone(learned.rig.belief, learned.rig.discs, learned.rig.model, rig.datum, rig.gauge,
-                 disc, np.full(8, AT_MM))  # fmt: skip
-    d = replace(
-        rig.discs,
-        thickness_mm=after.thickness_mm,
-        cone_height_mm=after.cone_height_mm,
-        factor=after.factor,
-    )
-    mine = alone(after, d, rig.model, rig.datum, rig.gauge, disc, np.full(8, AT_MM))
+    told = alone(learned.rig, disc, np.full(8, AT_MM))
+    mine = alone(rig.believing(after), disc, np.full(8, AT_MM))
     assert mine.load_n == pytest.approx(told.load_n, rel=2e-3)
     assert after.level_sd == pytest.approx(learned.load_factor_sd / learned.load_factor, rel=0.1)
 
@@ -86,20 +79,13 @@ def test_a_disc_of_known_load_is_known_to_the_gauge(rig):
     """Without edges and with a fine gauge the believed load is the load that was read."""
     sure = replace(rig.belief, scatter=np.zeros(8))
     fine = replace(rig.gauge, resolution_n=0.01, repeatability_n=0.01, travel_stop_mm=0.0)
+    sure = replace(rig.believing(sure), gauge=fine)
     disc, at = np.arange(8), np.full(8, AT_MM)
-    one = alone(sure, rig.discs, rig.model, rig.datum, fine, disc, at)
+    one = alone(sure, disc, at)
     loads = one.load_n * np.linspace(0.97, 1.05, 8)
     seen = Direct(disc, at, loads, np.ones(8))
-    after = folded(sure, rig.discs, rig.model, rig.datum, fine, seen, LEVEL)
-    d = replace(
-        rig.discs,
-        thickness_mm=after.thickness_mm,
-        cone_height_mm=after.cone_height_mm,
-        factor=after.factor,
-    )
-    assert alone(after, d, rig.model, rig.datum, fine, disc, at).load_n == pytest.approx(
-        loads, abs=0.1
-    )
+    after = folded(sure, seen)
+    assert alone(sure.believing(after), disc, at).load_n == pytest.approx(loads, abs=0.1)
 
 
 FOLDER_JOB = """[bag]
@@ -136,9 +122,9 @@ def test_a_gauge_alone_tells_discs_that_were_not_measured(tmp_path):
     rows = [f"D{d:02d},sharp,{n:.1f},{AT_MM:.4f}" for d, n in enumerate(loads_of(truth, range(24)))]
     nominal = "thickness_mm = 1.06\ncone_height_mm = 0.5"
     work = opened(tmp_path, "disc,edge,load_n,at_mm", rows, nominal)
-    rig = work.rig
+    rig = work.task
     disc, at = np.arange(24), np.full(24, AT_MM)
-    told = alone(work.belief, rig.discs, rig.model, rig.datum, rig.gauge, disc, at)
+    told = alone(rig, disc, at)
     true = np.array(loads_of(truth, disc))
     assert work.bag.discs[0].nominal == ("thickness", "cone_height")
     assert np.std(told.load_n / true) < 0.35 * np.std(true / true.mean())
@@ -161,8 +147,8 @@ def test_a_load_beside_a_caliper_halves_the_doubt_of_a_disc(tmp_path):
     disc, at = np.arange(8), np.full(8, AT_MM)
 
     def sd_n(work):
-        rig = work.rig
-        slope = alone(work.belief, rig.discs, rig.model, rig.datum, rig.gauge, disc, at).slope
+        rig = work.task
+        slope = alone(rig, disc, at).slope
         return np.sqrt(np.einsum("ki,kij,kj->k", slope, work.belief.covariance, slope))
 
     assert (sd_n(both) < 0.6 * sd_n(plain)).all()

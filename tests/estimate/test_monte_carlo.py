@@ -16,7 +16,6 @@ from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import members_of, pose
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS
@@ -158,7 +157,7 @@ def test_before_any_reading(drawn):
 def test_after_a_reading_of_each_stack(drawn):
     _, job, bag, stacks, true, read = drawn
     task = pose(believe(bag, job), job, np.full(3, 850.0))
-    rig = Rig.of(task, job.gauge)
+    rig = task
     named = task.named(stacks)
     seen = np.round(read.mean(axis=0)) + np.array([3.0, -2.0, 1.0])
     rows = [Reading(1, s + 1, named[s], "settled", float(seen[s])) for s in range(3)]

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from optimizer.match import bounds as bound
-from optimizer.match.bounds import Group, relax
+from optimizer.match.bounds import relax
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.match.test_branch_and_bound import lead
 
@@ -46,9 +46,3 @@ def test_what_no_shares_can_do_is_told_by_both(monkeypatch: pytest.MonkeyPatch) 
     assert relax(task, far, half) is None
     monkeypatch.setattr(bound, "SolveStatus", replace_status())
     assert relax(task, far, half) is None
-
-
-def test_more_sharp_discs_than_there_are_cannot_be() -> None:
-    task = seeded_task(seeded_bag(24, 1), plain_job())
-    subproblem, half = lead(task).subproblem, task.resolution_n / 2
-    assert relax(task, subproblem, half, (Group((0, 1, 2), 25),)) is None

@@ -12,9 +12,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
-from optimizer.match.bounds import Group, relax
+from optimizer.match.bounds import relax
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.branch_bounds import branch_bounds
 from optimizer.match.layouts import arrangements
 from optimizer.match.minimise_variance import Found, misfit
 from optimizer.match.nominal_curves import nominal_curves
@@ -98,7 +97,6 @@ def disjoint(subproblem: Subproblem, chosen: tuple[np.ndarray, ...]) -> bool:
 @pytest.fixture
 def thorough(monkeypatch: pytest.MonkeyPatch) -> None:
     """Look as far as it takes, and be content with nothing but the best."""
-    monkeypatch.setattr("optimizer.match.branch_bounds.REACH", np.inf)
     monkeypatch.setattr("optimizer.match.branch_and_bound.LEVELS", (0.01, 0.1, 1.0, 10.0))
     monkeypatch.setattr("optimizer.match.branch_and_bound.ENOUGH", 0.0)
 
@@ -106,8 +104,7 @@ def thorough(monkeypatch: pytest.MonkeyPatch) -> None:
 def solved(task: Task, subproblem: Subproblem, half_window_n: float) -> tuple[Found, float]:
     relaxation = relax(task, subproblem, half_window_n)
     assert relaxation is not None
-    bounds = branch_bounds(task, subproblem, relaxation, half_window_n, np.inf)
-    found, bound = least_variance(task, subproblem, bounds, None, PLENTY, Limits())
+    found, bound = least_variance(task, subproblem, relaxation, np.inf, PLENTY, Limits())
     assert found is not None
     assert disjoint(subproblem, found.chosen)
     assert not misfit(subproblem, found.chosen).any()
@@ -146,12 +143,17 @@ def test_little_work_gives_a_bound_that_still_holds() -> None:
     half = FACTOR * task.resolution_n / 2
     relaxation = relax(task, subproblem, half)
     assert relaxation is not None
-    bounds = branch_bounds(task, subproblem, relaxation, half, np.inf)
     best, _ = solved(task, subproblem, half)
-    for units in (0, 10_000, 1_000_000):
-        found, bound = least_variance(task, subproblem, bounds, best, units, Limits())
-        assert found is not None
-        assert bounds.bound <= bound <= found.cost <= best.cost
+    for units in (0, 10_000, 1_000_000, PLENTY):
+        found, bound = least_variance(task, subproblem, relaxation, np.inf, units, Limits())
+        assert relaxation.bound <= bound <= best.cost
+        assert found is None or found.cost >= best.cost
+    above = best.cost * 1.0001
+    found, bound = least_variance(task, subproblem, relaxation, above, PLENTY, Limits())
+    assert found is not None
+    assert found.cost == pytest.approx(best.cost)
+    found, bound = least_variance(task, subproblem, relaxation, best.cost, PLENTY, Limits())
+    assert (found, bound) == (None, best.cost)
 
 
 @pytest.mark.parametrize("height", [None, 0.5])
@@ -177,7 +179,7 @@ def test_a_list_holds_every_stack_once(height: float | None) -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
+def test_no_set_is_cheaper_than_the_bound(seed: int) -> None:
     # HiGHS solves the same choice of packets, without the stacks: no set can cost less
     task = seeded_task(seeded_bag(24, seed), plain_job())
     one = lead(task)
@@ -200,10 +202,9 @@ def test_no_set_is_cheaper_than_the_cover(seed: int) -> None:
         options={"mip_rel_gap": 0.0},
     )
     assert least.status == 0
-    bounds = branch_bounds(task, subproblem, one.relaxation, half, np.inf)
-    assert one.relaxation.bound <= bounds.bound * (1 + 1e-9)
-    found, bound = least_variance(task, subproblem, bounds, None, PLENTY // 10**4, Limits())
-    assert bound >= bounds.bound * (1 - 1e-9)
+    assert one.relaxation.bound <= least.fun * (1 + 1e-9)
+    found, bound = least_variance(
+        task, subproblem, one.relaxation, np.inf, PLENTY // 10**4, Limits()
+    )
+    assert bound >= one.relaxation.bound * (1 - 1e-9)
     assert found is None or found.cost >= least.fun * (1 - 1e-9)
-    by_number = [relax(task, subproblem, half, (Group((0, 1, 2), b),)) for b in range(13)]
-    assert min(r.bound for r in by_number if r is not None) <= least.fun * (1 + 1e-9)

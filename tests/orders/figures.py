@@ -25,7 +25,7 @@ from optimizer.orders.catalog import Offer, Supplier
 from optimizer.orders.choose import Choice, Ware, cart, price_of
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.joint import ChosenOrder, JointPart, complete, join, lay_out
-from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more, settle
+from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more, undecided
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import none_on_hand
@@ -135,7 +135,9 @@ def _planned(
 ) -> JudgedCandidate:
     goal = replace(WISH, workers=workers)
     [judged] = more([JudgedCandidate(Study(to, chosen, making, none_on_hand()))], goal.draws, goal)
-    return settle(judged, goal)
+    while undecided(judged, judged, goal):
+        [judged] = more([judged], goal.draws, goal)
+    return judged
 
 
 def said(share: Proportion) -> str:

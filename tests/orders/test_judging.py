@@ -10,7 +10,7 @@ from optimizer.orders.judging import (
     judge,
     more,
     said_so_far,
-    settle,
+    undecided,
 )
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.quantity import NEVER
@@ -46,12 +46,13 @@ def test_candidates_of_one_size_are_judged_as_if_alone():
 def test_more_is_drawn_only_where_the_quantity_is_not_told():
     least = judged([]).packs.least
     plain = judged([least] * 500)  # hardly a doubt: all but a few in a hundred do
-    assert settle(plain, WISH) is plain
+    assert not undecided(plain, plain, WISH)
     close = judged([least + 1] * 19 + [least + 2])
-    settled = settle(close, WISH)
-    assert settled.draws == SETTLED_TIMES * WISH.draws
+    assert undecided(close, close, WISH)
+    [more_draws] = more([close], SETTLED_TIMES * WISH.draws - close.draws, WISH)
+    assert not undecided(more_draws, more_draws, WISH)
     steep = judged([least + 1] * 490 + [least + 2] * 10)  # none do with one pack less
-    assert settle(steep, replace(WISH, draws=500)) is steep
+    assert not undecided(steep, steep, replace(WISH, draws=500))
 
 
 def test_what_is_known_is_said_with_its_doubt():

@@ -20,7 +20,6 @@ from optimizer.estimate.learn import Learned, learn, loads
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import SCALE_SD
-from optimizer.estimate.rig import Rig
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
@@ -85,7 +84,7 @@ def turns(
     job: Job,
     stop_at: float = STOP_AT,
     seat_n: Sequence[float] = NO_SHIMS,
-    typed: Callable[[Rig, Sequence[Reading], Reading, list[Array]], Reading] | None = None,
+    typed: Callable[[Task, Sequence[Reading], Reading, list[Array]], Reading] | None = None,
     whole: bool = True,
 ) -> Iterator[Turn]:
     """Play the advice of the bench command, round after round, without an end.

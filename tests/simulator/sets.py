@@ -101,7 +101,7 @@ def of_groups(world: World, seed: int, junction: float = 0.0) -> Outcome:
     task = task_for(rig.belief, job)
     any_stacks = packs_of(list(np.arange(SHOES * SERIES).reshape(SHOES, SERIES)))
     groups = plan_groups(task, any_stacks, GROUP)
-    odds = promised(rig, task, groups, SERIES, WIDTH_N)
+    odds = promised(task, groups, SERIES, WIDTH_N)
     travel = group_travel_mm(task, GROUP, SERIES)
     readings = []
     for group in groups:

@@ -11,7 +11,6 @@ from optimizer.control import Limits
 from optimizer.estimate.learn import Learned, as_learned
 from optimizer.estimate.prior import DiscEstimates, believe
 from optimizer.estimate.problem import Task, pose
-from optimizer.estimate.rig import Rig
 from optimizer.match.solve import match
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.datum import Seating
@@ -112,16 +111,16 @@ def learned_task(learned: Learned, job: Job) -> Task:
     return as_learned(task_for(learned.before.belief, job), learned)
 
 
-def rig_for(truth: Truth, job: Job) -> Rig:
+def rig_for(truth: Truth, job: Job) -> Task:
     belief = believe(bag_for(truth), job)
     task = task_for(belief, job)
-    return Rig.of(task, job.gauge)
+    return task
 
 
 _assigned: dict[bytes, list[Array]] = {}
 
 
-def first_assignment(rig: Rig, job: Job) -> list[Array]:
+def first_assignment(rig: Task, job: Job) -> list[Array]:
     """The tool's own assignment; kept, since every way starts from it."""
     key = rig.belief.thickness_mm.tobytes() + rig.belief.covariance.tobytes()
     if key not in _assigned:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.doubts import doubts
-from optimizer.estimate.rig import Rig
+from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
@@ -65,7 +65,7 @@ def session(truth: Truth, job: Job, slip: Slip | None, insists: bool, seed: int)
     rng = np.random.default_rng([seed, 17])
     counts = {"slips": 0, "right": 0, "wrong": 0}
 
-    def typed(rig: Rig, before: Sequence[Reading], shown: Reading, stacks: list[Array]) -> Reading:
+    def typed(rig: Task, before: Sequence[Reading], shown: Reading, stacks: list[Array]) -> Reading:
         slips = bool(rng.random() < OFTEN) and slip is not None
         read = shown
         if slips and slip is not None:

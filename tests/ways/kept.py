@@ -14,7 +14,6 @@ import numpy as np
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn
 from optimizer.estimate.prior import FLAT_SD, load_per_flat
-from optimizer.estimate.rig import Rig
 from optimizer.match.workspace import posed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.law import en16984
@@ -103,7 +102,7 @@ def main() -> None:
         job = replace(job, target=replace(job.target, load_tolerance_n=tolerance))
         start = StartingPoint.of(posed(job, bag_for(Truth.draw(world, bag))))
         totals = [sum(s) for s in start.shims]
-        learned = learn(Rig.of(start.task, job.gauge), (), totals)
+        learned = learn(start.task, (), totals)
         believed = Believed.of(learned)
         for way in ways_from(start, second_look(start)):
             if not any(way.name.startswith(word) for word in asked.ways):

@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 
 from optimizer.estimate.learn import learn, loads
-from optimizer.estimate.rig import Rig
 from optimizer.model.job import Effort
 from optimizer.report.ways_card import look_sentence, ways_card
 from optimizer.report.ways_picture import curve
@@ -25,7 +24,7 @@ NONE = np.zeros(3)
 
 
 def believed(start):
-    rig = Rig.of(start.task, start.job.gauge)
+    rig = start.task
     return learn(rig, start.readings, NONE, start.keep_groups)
 
 
