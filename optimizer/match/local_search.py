@@ -191,7 +191,7 @@ class Descent:
     def evaluate(self, state: Array, score: Score) -> Array:
         """Score states (K, S, ...)."""
         rows = len(score.slack_n)
-        total = score.variance * state[rows].sum(0)
+        total: Array = score.variance * state[rows].sum(0)
         for deviation, centred, slack, weight in zip(
             state[:rows], self.centred, score.slack_n, score.weight, strict=True
         ):
