@@ -23,6 +23,11 @@ settings.load_profile("fixed")
 gc.set_threshold(20_000, 50, 50)
 
 
+def pytest_collection_modifyitems(items):
+    """Tests of the browser come first, and so to one process: each would start one of its own."""
+    items.sort(key=lambda item: "browser" not in item.fixturenames)
+
+
 @pytest.fixture(scope="session")
 def browser():
     """One browser for all pages; tests that ask for it are marked `needs_browser`."""

@@ -151,7 +151,7 @@ def _kinds(bench: Gauged) -> Index:
     return kinds
 
 
-def foreseen(rig: Task, readings: Sequence[Reading], keep_groups: bool = False) -> Evidence:
+def foreseen(rig: Task, readings: Sequence[Reading], keep_groups: bool) -> Evidence:
     """What settled readings would tell, seen from before any of them."""
     bench = Gauged.of(rig, readings, (0.0,) * len(rig.travel_mm), keep_groups, rig.level_sd)
     return bench.evidence(np.zeros(bench.size))

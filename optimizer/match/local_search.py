@@ -116,13 +116,13 @@ class Descent:
         values = np.concatenate([constants, shared], axis=-1)
         missing = np.zeros((1, *values.shape[1:]))
         missing[..., len(subproblem.rows)] = FORBIDDEN
-        self.values = np.concatenate([values, missing]).transpose(1, 0, 2).copy()  # S, M+1, K
+        # K, S, M+1: in all that a step computes, long axes come last, over which numpy is quick
+        self.values = np.concatenate([values, missing]).transpose(2, 1, 0).copy()
         room = np.stack([row.room_n for row in subproblem.rows], axis=-1)
-        self.room = np.concatenate([room, np.zeros((task.shoes, len(extra)))], axis=-1)
+        self.room = np.concatenate([room, np.zeros((task.shoes, len(extra)))], axis=-1).T
         self.mm_price = subproblem.rate_n_per_mm
-        n, s = len(self.places), task.shoes
-        self.at_stack = np.zeros((n, s))
-        self.at_stack[np.arange(n), self.places.stack] = 1.0
+        n = len(self.places)
+        self.at_stack = (np.arange(task.shoes)[:, None] == self.places.stack).astype(np.float64)
         first, second = np.triu_indices(n, 1)
         apart = self.places.packet[first] != self.places.packet[second]
         self.first, self.second = first[apart], second[apart]
@@ -178,42 +178,41 @@ class Descent:
         for _ in range(MOST_STEPS):
             if len(active) == 0 or value.min() <= enough or over():
                 break
-            best, take, left, right = self._best_exchange(dealt[active], state[active], score)
+            best, take, left, right = self._best_exchange(dealt[active], state[..., active], score)
             better = best < value[active] * (1 - 1e-9) - 1e-12
             rows = active[better]
             for a, b in zip(left[better].T, right[better].T, strict=True):
                 dealt[rows, a], dealt[rows, b] = dealt[rows, b], dealt[rows, a]
-            state[rows] = take[better]
+            state[..., rows] = take[..., better]
             value[rows] = best[better]
             active = rows
         return dealt, value
 
     def evaluate(self, state: Array, score: Score) -> Array:
-        """Score states (..., S, K)."""
+        """Score states (K, S, ...)."""
         rows = len(score.slack_n)
-        deviation = state[..., :rows]
-        if self.centred.any():
-            mean = deviation.mean(-2, keepdims=True)
-            deviation = np.where(self.centred, deviation - mean, deviation)
-        beyond = np.maximum(np.abs(deviation) - score.slack_n, 0.0)
-        total = np.einsum("...sr,r->...", beyond**2, score.weight)
-        total += score.variance * state[..., rows].sum(-1)
-        forbidden = state[..., rows].max(-1) >= FORBIDDEN / 2
+        total: Array = score.variance * state[rows].sum(0)
+        for deviation, centred, slack, weight in zip(
+            state[:rows], self.centred, score.slack_n, score.weight, strict=True
+        ):
+            if centred:
+                deviation = deviation - deviation.mean(0)
+            total += weight * (np.maximum(np.abs(deviation) - slack, 0.0) ** 2).sum(0)
         if self.height is not None:
             low, high = self.height
-            mm = state[..., rows + 1]
+            mm = state[rows + 1]
             outside = np.maximum(mm - high, 0.0) + np.maximum(low - mm, 0.0)
-            total += (self.mm_price * outside).sum(-1) ** 2 * 10
-        scored: Array = np.where(forbidden, total + FORBIDDEN, total)
-        return scored
+            total += (self.mm_price * outside).sum(0) ** 2 * 10
+        total += np.where(state[rows].max(0) >= FORBIDDEN / 2, FORBIDDEN, 0.0)
+        return total
 
     def _state(self, dealt: Index) -> Array:
-        """Sums over each stack of what its packets contribute, less the room: (B, S, K)."""
+        """Sums over each stack of what its packets contribute, less the room: (K, S, B)."""
         first = np.unique(self.places.packet, return_index=True)[1]
         column = self.columns_at(dealt, first)
-        each = self.values[self.places.stack[first], column]  # B, packets, K
-        total = np.einsum("bpk,ps->bsk", each, self.at_stack[first])
-        state: Array = total - self.room
+        each = self.values[:, self.places.stack[first], column]  # K, B, packets
+        total = np.einsum("kbp,sp->ksb", each, self.at_stack[:, first])
+        state: Array = total - self.room[..., None]
         return state
 
     def columns_at(self, dealt: Index, place: Index) -> Index:
@@ -252,29 +251,25 @@ class Descent:
         new = self.replaced(dealt)
         old = self.columns_at(dealt, every)
         stack = self.places.stack
-        gain = self.values[stack[None, :, None], new] - self.values[stack, old][:, :, None]
+        was = self.values[:, stack, old]
+        gain = self.values[:, stack[:, None], new] - was[..., None]  # K, B, N, n
         a, b = self.first, self.second
-        swap = (
-            state[:, None]
-            + self.at_stack[a][None, :, :, None] * gain[:, a, b][:, :, None, :]
-            + self.at_stack[b][None, :, :, None] * gain[:, b, a][:, :, None, :]
-        )
         spare = dealt.shape[1] - n
         place = np.repeat(every, spare)
         position = np.tile(np.arange(n, n + spare), n)
-        bring = (
-            state[:, None]
-            + self.at_stack[place][None, :, :, None] * gain[:, place, position][:, :, None, :]
-        )
         p, q = self.whole[:, 0], self.whole[:, 1]
-        to_p = self.values[stack[p], old[:, q]] - self.values[stack[p], old[:, p]]
-        to_q = self.values[stack[q], old[:, p]] - self.values[stack[q], old[:, q]]
-        whole = (
-            state[:, None]
-            + self.at_stack[p][None, :, :, None] * to_p[:, :, None, :]
-            + self.at_stack[q][None, :, :, None] * to_q[:, :, None, :]
+        to_p = self.values[:, stack[p], old[:, q]] - was[..., p]
+        to_q = self.values[:, stack[q], old[:, p]] - was[..., q]
+        at = self.at_stack[:, None]
+        options = np.concatenate(
+            [
+                at[..., a] * gain[:, None, :, a, b] + at[..., b] * gain[:, None, :, b, a],
+                at[..., place] * gain[..., n:].reshape(len(gain), 1, len(dealt), len(place)),
+                at[..., p] * to_p[:, None] + at[..., q] * to_q[:, None],
+            ],
+            axis=-1,
         )
-        options = np.concatenate([swap, bring, whole], axis=1)
+        options += state[..., None]
         value = self.evaluate(options, score)
         best = value.argmin(1)
         rows = np.arange(len(dealt))
@@ -283,7 +278,7 @@ class Descent:
         size = np.concatenate([np.ones(len(a) + len(place), dtype=np.intp), self.whole[:, 2]])
         right = np.where(np.arange(3) < size[best][:, None], right, left[:, :1])
         left = np.where(np.arange(3) < size[best][:, None], left, left[:, :1])
-        return value[rows, best], options[rows, best], left, right
+        return value[rows, best], options[:, :, rows, best], left, right
 
 
 def _whole_swaps(at: Places) -> Index:

@@ -133,6 +133,30 @@ def test_a_shoe_that_presses_further_is_learned_in_the_clutch_and_not_beside_it(
         assert after.worn_travel_mm == pytest.approx(task.worn_travel_mm + further)
 
 
+def test_before_any_reading_every_shoe_is_doubted_as_declared_and_one_read_alone_less():
+    """Travel and seat of a shoe stand under its travel: their sds add in squares."""
+    bench, job = placed("in the clutch")
+    travel_sd, seat_sd = np.array([0.01, 0.02, 0.03]), np.array([0.004, 0.0, 0.016])
+    task = replace(task_for(bench.belief, job), travel_sd_mm=travel_sd, seat_sd_mm=seat_sd)
+    bench = replace(bench, place_sd_mm=task.place_sd_mm)
+    declared = np.hypot(travel_sd, seat_sd)
+    after = as_learned(task, learn(bench, (), NO_SHIMS))
+    assert after.place_sd_mm == pytest.approx(declared)
+    # the third alone, and by one that wrote down three readings too low for its travel
+    mean = loads(learn(bench, (), NO_SHIMS), STACKS[2:], (0.0,), (3,))
+    low = [
+        Reading(n, 3, STACKS[2], "settled", mean.mean_n[0] - 0.04 * mean.rate[0], None, True)
+        for n in (1, 2, 3)
+    ]
+    learned = learn(bench, low, NO_SHIMS)
+    after = as_learned(task, learned)
+    assert after.place_sd_mm[:2] == pytest.approx(declared[:2])
+    assert 0.5 * declared[2] < after.place_sd_mm[2] < 0.99 * declared[2]
+    assert after.travel_mm[2] < task.travel_mm[2] - 0.001
+    assert (after.model.load_factor, after.discs) == (learned.load_factor, learned.rig.discs)
+    assert after.model.load_factor < 1
+
+
 def test_beside_the_clutch_its_shoes_are_doubted_whatever_is_read():
     bench, _ = placed("beside it")
     mean = loads(learn(bench, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n

@@ -42,6 +42,26 @@ def test_independent_loads_agree_with_adaptive_quadrature(stacks):
         assert ours == pytest.approx(exact, abs=1e-9 if stacks <= 3 else 2e-3)
 
 
+@pytest.mark.parametrize("vague", [0, 1, 2])
+def test_one_load_hardly_known_among_two_well_known_is_as_exact(vague):
+    """Of two differences from the vague one, either tells the other nearly for certain."""
+    sd = np.full(3, 0.03)
+    sd[vague] = 6.0
+    for mean in (np.array([0.4, -1.0, 2.0]), np.array([-3.0, 1.5, 0.0])):
+        ours = spread_within(mean, np.diag(sd**2), WIDTH)
+        assert ours == pytest.approx(two_known(mean, sd, vague, WIDTH), abs=1e-9)
+
+
+def two_known(mean, sd, vague, width):
+    """The vague one within a width of both others, which lie apart: Gauss-Hermite on those."""
+    a, b = (k for k in range(3) if k != vague)
+    nodes, weights = np.polynomial.hermite_e.hermegauss(80)
+    x, y = mean[a] + sd[a] * nodes[:, None], mean[b] + sd[b] * nodes
+    low, high = np.maximum(x, y) - width, np.minimum(x, y) + width
+    inside = norm.cdf(high, mean[vague], sd[vague]) - norm.cdf(low, mean[vague], sd[vague])
+    return float(weights @ inside @ weights) / (2 * np.pi)
+
+
 def test_any_covariance_agrees_with_rectangles_of_a_multivariate_normal():
     mean, cover = some_cases(10, 3, 1)
     for m, c in zip(mean, cover, strict=True):

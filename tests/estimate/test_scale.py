@@ -107,6 +107,32 @@ def test_rebuilds_teach_edges_and_what_lasts_teaches_the_rest():
     assert lasting[REST] > lasting[EDGES]
 
 
+def factors_of(rig, gaps_n):
+    """Factors learned from one reading of every stack, each so many N above what is believed."""
+    mean = loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    rows = [Reading(1, s + 1, STACKS[s], "settled", mean[s] + gaps_n[s]) for s in range(3)]
+    return learn(rig, rows, NO_SHIMS, scale_sd=SCALE_SD).factors
+
+
+def test_a_level_far_off_widens_no_doubt_but_its_own():
+    """The law's level keeps its own sd: loads all a tenth high say nothing of discs and edges."""
+    world = World(sharp=True, instrument_sd_mm=0.002)
+    rig = rig_for(Truth.draw(world, 7), job_for(world))
+    mean = loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).mean_n
+    assert factors_of(rig, 0.1 * mean) == pytest.approx(factors_of(rig, 0 * mean), rel=0.05)
+
+
+def test_a_shoe_far_from_where_it_was_measured_widens_what_no_instrument_sees():
+    """Any of three, of a clutch whose shoes are in more doubt than all else: alike by symmetry."""
+    world = World(True, 0.0005, 0.001, sharp_scatter=0.001, place_sd_mm=0.02)
+    rig = rig_for(Truth.draw(world, 7), job_for(world))
+    rate = loads(learn(rig, (), NO_SHIMS), STACKS, NO_SHIMS).rate
+    each = [factors_of(rig, 0.05 * rate * (np.arange(3) == shoe)) for shoe in range(3)]
+    assert each[0][REST] > 1.2 > factors_of(rig, np.zeros(3))[REST]
+    assert each[1] == pytest.approx(each[0], rel=0.02)
+    assert each[2] == pytest.approx(each[0], rel=0.02)
+
+
 def test_an_instrument_known_by_its_repeats_keeps_its_sd():
     rig, rows = built_often(30.0, 0.0)
     sure = replace(rig, belief=replace(rig.belief, instrument_doubt=0.01))

@@ -12,7 +12,7 @@ from optimizer.errors import CannotBuildError, MechanicsError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import objective
 from optimizer.match.solve import match
-from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
+from optimizer.mechanics.packet import Packets, limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern, patterns
@@ -47,22 +47,33 @@ def every_stack(task: Task, pattern: Pattern) -> list[tuple[tuple[int, ...], ...
     return found
 
 
-def single_loads(task: Task, stack: tuple[tuple[int, ...], ...]) -> tuple[float, float] | None:
-    """Working and worn load of one stack, None where the rules forbid it."""
-    p = packets(task.discs, members_of((stack,)), task.model)
-    x = residual_cone_height(p, task.target_n[:1, None])
-    if (1 - x / p.free_mm).max() > task.rules.deflection_limit:
-        return None
-    if limit_load(p).min() <= task.target_n[0]:
-        return None
+def stack_loads(task: Task, p: Packets, travel_mm: float) -> np.ndarray:
+    """Loads (R) of stacks of packets (R, P); NaN where one is pressed solid."""
     try:
-        work = stack_load(p, task.datum, task.travel_mm[0])[0]
-        worn = stack_load(p, task.datum, task.worn_travel_mm[0])[0]
+        return stack_load(p, task.datum, np.full(len(p.free_mm), travel_mm))
     except MechanicsError:
-        return None
-    if worn >= limit_load(p).min() or abs(work - task.target_n[0]) > task.load_tolerance_n:
-        return None
-    return float(work), float(worn)
+        half = len(p.free_mm) // 2
+        if half == 0:
+            return np.array([np.nan])
+        halves = (p.take(slice(None, half)), p.take(slice(half, None)))
+        return np.concatenate([stack_loads(task, each, travel_mm) for each in halves])
+
+
+def allowed_loads(
+    task: Task, stacks: list[tuple[tuple[int, ...], ...]]
+) -> list[tuple[frozenset[int], float, float]]:
+    """Discs, working and worn load of each stack that the rules allow."""
+    if not stacks:
+        return []
+    p = packets(task.discs, members_of(tuple(stacks)), task.model)
+    target, flat_n = task.target_n[0], limit_load(p).min(-1)
+    share = (1 - residual_cone_height(p, np.full_like(p.free_mm, target)) / p.free_mm).max(-1)
+    work = stack_loads(task, p, task.travel_mm[0])
+    worn = stack_loads(task, p, task.worn_travel_mm[0])
+    good = (share <= task.rules.deflection_limit) & (flat_n > target) & (worn < flat_n)
+    good &= np.abs(work - target) <= task.load_tolerance_n
+    discs = [frozenset(d for packet in stack for d in packet) for stack in stacks]
+    return [(discs[k], float(work[k]), float(worn[k])) for k in np.flatnonzero(good)]
 
 
 def exhaustive(task: Task) -> tuple[float, float, float] | None:
@@ -74,8 +85,7 @@ def exhaustive(task: Task) -> tuple[float, float, float] | None:
 
     best = None
     for pattern in patterns(task.rules.packet_sizes, (1, len(task.usable) // 3)):
-        listed = [(stack, single_loads(task, stack)) for stack in every_stack(task, pattern)]
-        loads = [(frozenset(d for p in s for d in p), *f) for s, f in listed if f]
+        loads = allowed_loads(task, every_stack(task, pattern))
         for i, (a, wa, na) in enumerate(loads):
             for j in range(i + 1, len(loads)):
                 b, wb, nb = loads[j]
