@@ -75,7 +75,7 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     from pydantic import ValidationError
 
     def refuse(what: str, where: str = "") -> InputError:
-        return InputError(Problem(what, f"{path}, {where}" if where else str(path), remedy))
+        return InputError(what, f"{path}, {where}" if where else str(path), remedy)
 
     try:
         if path.stat().st_size > MOST_BYTES:

@@ -74,11 +74,9 @@ def read_readings(
     table = read_table(path, "table of readings")
     if table.cut:
         raise InputError(
-            Problem(
-                f"Expected {len(table.header.cells)} cells, got a line that ends before its last.",
-                f"{path.name} line {table.rows[-1].line}",
-                "It was cut off while it was written: complete it, or delete it.",
-            )
+            f"Expected {len(table.header.cells)} cells, got a line that ends before its last.",
+            f"{path.name} line {table.rows[-1].line}",
+            "It was cut off while it was written: complete it, or delete it.",
         )
     header = COLUMNS.read(f"{path.name} line {table.header.line}", table.header.cells)
     columns, warnings = header.columns, list(header.warnings)
@@ -90,11 +88,9 @@ def read_readings(
     of_set = _of_set(path.name, table.rows, columns.get("set"), number)
     if len(of_set) > MOST_READINGS:
         raise InputError(
-            Problem(
-                f"Expected at most {MOST_READINGS} readings, got {len(of_set)}.",
-                str(path),
-                "Look for rows that were pasted twice; give each bench session a file of its own.",
-            )
+            f"Expected at most {MOST_READINGS} readings, got {len(of_set)}.",
+            str(path),
+            "Look for rows that were pasted twice; give each bench session a file of its own.",
         )
     rows: list[Reading] = []
     unnamed: set[int] = set()
@@ -150,11 +146,9 @@ def _of_set(
     if rows and not asked:
         sets = ", ".join(dict.fromkeys(row.cells[column.index] for row in rows[:MOST_READINGS]))
         raise InputError(
-            Problem(
-                f"Expected readings of set {number}, found those of {sets[:60]}.",
-                f"{file}, column {column.heading}",
-                "Ask for another set with --set, or correct the column.",
-            )
+            f"Expected readings of set {number}, found those of {sets[:60]}.",
+            f"{file}, column {column.heading}",
+            "Ask for another set with --set, or correct the column.",
         )
     return asked
 

@@ -8,7 +8,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.files import write_atomic
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
@@ -97,11 +97,9 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         lacking = [name for name, cell in cells.items() if cell and name not in columns]
         if lacking:
             raise InputError(
-                Problem(
-                    f"Expected a column {lacking[0]}, got {head.strip()}.",
-                    f"{path.name} line 1",
-                    "Add the column, or give another file with --readings.",
-                )
+                f"Expected a column {lacking[0]}, got {head.strip()}.",
+                f"{path.name} line 1",
+                "Add the column, or give another file with --readings.",
             )
         with path.open("a", encoding="utf-8") as file:
             if not old.strip():
@@ -113,7 +111,7 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
             os.fsync(file.fileno())
     except OSError as error:
         raise InputError(
-            Problem(f"cannot write ({error.strerror}).", str(path), "Choose another place.")
+            f"cannot write ({error.strerror}).", str(path), "Choose another place."
         ) from error
 
 
@@ -137,11 +135,7 @@ def mark(path: Path, line: int, word: str) -> None:
     cells = next(csv.reader([body], delimiter=separator), [])
     if not cells or body.count('"') % 2:
         raise InputError(
-            Problem(
-                "This row cannot be marked.",
-                f"{path.name} line {line}",
-                f"Write {word} under count.",
-            )
+            "This row cannot be marked.", f"{path.name} line {line}", f"Write {word} under count."
         )
     cells += [""] * (len(columns) - len(cells))
     cells[columns.index("count")] = word

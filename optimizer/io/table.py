@@ -80,11 +80,9 @@ def read_table(path: Path, what: str) -> Table:
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
         raise NoRowsError(
-            Problem(
-                f"Expected a {what} with a header and rows below it, got {held}.",
-                str(path),
-                "Fill in one row for each disc.",
-            )
+            f"Expected a {what} with a header and rows below it, got {held}.",
+            str(path),
+            "Fill in one row for each disc.",
         )
     header = filled[0]
     width = len(header.cells)
@@ -121,7 +119,7 @@ def _is_workbook(path: Path) -> bool:
     kind = path.suffix.lower()
     if kind in _OTHER_SHEETS:
         raise InputError(
-            Problem(f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv.")
+            f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv."
         )
     if path.is_file():
         _check_size(path, path.stat().st_size, MOST_BYTES)
@@ -132,11 +130,9 @@ def _filled(path: Path, rows: list[TableRow], most: int = MOST_ROWS) -> list[Tab
     """Return the rows that hold anything."""
     if len(rows) > most:
         raise InputError(
-            Problem(
-                f"Expected at most {most} rows, got more.",
-                str(path),
-                "Delete empty rows, or give the discs in several bags.",
-            )
+            f"Expected at most {most} rows, got more.",
+            str(path),
+            "Delete empty rows, or give the discs in several bags.",
         )
     return [row for row in rows if any(row.cells)]
 
@@ -150,7 +146,7 @@ def table_of(frame: pd.DataFrame, what: str) -> Table:
         when it holds no row.
     """
     if not len(frame):
-        raise NoRowsError(Problem(f"Expected a {what} with rows, got none.", "DataFrame"))
+        raise NoRowsError(f"Expected a {what} with rows, got none.", "DataFrame")
     cells = frame.astype(object).where(frame.notna(), None)
     rows = (TableRow(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
     filled = tuple(row for row in rows if any(row.cells))
@@ -174,11 +170,9 @@ def _body(path: Path, what: str) -> tuple[str, int]:
     """Text of a file below a spreadsheet's note and remarks, and the line where it begins."""
     if read_bytes(path, what).startswith(b"PK\x03\x04"):
         raise InputError(
-            Problem(
-                f"Expected CSV text, got a workbook or archive named {path.name}.",
-                str(path),
-                "Give a workbook the ending .xlsx.",
-            )
+            f"Expected CSV text, got a workbook or archive named {path.name}.",
+            str(path),
+            "Give a workbook the ending .xlsx.",
         )
     text = read_text(path, what)
     head, _, rest = text.partition("\n")
@@ -202,12 +196,9 @@ def _split(path: Path, text: str, first_line: int, separator: str = "") -> Itera
             line = first_line + reader.line_num
     except csv.Error as error:
         raise InputError(
-            Problem(
-                f"Expected cells separated by {separator!r}, got a row that cannot be split "
-                f"({error}).",
-                f"{path.name} line {line}",
-                "Look for a quotation mark that is never closed.",
-            )
+            f"Expected cells separated by {separator!r}, got a row that cannot be split ({error}).",
+            f"{path.name} line {line}",
+            "Look for a quotation mark that is never closed.",
         ) from error
 
 
@@ -242,20 +233,16 @@ def _workbook_rows(path: Path, what: str) -> list[TableRow]:
         raise
     except Exception as error:  # a damaged workbook raises anything, from zlib.error to KeyError
         raise InputError(
-            Problem(
-                "Expected a workbook, got a file that does not open as one.",
-                str(path),
-                "Open it in a spreadsheet and save it as .xlsx or .csv.",
-            )
+            "Expected a workbook, got a file that does not open as one.",
+            str(path),
+            "Open it in a spreadsheet and save it as .xlsx or .csv.",
         ) from error
 
 
 def _check_size(path: Path, size: int, most: int) -> None:
     if size > most:
         raise InputError(
-            Problem(
-                f"Expected at most {most / 1e6:g} MB of table, got {size / 1e6:.0f} MB.",
-                str(path),
-                "Save the table alone, as .csv without formats.",
-            )
+            f"Expected at most {most / 1e6:g} MB of table, got {size / 1e6:.0f} MB.",
+            str(path),
+            "Save the table alone, as .csv without formats.",
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.errors import InputError, NoRowsError, Problem
+from optimizer.errors import InputError, NoRowsError
 
 
 def read_bytes(path: Path, what: str) -> bytes:
@@ -34,11 +34,9 @@ def read_bytes(path: Path, what: str) -> bytes:
         ) from error
     if not data.strip():
         raise NoRowsError(
-            Problem(
-                f"Expected a {what}, got an empty file.",
-                str(path),
-                "`evenstack init` writes a commented one to start from.",
-            )
+            f"Expected a {what}, got an empty file.",
+            str(path),
+            "`evenstack init` writes a commented one to start from.",
         )
     return data
 
@@ -62,13 +60,11 @@ def read_text(path: Path, what: str) -> str:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise InputError(
-            Problem(
-                f"Expected UTF-8 text, got the byte 0x{data[error.start]:02x}.",
-                f"{path.name} line {line}",
-                remedy,
-            )
+            f"Expected UTF-8 text, got the byte 0x{data[error.start]:02x}.",
+            f"{path.name} line {line}",
+            remedy,
         ) from error
 
 
 def _refusal(path: Path, what: str, remedy: str) -> InputError:
-    return InputError(Problem(what, str(path), remedy))
+    return InputError(what, str(path), remedy)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
-from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
+from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
@@ -108,11 +108,9 @@ class BagFile:
                 cells[column.index] = value.replace(",", ".") if decimal else value
             elif value:
                 raise InputError(
-                    Problem(
-                        f"Expected a column for {name.replace('_', ' ')}, found none.",
-                        self.path.name,
-                        "Add the column to the file, or leave the field empty.",
-                    )
+                    f"Expected a column for {name.replace('_', ' ')}, found none.",
+                    self.path.name,
+                    "Add the column to the file, or leave the field empty.",
                 )
         return tuple(cells)
 

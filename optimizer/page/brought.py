@@ -77,7 +77,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
     """
     kind = Path(name).suffix.lower()
     if kind not in KINDS:
-        raise InputError(Problem(f"Expected CSV or XLSX, got {kind or name}.", name))
+        raise InputError(f"Expected CSV or XLSX, got {kind or name}.", name)
     with TemporaryDirectory() as place:
         path = Path(place) / f"table{kind}"
         path.write_bytes(data)
@@ -91,7 +91,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
             raise InputError(*told) from None
         plainly = _plainly(path, layout)
     if len(layout.headings) > MOST_COLUMNS:
-        raise InputError(Problem(f"Expected at most {MOST_COLUMNS} columns, got more.", name))
+        raise InputError(f"Expected at most {MOST_COLUMNS} columns, got more.", name)
     return Brought(name, rows, layout, plainly)
 
 
