@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import csv
-import io
 import os
-from collections.abc import Iterable
 from pathlib import Path
 
 from optimizer.errors import InputError
 from optimizer.io.files import write_atomic
+from optimizer.io.table import separator_of, written_row
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
@@ -48,15 +47,10 @@ def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str,
     return dict(zip(_HEADERS[units], values, strict=True))
 
 
-def _line(cells: Iterable[str], separator: str = ",") -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=separator, lineterminator="\n").writerow(cells)
-    return out.getvalue()
-
-
 def readings_csv(readings: tuple[Reading, ...], units: Units) -> str:
     """Return readings as a file that names every disc."""
-    return header_line(units) + "".join(_line(_cells(r, units).values()) for r in readings)
+    every = (_cells(reading, units).values() for reading in readings)
+    return header_line(units) + "".join(map(written_row, every))
 
 
 def readings_file(plan: Path, number: int) -> Path:
@@ -106,7 +100,7 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
                 file.write(head + "\n")
             elif not old.endswith("\n"):
                 file.write("\n")
-            file.write(_line((cells.get(name, "") for name in columns), separator))
+            file.write(written_row((cells.get(name, "") for name in columns), separator))
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
@@ -140,7 +134,7 @@ def mark(path: Path, line: int, word: str) -> None:
     cells += [""] * (len(columns) - len(cells))
     cells[columns.index("count")] = word
     end = lines[line - 1][len(body) :] or "\n"
-    lines[line - 1] = _line(cells, separator).removesuffix("\n") + end
+    lines[line - 1] = written_row(cells, separator, end)
     write_atomic(path, "".join(lines))
 
 
@@ -168,5 +162,5 @@ def _header_at(lines: list[str]) -> int:
 
 def _columns(head: str) -> tuple[str, list[str]]:
     """Separator and names of the columns of a header."""
-    separator = max((",", ";", "\t"), key=head.count)
+    separator = separator_of(head)
     return separator, [name.strip("\ufeff \r\n").lower() for name in head.split(separator)]

@@ -114,6 +114,18 @@ def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
     return found
 
 
+def separator_of(line: str) -> str:
+    """Return the separator that a line of a text table has most of."""
+    return max(_SEPARATORS, key=line.count)
+
+
+def written_row(cells: Iterable[str], separator: str = ",", end: str = "\n") -> str:
+    """Write cells as a row of a text table."""
+    out = io.StringIO()
+    csv.writer(out, delimiter=separator, lineterminator=end).writerow(cells)
+    return out.getvalue()
+
+
 def _is_workbook(path: Path) -> bool:
     """Tell a workbook by its name; one of another kind, or too large a file, is refused."""
     kind = path.suffix.lower()
@@ -186,8 +198,7 @@ def _body(path: Path, what: str) -> tuple[str, int]:
 
 def _split(path: Path, text: str, first_line: int, separator: str = "") -> Iterator[TableRow]:
     """Split a text into rows; where no separator is given, by the one its first line has most."""
-    start = text.lstrip("\r\n\t ;,").partition("\n")[0]
-    separator = separator or max(_SEPARATORS, key=start.count)
+    separator = separator or separator_of(text.lstrip("\r\n\t ;,").partition("\n")[0])
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     line = first_line
     try:

@@ -21,16 +21,16 @@ def read_bytes(path: Path, what: str) -> bytes:
     try:
         data = path.read_bytes()
     except FileNotFoundError as error:
-        raise _refusal(
-            path, f"Expected a {named}, found none.", "Check the name and the folder."
+        raise InputError(
+            f"Expected a {named}, found none.", str(path), "Check the name and the folder."
         ) from error
     except IsADirectoryError as error:
-        raise _refusal(
-            path, f"Expected a {named}, got a folder.", f"Name the {named} inside it."
+        raise InputError(
+            f"Expected a {named}, got a folder.", str(path), f"Name the {named} inside it."
         ) from error
     except (OSError, ValueError) as error:
-        raise _refusal(
-            path, f"The {named} cannot be read ({error}).", "Check its name and permissions."
+        raise InputError(
+            f"The {named} cannot be read ({error}).", str(path), "Check its name and permissions."
         ) from error
     if not data.strip():
         raise NoRowsError(
@@ -52,9 +52,9 @@ def read_text(path: Path, what: str) -> str:
     data = read_bytes(path, what)
     remedy = "Save it as plain text with the encoding UTF-8."
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _refusal(path, "Expected UTF-8 text, got UTF-16.", remedy)
+        raise InputError("Expected UTF-8 text, got UTF-16.", str(path), remedy)
     if b"\0" in data:
-        raise _refusal(path, f"Expected a {what} as UTF-8 text, got a binary file.", remedy)
+        raise InputError(f"Expected a {what} as UTF-8 text, got a binary file.", str(path), remedy)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -64,7 +64,3 @@ def read_text(path: Path, what: str) -> str:
             f"{path.name} line {line}",
             remedy,
         ) from error
-
-
-def _refusal(path: Path, what: str, remedy: str) -> InputError:
-    return InputError(what, str(path), remedy)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,8 +12,7 @@ from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
 from optimizer.io.columns import normal_heading
-from optimizer.io.documents import read_own
-from optimizer.io.files import write_atomic
+from optimizer.io.documents import read_own, write_own
 from optimizer.io.table import MOST_COLUMNS, Table, TableRow, possible_rows, read_table
 from optimizer.model.job import Units
 
@@ -125,9 +123,7 @@ def keep_agreed(folder: Path, brought: Brought) -> None:
     if brought.plainly is not None or all(plain(h) == cell for cell, h in new.items()):
         return
     kept = {**agreed(folder), **new}
-    columns = dict(list(kept.items())[-MOST_KEPT:])
-    said = json.dumps({"schema": SCHEMA, "columns": columns}, indent=1, ensure_ascii=False)
-    write_atomic(columns_path(folder), said + "\n")
+    write_own(columns_path(folder), SCHEMA, _Kept(dict(list(kept.items())[-MOST_KEPT:])), indent=1)
 
 
 def columns_path(folder: Path) -> Path:
