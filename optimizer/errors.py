@@ -36,9 +36,10 @@ class Problem:
 class EvenstackError(Exception):
     """Anything a user can mend; the command line turns it into exit code 2."""
 
-    def __init__(self, *problems: Problem | str) -> None:
-        """Collect the problems; a plain string is a problem without a place."""
-        self.problems = tuple(Problem(p) if isinstance(p, str) else p for p in problems)
+    def __init__(self, *found: Problem | str) -> None:
+        """Collect problems, or the words of a single one: what is wrong, where, and the remedy."""
+        problems = tuple(one for one in found if isinstance(one, Problem))
+        self.problems = problems or (Problem(*map(str, found)),)
         super().__init__("\n".join(self.lines()))
 
     def shown(self) -> tuple[Problem, ...]:

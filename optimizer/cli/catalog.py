@@ -19,7 +19,7 @@ def catalog(
     """List the sizes of a catalog that fit, with the load of one disc at 0.75 of its cone."""
     from optimizer.cli.output import say, warn
     from optimizer.cli.table import show_blocks
-    from optimizer.errors import CannotBuildError, Problem
+    from optimizer.errors import CannotBuildError
     from optimizer.io.documents import to_json
     from optimizer.orders.catalog import fitting
     from optimizer.orders.catalog_reader import read_catalog
@@ -37,12 +37,10 @@ def catalog(
     )
     if not sizes:
         raise CannotBuildError(
-            Problem(
-                f"No size of {read.path.name} goes over this guide and into this room with the "
-                "play of EN 16983.",
-                "--bore, --room",
-                "Try a thinner guide, a wider room or another catalog.",
-            )
+            f"No size of {read.path.name} goes over this guide and into this room with the "
+            "play of EN 16983.",
+            "--bore, --room",
+            "Try a thinner guide, a wider room or another catalog.",
         )
     listed = listing(read.path.name, units, sizes)
     if json:

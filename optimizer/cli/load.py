@@ -53,7 +53,7 @@ def load(
 
 
 def _lengths(written: str, units: str) -> tuple[float, ...]:
-    from optimizer.errors import InputError, Problem
+    from optimizer.errors import InputError
     from optimizer.units import TO_INSIDE
 
     try:
@@ -61,9 +61,7 @@ def _lengths(written: str, units: str) -> tuple[float, ...]:
     except ValueError:
         values = (-1.0,)
     if not all(0 < value < 50 for value in values):
-        raise InputError(
-            Problem(f'Expected lengths > 0, got "{written}".', "--shims", "Such as 0.2,0.1.")
-        )
+        raise InputError(f'Expected lengths > 0, got "{written}".', "--shims", "Such as 0.2,0.1.")
     return tuple(value * TO_INSIDE[units] for value in values)
 
 

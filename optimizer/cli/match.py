@@ -148,53 +148,45 @@ def _check_one(
     plot: Path | None,
 ) -> None:
     """Refuse options that name one file where there are several plans, and a plot of one set."""
-    from optimizer.errors import InputError, Problem
+    from optimizer.errors import InputError
 
     if len(jobs) > 1 and (sheet or xlsx or plot):
         raise InputError(
-            Problem(
-                f"Expected one job with a single sheet, workbook or picture, got {len(jobs)}.",
-                "--sheet, --xlsx, --plot",
-                "Give --out FOLDER: each job has its sheet in a folder there.",
-            )
+            f"Expected one job with a single sheet, workbook or picture, got {len(jobs)}.",
+            "--sheet, --xlsx, --plot",
+            "Give --out FOLDER: each job has its sheet in a folder there.",
         )
     if plot is not None and sets[0] == 1:
         raise InputError(
-            Problem(
-                "Expected several sets to draw against their spread, got one.",
-                "--plot",
-                "Write --sets max, or another number; `engage --plot` draws one set.",
-            )
+            "Expected several sets to draw against their spread, got one.",
+            "--plot",
+            "Write --sets max, or another number; `engage --plot` draws one set.",
         )
 
 
 def _numbers(sets: Sequence[str], jobs: int) -> list[int | None]:
     """Return the sets asked for of each job, None for as many as there are."""
-    from optimizer.errors import InputError, Problem
+    from optimizer.errors import InputError
 
     if len(sets) not in (1, jobs):
         raise InputError(
-            Problem(
-                f"Expected --sets once, or once for each of {jobs} jobs, got it {len(sets)} times.",
-                "--sets",
-                "Give the sets in the order of the jobs.",
-            )
+            f"Expected --sets once, or once for each of {jobs} jobs, got it {len(sets)} times.",
+            "--sets",
+            "Give the sets in the order of the jobs.",
         )
     return [_number(one) for one in (sets if len(sets) == jobs else [*sets] * jobs)]
 
 
 def _number(sets: str) -> int | None:
     """Return the number of sets asked for, None for as many as there are."""
-    from optimizer.errors import InputError, Problem
+    from optimizer.errors import InputError
 
     if sets.strip().lower() == "max":
         return None
     if not sets.strip().isdecimal() or int(sets) < 1:
         raise InputError(
-            Problem(
-                f"Expected a number of sets > 0 or max, got {sets}.",
-                "--sets",
-                "Write --sets 4, or --sets max for all that the lot admits.",
-            )
+            f"Expected a number of sets > 0 or max, got {sets}.",
+            "--sets",
+            "Write --sets 4, or --sets max for all that the lot admits.",
         )
     return int(sets)

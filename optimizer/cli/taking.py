@@ -9,7 +9,7 @@ from optimizer.bench.chosen import choice, move_chosen, offered, taken
 from optimizer.bench.questions import Advise, Question, missing
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.model.readings import Reading
 from optimizer.page.marks import read_marks, take_move
 
@@ -46,13 +46,11 @@ class Taking:
         moves = [] if self.shown is None else offered(self.shown.advice)
         if done is None or not 0 < number <= len(moves):
             raise InputError(
-                Problem(
-                    f"Expected a move from 1 to {len(moves)}, got {number}."
-                    if moves
-                    else f"Expected no move, got {number}: none gains anything now.",
-                    "move",
-                    "Take one of those that are listed.",
-                )
+                f"Expected a move from 1 to {len(moves)}, got {number}."
+                if moves
+                else f"Expected no move, got {number}: none gains anything now.",
+                "move",
+                "Take one of those that are listed.",
             )
         move = moves[number - 1]
         take_move(self.plan, self.number, self.before, choice(done, move, self.before))

@@ -135,19 +135,15 @@ def _check_shared(works: Sequence[Workspace], sets: Sequence[int | None]) -> Non
     bags = {work.bag.path.resolve() for work in works}
     if len(bags) > 1:
         raise InputError(
-            Problem(
-                f"Expected one bag for all jobs, got {', '.join(sorted(p.name for p in bags))}.",
-                ", ".join(work.job.path.name for work in works),
-                "Name the same file under [bag], or match the jobs one by one.",
-            )
+            f"Expected one bag for all jobs, got {', '.join(sorted(p.name for p in bags))}.",
+            ", ".join(work.job.path.name for work in works),
+            "Name the same file under [bag], or match the jobs one by one.",
         )
     if list(sets).count(None) > 1:
         raise InputError(
-            Problem(
-                "Expected max of one job alone, as it takes what the others leave.",
-                "--sets",
-                "Write a number for the others.",
-            )
+            "Expected max of one job alone, as it takes what the others leave.",
+            "--sets",
+            "Write a number for the others.",
         )
     uses = Counter(name for work in works for name in set(work.job.stack.use))
     raise_if(

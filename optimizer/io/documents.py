@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import asdict
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from optimizer.errors import InputError, Problem, cut, raise_if
+from optimizer.io.files import write_atomic
 from optimizer.io.numbers import GREATEST
 from optimizer.model.plan import SCHEMA, Plan, PlanSet
 
@@ -30,9 +32,30 @@ def to_json(plan: Any) -> str:
     return document(asdict(plan))
 
 
-def document(value: dict[str, Any]) -> str:
-    """Write any JSON document for users, numbers to six decimals."""
-    return json.dumps(_rounded(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+def document(value: dict[str, Any], digits: int = DIGITS, gaps: bool = False) -> str:
+    """Write any JSON document for users, numbers rounded, arrays as lists.
+
+    Where there may be `gaps` a number that is not finite is written as null.
+
+    Raises
+    ------
+    ValueError
+        for a number that is not finite, elsewhere.
+    """
+    plain = _rounded(value, digits, gaps)
+    return json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_own(path: Path, schema: str, value: Any, indent: int | None = None) -> None:
+    """Write a value of a frozen kind as a document that `read_own` or `read_document` reads.
+
+    Raises
+    ------
+    InputError
+        when it cannot be written.
+    """
+    said = json.dumps({"schema": schema, **asdict(value)}, indent=indent, ensure_ascii=False)
+    write_atomic(path, said + "\n")
 
 
 def read_plan(path: Path) -> Plan:
@@ -75,7 +98,7 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     from pydantic import ValidationError
 
     def refuse(what: str, where: str = "") -> InputError:
-        return InputError(Problem(what, f"{path}, {where}" if where else str(path), remedy))
+        return InputError(what, f"{path}, {where}" if where else str(path), remedy)
 
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -152,11 +175,13 @@ def _unsound(one: PlanSet) -> Iterator[str]:
             yield f"Expected shims above 0 and up to {MOST_SHIM_MM:g} mm {place}, got another."
 
 
-def _rounded(value: Any) -> Any:
+def _rounded(value: Any, digits: int, gaps: bool) -> Any:
+    if hasattr(value, "tolist"):
+        value = value.tolist()
     if isinstance(value, float):
-        return round(value, DIGITS)
+        return None if gaps and not isfinite(value) else round(value, digits)
     if isinstance(value, dict):
-        return {key: _rounded(item) for key, item in value.items()}
+        return {key: _rounded(item, digits, gaps) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_rounded(item) for item in value]
+        return [_rounded(item, digits, gaps) for item in value]
     return value

@@ -14,7 +14,7 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from itertools import count
+from itertools import chain, count
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
@@ -87,15 +87,22 @@ def new_folder(beside: Path, name: str) -> Path | None:
     place = beside.parent
     if not os.access(place, os.W_OK):
         return None
-    return next(p for k in count(1) if not os.path.exists(p := place / f"{name}-{k}"))
+    return _first_free(place / f"{name}-{k}" for k in count(1))
 
 
 def free_folder(wanted: Path) -> Path:
     """Return a folder that is not there yet: the one wanted, else its name with -2, -3 ..."""
-    if not os.path.lexists(wanted):
-        return wanted
-    named = (wanted.with_name(f"{wanted.name}-{k}") for k in count(2))
-    return next(path for path in named if not os.path.lexists(path))
+    others = (wanted.with_name(f"{wanted.name}-{k}") for k in count(2))
+    return _first_free(chain((wanted,), others))
+
+
+def kept_as(path: Path) -> Path:
+    """Name a file beside one that is to be replaced, for what it held: bag-before-1.csv."""
+    return _first_free(path.with_name(f"{path.stem}-before-{k}{path.suffix}") for k in count(1))
+
+
+def _first_free(paths: Iterable[Path]) -> Path:
+    return next(path for path in paths if not os.path.lexists(path))
 
 
 def _write_new(place: Path, files: Mapping[Path, str | bytes]) -> None:

@@ -6,16 +6,14 @@ of these has changed the readings say nothing any more, and the file is refused.
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer import text
 from optimizer.errors import Problem, raise_if
-from optimizer.io.documents import read_document
-from optimizer.io.files import write_atomic
+from optimizer.io.documents import read_document, write_own
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Datum, Job, Units
 from optimizer.model.knowledge import Record, Speed
@@ -32,7 +30,6 @@ MEASURED = ("od_mm", "id_mm", "thickness_mm", "cone_height_mm", "flat_mm", "edge
 class _KnownFile:
     """The document: every measured disc that may have been read, and all readings."""
 
-    schema: str
     datum: Datum
     shoes: tuple[Shoe, ...]
     discs: tuple[Disc, ...]
@@ -61,9 +58,8 @@ def write_known(job: Job, bag: Bag, records: tuple[Record, ...], speed: Speed | 
     InputError
         when it cannot be written.
     """
-    document = _KnownFile(SCHEMA, job.datum, job.shoes, bag.discs, records, speed)
-    written = json.dumps(asdict(document), indent=1, ensure_ascii=False) + "\n"
-    write_atomic(known_path(job), written)
+    document = _KnownFile(job.datum, job.shoes, bag.discs, records, speed)
+    write_own(known_path(job), SCHEMA, document, indent=1)
 
 
 def read_known(job: Job, bag: Bag) -> tuple[tuple[Record, ...], Speed | None]:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from optimizer.io.documents import adapter
-from optimizer.io.files import write_atomic
+from optimizer.io.documents import read_own, write_own
 from optimizer.model.job import Effort
 
 SCHEMA = "evenstack.minutes/1"
@@ -37,21 +35,9 @@ def minutes_path(job: Path) -> Path:
 
 def read_minutes(job: Path) -> Minutes:
     """Read the minutes of a job; none where there are none, or the file is not one of them."""
-    from pydantic import ValidationError
-
-    path = minutes_path(job)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            return Minutes()
-        data = json.loads(path.read_text(encoding="utf-8"))
-        if not isinstance(data, dict) or data.pop("schema", None) != SCHEMA:
-            return Minutes()
-        return adapter(Minutes).validate_python(data)
-    except (OSError, ValueError, RecursionError, ValidationError):
-        return Minutes()
+    return read_own(minutes_path(job), Minutes, SCHEMA, MOST_BYTES) or Minutes()
 
 
 def write_minutes(job: Path, minutes: Minutes) -> None:
     """Write the minutes of a job beside it."""
-    said = json.dumps({"schema": SCHEMA, **asdict(minutes)}, ensure_ascii=False)
-    write_atomic(minutes_path(job), said + "\n")
+    write_own(minutes_path(job), SCHEMA, minutes)

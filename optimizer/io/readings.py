@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from optimizer.errors import InputError, Problem, raise_if
@@ -74,11 +74,9 @@ def read_readings(
     table = read_table(path, "table of readings")
     if table.cut:
         raise InputError(
-            Problem(
-                f"Expected {len(table.header.cells)} cells, got a line that ends before its last.",
-                f"{path.name} line {table.rows[-1].line}",
-                "It was cut off while it was written: complete it, or delete it.",
-            )
+            f"Expected {len(table.header.cells)} cells, got a line that ends before its last.",
+            f"{path.name} line {table.rows[-1].line}",
+            "It was cut off while it was written: complete it, or delete it.",
         )
     header = COLUMNS.read(f"{path.name} line {table.header.line}", table.header.cells)
     columns, warnings = header.columns, list(header.warnings)
@@ -90,11 +88,9 @@ def read_readings(
     of_set = _of_set(path.name, table.rows, columns.get("set"), number)
     if len(of_set) > MOST_READINGS:
         raise InputError(
-            Problem(
-                f"Expected at most {MOST_READINGS} readings, got {len(of_set)}.",
-                str(path),
-                "Look for rows that were pasted twice; give each bench session a file of its own.",
-            )
+            f"Expected at most {MOST_READINGS} readings, got {len(of_set)}.",
+            str(path),
+            "Look for rows that were pasted twice; give each bench session a file of its own.",
         )
     rows: list[Reading] = []
     unnamed: set[int] = set()
@@ -116,13 +112,9 @@ def read_readings(
             unnamed.add(found.round)
     problems += _check(path.name, rows, names, shoes)
     if blank and blank + void == len(of_set):
-        problems.append(
-            Problem(
-                f"Expected a load in at least one row, found none in {blank}.",
-                path.name,
-                "Write the loads seen on the gauge into the load column.",
-            )
-        )
+        said = f"Expected a load in at least one row, found none in {blank}."
+        remedy = "Write the loads seen on the gauge into the load column."
+        problems.append(Problem(said, path.name, remedy))
     raise_if(problems)
     if blank:
         rows_are = "1 row without a load is" if blank == 1 else f"{blank} rows without a load are"
@@ -150,11 +142,9 @@ def _of_set(
     if rows and not asked:
         sets = ", ".join(dict.fromkeys(row.cells[column.index] for row in rows[:MOST_READINGS]))
         raise InputError(
-            Problem(
-                f"Expected readings of set {number}, found those of {sets[:60]}.",
-                f"{file}, column {column.heading}",
-                "Ask for another set with --set, or correct the column.",
-            )
+            f"Expected readings of set {number}, found those of {sets[:60]}.",
+            f"{file}, column {column.heading}",
+            "Ask for another set with --set, or correct the column.",
         )
     return asked
 
@@ -231,47 +221,34 @@ def _reading(
     )
 
 
-def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -> list[Problem]:
-    problems = []
+def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -> Iterator[Problem]:
+    """Say what is wrong of shoes and discs, row by row."""
     known = set(names)
     owner: dict[tuple[int, str], Reading] = {}
     for reading in rows:
         place = f"{file} line {reading.line}"
         flat = [disc for packet in reading.packs for disc in packet]
         if reading.shoe is not None and reading.shoe > shoes:
-            problems.append(
-                Problem(
-                    f"Expected a shoe from 1 to {shoes}, got {reading.shoe}.",
-                    place,
-                    "Correct it, or the number of shoes in the job.",
-                )
+            yield Problem(
+                f"Expected a shoe from 1 to {shoes}, got {reading.shoe}.",
+                place,
+                "Correct it, or the number of shoes in the job.",
             )
         for disc in dict.fromkeys(flat):
             if disc not in known:
                 near = difflib.get_close_matches(disc, names, 1, 0.6)
-                problems.append(
-                    Problem(
-                        f"Expected discs of the bag, got {disc!r}.",
-                        place,
-                        f"Did you mean {near[0]}?" if near else "Correct the name.",
-                    )
-                )
+                remedy = f"Did you mean {near[0]}?" if near else "Correct the name."
+                yield Problem(f"Expected discs of the bag, got {disc!r}.", place, remedy)
             if flat.count(disc) > 1:
-                problems.append(
-                    Problem(f"Disc {disc} is in the stack twice.", place, "Correct the list.")
-                )
+                yield Problem(f"Disc {disc} is in the stack twice.", place, "Correct the list.")
             other = owner.setdefault((reading.round, disc), reading)
             if reading.shoe is not None and other.shoe not in (None, reading.shoe):
-                problems.append(
-                    Problem(
-                        f"Disc {disc} cannot be under shoe {reading.shoe} and, on line "
-                        f"{other.line}, under shoe {other.shoe} in one round.",
-                        place,
-                        "Correct the list, or number it as another round.",
-                    )
+                yield Problem(
+                    f"Disc {disc} cannot be under shoe {reading.shoe} and, on line "
+                    f"{other.line}, under shoe {other.shoe} in one round.",
+                    place,
+                    "Correct the list, or number it as another round.",
                 )
         if any(len(packet) > 3 for packet in reading.packs):
-            problems.append(
-                Problem("Expected at most three discs nested.", place, "Series discs need a space.")
-            )
-    return problems
+            said = "Expected at most three discs nested."
+            yield Problem(said, place, "Series discs need a space.")

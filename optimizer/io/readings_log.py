@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import csv
-import io
 import os
-from collections.abc import Iterable
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.files import write_atomic
+from optimizer.io.table import separator_of, written_row
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import stack_words
@@ -48,15 +47,10 @@ def _cells(reading: Reading, units: Units, load: str | None = None) -> dict[str,
     return dict(zip(_HEADERS[units], values, strict=True))
 
 
-def _line(cells: Iterable[str], separator: str = ",") -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=separator, lineterminator="\n").writerow(cells)
-    return out.getvalue()
-
-
 def readings_csv(readings: tuple[Reading, ...], units: Units) -> str:
     """Return readings as a file that names every disc."""
-    return header_line(units) + "".join(_line(_cells(r, units).values()) for r in readings)
+    every = (_cells(reading, units).values() for reading in readings)
+    return header_line(units) + "".join(map(written_row, every))
 
 
 def readings_file(plan: Path, number: int) -> Path:
@@ -97,23 +91,21 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         lacking = [name for name, cell in cells.items() if cell and name not in columns]
         if lacking:
             raise InputError(
-                Problem(
-                    f"Expected a column {lacking[0]}, got {head.strip()}.",
-                    f"{path.name} line 1",
-                    "Add the column, or give another file with --readings.",
-                )
+                f"Expected a column {lacking[0]}, got {head.strip()}.",
+                f"{path.name} line 1",
+                "Add the column, or give another file with --readings.",
             )
         with path.open("a", encoding="utf-8") as file:
             if not old.strip():
                 file.write(head + "\n")
             elif not old.endswith("\n"):
                 file.write("\n")
-            file.write(_line((cells.get(name, "") for name in columns), separator))
+            file.write(written_row((cells.get(name, "") for name in columns), separator))
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
         raise InputError(
-            Problem(f"cannot write ({error.strerror}).", str(path), "Choose another place.")
+            f"cannot write ({error.strerror}).", str(path), "Choose another place."
         ) from error
 
 
@@ -137,16 +129,12 @@ def mark(path: Path, line: int, word: str) -> None:
     cells = next(csv.reader([body], delimiter=separator), [])
     if not cells or body.count('"') % 2:
         raise InputError(
-            Problem(
-                "This row cannot be marked.",
-                f"{path.name} line {line}",
-                f"Write {word} under count.",
-            )
+            "This row cannot be marked.", f"{path.name} line {line}", f"Write {word} under count."
         )
     cells += [""] * (len(columns) - len(cells))
     cells[columns.index("count")] = word
     end = lines[line - 1][len(body) :] or "\n"
-    lines[line - 1] = _line(cells, separator).removesuffix("\n") + end
+    lines[line - 1] = written_row(cells, separator, end)
     write_atomic(path, "".join(lines))
 
 
@@ -174,5 +162,5 @@ def _header_at(lines: list[str]) -> int:
 
 def _columns(head: str) -> tuple[str, list[str]]:
     """Separator and names of the columns of a header."""
-    separator = max((",", ";", "\t"), key=head.count)
+    separator = separator_of(head)
     return separator, [name.strip("\ufeff \r\n").lower() for name in head.split(separator)]

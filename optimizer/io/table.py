@@ -80,11 +80,9 @@ def read_table(path: Path, what: str) -> Table:
     if len(filled) < 2:
         held = "only a header" if filled else "no row"
         raise NoRowsError(
-            Problem(
-                f"Expected a {what} with a header and rows below it, got {held}.",
-                str(path),
-                "Fill in one row for each disc.",
-            )
+            f"Expected a {what} with a header and rows below it, got {held}.",
+            str(path),
+            "Fill in one row for each disc.",
         )
     header = filled[0]
     width = len(header.cells)
@@ -116,12 +114,24 @@ def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
     return found
 
 
+def separator_of(line: str) -> str:
+    """Return the separator that a line of a text table has most of."""
+    return max(_SEPARATORS, key=line.count)
+
+
+def written_row(cells: Iterable[str], separator: str = ",", end: str = "\n") -> str:
+    """Write cells as a row of a text table."""
+    out = io.StringIO()
+    csv.writer(out, delimiter=separator, lineterminator=end).writerow(cells)
+    return out.getvalue()
+
+
 def _is_workbook(path: Path) -> bool:
     """Tell a workbook by its name; one of another kind, or too large a file, is refused."""
     kind = path.suffix.lower()
     if kind in _OTHER_SHEETS:
         raise InputError(
-            Problem(f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv.")
+            f"Expected CSV or XLSX, got {kind}.", str(path), "Save it as .xlsx or .csv."
         )
     if path.is_file():
         _check_size(path, path.stat().st_size, MOST_BYTES)
@@ -132,11 +142,9 @@ def _filled(path: Path, rows: list[TableRow], most: int = MOST_ROWS) -> list[Tab
     """Return the rows that hold anything."""
     if len(rows) > most:
         raise InputError(
-            Problem(
-                f"Expected at most {most} rows, got more.",
-                str(path),
-                "Delete empty rows, or give the discs in several bags.",
-            )
+            f"Expected at most {most} rows, got more.",
+            str(path),
+            "Delete empty rows, or give the discs in several bags.",
         )
     return [row for row in rows if any(row.cells)]
 
@@ -150,7 +158,7 @@ def table_of(frame: pd.DataFrame, what: str) -> Table:
         when it holds no row.
     """
     if not len(frame):
-        raise NoRowsError(Problem(f"Expected a {what} with rows, got none.", "DataFrame"))
+        raise NoRowsError(f"Expected a {what} with rows, got none.", "DataFrame")
     cells = frame.astype(object).where(frame.notna(), None)
     rows = (TableRow(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
     filled = tuple(row for row in rows if any(row.cells))
@@ -174,11 +182,9 @@ def _body(path: Path, what: str) -> tuple[str, int]:
     """Text of a file below a spreadsheet's note and remarks, and the line where it begins."""
     if read_bytes(path, what).startswith(b"PK\x03\x04"):
         raise InputError(
-            Problem(
-                f"Expected CSV text, got a workbook or archive named {path.name}.",
-                str(path),
-                "Give a workbook the ending .xlsx.",
-            )
+            f"Expected CSV text, got a workbook or archive named {path.name}.",
+            str(path),
+            "Give a workbook the ending .xlsx.",
         )
     text = read_text(path, what)
     head, _, rest = text.partition("\n")
@@ -192,8 +198,7 @@ def _body(path: Path, what: str) -> tuple[str, int]:
 
 def _split(path: Path, text: str, first_line: int, separator: str = "") -> Iterator[TableRow]:
     """Split a text into rows; where no separator is given, by the one its first line has most."""
-    start = text.lstrip("\r\n\t ;,").partition("\n")[0]
-    separator = separator or max(_SEPARATORS, key=start.count)
+    separator = separator or separator_of(text.lstrip("\r\n\t ;,").partition("\n")[0])
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     line = first_line
     try:
@@ -202,12 +207,9 @@ def _split(path: Path, text: str, first_line: int, separator: str = "") -> Itera
             line = first_line + reader.line_num
     except csv.Error as error:
         raise InputError(
-            Problem(
-                f"Expected cells separated by {separator!r}, got a row that cannot be split "
-                f"({error}).",
-                f"{path.name} line {line}",
-                "Look for a quotation mark that is never closed.",
-            )
+            f"Expected cells separated by {separator!r}, got a row that cannot be split ({error}).",
+            f"{path.name} line {line}",
+            "Look for a quotation mark that is never closed.",
         ) from error
 
 
@@ -242,20 +244,16 @@ def _workbook_rows(path: Path, what: str) -> list[TableRow]:
         raise
     except Exception as error:  # a damaged workbook raises anything, from zlib.error to KeyError
         raise InputError(
-            Problem(
-                "Expected a workbook, got a file that does not open as one.",
-                str(path),
-                "Open it in a spreadsheet and save it as .xlsx or .csv.",
-            )
+            "Expected a workbook, got a file that does not open as one.",
+            str(path),
+            "Open it in a spreadsheet and save it as .xlsx or .csv.",
         ) from error
 
 
 def _check_size(path: Path, size: int, most: int) -> None:
     if size > most:
         raise InputError(
-            Problem(
-                f"Expected at most {most / 1e6:g} MB of table, got {size / 1e6:.0f} MB.",
-                str(path),
-                "Save the table alone, as .csv without formats.",
-            )
+            f"Expected at most {most / 1e6:g} MB of table, got {size / 1e6:.0f} MB.",
+            str(path),
+            "Save the table alone, as .csv without formats.",
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.errors import InputError, NoRowsError, Problem
+from optimizer.errors import InputError, NoRowsError
 
 
 def read_bytes(path: Path, what: str) -> bytes:
@@ -21,24 +21,22 @@ def read_bytes(path: Path, what: str) -> bytes:
     try:
         data = path.read_bytes()
     except FileNotFoundError as error:
-        raise _refusal(
-            path, f"Expected a {named}, found none.", "Check the name and the folder."
+        raise InputError(
+            f"Expected a {named}, found none.", str(path), "Check the name and the folder."
         ) from error
     except IsADirectoryError as error:
-        raise _refusal(
-            path, f"Expected a {named}, got a folder.", f"Name the {named} inside it."
+        raise InputError(
+            f"Expected a {named}, got a folder.", str(path), f"Name the {named} inside it."
         ) from error
     except (OSError, ValueError) as error:
-        raise _refusal(
-            path, f"The {named} cannot be read ({error}).", "Check its name and permissions."
+        raise InputError(
+            f"The {named} cannot be read ({error}).", str(path), "Check its name and permissions."
         ) from error
     if not data.strip():
         raise NoRowsError(
-            Problem(
-                f"Expected a {what}, got an empty file.",
-                str(path),
-                "`evenstack init` writes a commented one to start from.",
-            )
+            f"Expected a {what}, got an empty file.",
+            str(path),
+            "`evenstack init` writes a commented one to start from.",
         )
     return data
 
@@ -54,21 +52,15 @@ def read_text(path: Path, what: str) -> str:
     data = read_bytes(path, what)
     remedy = "Save it as plain text with the encoding UTF-8."
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _refusal(path, "Expected UTF-8 text, got UTF-16.", remedy)
+        raise InputError("Expected UTF-8 text, got UTF-16.", str(path), remedy)
     if b"\0" in data:
-        raise _refusal(path, f"Expected a {what} as UTF-8 text, got a binary file.", remedy)
+        raise InputError(f"Expected a {what} as UTF-8 text, got a binary file.", str(path), remedy)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise InputError(
-            Problem(
-                f"Expected UTF-8 text, got the byte 0x{data[error.start]:02x}.",
-                f"{path.name} line {line}",
-                remedy,
-            )
+            f"Expected UTF-8 text, got the byte 0x{data[error.start]:02x}.",
+            f"{path.name} line {line}",
+            remedy,
         ) from error
-
-
-def _refusal(path: Path, what: str, remedy: str) -> InputError:
-    return InputError(Problem(what, str(path), remedy))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.bag.columns import LENGTHS, PRESSED
 from optimizer.io.bag.layout import field_of
 from optimizer.io.columns import Column, normal_heading
@@ -92,11 +92,9 @@ def _opened(path: Path) -> Workbook:
     if formulas or any(name.startswith(_LOST) for name in names):
         what = "formulas" if formulas else "pictures, charts or links"
         raise InputError(
-            Problem(
-                f"Expected a workbook of plain cells to type into, got one with {what}.",
-                path.name,
-                "Save it as bag.csv and name that under [bag] file in the job, or type there.",
-            )
+            f"Expected a workbook of plain cells to type into, got one with {what}.",
+            path.name,
+            "Save it as bag.csv and name that under [bag] file in the job, or type there.",
         )
     return book
 

@@ -7,21 +7,27 @@ is judged by reading the bag with it, so nothing is judged here that a command w
 from __future__ import annotations
 
 import csv
-import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
-from optimizer.errors import EvenstackError, InputError, NoRowsError, Problem
+from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
-from optimizer.io.table import Table, TableRow, possible_rows, read_table
+from optimizer.io.table import (
+    Table,
+    TableRow,
+    possible_rows,
+    read_table,
+    separator_of,
+    written_row,
+)
 from optimizer.io.text import read_text
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job, Units
-from optimizer.page.bag_book import add_to_book, is_book, new_book, take_from_book
+from optimizer.page.bag_book import NUMBERS, add_to_book, is_book, new_book, take_from_book
 from optimizer.units import TO_INSIDE
 
 
@@ -101,27 +107,20 @@ class BagFile:
         for name, value in values.items():
             column = self.columns.get(name)
             if column is not None:
-                decimal = (
-                    name not in ("disc", "edge", "lot", "note", "keep_with")
-                    and self.separator == ","
-                )
+                decimal = name in NUMBERS and self.separator == ","
                 cells[column.index] = value.replace(",", ".") if decimal else value
             elif value:
                 raise InputError(
-                    Problem(
-                        f"Expected a column for {name.replace('_', ' ')}, found none.",
-                        self.path.name,
-                        "Add the column to the file, or leave the field empty.",
-                    )
+                    f"Expected a column for {name.replace('_', ' ')}, found none.",
+                    self.path.name,
+                    "Add the column to the file, or leave the field empty.",
                 )
         return tuple(cells)
 
     def line(self, cells: tuple[str, ...]) -> str:
         """Write a row as a line of the file, where that is text."""
-        out = io.StringIO()
         end = "\r\n" if "\r\n" in self.text else "\n"
-        csv.writer(out, delimiter=self.separator, lineterminator=end).writerow(cells)
-        return out.getvalue()
+        return written_row(cells, self.separator, end)
 
 
 def read_bag_file(path: Path, job: Job) -> BagFile:
@@ -139,7 +138,7 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
         table = Table(_header_row(path, text), ())
     columns = columns_of(path.name, table, job)
     lines = text.splitlines()
-    separator = max((",", ";", "\t"), key=lines[table.header.line - 1].count) if lines else ""
+    separator = separator_of(lines[table.header.line - 1]) if lines else ""
     return BagFile(path, table, columns, separator, text, job.units)
 
 
@@ -163,10 +162,8 @@ def _header_row(path: Path, text: str) -> TableRow:
         return next(iter(possible_rows(path, "bag")[0]))
     for number, line in enumerate(text.splitlines(), 1):
         if line.strip(" ,;\t") and not line.startswith("#") and not line.lower().startswith("sep="):
-            separator = max((",", ";", "\t"), key=line.count)
-            return TableRow(
-                number, tuple(c.strip() for c in next(csv.reader([line], delimiter=separator)))
-            )
+            cells = next(csv.reader([line], delimiter=separator_of(line)))
+            return TableRow(number, tuple(cell.strip() for cell in cells))
     raise NoRowsError("Expected a bag with a header, got no line.")
 
 
@@ -247,11 +244,8 @@ def write_bag(bag: BagFile, table: Table) -> None:
     if is_book(bag.path):
         new_book(bag.path, table.header.cells, [row.cells for row in table.rows])
         return
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(table.header.cells)
-    writer.writerows(row.cells for row in table.rows)
-    write_atomic(bag.path, out.getvalue())
+    rows = (row.cells for row in (table.header, *table.rows))
+    write_atomic(bag.path, "".join(map(written_row, rows)))
 
 
 def free_names(bag: BagFile) -> Iterator[str]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import count
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.columns import BAG, LENGTHS, PRESSED
 from optimizer.io.bag.reader import bag_of
-from optimizer.io.files import write_all_new
+from optimizer.io.files import kept_as, write_all_new
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import Table, TableRow
 from optimizer.model.bag import Bag, Disc
@@ -203,17 +202,11 @@ def put_away(asked: PageRequest) -> Answer:
         add_rows(there, [row.cells for row in whole.rows[len(there.table.rows) :]])
     else:
         if there.table.rows:
-            write_all_new({_aside(there.path): there.path.read_bytes()})
+            write_all_new({kept_as(there.path): there.path.read_bytes()})
         write_bag(there, table)
     keep_agreed(asked.clutch.folder, brought)
     del asked.house.trays[word]
     return Go(f"{asked.clutch.url}/bag")
-
-
-def _aside(path: Path) -> Path:
-    """Name a file beside the bag that is not there yet, for what it held."""
-    names = (path.with_name(f"{path.stem}-before-{k}{path.suffix}") for k in count(1))
-    return next(name for name in names if not name.exists())
 
 
 ROUTES = [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,8 +12,7 @@ from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
 from optimizer.io.columns import normal_heading
-from optimizer.io.documents import read_own
-from optimizer.io.files import write_atomic
+from optimizer.io.documents import read_own, write_own
 from optimizer.io.table import MOST_COLUMNS, Table, TableRow, possible_rows, read_table
 from optimizer.model.job import Units
 
@@ -77,7 +75,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
     """
     kind = Path(name).suffix.lower()
     if kind not in KINDS:
-        raise InputError(Problem(f"Expected CSV or XLSX, got {kind or name}.", name))
+        raise InputError(f"Expected CSV or XLSX, got {kind or name}.", name)
     with TemporaryDirectory() as place:
         path = Path(place) / f"table{kind}"
         path.write_bytes(data)
@@ -91,7 +89,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
             raise InputError(*told) from None
         plainly = _plainly(path, layout)
     if len(layout.headings) > MOST_COLUMNS:
-        raise InputError(Problem(f"Expected at most {MOST_COLUMNS} columns, got more.", name))
+        raise InputError(f"Expected at most {MOST_COLUMNS} columns, got more.", name)
     return Brought(name, rows, layout, plainly)
 
 
@@ -125,9 +123,7 @@ def keep_agreed(folder: Path, brought: Brought) -> None:
     if brought.plainly is not None or all(plain(h) == cell for cell, h in new.items()):
         return
     kept = {**agreed(folder), **new}
-    columns = dict(list(kept.items())[-MOST_KEPT:])
-    said = json.dumps({"schema": SCHEMA, "columns": columns}, indent=1, ensure_ascii=False)
-    write_atomic(columns_path(folder), said + "\n")
+    write_own(columns_path(folder), SCHEMA, _Kept(dict(list(kept.items())[-MOST_KEPT:])), indent=1)
 
 
 def columns_path(folder: Path) -> Path:

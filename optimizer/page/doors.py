@@ -9,7 +9,7 @@ from hmac import compare_digest
 from ipaddress import ip_address
 from secrets import token_urlsafe
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 
 LOOPBACK = "127.0.0.1"
 #: bytes of a key, and browsers that may be in at the same time
@@ -102,11 +102,9 @@ def lan_address() -> str:
             address = LOOPBACK
     if _is_here(address) or address == "0.0.0.0":
         raise InputError(
-            Problem(
-                "Expected a network that a phone can share with this machine, found none.",
-                "--phone",
-                "Join the wireless network of the phone, or leave --phone out.",
-            )
+            "Expected a network that a phone can share with this machine, found none.",
+            "--phone",
+            "Join the wireless network of the phone, or leave --phone out.",
         )
     return address
 

@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 
 #: name of the clutch of the folder itself
 THIS = "this"
@@ -60,11 +60,9 @@ class Folder:
         if path.is_file():
             return Folder(path.resolve().parent, path.resolve())
         raise InputError(
-            Problem(
-                "Expected a folder, found none.",
-                str(path),
-                "Make one with `evenstack init FOLDER`, or leave the folder out.",
-            )
+            "Expected a folder, found none.",
+            str(path),
+            "Make one with `evenstack init FOLDER`, or leave the folder out.",
         )
 
     def clutches(self) -> dict[str, ClutchFolder]:
@@ -156,12 +154,11 @@ def new_clutch_folder(folder: Folder, name: str) -> Path:
     plain = name.strip()
     if not re.fullmatch(r"[\w-][\w .-]{0,59}", plain) or plain.endswith(".") or plain == THIS:
         raise InputError(
-            Problem(
-                "Expected a name of letters, digits, spaces, - and _ for the folder, got another.",
-                remedy="Type a short plain name, like kart-2.",
-            )
+            "Expected a name of letters, digits, spaces, - and _ for the folder, got another.",
+            "",
+            "Type a short plain name, like kart-2.",
         )
     place = folder.root / plain
     if place.exists() or not folder.holds(place):
-        raise InputError(Problem(f"{plain} is already there.", remedy="Choose another name."))
+        raise InputError(f"{plain} is already there.", "", "Choose another name.")
     return place

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.job.keys import Key, keys_of
 
 _HEADING = re.compile(r"^\s*\[\s*([\w.-]+)\s*\]\s*(?:#.*)?$")
@@ -51,10 +51,9 @@ def with_values(text: str, values: Mapping[tuple[str, str], tuple[str, str | Non
         read = None
     if read != wanted:
         raise InputError(
-            Problem(
-                "The job is written in a way that this form cannot change.",
-                remedy="Open the file in an editor; the remarks in it say what each key means.",
-            )
+            "The job is written in a way that this form cannot change.",
+            "",
+            "Open the file in an editor; the remarks in it say what each key means.",
         )
     return after
 

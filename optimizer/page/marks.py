@@ -5,14 +5,12 @@ The commands do not need it: it says where the hands are, not what was read.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from optimizer.bench.chosen import Chosen
-from optimizer.io.documents import read_own
-from optimizer.io.files import write_atomic
+from optimizer.io.documents import read_own, write_own
 
 SCHEMA = "evenstack.page/1"
 #: what a file of them may hold
@@ -53,8 +51,7 @@ def read_marks(plan: Path) -> Marks:
 
 def write_marks(plan: Path, marks: Marks) -> None:
     """Write the marks of a plan beside it."""
-    said = json.dumps({"schema": SCHEMA, **asdict(marks)}, ensure_ascii=False)
-    write_atomic(marks_path(plan), said + "\n")
+    write_own(marks_path(plan), SCHEMA, marks)
 
 
 def take_move(plan: Path, number: int, before: int, chosen: Chosen | None) -> None:

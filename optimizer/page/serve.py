@@ -8,7 +8,7 @@ from collections.abc import Callable
 from types import FrameType
 
 from optimizer.control import interrupts
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.page.doors import LOOPBACK, Doors, lan_address
 from optimizer.page.folder import Folder
 from optimizer.page.house import House
@@ -42,11 +42,9 @@ def listening(port: int | None, phone: bool) -> tuple[Doors, list[socket.socket]
             for one in opened:
                 one.close()
     raise InputError(
-        Problem(
-            f"Port {ports[0]} is taken." if port else "No port is free.",
-            "--port",
-            "Is it open already? Else give another number with --port.",
-        )
+        f"Port {ports[0]} is taken." if port else "No port is free.",
+        "--port",
+        "Is it open already? Else give another number with --port.",
     )
 
 

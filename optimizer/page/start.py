@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import count
 from pathlib import Path
 
 from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import read_bag
-from optimizer.io.files import write_all_new
+from optimizer.io.files import kept_as, write_all_new
 from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
@@ -94,9 +93,8 @@ def phone_code(asked: PageRequest) -> Answer:
 def set_aside(asked: PageRequest) -> Answer:
     """Put what the gauge taught under another name, where discs or travels have changed since."""
     kept = known_file(asked.clutch.job)
-    free = (kept.with_name(f"{kept.stem}-before-{k}.json") for k in count(1))
     if kept.exists():
-        write_all_new({next(p for p in free if not p.exists()): kept.read_bytes()})
+        write_all_new({kept_as(kept): kept.read_bytes()})
         kept.unlink()
     return Go(asked.clutch.url)
 

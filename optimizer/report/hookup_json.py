@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 from typing import Any
-
-import numpy as np
 
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import HookupWay
+from optimizer.io.documents import document
 
 DIGITS = 4
 
@@ -21,7 +19,7 @@ def engagement_json(now: Engagement, warnings: tuple[str, ...]) -> str:
         {**asdict(drift), "mean_rpm": drift.mean_rpm, "band_rpm": drift.band_rpm}
         for drift in now.drifts
     ]
-    return _dump(
+    return document(
         {
             "schema": "evenstack.engage/1",
             **asdict(now),
@@ -29,14 +27,16 @@ def engagement_json(now: Engagement, warnings: tuple[str, ...]) -> str:
             "rpm_per_newton": now.hookup.rpm_per_newton,
             "drifts": drifts,
             "warnings": warnings,
-        }
+        },
+        DIGITS,
+        gaps=True,
     )
 
 
 def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
     """Write the ways to a new engagement speed: loads in N, lengths in mm, stress in MPa."""
     now = found.now.hookup
-    return _dump(
+    return document(
         {
             "schema": "evenstack.retarget/1",
             "now": {"mean_rpm": now.mean_rpm, "shared": found.now.shared, **asdict(now)},
@@ -54,7 +54,9 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
             "ranges": [asdict(one) for one in found.ranges],
             "stopped": found.stopped,
             "warnings": warnings,
-        }
+        },
+        DIGITS,
+        gaps=True,
     )
 
 
@@ -69,20 +71,3 @@ def _way(one: HookupWay, found: Retarget) -> dict[str, Any]:
         "off_rpm": one.misses_rpm(found.target_rpm),
         "height_change_mm": None if found.today_mm is None else one.height_mm - found.today_mm,
     }
-
-
-def _dump(value: Any) -> str:
-    return json.dumps(_plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def _plain(value: Any) -> Any:
-    """Arrays as lists, numbers to four decimals, not-a-number as null."""
-    if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
-    if isinstance(value, float):
-        return round(value, DIGITS) if np.isfinite(value) else None
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    return value

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from optimizer import text
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.bag.rows import place
 from optimizer.match.holdings import REFERENCE_SHARE
 from optimizer.match.one_stack import OneStack
@@ -85,11 +85,9 @@ def check_suffix(path: Path) -> None:
     """
     if path.suffix.lower() not in (".svg", ".png"):
         raise InputError(
-            Problem(
-                f"Expected a file ending in .svg or .png, got {path.name}.",
-                "--plot",
-                "Name it such as picture.svg.",
-            )
+            f"Expected a file ending in .svg or .png, got {path.name}.",
+            "--plot",
+            "Name it such as picture.svg.",
         )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from optimizer import text
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.mechanics.disc import Array
 from optimizer.model.plan import Plan
 from optimizer.report.chart import Chart, chart
@@ -91,7 +91,7 @@ def drawn(plan: Plan, path: Path) -> bytes:
     """
     if not plan.within:
         raise InputError(
-            Problem("The bag gives one set: there is nothing to draw.", "--plot", "Leave it out.")
+            "The bag gives one set: there is nothing to draw.", "--plot", "Leave it out."
         )
     return picture(trade_picture(plan), path)
 

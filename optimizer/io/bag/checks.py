@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from operator import attrgetter
 from statistics import NormalDist, median
 
 from optimizer import text
@@ -36,24 +37,8 @@ def bag_warnings(
         *_assumed_flats(file, discs, units),
         *_names_alike(file, discs),
         *_steep(file, discs),
-        *_outliers(
-            file,
-            discs,
-            "thickness",
-            lambda d: d.thickness_mm,
-            instrument.thickness_sd_mm,
-            _THICKNESS_FLOOR,
-            units,
-        ),
-        *_outliers(
-            file,
-            discs,
-            "cone height",
-            lambda d: d.cone_height_mm,
-            instrument.height_sd_mm,
-            _CONE_FLOOR,
-            units,
-        ),
+        *_outliers(file, discs, "thickness", instrument.thickness_sd_mm, _THICKNESS_FLOOR, units),
+        *_outliers(file, discs, "cone height", instrument.height_sd_mm, _CONE_FLOOR, units),
     ]
 
 
@@ -121,7 +106,6 @@ def _outliers(
     file: str,
     discs: Sequence[Disc],
     what: str,
-    value: Callable[[Disc], float],
     sd_mm: float,
     floor: float,
     units: Units,
@@ -132,6 +116,7 @@ def _outliers(
     Discs of one lot but of another nominal size count as another lot, and so do those of another
     edge where there are enough of them: dressing takes away height.
     """
+    value = attrgetter(f"{what.replace(' ', '_')}_mm")
     found = []
     for judged, members in _lots(discs):
         if len(members) < _SMALLEST_LOT:
@@ -191,7 +176,7 @@ def _by_chance(
     )
 
 
-def names_not_in_bag(job: Job, names: Sequence[str]) -> list[Problem]:
+def names_not_in_bag(job: Job, names: Sequence[str]) -> Iterator[Problem]:
     """Report discs the job names under use, leave or together that the bag lacks."""
     rules = job.stack
     asked = {
@@ -200,15 +185,11 @@ def names_not_in_bag(job: Job, names: Sequence[str]) -> list[Problem]:
         "together": tuple(name for group in rules.together for name in group),
     }
     known = set(names)
-    problems = []
     for key, wanted in asked.items():
         for name in dict.fromkeys(name for name in wanted if name not in known):
             near = difflib.get_close_matches(name, names, 1, 0.6)
-            problems.append(
-                Problem(
-                    f'Expected a disc of the bag, got "{name}".',
-                    f"{job.path.name}, [stack] {key}",
-                    f"Did you mean {near[0]}?" if near else "Correct the name or delete it.",
-                )
+            yield Problem(
+                f'Expected a disc of the bag, got "{name}".',
+                f"{job.path.name}, [stack] {key}",
+                f"Did you mean {near[0]}?" if near else "Correct the name or delete it.",
             )
-    return problems

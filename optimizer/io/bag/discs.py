@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import Measurement, place
@@ -11,6 +11,8 @@ from optimizer.model.job import DiscDefaults
 
 #: share of the cone height up to which a load of the disc alone is taken
 DEEPEST = 0.9
+#: what is wrong, and the remedy
+Wrong = tuple[str, str]
 
 
 def make_disc(
@@ -25,96 +27,88 @@ def make_disc(
     measured = {"thickness"} if "thickness" in lengths else set()
     measured |= {"cone_height"} if row.height is not None else set()
     nominal = {"thickness": defaults.thickness_mm, "cone_height": defaults.cone_height_mm}
-    lengths.update({f: v for f, v in nominal.items() if f not in measured and v is not None})
-    od = lengths.get("od", defaults.od_mm)
-    inner = lengths.get("id", defaults.id_mm)
+    given = {"od": defaults.od_mm, "id": defaults.id_mm}
+    for name, value in (nominal | given).items():
+        if name not in measured and value is not None:
+            lengths.setdefault(name, value)
     edge: Edge = "dressed" if row.words["edge"] == "dressed" else "sharp"
     flat, assumed = _flat(edge, lengths.get("flat"), defaults)
-    radius = lengths.get("edge_radius", 0.0)
-    found = _flat_problems(edge, lengths.get("flat"))
-    if edge == "dressed" and radius:
-        found.append(
-            (
-                f"Expected no edge radius on a dressed disc, got {radius:.5g} mm.",
-                "Its load acts on the flat: delete the radius, or write sharp.",
-            )
-        )
-    for name, value in (("od", od), ("id", inner)):
-        if value is None:
-            found.append(
-                (
-                    f"Expected a number for {name}, found none.",
-                    f"Fill it in, or set [disc] {name}_mm or {name}_in in the job.",
-                )
-            )
-    missing = [name for name in nominal if name not in lengths and name not in measured]
-    found += [
-        (
-            f"Expected a number for {name.replace('_', ' ')}, found none in any row of the disc.",
-            f"Measure it, or give its nominal value as [disc] {name}_mm or {name}_in in the job.",
-        )
-        for name in missing
-    ]
-    if od is not None and inner is not None and not missing:
-        if inner >= od:
-            found.append(
-                (
-                    f"Expected id < od, got id {inner:.5g} and od {od:.5g} mm.",
-                    "The outside diameter is the larger one.",
-                )
-            )
-        elif 2 * radius >= (od - inner) / 2 or 2 * radius > lengths["thickness"]:
-            found.append(
-                (
-                    f"Expected an edge radius below half the thickness, got {radius:.5g} mm on "
-                    f"{lengths['thickness']:.5g} mm.",
-                    "It is how far the corner is rounded; measure it again.",
-                )
-            )
-        elif 2 * flat >= (od - inner) / 2:
-            found.append(
-                (
-                    f"Expected flats narrower than half the ring, got flat {flat:.5g} mm on a ring "
-                    f"of {(od - inner) / 2:.5g} mm.",
-                    "The flat is the radial width of one dressed edge; measure it again.",
-                )
-            )
     cone = _cone(lengths, "cone_height" in measured)
-    if not missing and "at" in lengths and lengths["at"] >= DEEPEST * cone:
-        found.append(
-            (
-                f"Expected at below {DEEPEST:g} of the cone height, got {lengths['at']:.5g} mm on "
-                f"{cone:.5g} mm.",
-                "It is how far the disc was pressed for its load; near flat a load tells nothing.",
-            )
-        )
-    if found or od is None or inner is None:
+    lacking = [name for name in nominal if name not in lengths and name not in measured]
+    wrong = [*_edge_problems(edge, lengths), *_lacking(lengths, lacking)]
+    if not lacking:
+        wrong += _size_problems(lengths, flat, cone)
+    if wrong:
         where = place(file, row.line, row.name)
-        return [Problem(what, where, remedy) for what, remedy in found]
-    thickness = lengths["thickness"]
-    overall = "height" in lengths
+        return [Problem(what, where, remedy) for what, remedy in wrong]
     counted = sum("thickness" in one.lengths or one.height is not None for one in rows)
     return Disc(
         name=row.name,
-        od_mm=od,
-        id_mm=inner,
-        thickness_mm=thickness,
+        od_mm=lengths["od"],
+        id_mm=lengths["id"],
+        thickness_mm=lengths["thickness"],
         cone_height_mm=cone,
         edge=edge,
         flat_mm=flat,
         lot=row.words.get("lot", ""),
         note=row.words.get("note", ""),
         repeats=max(counted, 1),
-        from_overall_height=overall,
+        from_overall_height="height" in lengths,
         flat_assumed=assumed,
         line=row.line,
-        edge_radius_mm=radius,
+        edge_radius_mm=lengths.get("edge_radius", 0.0),
         load_n=lengths.get("load"),
         at_mm=lengths.get("at"),
         loads=sum("load" in one.lengths for one in rows),
         nominal=tuple(name for name in nominal if name not in measured),
         keep_with=row.words.get("keep_with", ""),
     )
+
+
+def _lacking(lengths: Mapping[str, float], nominal: Sequence[str]) -> Iterator[Wrong]:
+    """Say which lengths a disc needs and has neither measured nor from the job."""
+    for name in ("od", "id"):
+        if name not in lengths:
+            yield (
+                f"Expected a number for {name}, found none.",
+                f"Fill it in, or set [disc] {name}_mm or {name}_in in the job.",
+            )
+    for name in nominal:
+        yield (
+            f"Expected a number for {name.replace('_', ' ')}, found none in any row of the disc.",
+            f"Measure it, or give its nominal value as [disc] {name}_mm or {name}_in in the job.",
+        )
+
+
+def _size_problems(lengths: Mapping[str, float], flat: float, cone: float) -> Iterator[Wrong]:
+    """Say which lengths of a disc cannot be together."""
+    radius, thickness = lengths.get("edge_radius", 0.0), lengths["thickness"]
+    if "od" in lengths and "id" in lengths:
+        od, inner = lengths["od"], lengths["id"]
+        ring = (od - inner) / 2
+        if inner >= od:
+            yield (
+                f"Expected id < od, got id {inner:.5g} and od {od:.5g} mm.",
+                "The outside diameter is the larger one.",
+            )
+        elif 2 * radius >= ring or 2 * radius > thickness:
+            yield (
+                f"Expected an edge radius below half the thickness, got {radius:.5g} mm on "
+                f"{thickness:.5g} mm.",
+                "It is how far the corner is rounded; measure it again.",
+            )
+        elif 2 * flat >= ring:
+            yield (
+                f"Expected flats narrower than half the ring, got flat {flat:.5g} mm on a ring "
+                f"of {ring:.5g} mm.",
+                "The flat is the radial width of one dressed edge; measure it again.",
+            )
+    if "at" in lengths and lengths["at"] >= DEEPEST * cone:
+        yield (
+            f"Expected at below {DEEPEST:g} of the cone height, got {lengths['at']:.5g} mm on "
+            f"{cone:.5g} mm.",
+            "It is how far the disc was pressed for its load; near flat a load tells nothing.",
+        )
 
 
 def _cone(lengths: Mapping[str, float], measured: bool) -> float:
@@ -131,19 +125,21 @@ def _flat(edge: Edge, measured: float | None, defaults: DiscDefaults) -> tuple[f
     return (defaults.default_flat_mm, True) if measured is None else (measured, False)
 
 
-def _flat_problems(edge: Edge, measured: float | None) -> list[tuple[str, str]]:
-    if edge == "sharp" and measured:
-        return [
-            (
-                f"Expected no flat on a sharp disc, got {measured:.5g} mm.",
-                "Write dressed for its edge, or delete the flat.",
-            )
-        ]
-    if edge == "dressed" and measured == 0:
-        return [
-            (
-                "Expected flat > 0 on a dressed disc, got 0.",
-                "Measure it, leave it empty to take the default of the job, or write sharp.",
-            )
-        ]
-    return []
+def _edge_problems(edge: Edge, lengths: Mapping[str, float]) -> Iterator[Wrong]:
+    """Say what does not go with the edge of a disc."""
+    flat, radius = lengths.get("flat"), lengths.get("edge_radius", 0.0)
+    if edge == "sharp" and flat:
+        yield (
+            f"Expected no flat on a sharp disc, got {flat:.5g} mm.",
+            "Write dressed for its edge, or delete the flat.",
+        )
+    if edge == "dressed" and flat == 0:
+        yield (
+            "Expected flat > 0 on a dressed disc, got 0.",
+            "Measure it, leave it empty to take the default of the job, or write sharp.",
+        )
+    if edge == "dressed" and radius:
+        yield (
+            f"Expected no edge radius on a dressed disc, got {radius:.5g} mm.",
+            "Its load acts on the flat: delete the radius, or write sharp.",
+        )

@@ -10,7 +10,7 @@ import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from statistics import median
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.io.bag.columns import BAG, LENGTHS
 from optimizer.io.bag.layout import (
     UNIT_WORDS,
@@ -69,10 +69,9 @@ def guess(
         at, rows = next(_strangers(possible), (0, ()))
     if not rows:
         raise InputError(
-            Problem(
-                "Expected a row of headings, such as disc, thickness, height and edge; found none.",
-                remedy="Put a heading above each column.",
-            )
+            "Expected a row of headings, such as disc, thickness, height and edge; found none.",
+            "",
+            "Put a heading above each column.",
         )
     width = max(k + 1 for row in rows[at:] for k, cell in enumerate(row.cells) if cell)
     headings = _headings(rows, at, width, units, earlier)

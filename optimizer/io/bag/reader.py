@@ -63,7 +63,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     if header.problems:  # without its columns a row tells no more than this
         raise_if(problems)
     slips = unit_slips(file, line, header.columns, rows, job.disc.od_mm)
-    slips = slips or decimal_slips(file, header.columns, rows)
+    slips = slips or list(decimal_slips(file, header.columns, rows))
     problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from statistics import fmean
 
 from optimizer.errors import Problem
@@ -37,7 +37,7 @@ def check_repeats(
     columns: Mapping[str, Column],
     group: Sequence[Measurement],
     instrument: Instrument,
-) -> list[Problem]:
+) -> Iterator[Problem]:
     """Report a disc typed twice with different numbers, edge, lot or set to be kept with.
 
     Two numbers agree when they differ by less than six standard deviations of a
@@ -55,7 +55,7 @@ def check_repeats(
         "edge_radius": _DIAMETER_MM,
         "at": _AGREE_FLOOR_MM,
     }
-    first, problems = group[0], []
+    first = group[0]
     pressed = next((row for row in group if "at" in row.lengths), first)
     for row in group[1:]:
         where = place(file, row.line, row.name)
@@ -66,27 +66,22 @@ def check_repeats(
             one, two = base.lengths[field], row.lengths[field]
             if abs(one - two) > most:
                 column = columns[field]
-                problems.append(
-                    Problem(
-                        f"Expected repeats within {column.shown(most)} {column.unit} in "
-                        f"{column.heading}, got {column.shown(two)} and, on line {base.line}, "
-                        f"{column.shown(one)}.",
-                        where,
-                        "Two discs need two names; one disc: delete the wrong row.",
-                    )
+                yield Problem(
+                    f"Expected repeats within {column.shown(most)} {column.unit} in "
+                    f"{column.heading}, got {column.shown(two)} and, on line {base.line}, "
+                    f"{column.shown(one)}.",
+                    where,
+                    "Two discs need two names; one disc: delete the wrong row.",
                 )
         for field in ("edge", "lot", "keep_with"):
             words = first.words.get(field, ""), row.words.get(field, "")
             if words[0] != words[1]:
-                problems.append(
-                    Problem(
-                        f"Expected the same {field} in all rows of a disc, got {words[1]!r} and, "
-                        f"on line {first.line}, {words[0]!r}.",
-                        where,
-                        "Two discs need two names; one disc: make its rows agree.",
-                    )
+                yield Problem(
+                    f"Expected the same {field} in all rows of a disc, got {words[1]!r} and, "
+                    f"on line {first.line}, {words[0]!r}.",
+                    where,
+                    "Two discs need two names; one disc: make its rows agree.",
                 )
-    return problems
 
 
 def pasted_twice(file: str, rows: Sequence[Measurement]) -> list[Problem]:

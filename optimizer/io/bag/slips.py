@@ -7,7 +7,7 @@ discs above 200 mm given in inches are taken for a slip: 8 in is more likely 8 m
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from statistics import median
 
 from optimizer.errors import Problem
@@ -91,14 +91,13 @@ def unit_slips(
 
 def decimal_slips(
     file: str, columns: Mapping[str, Column], rows: Sequence[Measurement]
-) -> list[Problem]:
+) -> Iterator[Problem]:
     """Report single values that a shifted decimal point explains.
 
     One that is more than four times the median of its size, or less than a quarter of it, and
     that a power of ten brings to within a factor two. Thicknesses of one size differ by less
     than three times in EN 16983 (a test says so).
     """
-    problems = []
     groups: dict[tuple[float, ...], list[Measurement]] = {}
     for row in rows:
         size = tuple(round(row.lengths[name], 0) for name in ("od", "id") if name in row.lengths)
@@ -113,15 +112,12 @@ def decimal_slips(
                 offered = _shifted(value, middle)
                 if offered is not None:
                     column = columns[field]
-                    problems.append(
-                        Problem(
-                            f"Expected {column.heading} near {column.shown(middle)} like others "
-                            f"of its size, got {column.shown(value)}: {column.shown(offered)}?",
-                            place(file, row.line, row.name),
-                            "Look for the decimal point.",
-                        )
+                    yield Problem(
+                        f"Expected {column.heading} near {column.shown(middle)} like others "
+                        f"of its size, got {column.shown(value)}: {column.shown(offered)}?",
+                        place(file, row.line, row.name),
+                        "Look for the decimal point.",
                     )
-    return problems
 
 
 def _shifted(value: float, middle: float) -> float | None:

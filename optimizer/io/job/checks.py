@@ -21,8 +21,7 @@ def check_job(source: Source, sections: dict[str, Section], shoes: list[Section]
         source.add(
             f"Expected id < od, got {_shown(disc, 'id')} and {_shown(disc, 'od')}.",
             "The outside diameter is the larger one.",
-            "disc",
-            disc.spelled("id"),
+            *disc.at("id"),
         )
     for shoe in {shoe.name: shoe for shoe in shoes}.values():
         _shoe(source, sections, shoe)
@@ -40,7 +39,7 @@ def job_notes(
     deep = [shoe for shoe in shoes if "seat_depth" in shoe.written and shoe["seat_depth"]]
     if deep and "installed_length" not in datum.written:
         notes.append(
-            f"{source.where(deep[0].name, deep[0].spelled('seat_depth'))}: "
+            f"{source.where(*deep[0].at('seat_depth'))}: "
             f"{_shown(deep[0], 'seat_depth')} has no effect, as [datum] "
             f"{datum.spelled('seating_load')} zeroes the travel at a load, whatever the depth of "
             "the seat; with [datum] installed_length it would count."
@@ -49,7 +48,7 @@ def job_notes(
         given = [name for name in (*PIVOT, "pivot_angle") if name in shoe.written]
         if given and shoe["shoe_type"] not in TURNING:
             notes.append(
-                f"{source.where(shoe.name, shoe.spelled(given[0]))}: {', '.join(given)} have no "
+                f"{source.where(*shoe.at(given[0]))}: {', '.join(given)} have no "
                 'effect without shoe_type = "leading" or "trailing".'
             )
     if 0 < tables < len(shoes):
@@ -94,8 +93,7 @@ def _loads(source: Source, sections: dict[str, Section]) -> None:
             f"Expected a seating load below the target load, got "
             f"{_shown(datum, 'seating_load')} and {_shown(target, 'load')}.",
             "The seating load is the small one, at which the travel is zeroed.",
-            "datum",
-            datum.spelled("seating_load"),
+            *datum.at("seating_load"),
         )
 
 
@@ -106,8 +104,7 @@ def _stack(source: Source, sections: dict[str, Section]) -> None:
             f"Expected no shims with a seating load, got {len(stack['shims'])}.",
             "A shim changes nothing where travel is zeroed at a load: delete the shims, "
             "or give [datum] installed_length.",
-            "stack",
-            stack.spelled("shims"),
+            *stack.at("shims"),
         )
     leave = set(stack["leave"] or ())
     wanted = (("use", [stack["use"] or ()]), ("together", stack["together"] or ()))
@@ -140,8 +137,7 @@ def _friction(source: Source, sections: dict[str, Section]) -> None:
             f"Expected 1 - between x (discs nested - 1) - edge > 0, got {left:.3g} for packets "
             f"of {sizes[-1]} (between {between:g}, edge {edge:g}).",
             "Usual values are 0.002 to 0.03 between discs and 0.01 to 0.05 at the edges.",
-            "friction",
-            friction.spelled("between"),
+            *friction.at("between"),
         )
 
 
@@ -153,8 +149,7 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             f"Expected worn travel >= travel, got {_shown(shoe, 'worn_travel')} and "
             f"{_shown(shoe, 'travel')}.",
             "Wear adds to the travel; give worn_travel for this shoe, or delete it.",
-            shoe.name,
-            shoe.spelled("worn_travel"),
+            *shoe.at("worn_travel"),
         )
     if shoe["shoe_type"] in TURNING:
         _pivot(source, shoe)
@@ -179,8 +174,7 @@ def _pivot(source: Source, shoe: Section) -> None:
             f"Expected {', '.join(needed)} of a {shoe['shoe_type']} shoe, found no "
             f"{' and no '.join(lacking)}.",
             "Add it, lengths with their unit in the key, or delete shoe_type.",
-            shoe.name,
-            shoe.spelled("shoe_type"),
+            *shoe.at("shoe_type"),
         )
         return
     for arm in ("arm_centre", "arm_lining"):
@@ -188,8 +182,7 @@ def _pivot(source: Source, shoe: Section) -> None:
             source.add(
                 f"Expected no {arm} of a {shoe['shoe_type']} shoe: it follows from the pivot.",
                 "Delete it.",
-                shoe.name,
-                shoe.spelled(arm),
+                *shoe.at(arm),
             )
     if not all(shoe[name] is not None for name in needed):
         return  # told already
@@ -206,8 +199,7 @@ def _pivot(source: Source, shoe: Section) -> None:
             f"Expected the pivot inside the drum, got {_shown(shoe, 'pivot_radius')} and "
             f"{_shown(shoe, 'drum_radius')}.",
             "Measure both from the axis.",
-            shoe.name,
-            shoe.spelled("pivot_radius"),
+            *shoe.at("pivot_radius"),
         )
 
 
@@ -220,8 +212,7 @@ def _arms(source: Source, shoe: Section) -> None:
         source.add(
             f"Expected {', '.join(ARMS)} or none of them, found no {' and no '.join(lacking)}.",
             "Add it, with its unit in the key (_mm or _in), or delete the other arms.",
-            shoe.name,
-            shoe.spelled(given[0]),
+            *shoe.at(given[0]),
         )
         return
     if not all(shoe[arm] for arm in ARMS):
@@ -232,6 +223,5 @@ def _arms(source: Source, shoe: Section) -> None:
             f"Expected arms within {ARMS_APART:g} times of each other, got "
             f"{_shown(shoe, low)} and {_shown(shoe, high)}.",
             "Check their units.",
-            shoe.name,
-            shoe.spelled(high),
+            *shoe.at(high),
         )

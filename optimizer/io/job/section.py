@@ -34,6 +34,10 @@ class Section:
         """Return the key as the user wrote it, or its bare name."""
         return self.written.get(name, name)
 
+    def at(self, name: str) -> tuple[str, str]:
+        """Return the section and the key as the user wrote it: where a message points."""
+        return self.name, self.spelled(name)
+
 
 def read_section(source: Source, name: str, keys: tuple[Key, ...], table: Any) -> Section:
     """Check one table of the file; everything wrong goes to `source`."""

@@ -94,11 +94,9 @@ def parse_toml(path: Path, text: str) -> dict[str, Any]:
         number = int(at[1]) if at else len(lines)
         shown = lines[number - 1].strip() if 0 < number <= len(lines) else ""
         raise InputError(
-            Problem(
-                f"Expected TOML, got `{shown[:80]}` ({_AT_LINE.sub('', said)}).",
-                f"{path.name} line {number}",
-                _syntax_remedy(shown, said),
-            )
+            f"Expected TOML, got `{shown[:80]}` ({_AT_LINE.sub('', said)}).",
+            f"{path.name} line {number}",
+            _syntax_remedy(shown, said),
         ) from error
 
 
