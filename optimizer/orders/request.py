@@ -14,8 +14,9 @@ from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose
 from optimizer.io.job.reader import read_job
 from optimizer.model.bag import Bag
+from optimizer.model.catalog import Catalog, Size
 from optimizer.model.job import Job
-from optimizer.orders.catalog import Catalog, Size, fitting, in_time
+from optimizer.orders.catalog import fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import USUAL, BenchWork, OrderedClutch, clutch_name, clutch_of
 from optimizer.orders.document import Order
