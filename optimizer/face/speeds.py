@@ -22,9 +22,7 @@ from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
-from optimizer.hookup.stand import Now
-from optimizer.hookup.start import start
-from optimizer.hookup.today import today
+from optimizer.hookup.today import Now, start, today
 from optimizer.io.engine import read_engine
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.workspace import Workspace, keep_speed

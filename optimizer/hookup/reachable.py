@@ -11,7 +11,7 @@ from optimizer.clutch.engagement import speed_rpm
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.hookup.moves import loads_on_shims
-from optimizer.hookup.stand import Now
+from optimizer.hookup.today import Now
 from optimizer.hookup.workshop import MOST_MASS
 from optimizer.match.infeasibility import reached
 from optimizer.match.layouts import shims_of

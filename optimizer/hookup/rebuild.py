@@ -11,14 +11,13 @@ from optimizer.control import Interrupted, Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
-from optimizer.match.bounds import Relaxation, relax
-from optimizer.match.layouts import Arrangement, arrangements
+from optimizer.match.bounds import relax
+from optimizer.match.layouts import Layouts
 from optimizer.match.local_search import Descent
-from optimizer.match.nominal_curves import nominal_curves
-from optimizer.match.packets import columns
+from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
-from optimizer.match.subproblem import Subproblem, subproblem
+from optimizer.match.subproblem import subproblem
 from optimizer.model.pattern import Pattern
 
 #: patterns bounded, and those then searched
@@ -71,37 +70,32 @@ def rebuilds(
         with suppress(CannotBuildError, Interrupted):
             yield match(task, limits, seed).answer
         return
-    for at, (choice, made, relaxation) in enumerate(_leads(task, today, limits)[:most]):
+    for at, lead in enumerate(_leads(task, today, limits)[:most]):
         if limits.over():
             return
-        rng = np.random.default_rng([seed, at])
-        descent = Descent(task, made)
+        made, rng = lead.subproblem, np.random.default_rng([seed, at])
         counted = Budget(limits, LOOKS)
-        found = search.steady(made, descent, relaxation, rng, counted)
+        found = search.steady(made, Descent(task, made), lead.relaxation, rng, counted)
         if found is not None and found.kept:
-            yield exact(task, search.stacks_of(made, found.chosen), choice.shims, found.cost)
+            stacks = search.stacks_of(made, found.chosen)
+            yield exact(task, stacks, lead.choice.shims, found.cost)
 
 
-def _leads(
-    task: Task, today: tuple[Pattern, ...] | None, limits: Limits
-) -> list[tuple[Arrangement, Subproblem, Relaxation]]:
+def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> list[Relaxed]:
     """List the patterns to search, those near to today's first."""
-    table = columns(task)
-    if not len(table.size):
-        return []
-    nominal = nominal_curves(task, table)
-    leads: dict[tuple[Pattern, ...], tuple[Arrangement, Subproblem, Relaxation]] = {}
-    for choice in arrangements(task, table)[:MOST_BOUNDED]:
+    layouts = Layouts.of(task)
+    leads: dict[tuple[Pattern, ...], Relaxed] = {}
+    for choice in layouts.choices[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
-        made = subproblem(task, table, nominal, choice.patterns, choice.shims)
+        made = subproblem(task, layouts.table, layouts.nominal, choice.patterns, choice.shims)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if made is not None and relaxation is not None:
-            leads[choice.patterns] = (choice, made, relaxation)
+            leads[choice.patterns] = Relaxed(choice, made, relaxation)
 
-    def order(lead: tuple[Arrangement, Subproblem, Relaxation]) -> tuple[float, ...]:
-        choice, made, relaxation = lead
-        near = 2 if today is None else min(distance(choice.patterns, today), 2)
-        return made.loose, near, relaxation.bound * surcharge(choice.patterns)
+    def order(lead: Relaxed) -> tuple[float, ...]:
+        patterns = lead.choice.patterns
+        near = 2 if today is None else min(distance(patterns, today), 2)
+        return lead.subproblem.loose, near, lead.relaxation.bound * surcharge(patterns)
 
     return sorted(leads.values(), key=order)

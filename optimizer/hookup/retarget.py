@@ -15,7 +15,7 @@ from optimizer.hookup.moves import packet_changes, shim_changes
 from optimizer.hookup.reachable import Range, ranges
 from optimizer.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
 from optimizer.hookup.sold import Sold, sold_ways
-from optimizer.hookup.stand import Now, as_told
+from optimizer.hookup.today import Now, as_told
 from optimizer.hookup.way import REACHED_RPM, HookupWay, Kind, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways
 from optimizer.match.plan import plan_stacks

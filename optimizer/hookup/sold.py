@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.estimate.problem import Task
-from optimizer.hookup.stand import Now
+from optimizer.hookup.today import Now
 from optimizer.match.packets import bearable
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.disc import discs

@@ -1,13 +1,24 @@
-"""The stacks that are in the clutch today, and their loads."""
+"""Where the clutch stands today: its stacks, their loads and speeds, predicted or measured."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from optimizer import text
+from optimizer.clutch.engagement import (
+    Hookup,
+    balanced_load_n,
+    calibrated_pull_kgm,
+    hookup,
+    speed_rpm,
+)
+from optimizer.clutch.engine import holding
+from optimizer.clutch.shoes import Linings, has_masses, shoes_of
 from optimizer.errors import InputError, Problem
+from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.io.documents import read_plan
@@ -15,8 +26,51 @@ from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, exact
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
+from optimizer.model.job import Job
+from optimizer.model.knowledge import Speed
 from optimizer.model.plan import PlanSet, set_of
+from optimizer.model.running import TorqueCurve
 from optimizer.model.stack import discs_of
+
+
+@dataclass(frozen=True)
+@frozen_arrays
+class Now:
+    """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known.
+
+    `load_n` is what the stacks carry as they were put together, which their discs alone need
+    not tell. `mass_g` (S) is None where the job gives none, `linings` and `curve` where it says
+    nothing of friction or engine; `shared` is the relative doubt of the level of all loads.
+    """
+
+    pull_kgm: Array
+    load_n: Array
+    stacks: Assigned | None
+    mass_g: Array | None = None
+    linings: Linings | None = None
+    curve: TorqueCurve | None = None
+    shared: float = 0.0
+
+    @property
+    def hookup(self) -> Hookup:
+        """Engagement of today's stacks."""
+        return hookup(self.pull_kgm, self.load_n)
+
+    def holds_rpm(self, pull_kgm: Array, load_n: Array) -> float | None:
+        """Speed from which full throttle is held; None where not known, or never."""
+        if self.linings is None or self.curve is None or not np.isfinite(self.linings.gain).all():
+            return None
+        return holding(pull_kgm, self.linings, load_n, self.curve).rpm
+
+
+def as_told(task: Task, answer: Assigned, now: Now) -> Assigned:
+    """Today's stacks, not taken apart, keep what they carry beside what their discs tell."""
+    assert now.stacks is not None
+    rest, work, worn = (
+        as_built(load, now.stacks.work_n, now.load_n, task.datum)
+        for load in (answer.rest_n, answer.work_n, answer.worn_n)
+    )
+    return replace(answer, rest_n=rest, work_n=work, worn_n=worn)
 
 
 @dataclass(frozen=True)
@@ -112,3 +166,92 @@ def sd_apart(covariance_n2: Array, load_n: Array) -> Array:
     shared = (relative.sum() - own.sum()) / max(len(own) * (len(own) - 1), 1)
     sd: Array = load_n * np.sqrt(np.maximum(own - max(shared, 0.0), 0.0))
     return sd
+
+
+#: a load measured so far from the predicted one is of another stack, or a slip of the hand
+FAR = 1.5
+#: rounds in which the load factor settles, as the seating load does not scale with it
+ROUNDS = 4
+
+
+def start(
+    task: Task,
+    job: Job,
+    today: Today | None,
+    load_n: float | None,
+    rpm: float | None,
+    seen: Speed | None = None,
+) -> tuple[Task, Now]:
+    """Return the task with its load factor, and where the clutch stands.
+
+    Parameters
+    ----------
+    today : the stacks in the clutch, where a plan or the bench tells them
+    load_n : measured mean load at the travel: sets the load factor, so that every load said
+        afterwards is one that the gauge would show
+    rpm : engagement speed seen with that load: sets lever * mass * radius, so that the job
+        need not give them
+    seen : what was seen on the engine before, used where neither masses nor `rpm` are given
+
+    Raises
+    ------
+    InputError
+        when it takes a plan, a load, a speed or the masses more to know where it stands.
+    """
+    stacks = None if today is None else today.stacks
+    if stacks is None and load_n is None and not (rpm and has_masses(job)):
+        raise InputError(
+            Problem(
+                "Expected today's stacks or today's load, found neither.",
+                "",
+                "Give --plan plan.json, or --load-now and --rpm-now.",
+            )
+        )
+    if stacks is not None and load_n is not None:
+        task, stacks = _on_the_gauge(task, stacks, load_n)
+    pull = None
+    if has_masses(job):
+        pull = shoes_of(job).contact_pull_kgm
+    elif seen is not None and seen.rpm is not None and rpm is None:
+        pull = _pull(np.array(seen.loads_n), np.ones(task.shoes), seen.rpm) * np.ones(task.shoes)
+    elif rpm is None:
+        pull = shoes_of(job).contact_pull_kgm  # says what lacks
+    relative = np.ones(task.shoes) if pull is None else pull / pull.mean()
+    if stacks is not None and today is not None:
+        load = today.load_n if load_n is None else stacks.work_n
+    elif load_n is not None:
+        load = load_n * relative
+    else:
+        assert pull is not None
+        return task, Now(pull, balanced_load_n(pull, rpm or 0.0), None)
+    if rpm is not None:
+        pull = relative * _pull(load, relative, rpm)
+    assert pull is not None
+    return task, Now(pull, load, stacks)
+
+
+def _pull(load_n: Array, relative: Array, rpm: float) -> float:
+    """Pull with which the mean engagement speed of shoes so unlike is the one seen."""
+    mean = float(speed_rpm(relative, load_n).mean())
+    return float(calibrated_pull_kgm(1.0, rpm) / calibrated_pull_kgm(1.0, mean))
+
+
+def _on_the_gauge(task: Task, stacks: Assigned, load_n: float) -> tuple[Task, Assigned]:
+    """Set the load factor so that today's stacks carry `load_n` in the mean."""
+    ratio = load_n / float(stacks.work_n.mean())
+    if not 1 / FAR < ratio < FAR:
+        raise InputError(
+            Problem(
+                f"Expected about {text.load(float(stacks.work_n.mean()), task.units)} as the plan "
+                f"predicts, got {text.load(load_n, task.units)}.",
+                "--load-now",
+                "Check the unit (that of the job), the travel, and that the plan is of the "
+                "stacks in the clutch.",
+            )
+        )
+    for _ in range(ROUNDS):
+        ratio = load_n / float(stacks.work_n.mean())
+        factor = task.model.load_factor * ratio
+        task = replace(task, model=replace(task.model, load_factor=factor))
+        stacks = exact(task, stacks.stacks, stacks.shims, stacks.cost)
+    return task, stacks

@@ -11,7 +11,7 @@ from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.problem import Task, members_of
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.stand import Now
+from optimizer.hookup.today import Now
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array

@@ -14,7 +14,7 @@ import numpy as np
 from optimizer.clutch.engagement import balanced_load_n
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task, members_of
-from optimizer.hookup.stand import Now, as_told
+from optimizer.hookup.today import Now, as_told
 from optimizer.hookup.way import HookupWay, way
 from optimizer.match.result import exact
 from optimizer.mechanics.packet import packets

@@ -15,7 +15,7 @@ from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match import minimise_variance as search
 from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned, exact
-from optimizer.mechanics.packet import Index, packets, residual_cone_height
+from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import free_height
 from optimizer.mechanics.state import greatest_share
 from optimizer.model.stack import Shims
@@ -73,10 +73,9 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
     off = np.abs(answer.work_n - task.target_n) * task.weight
     if off.max() > task.load_tolerance_n + ROUNDING_N:
         yield "a load is further from its target than the tolerance"
-    free = np.where(p.free_mm > 0, p.free_mm, 1.0)
-    share = np.where(p.free_mm > 0, 1 - residual_cone_height(p, answer.work_n[:, None]) / free, 0.0)
-    if share.max() > rules.deflection_limit + ROUNDING_SHARE:
-        yield f"a packet is pressed to {share.max():.3f} h"
+    share = greatest_share(p, answer.work_n).max()
+    if share > rules.deflection_limit + ROUNDING_SHARE:
+        yield f"a packet is pressed to {share:.3f} h"
     if rules.worn_limit is not None:
         worn = greatest_share(p, answer.worn_n).max()
         if worn > rules.worn_limit + ROUNDING_SHARE:

@@ -7,7 +7,7 @@ is proven without any linear model.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import comb
 
@@ -36,7 +36,7 @@ MOST_STACKS = 6000
 LOOK = 8
 
 
-def listable(task: Task, choices: list[Arrangement]) -> bool:
+def listable(task: Task, choices: Sequence[Arrangement]) -> bool:
     """Whether every stack of every arrangement can be written down."""
     kinds = {
         (p, s) for choice in choices for p, s in zip(choice.patterns, choice.shims, strict=True)

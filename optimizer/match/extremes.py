@@ -9,9 +9,8 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned, is_loose
-from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, packets, residual_cone_height
-from optimizer.mechanics.state import greatest_share
+from optimizer.mechanics.packet import packets
+from optimizer.mechanics.state import greatest_share, shares
 
 #: shares are said to two figures: what is less off is not told
 SAID = 0.005
@@ -24,7 +23,7 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
         p = packets(task.discs, members_of(answer.stacks), task.model)
         worn += greatest_share(p, answer.worn_n).tolist()
         if not is_loose(task, answer):  # of which more is said elsewhere
-            rest += _least_share(p, answer.rest_n).tolist()
+            rest += np.where(p.free_mm > 0, shares(p, answer.rest_n), np.inf).min(-1).tolist()
     limit = task.rules.worn_limit or task.rules.deflection_limit
     over = [share for share in worn if share > limit + SAID]
     if over:
@@ -43,14 +42,6 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
             f"springs that work to and fro should keep {least:g} h, or cracks may begin at their "
             "upper inside edge. More shims or a taller pattern press them further."
         )
-
-
-def _least_share(p: Packets, force_n: Array) -> Array:
-    """Deflection share of the least pressed packet of stacks (S)."""
-    there = p.free_mm > 0
-    pressed = p.free_mm - residual_cone_height(p, force_n[:, None])
-    least: Array = np.where(there, pressed / np.where(there, p.free_mm, 1.0), np.inf).min(-1)
-    return least
 
 
 #: more loose stacks than this are counted, not named

@@ -124,7 +124,7 @@ def holdings(work: Workspace) -> Holdings:
     tasks = of_each_mark(work)
     found: dict[str, Outlook] = {}
     for one in sorted(tasks, key=lambda one: -len(one.usable))[:MOST_MARKS]:
-        for seen in outlooks(one, columns(one), job.target.spread_tolerance_n):
+        for seen in outlooks(one, job.target.spread_tolerance_n):
             best = found.setdefault(seen.pattern, seen)
             found[seen.pattern] = seen if seen.odds > best.odds else best
     return Holdings(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, combinations_with_replacement, islice, product
 
@@ -10,7 +10,8 @@ import numpy as np
 
 from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
-from optimizer.match.packets import PacketTable, complete, reach_n
+from optimizer.match.nominal_curves import NominalCurves, nominal_curves
+from optimizer.match.packets import PacketTable, columns, complete, reach_n
 from optimizer.mechanics.disc import Array
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.model.stack import Shims
@@ -27,6 +28,27 @@ class Arrangement:
     patterns: tuple[Pattern, ...]
     shims: Shims
     low_cost: float
+
+
+@dataclass(frozen=True)
+class Layouts:
+    """A task with its packets, their nominal curves, and the arrangements that may be on target.
+
+    `choices` come most promising first; there are none where no packet bears the target.
+    """
+
+    task: Task
+    table: PacketTable
+    nominal: NominalCurves
+    choices: Sequence[Arrangement]
+
+    @staticmethod
+    def of(task: Task, choices: Sequence[Arrangement] | None = None) -> Layouts:
+        """Tabulate the packets of a task, and list its arrangements where none are given."""
+        table = columns(task)
+        if choices is None:
+            choices = arrangements(task, table) if len(table.size) else ()
+        return Layouts(task, table, nominal_curves(task, table), choices)
 
 
 @dataclass(frozen=True)

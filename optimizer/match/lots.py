@@ -14,11 +14,10 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
-from optimizer.match.layouts import shims_of
+from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
 from optimizer.match.lot_stacks import deal, discs_of, within, worth
-from optimizer.match.nominal_curves import nominal_curves
-from optimizer.match.packets import PacketTable, columns
+from optimizer.match.packets import PacketTable
 from optimizer.match.result import Matched, is_loose
 from optimizer.match.solve import match, refusal
 from optimizer.model.stack import Shims
@@ -79,11 +78,11 @@ def match_lots(
         binds.
     """
     report("looking at the lot", 0.0)
-    like, possible = _possible(task, sets)
-    if max((way.bound for way, _ in possible), default=0) == 1:
+    lot = _Lot.of(task, sets, spread_n, seed)
+    if max((way.bound for way, _ in lot.possible), default=0) == 1:
         # no lot, and a single set can be made better
         return Lots((match(task, limits, seed, report),), 1, 1.0)
-    every, bound = _best(task, like, possible, spread_n, limits, seed, report)
+    every, bound = lot.best(limits, report)
     best = within(task, every, spread_n)
     if not best:
         raise _refusal(task, limits)
@@ -98,77 +97,75 @@ def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Ma
 
     It is not the best there is, as `match` finds it, but soon found whatever is to be used.
     """
-    every, _ = _best(task, *_possible(task, 1), spread_n, limits, seed, quiet)
+    every, _ = _Lot.of(task, 1, spread_n, seed).best(limits, quiet)
     best = within(task, every, spread_n)
     return best[0] if best and set(task.use.tolist()) <= discs_of(best) else None
 
 
-def _possible(
-    task: Task, sets: int | None
-) -> tuple[dict[int, PacketTable], list[tuple[LotLayout, Shims]]]:
-    """Packets of like discs of each size, and the layouts of sets that they may give."""
-    like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
-    like = {k: table for k, table in like.items() if bears(task, table).any()}
-    return like, [
-        (way, shims)
-        for shims in shims_of(task)
-        for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
-    ]
+@dataclass(frozen=True)
+class _Lot:
+    """A lot to be dealt: packets of like discs of each size, and the layouts with their shims.
 
-
-def _best(
-    task: Task,
-    like: dict[int, PacketTable],
-    possible: list[tuple[LotLayout, Shims]],
-    spread_n: float,
-    limits: Limits,
-    seed: int,
-    report: Report,
-) -> tuple[tuple[Matched, ...], int]:
-    """Return the sets of the best layout and a bound on their number; none where none match.
-
-    A loose stack rattles: such layouts come only where none presses at rest.
+    `spread_n` is the spread up to which a set matches.
     """
-    for loose in (False, True):
-        of_kind = [one for one in possible if one[0].loose == loose]
-        if not of_kind:
-            continue
-        bound = max(way.bound for way, _ in of_kind)
-        best = _dealt(task, like, of_kind, bound, spread_n, limits, seed, report)
-        if within(task, best, spread_n):
-            return best, bound
-    return (), 0
 
+    task: Task
+    like: dict[int, PacketTable]
+    possible: list[tuple[LotLayout, Shims]]
+    spread_n: float
+    seed: int
 
-def _dealt(
-    task: Task,
-    like: dict[int, PacketTable],
-    possible: list[tuple[LotLayout, Shims]],
-    bound: int,
-    spread_n: float,
-    limits: Limits,
-    seed: int,
-    report: Report,
-) -> tuple[Matched, ...]:
-    """Deal the lot in the likeliest layouts; the sets of the one that gives most of `bound`."""
-    possible = sorted(possible, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
-    nominal = nominal_curves(_sample(task), columns(_sample(task)))
-    best: tuple[Matched, ...] = ()
-    for at, (way, shims) in enumerate(possible[:MOST_TRIED]):
-        used, count = worth(task, best, spread_n)
-        enough = count >= NEARLY * bound or way.bound <= count
-        if (enough and used == len(task.use)) or (count and limits.over()):
-            break
-        report(f"dealing {way.bound} sets", at / MOST_TRIED)
-        rng = np.random.default_rng([seed, at])
-        shimmed = _shimmed(task, shims)
-        found = [
-            replace(one, answer=replace(one.answer, shims=shims))
-            for one in deal(shimmed, like, nominal, way, spread_n, limits, rng)
-            if way.loose or not is_loose(shimmed, one.answer)
+    @staticmethod
+    def of(task: Task, sets: int | None, spread_n: float, seed: int) -> _Lot:
+        """List the layouts of sets that a lot may give."""
+        like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
+        like = {k: table for k, table in like.items() if bears(task, table).any()}
+        possible = [
+            (way, shims)
+            for shims in shims_of(task)
+            for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
         ]
-        best = max(best, tuple(found), key=lambda sets: worth(task, sets, spread_n))
-    return best
+        return _Lot(task, like, possible, spread_n, seed)
+
+    def best(self, limits: Limits, report: Report) -> tuple[tuple[Matched, ...], int]:
+        """Return the sets of the best layout and a bound on their number; none where none match.
+
+        A loose stack rattles: such layouts come only where none presses at rest.
+        """
+        for loose in (False, True):
+            of_kind = [one for one in self.possible if one[0].loose == loose]
+            bound = max((way.bound for way, _ in of_kind), default=0)
+            best = self._dealt(of_kind, bound, limits, report)
+            if within(self.task, best, self.spread_n):
+                return best, bound
+        return (), 0
+
+    def _dealt(
+        self, some: list[tuple[LotLayout, Shims]], bound: int, limits: Limits, report: Report
+    ) -> tuple[Matched, ...]:
+        """Deal the lot in the likeliest layouts; the sets of the one that gives most of `bound`."""
+        task, spread_n, nominal = (
+            self.task,
+            self.spread_n,
+            Layouts.of(_sample(self.task), ()).nominal,
+        )
+        some = sorted(some, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
+        best: tuple[Matched, ...] = ()
+        for at, (way, shims) in enumerate(some[:MOST_TRIED]):
+            used, count = worth(task, best, spread_n)
+            enough = count >= NEARLY * bound or way.bound <= count
+            if (enough and used == len(task.use)) or (count and limits.over()):
+                break
+            report(f"dealing {way.bound} sets", at / MOST_TRIED)
+            rng = np.random.default_rng([self.seed, at])
+            shimmed = _shimmed(task, shims)
+            found = [
+                replace(one, answer=replace(one.answer, shims=shims))
+                for one in deal(shimmed, self.like, nominal, way, spread_n, limits, rng)
+                if way.loose or not is_loose(shimmed, one.answer)
+            ]
+            best = max(best, tuple(found), key=lambda sets: worth(task, sets, spread_n))
+        return best
 
 
 def _order(way: LotLayout, shims: Shims, most: int, resolution_n: float) -> tuple[float, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,10 +10,9 @@ from optimizer.control import Limits, Report
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.check import kept, kept_of
-from optimizer.match.layouts import Arrangement
+from optimizer.match.layouts import Layouts
 from optimizer.match.local_search import Descent
-from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, reach_n
+from optimizer.match.packets import reach_n
 from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.result import Assigned, Matched, rank
 from optimizer.match.subproblem import Subproblem, bare_subproblem
@@ -33,20 +31,12 @@ _NOT_EVERYWHERE = (
 
 
 def within_tolerance(
-    task: Task,
-    table: PacketTable,
-    nominal: NominalCurves,
-    choices: list[Arrangement],
-    limits: Limits,
-    seed: int,
-    report: Report,
-    most: int = MOST_SEARCHED,
+    layouts: Layouts, limits: Limits, seed: int, report: Report, most: int = MOST_SEARCHED
 ) -> Matched | None:
     """Where no full match was found: the least spread within the load tolerance."""
-    best: Assigned | None = None
-    bound = np.inf
+    task, best, bound = layouts.task, None, np.inf
     reach = float(reach_n(task).max())
-    queue = Queue(task, table, nominal, choices, task.load_tolerance_n, -2 * reach)
+    queue = Queue(layouts, task.load_tolerance_n, -2 * reach)
     at = 0
     while at < most and (at == 0 or not limits.over()):
         lead = queue.next(np.inf, limits)
@@ -102,20 +92,14 @@ def _least_spread(
     return answer, verdict.bound / PER_N if whole else 0.0
 
 
-def any_set(
-    task: Task,
-    table: PacketTable,
-    nominal: NominalCurves,
-    choices: Sequence[Arrangement],
-    limits: Limits,
-    seed: int,
-) -> tuple[Matched | None, bool]:
+def any_set(layouts: Layouts, limits: Limits, seed: int) -> tuple[Matched | None, bool]:
     """Ask the constraint solver for any set within the limits, over every packet there is.
 
     Returns a set, or whether it is proven of every arrangement that there is none.
     """
-    none = len(choices) <= MOST_PROVEN
-    for choice in choices[:MOST_PROVEN]:
+    task, table, nominal = layouts.task, layouts.table, layouts.nominal
+    none = len(layouts.choices) <= MOST_PROVEN
+    for choice in layouts.choices[:MOST_PROVEN]:
         made = bare_subproblem(task, table, nominal, choice.patterns, choice.shims)
         chosen, impossible = _any_of(task, made, 1, limits, seed)
         if chosen is not None:

@@ -8,9 +8,7 @@ import numpy as np
 
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
-from optimizer.match.layouts import Arrangement, arrangements
-from optimizer.match.nominal_curves import NominalCurves, nominal_curves
-from optimizer.match.packets import PacketTable
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.packet import residual_cone_height
 
@@ -40,30 +38,26 @@ class Outlook:
     best_odds: float
 
 
-def outlooks(task: Task, table: PacketTable, spread_tolerance_n: float) -> list[Outlook]:
+def outlooks(task: Task, spread_tolerance_n: float) -> list[Outlook]:
     """List the patterns that may reach the target, likeliest to match first.
 
     One line for a pattern: the shims listed are the fewest that do. Patterns that would be
     flat on a worn drum are left out.
     """
-    if not len(table.size):
-        return []
-    nominal = nominal_curves(task, table)
+    layouts = Layouts.of(task)
     found: dict[str, Outlook] = {}
-    for way in arrangements(task, table):
+    for way in layouts.choices:
         name = str(way.patterns[0])
         if len(set(way.patterns)) > 1 or name in found:
             continue
-        seen = _look(task, table, nominal, way, spread_tolerance_n)
+        seen = _look(layouts, way, spread_tolerance_n)
         if seen is not None:
             found[name] = seen
     return sorted(found.values(), key=lambda o: -o.odds)
 
 
-def _look(
-    task: Task, table: PacketTable, nominal: NominalCurves, way: Arrangement, tolerance_n: float
-) -> Outlook | None:
-    pattern = way.patterns[0]
+def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | None:
+    task, table, nominal, pattern = layouts.task, layouts.table, layouts.nominal, way.patterns[0]
     wear = float((task.worn_travel_mm - task.travel_mm).max())
     if nominal.load_after(pattern, wear) is None:
         return None

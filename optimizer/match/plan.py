@@ -16,8 +16,9 @@ from optimizer.match.extremes import extremes_note, loose_note
 from optimizer.match.lot_stacks import WIDER
 from optimizer.match.result import Assigned, Matched
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets, residual_cone_height
+from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import free_height, rate
+from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, BEFORE, SCHEMA, Plan, PlanSet, PlanStack, Within
 
@@ -171,8 +172,7 @@ def plan_set(
 def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tuple[PlanStack, ...]:
     """Write the stacks of one assignment; `sd_n` (S) is the uncertainty of their loads if known."""
     p = packets(task.discs, members_of(answer.stacks), task.model)
-    x = residual_cone_height(p, answer.work_n[:, None])
-    share = np.divide(p.free_mm - x, p.free_mm, out=np.zeros_like(x), where=p.free_mm > 0)
+    share = greatest_share(p, answer.work_n)
     slope = rate(p, answer.work_n)
     height = free_height(p)
     sd = load_uncertainty(task, answer.stacks, answer.work_n).sd_n if sd_n is None else sd_n
@@ -190,7 +190,7 @@ def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tupl
             worn_load_n=float(answer.worn_n[i]),
             working_load_sd_n=float(sd[i]),
             rate_n_per_mm=float(slope[i]),
-            max_deflection_share=float(share[i].max()),
+            max_deflection_share=float(share[i]),
         )
         for i, stack in enumerate(answer.stacks)
     )

@@ -6,18 +6,14 @@ first it is relaxed, which makes that larger or rules it out, and waits again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from heapq import heapify, heappop, heappush
 
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation, relax
-from optimizer.match.layouts import Arrangement
-from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import Subproblem, mean_rate, place_mm2, subproblem
 
@@ -60,16 +56,13 @@ class Queue:
 
     def __init__(
         self,
-        task: Task,
-        table: PacketTable,
-        nominal: NominalCurves,
-        choices: Sequence[Arrangement],
+        layouts: Layouts,
         half_window_n: float,
         above_n: float = 0.0,
         travels: MatchedTravels = EVERYWHERE,
     ) -> None:
-        """Line up `choices`; `half_window_n` as in `bounds.relax`, `above_n` as in `subproblem`."""
-        self._parts = task, table, nominal
+        """Line arrangements up; `half_window_n` as in `relax`, `above_n` as in `subproblem`."""
+        self._layouts, task = layouts, layouts.task
         self._half_window_n, self._above_n = half_window_n, above_n
         self._travels = travels
         self._relaxed = 0
@@ -77,8 +70,8 @@ class Queue:
         self._waiting: list[
             tuple[bool, int, float, int, Arrangement, Subproblem | Relaxed | None]
         ] = []
-        for at, choice in enumerate(choices):
-            rate = mean_rate(task, nominal, choice.patterns)
+        for at, choice in enumerate(layouts.choices):
+            rate = mean_rate(task, layouts.nominal, choice.patterns)
             low = (choice.low_cost + place_mm2(task)) * rate**2
             promise = low * surcharge(choice.patterns)
             self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
@@ -90,7 +83,7 @@ class Queue:
         None when there is none left, or when it would hang loose or take more shims than an
         answer does that is already worth something (below inf).
         """
-        task, table, nominal = self._parts
+        layouts, task = self._layouts, self._layouts.task
         while self._waiting and self._relaxed <= MOST_RELAXED:
             if limits.over() and self._relaxed:
                 return None
@@ -103,7 +96,12 @@ class Queue:
                 return made
             if made is None:
                 made = subproblem(
-                    task, table, nominal, choice.patterns, choice.shims, self._above_n
+                    task,
+                    layouts.table,
+                    layouts.nominal,
+                    choice.patterns,
+                    choice.shims,
+                    self._above_n,
                 )
                 if made is not None and made.loose:
                     heappush(self._waiting, (True, shims, promise, at, choice, made))

@@ -10,7 +10,7 @@ from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.frozen import frozen_arrays
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -72,18 +72,13 @@ def exact(
     MechanicsError
         when a stack would be pressed solid.
     """
+    p, shim_mm = packets(task.discs, members_of(stacks), task.model), [sum(s) for s in shims]
     rest, work, worn = (
-        travel_load(task, packets(task.discs, members_of(stacks), task.model), shims, travel)
+        stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
     patterns = tuple(map(Pattern.of, stacks))
     return Assigned(stacks, shims, patterns, rest, work, worn, cost)
-
-
-def travel_load(task: Task, p: Packets, shims: Shims, travel_mm: Array) -> Array:
-    """Load in N of the stacks `p` (S, P) after `travel_mm` (S)."""
-    shim_mm = np.array([sum(s) for s in shims])
-    return stack_load(p, task.datum, travel_mm, shim_mm)
 
 
 def objective(task: Task, answer: Assigned) -> tuple[float, ...]:

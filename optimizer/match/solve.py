@@ -14,17 +14,11 @@ from optimizer.match.branch_and_bound import least_variance
 from optimizer.match.check import broken, kept_of
 from optimizer.match.exhaustive import best_whole, listable
 from optimizer.match.infeasibility import refuse
-from optimizer.match.layouts import (
-    Arrangement,
-    arrangements,
-    every_arrangement,
-    nothing_fits,
-)
+from optimizer.match.layouts import Layouts, every_arrangement, nothing_fits
 from optimizer.match.local_search import Descent
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
-from optimizer.match.nominal_curves import NominalCurves, nominal_curves
-from optimizer.match.packets import PacketTable, columns, constant_variance
-from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue, Relaxed
+from optimizer.match.packets import PacketTable, constant_variance
+from optimizer.match.queue import AT_WORK, EVERYWHERE, MatchedTravels, Queue, Relaxed
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 
 #: counted work for the least variance in each, at first and once descents have found a set
@@ -101,87 +95,72 @@ def refusal(task: Task, why: str, limits: Limits, seed: int = 0) -> CannotBuildE
 
 def _opens(task: Task, limits: Limits, seed: int) -> bool:
     """Whether a set is soon found of a task."""
-    table = columns(task)
-    choices = arrangements(task, table) if len(table.size) else []
-    if not choices:
+    layouts = Layouts.of(task)
+    if not layouts.choices:
         return False
-    nominal = nominal_curves(task, table)
-    if listable(task, choices):
-        small, complete = _small(task, table, nominal, choices, limits, quiet)
+    if listable(task, layouts.choices):
+        small, complete = _small(layouts, limits, quiet)
         if small is not None or complete:
             return small is not None
-    if _soon_found(task, table, nominal, choices, limits, seed):
+    if soon_found(layouts, AT_WORK, MOST_OPENED, limits, seed) is not None:
         return True
-    found = within_tolerance(task, table, nominal, choices, limits, seed, quiet, MOST_OPENED)
-    return found is not None
+    return within_tolerance(layouts, limits, seed, quiet, MOST_OPENED) is not None
 
 
-def _soon_found(
-    task: Task,
-    table: PacketTable,
-    nominal: NominalCurves,
-    choices: list[Arrangement],
-    limits: Limits,
-    seed: int,
-) -> bool:
-    """Whether descents alone find a set that matches at the travel in a likely arrangement."""
-    queue = Queue(task, table, nominal, choices, task.resolution_n / 2, task.resolution_n, AT_WORK)
-    for at in range(MOST_OPENED):
+def soon_found(
+    layouts: Layouts, travels: MatchedTravels, most: int, limits: Limits, seed: int
+) -> Assigned | None:
+    """Find any set that matches, by descents alone, in `most` likely arrangements; else None."""
+    task = layouts.task
+    queue = Queue(layouts, task.resolution_n / 2, task.resolution_n, travels)
+    for at in range(most):
         lead = queue.next(np.inf, limits)
         if lead is None:
-            return False
+            return None
         rng = np.random.default_rng([seed, at])
         descent = Descent(task, lead.subproblem)
         found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
-        if found is not None and kept_of(task, lead, found.chosen) is not None:
-            return True
-    return False
+        answer = None if found is None else kept_of(task, lead, found.chosen)
+        if answer is not None:
+            return answer
+    return None
 
 
 def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[Matched | None, str]:
     """Find the best set; where there is none, say by what that is proven, else nothing."""
     report("tabulating packets", 0.0)
-    table = columns(task)
-    choices = arrangements(task, table) if len(table.size) else []
-    if not choices:
+    layouts = Layouts.of(task)
+    table, small = layouts.table, None
+    if not layouts.choices:
         return None, proof(task, table)
-    nominal = nominal_curves(task, table)
-    small = None
-    if listable(task, choices):
-        small, complete = _small(task, table, nominal, choices, limits, report)
+    if listable(task, layouts.choices):
+        small, complete = _small(layouts, limits, report)
         if complete or limits.over():
             none = small is None and complete
             return small, LISTED if none and every_arrangement(task, table) else ""
     window = task.resolution_n / 2
     for travels in EVERYWHERE, AT_WORK:
-        queue = Queue(task, table, nominal, choices, window, task.resolution_n, travels)
+        queue = Queue(layouts, window, task.resolution_n, travels)
         best = _search(task, queue, limits, seed, report)
         if best is not None:
             return replace(best, notes=best.notes + travels.note), ""
         if limits.over():
             return None, ""
-    best = small or within_tolerance(task, table, nominal, choices, limits, seed, report)
+    best = small or within_tolerance(layouts, limits, seed, report)
     if best is not None or limits.over():
         return best, ""
-    best, none = any_set(task, table, nominal, choices, limits, seed)
+    best, none = any_set(layouts, limits, seed)
     return best, PROGRAMME if none and every_arrangement(task, table) else ""
 
 
-def _small(
-    task: Task,
-    table: PacketTable,
-    nominal: NominalCurves,
-    choices: list[Arrangement],
-    limits: Limits,
-    report: Report,
-) -> tuple[Matched | None, bool]:
+def _small(layouts: Layouts, limits: Limits, report: Report) -> tuple[Matched | None, bool]:
     """Find the best of all stacks that can be written down, and whether all were looked at."""
-    best = None
+    task, nominal, best = layouts.task, layouts.nominal, None
     work = Work(SMALL_WORK)
-    for at, choice in enumerate(choices):
-        report("listing every stack", at / len(choices))
+    for at, choice in enumerate(layouts.choices):
+        report("listing every stack", at / len(layouts.choices))
         rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
-        answer = best_whole(task, table, choice, rate, limits, work)
+        answer = best_whole(task, layouts.table, choice, rate, limits, work)
         if answer is None or broken(task, answer):
             continue
         if best is None or rank(task, answer) < rank(task, best):

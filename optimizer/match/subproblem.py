@@ -130,17 +130,11 @@ def _of(
     loose: bool,
 ) -> Subproblem:
     rate = mean_rate(task, nominal, patterns)
-    cost = _variance_mm2(task, columns, patterns) * rate**2
+    # soft patterns turn the uncertainty of travel and seat into less load: without an even share
+    # of what no choice of discs changes they would not be told from stiff ones
+    place = place_mm2(task) / sum(p.packets for p in patterns)
+    cost = (columns.variance_mm2 + place) * rate**2
     return Subproblem(patterns, shims, columns, cost, rate, rows, loose)
-
-
-def _variance_mm2(task: Task, columns: PacketTable, patterns: tuple[Pattern, ...]) -> Array:
-    """Variance of every column, with an even share of what no choice of discs changes.
-
-    Soft patterns turn the doubt of travel and seat into less load: without it they would not
-    be told from stiff ones.
-    """
-    return columns.variance_mm2 + place_mm2(task) / sum(p.packets for p in patterns)
 
 
 def place_mm2(task: Task) -> float:
@@ -179,9 +173,9 @@ def _work_row(
     patterns: tuple[Pattern, ...],
     shims: Shims,
 ) -> LinearRow:
-    rate = _rates(nominal, patterns, task.target_n)
+    rate = _rates(nominal, patterns, task.target_n) * task.weight
     room = task.required_travel_mm(task.travel_mm, shims)
-    return _row("work", columns.constant_mm, room, rate * task.weight, task.resolution_n, False)
+    return LinearRow("work", columns.constant_mm * rate, room * rate, task.resolution_n, False)
 
 
 def _travel_row(
@@ -195,12 +189,6 @@ def _travel_row(
     window_n: float,
 ) -> LinearRow:
     load = np.full(task.shoes, load_n.mean()) if np.ptp(task.target_n) == 0 else load_n
-    rate = _rates(nominal, patterns, load)
+    rate = _rates(nominal, patterns, load) * task.weight
     constant = constants(task, columns.packets, load)
-    return _row(name, constant, room_mm, rate * task.weight, window_n, True)
-
-
-def _row(
-    name: str, constant_mm: Array, room_mm: Array, rate: Array, window_n: float, centred: bool
-) -> LinearRow:
-    return LinearRow(name, constant_mm * rate, room_mm * rate, window_n, centred)
+    return LinearRow(name, constant * rate, room_mm * rate, window_n, True)

@@ -58,12 +58,16 @@ def disc_states(d: Discs, members: Index, p: Packets, force_n: Array | float) ->
     )
 
 
-def greatest_share(p: Packets, force_n: Array | float) -> Array:
-    """Deflection share of the most pressed disc of stacks (S) under loads `force_n` (S).
+def shares(p: Packets, force_n: Array | float) -> Array:
+    """Deflection share of the packets (S, P) of stacks under loads `force_n` (S); 0 where none is.
 
-    In every packet that is its tallest cone, so no disc needs to be looked at.
+    It is that of a packet's most pressed disc, its tallest cone, so no disc needs to be looked at.
     """
     force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
     pressed = p.free_mm - residual_cone_height(p, force[..., None])
-    greatest: Array = (pressed / np.where(p.free_mm > 0, p.free_mm, 1.0)).max(-1)
-    return greatest
+    return np.asarray(pressed / np.where(p.free_mm > 0, p.free_mm, 1.0))
+
+
+def greatest_share(p: Packets, force_n: Array | float) -> Array:
+    """Deflection share of the most pressed disc of stacks (S) under loads `force_n` (S)."""
+    return np.asarray(shares(p, force_n).max(-1))

@@ -10,10 +10,7 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import LoadModel, load, packets
-from optimizer.model.catalog import Catalog as Catalog
-from optimizer.model.catalog import Offer as Offer
-from optimizer.model.catalog import Size as Size
-from optimizer.model.catalog import Supplier as Supplier
+from optimizer.model.catalog import Size
 from optimizer.orders.limits import guide_clearance_mm
 
 #: deflection at which standards and makers print a load, as a share of the cone height

@@ -9,8 +9,8 @@ from pathlib import Path
 from optimizer.errors import Problem, raise_if
 from optimizer.io.columns import LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
-from optimizer.orders.catalog import Catalog, Offer, Size, Supplier
-from optimizer.orders.limits import STANDARDS, Band, SizeTolerances, shipped, standard_limits
+from optimizer.model.catalog import Band, Catalog, Offer, Size, SizeTolerances, Supplier
+from optimizer.orders.limits import STANDARDS, shipped, standard_limits
 
 WORDS = ("standard", "series", "material", "supplier", "currency", "note", "provenance")
 #: whole numbers of packs: the price holds from so many on, and so many there are

@@ -8,7 +8,7 @@ from functools import cache
 from math import ceil, isfinite
 from typing import Any
 
-from optimizer.orders.catalog import Offer, Size, Supplier
+from optimizer.model.catalog import Offer, Size, Supplier
 
 #: units of price in one of currency, to which prices are rounded in the programme
 CENTS = 100

@@ -15,7 +15,8 @@ from optimizer.errors import InputError, Problem
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, Mask, discs
 from optimizer.mechanics.law import en16984
-from optimizer.orders.catalog import PRINTED_AT, Size, printed_load_n
+from optimizer.model.catalog import Size
+from optimizer.orders.catalog import PRINTED_AT, printed_load_n
 from optimizer.orders.lot import Lot, disc_sd, unseen
 from optimizer.orders.manufacture import Manufacture
 

@@ -22,7 +22,7 @@ from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import NEVER, Proportion, first, smallest
 from optimizer.orders.simulate import CHUNK
 from optimizer.orders.study import MOST_TIMES, Study
-from optimizer.orders.unpack import DEALING, Draw, Unpacked, learned_factor, unpack
+from optimizer.orders.unpack import DEALING, Draw, learned_factor, unpack
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care
 TABLE_DRAWS, ROUNDS = 200, 5
@@ -75,16 +75,8 @@ def _fewest_discs(on: DiscStream, needed: int, most: int) -> float:
 def lay_out(way: JointPart, draw: Draw, count: int) -> DiscStream:
     """Unpack a lot for a way and learn its factor on the gauge."""
     study = way.study
-    unpacked = unpack(way.candidate.size, study.clutch, study.making, study.on_hand, draw, count)
-    return learn(way, unpacked, draw)
-
-
-def learn(way: JointPart, unpacked: Unpacked, draw: Draw) -> DiscStream:
-    """Put one stack of the lot on the gauge and lay out the discs."""
-    study = way.study
-    factor = learned_factor(
-        unpacked, study.on_hand, way.candidate, study.clutch, study.making, draw
-    )
+    unpacked = unpack(study, draw, count)
+    factor = learned_factor(study, way.candidate, unpacked, draw)
     like = alike(study, unpacked, set(way.candidate.pattern.sizes), factor)
     return benches(way.candidate, study.clutch, unpacked, like, factor)[0]
 

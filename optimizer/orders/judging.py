@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.control import Report, quiet
-from optimizer.orders.catalog import Size
+from optimizer.model.catalog import Size
 from optimizer.orders.choose import Choice, Ware, cart
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture

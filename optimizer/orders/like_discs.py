@@ -17,7 +17,7 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, discs
 from optimizer.mechanics.packet import Index, LoadModel
-from optimizer.orders.catalog import Size
+from optimizer.model.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 

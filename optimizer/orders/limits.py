@@ -9,8 +9,7 @@ from pathlib import Path
 
 from optimizer.io.numbers import parse_number
 from optimizer.io.table import read_table
-from optimizer.model.catalog import Band as Band
-from optimizer.model.catalog import SizeTolerances as SizeTolerances
+from optimizer.model.catalog import Band
 
 
 def shipped(name: str) -> Path:

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.mechanics.disc import Array, Discs
+from optimizer.model.catalog import Band, Size
 from optimizer.model.job import Instrument
-from optimizer.orders.catalog import Size
-from optimizer.orders.limits import Band
 from optimizer.orders.manufacture import Manufacture
 
 

@@ -13,8 +13,8 @@ from functools import cache
 import numpy as np
 
 from optimizer.control import Report, quiet
+from optimizer.model.catalog import Size
 from optimizer.model.job import Gauge, Instrument
-from optimizer.orders.catalog import Size
 from optimizer.orders.choose import cart
 from optimizer.orders.clutch import USUAL, OrderedClutch
 from optimizer.orders.document import LEAST_SUITING, Mend

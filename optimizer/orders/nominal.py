@@ -15,8 +15,9 @@ from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
 from optimizer.mechanics.stress import stresses
+from optimizer.model.catalog import Size
 from optimizer.model.pattern import Pattern, patterns
-from optimizer.orders.catalog import Size, nominal
+from optimizer.orders.catalog import nominal
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import disc_sd
 from optimizer.orders.manufacture import Manufacture

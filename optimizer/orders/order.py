@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from optimizer import __version__
 from optimizer.control import Report, quiet
-from optimizer.orders.catalog import Catalog, Size
+from optimizer.model.catalog import Catalog, Size
 from optimizer.orders.choose import Ware
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use

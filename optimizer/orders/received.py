@@ -11,7 +11,7 @@ from optimizer.errors import CannotBuildError, InputError, Problem, raise_if
 from optimizer.estimate.problem import Task
 from optimizer.io.documents import read_document
 from optimizer.match.lots import match_lots
-from optimizer.orders.catalog import Size
+from optimizer.model.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.document import SCHEMA, Line, Order
 from optimizer.orders.lot import within_lot_sd

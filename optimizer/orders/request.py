@@ -14,8 +14,9 @@ from optimizer.estimate.prior import believe
 from optimizer.estimate.problem import pose
 from optimizer.io.job.reader import read_job
 from optimizer.model.bag import Bag
+from optimizer.model.catalog import Catalog, Size
 from optimizer.model.job import Job
-from optimizer.orders.catalog import Catalog, Size, fitting, in_time
+from optimizer.orders.catalog import fitting, in_time
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import USUAL, BenchWork, OrderedClutch, clutch_name, clutch_of
 from optimizer.orders.document import Order
@@ -55,15 +56,10 @@ class Assumed:
     def making(self, job: Job, earlier: Earlier | None) -> Manufacture:
         """Return what is assumed: as said, else as in the earlier order, else as usual."""
         usual = Manufacture(disc_stiffness_sd=job.model.disc_stiffness_sd)
-        said = {
-            "limits_at_sd": self.limits_at_sd,
-            "lot_share": self.lot_share,
-            "modulus_sd": self.modulus_sd,
-            "disc_stiffness_sd": self.disc_stiffness_sd,
-            "flat_mm": None if self.flat is None else self.flat * TO_INSIDE[job.units],
-        }
-        given = {name: value for name, value in said.items() if value is not None}
-        return replace(usual if earlier is None else earlier.making, **given)
+        said = {name: value for name, value in vars(self).items() if value is not None}
+        if (flat := said.pop("flat", None)) is not None:
+            said["flat_mm"] = flat * TO_INSIDE[job.units]
+        return replace(usual if earlier is None else earlier.making, **said)
 
 
 @dataclass(frozen=True)
@@ -193,77 +189,39 @@ def _too_much(request: Request, draws: int, most: float) -> Iterator[Problem]:
         )
 
 
-def _problems(request: Request) -> list[Problem]:
-    found = []
+def _problems(request: Request) -> Iterator[Problem]:
+    jobs, sets, confidence = request.jobs, request.sets, request.confidence
     if request.need_by is not None and request.need_by < date.today():
-        found.append(
-            Problem(
-                f"Expected a day to come, got {request.need_by}.",
-                "--need-by",
-                "Write the day by which the springs must be there, as 2031-05-01.",
-            )
+        what = f"Expected a day to come, got {request.need_by}."
+        remedy = "Write the day by which the springs must be there, as 2031-05-01."
+        yield Problem(what, "--need-by", remedy)
+    if confidence is not None and not 0 < confidence < 1:
+        what = f"Expected a confidence between 0 and 1, got {confidence:g}."
+        yield Problem(what, "--confidence", "Write 0.95 for 95 %.")
+    if not sets and request.plan is None:
+        yield Problem("Expected how many sets to build.", "--sets", "Write --sets 4 for four.")
+    if sets and len(sets) not in (1, len(jobs)):
+        what = (
+            f"Expected --sets once, or once for each of {len(jobs)} jobs, got it {len(sets)} times."
         )
-    if request.confidence is not None and not 0 < request.confidence < 1:
-        found.append(
-            Problem(
-                f"Expected a confidence between 0 and 1, got {request.confidence:g}.",
-                "--confidence",
-                "Write 0.95 for 95 %.",
-            )
-        )
-    if not request.sets and request.plan is None:
-        found.append(
-            Problem("Expected how many sets to build.", "--sets", "Write --sets 4 for four.")
-        )
-    if request.sets and len(request.sets) not in (1, len(request.jobs)):
-        found.append(
-            Problem(
-                f"Expected --sets once, or once for each of {len(request.jobs)} jobs, got it "
-                f"{len(request.sets)} times.",
-                "--sets",
-                "Give the sets in the order of the jobs.",
-            )
-        )
+        yield Problem(what, "--sets", "Give the sets in the order of the jobs.")
     if request.plan is not None and request.received is None:
-        found.append(
-            Problem(
-                "An earlier order is compared with what was delivered.",
-                "--plan",
-                "Give the delivered bag with --received BAG.",
-            )
-        )
+        what = "An earlier order is compared with what was delivered."
+        yield Problem(what, "--plan", "Give the delivered bag with --received BAG.")
     if request.same_lot and request.received is None:
-        found.append(
-            Problem(
-                "The same lot as what?",
-                "--same-lot",
-                "Give the sample or the delivery that it goes on from with --received BAG.",
-            )
-        )
-    if request.received is not None and len(request.jobs) > 1:
-        found.append(
-            Problem(
-                f"Expected one job with --received, got {len(request.jobs)}.",
-                "--received",
-                "Deal the bag into the sets of one job at a time.",
-            )
-        )
-    return found
+        remedy = "Give the sample or the delivery that it goes on from with --received BAG."
+        yield Problem("The same lot as what?", "--same-lot", remedy)
+    if request.received is not None and len(jobs) > 1:
+        what = f"Expected one job with --received, got {len(jobs)}."
+        yield Problem(what, "--received", "Deal the bag into the sets of one job at a time.")
 
 
 def plan_request(asked: CheckedRequest, report: Report = quiet) -> Order:
     """Plan the order."""
     return plan_order(
-        asked.clutches,
-        asked.catalog,
-        asked.sizes,
-        asked.making,
-        asked.on_hand,
-        asked.goal,
-        asked.units,
-        asked.warnings,
-        report,
-    )
+        asked.clutches, asked.catalog, asked.sizes, asked.making, asked.on_hand, asked.goal,
+        asked.units, asked.warnings, report,
+    )  # fmt: skip
 
 
 def after_delivery(asked: CheckedRequest, report: Report = quiet) -> Received:

@@ -89,11 +89,9 @@ def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
     sizes = {k for candidate in study.candidates for k in candidate.pattern.sizes}
     for number in numbers:
         draw = Draw(seed, number)
-        size = study.candidates[0].size
-        unpacked = unpack(size, study.clutch, study.making, study.on_hand, draw, count)
+        unpacked = unpack(study, draw, count)
         factors = [
-            learned_factor(unpacked, study.on_hand, candidate, study.clutch, study.making, draw)
-            for candidate in study.candidates
+            learned_factor(study, candidate, unpacked, draw) for candidate in study.candidates
         ]
         like = alike(study, unpacked, sizes, factors[0])
         for at, candidate in enumerate(study.candidates):

@@ -34,7 +34,6 @@ class Steps:
     """
 
     sample_discs: int
-    sample_cost: float | None
     margin_sd: float
     suits: Proportion
     confidence: Proportion
@@ -90,7 +89,7 @@ def steps(
     of_sample = price(sample)
     if best is None:
         none = Proportion.of(0, len(outcome.packs))
-        return Steps(sample, of_sample, 0.0, none, none, float(sample), sample)
+        return Steps(sample, 0.0, none, none, float(sample), sample)
     margin, sure, suits, total = best
     cost = None
     if of_sample is not None:
@@ -98,6 +97,4 @@ def steps(
         rest = [price(int(discs) - sample) if discs > sample else 0.0 for discs in sizes]
         mean = sum(n * (r or 0.0) for n, r in zip(often, rest, strict=True)) / often.sum()
         cost = float(of_sample / suits.share + mean)
-    return Steps(
-        sample, of_sample, margin, suits, sure, float(total.mean()), int(total.max()), cost
-    )
+    return Steps(sample, margin, suits, sure, float(total.mean()), int(total.max()), cost)

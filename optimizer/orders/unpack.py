@@ -8,13 +8,11 @@ import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.orders.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.deliver import deliver
 from optimizer.orders.lot import tool_sd, within_lot_sd
-from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.onhand import OnHand
+from optimizer.orders.study import Study
 
 
 @dataclass(frozen=True)
@@ -42,10 +40,8 @@ class Draw:
 DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING, BUILDING = range(7)
 
 
-def unpack(
-    size: Size, clutch: OrderedClutch, making: Manufacture, on_hand: OnHand, draw: Draw, count: int
-) -> Unpacked:
-    """Draw and measure `count` discs of a size, those on hand before them.
+def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
+    """Draw and measure `count` discs of the size of a study, those on hand before them.
 
     Notes
     -----
@@ -54,7 +50,8 @@ def unpack(
     is not known: every new disc is believed to be of factor 1 or, where discs on hand told
     something of their lot, which the new ones come from, of what they told.
     """
-    lot = on_hand.lot
+    size, clutch, making = study.candidates[0].size, study.clutch, study.making
+    on_hand, lot = study.on_hand, study.on_hand.lot
     delivery = deliver(size, making, draw.rng(DELIVERING), count, lot)
     true = delivery.discs(size, making.flat_mm, clutch.poisson)
     noise = draw.rng(MEASURING).standard_normal((count, 2))
@@ -99,22 +96,15 @@ def gauge_sd(candidate: Candidate, clutch: OrderedClutch) -> float:
     return float(np.hypot(reading / clutch.target_n, build))
 
 
-def learned_factor(
-    unpacked: Unpacked,
-    on_hand: OnHand,
-    candidate: Candidate,
-    clutch: OrderedClutch,
-    making: Manufacture,
-    draw: Draw,
-) -> float:
+def learned_factor(study: Study, candidate: Candidate, unpacked: Unpacked, draw: Draw) -> float:
     """Factor of the lot over what was believed, as one stack of its discs on the gauge tells it.
 
     The reading is weighed against what was assumed or known of the lot before
     (linear-Gaussian, in logarithms).
     """
-    new, lot = len(on_hand), on_hand.lot
+    new, lot, making = len(study.on_hand), study.on_hand.lot, study.making
     discs = candidate.pattern.discs
-    sd = gauge_sd(candidate, clutch)
+    sd = gauge_sd(candidate, study.clutch)
     before = 0.0 if lot is None else lot.stiff
     prior = (making.modulus_sd if lot is None else lot.stiff_sd) ** 2
     stack = np.log(unpacked.true.factor[new : new + discs]).mean() - before

@@ -7,7 +7,6 @@ from optimizer.errors import EvenstackError
 from optimizer.face.sources import read_job
 from optimizer.io.known_file import known_path
 from optimizer.match.outlook import outlooks
-from optimizer.match.packets import columns
 from optimizer.match.workspace import open_job
 from optimizer.page.folder import ClutchFolder
 from optimizer.page.house import House, version
@@ -31,7 +30,7 @@ def _words(clutch: ClutchFolder) -> tuple[str, ...]:
     work = open_job(clutch.job)
     if len(work.bag.discs) > MOST_DISCS:
         return ()
-    found = outlooks(work.task, columns(work.task), work.job.target.spread_tolerance_n)
+    found = outlooks(work.task, work.job.target.spread_tolerance_n)
     if not found:
         return ("No pattern of the discs in the bag reaches the target.",)
     count = "1 pattern" if len(found) == 1 else f"{len(found)} patterns"

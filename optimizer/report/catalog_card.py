@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optimizer import text
-from optimizer.orders.catalog import Size, printed_load_n
+from optimizer.model.catalog import Size
+from optimizer.orders.catalog import printed_load_n
 from optimizer.units import TO_INSIDE
 from optimizer.wrapping import Block, Table
 

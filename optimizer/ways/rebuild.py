@@ -8,19 +8,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from optimizer.control import Limits, quiet
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
-from optimizer.match.check import kept_of
-from optimizer.match.layouts import Arrangement
-from optimizer.match.local_search import Descent
-from optimizer.match.nominal_curves import nominal_curves
-from optimizer.match.packets import columns
-from optimizer.match.queue import AT_WORK, EVERYWHERE, Queue
+from optimizer.match.layouts import Arrangement, Layouts
+from optimizer.match.queue import AT_WORK, EVERYWHERE
 from optimizer.match.result import Assigned, exact
-from optimizer.match.solve import search_all
+from optimizer.match.solve import search_all, soon_found
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims, Stack, StackSet
 
@@ -69,21 +62,9 @@ def _searched(task: Task, seed: int) -> Assigned | None:
 
 def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     """Any set that matches in an arrangement; None where descents find none."""
-    table, limits = columns(task), Limits()
-    nominal = nominal_curves(task, table)
-    for travels in EVERYWHERE, AT_WORK:
-        half = task.resolution_n / 2
-        queue = Queue(task, table, nominal, [choice], half, task.resolution_n, travels)
-        lead = queue.next(np.inf, limits)
-        if lead is None:
-            continue
-        rng = np.random.default_rng(seed)
-        descent = Descent(task, lead.subproblem)
-        found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
-        answer = None if found is None else kept_of(task, lead, found.chosen)
-        if answer is not None:
-            return answer
-    return None
+    layouts, limits = Layouts.of(task, (choice,)), Limits()
+    every = (soon_found(layouts, at, 1, limits, seed) for at in (EVERYWHERE, AT_WORK))
+    return next((answer for answer in every if answer is not None), None)
 
 
 def _levelled(task: Task, stacks: tuple[Stack, ...], shims: Shims) -> Task:

@@ -6,7 +6,7 @@ from pathlib import Path
 from optimizer.clutch.shoes import shoes_of
 from optimizer.control import Limits
 from optimizer.hookup.retarget import Retarget, retarget
-from optimizer.hookup.stand import Now
+from optimizer.hookup.today import Now
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan
 from optimizer.match.solve import Matched, match

@@ -14,8 +14,7 @@ from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, shim_changes
 from optimizer.hookup.rebuild import rebuilds
 from optimizer.hookup.retarget import retarget
-from optimizer.hookup.start import start
-from optimizer.hookup.today import Today, sd_apart
+from optimizer.hookup.today import Today, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE

@@ -14,10 +14,8 @@ from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import relax
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.layouts import arrangements
+from optimizer.match.layouts import Layouts
 from optimizer.match.minimise_variance import Found, misfit
-from optimizer.match.nominal_curves import nominal_curves
-from optimizer.match.packets import columns
 from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.stack_list import INSIDE, list_stacks
 from optimizer.match.subproblem import Subproblem
@@ -30,9 +28,7 @@ PLENTY, FACTOR = 10**12, 5.0
 
 def lead(task: Task) -> Relaxed:
     """Relax the most promising pattern."""
-    table = columns(task)
-    choices = arrangements(task, table)
-    queue = Queue(task, table, nominal_curves(task, table), choices, task.resolution_n / 2)
+    queue = Queue(Layouts.of(task), task.resolution_n / 2)
     found = queue.next(np.inf, Limits())
     assert found is not None
     return found

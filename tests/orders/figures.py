@@ -19,9 +19,9 @@ from pathlib import Path
 import numpy as np
 from joblib import Parallel, delayed
 
+from optimizer.model.catalog import Offer, Supplier
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, on_target
-from optimizer.orders.catalog import Offer, Supplier
 from optimizer.orders.choose import Choice, Ware, cart, price_of
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.joint import ChosenOrder, JointPart, complete, join, lay_out

@@ -1,9 +1,10 @@
 import pytest
 
 from optimizer.errors import CannotBuildError, InputError
-from optimizer.orders.catalog import Offer, Supplier, fitting, in_time, printed_load_n
+from optimizer.model.catalog import Band, Offer, Supplier
+from optimizer.orders.catalog import fitting, in_time, printed_load_n
 from optimizer.orders.catalog_reader import read_catalog
-from optimizer.orders.limits import Band, band, guide_clearance_mm
+from optimizer.orders.limits import band, guide_clearance_mm
 from tests.orders.cases import size, supplier
 
 HEAD = "size,standard,od_mm,id_mm,thickness_mm,cone_height_mm,pack,price,currency\n"

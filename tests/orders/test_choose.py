@@ -6,7 +6,7 @@ from math import ceil, inf
 import numpy as np
 import pytest
 
-from optimizer.orders.catalog import Offer, Supplier
+from optimizer.model.catalog import Offer, Supplier
 from optimizer.orders.choose import Part, Ware, cart, choose, price_of
 from tests.orders.cases import size
 

@@ -91,5 +91,5 @@ def test_discs_in_hand_are_as_stiff_as_the_lot_that_is_bought():
     lot = seen(sold, MAKING, TOOL, discs)
     hand = OnHand(discs, *np.zeros((3, 40)), lot)
     for number in range(5):
-        true = unpack(sold, of.clutch, MAKING, hand, Draw(1, number), 200).true.factor
+        true = unpack(replace(of, making=MAKING, on_hand=hand), Draw(1, number), 200).true.factor
         assert np.log(true[:40]).mean() == pytest.approx(np.log(true[40:]).mean(), abs=0.003)

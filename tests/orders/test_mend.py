@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimizer.model.catalog import Offer
 from optimizer.model.job import Gauge
 from optimizer.model.pattern import Pattern
-from optimizer.orders.catalog import Offer
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
 from optimizer.orders.levers import Changed, loading, loose

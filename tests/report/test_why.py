@@ -11,7 +11,7 @@ import pytest
 from optimizer.clutch.engagement import balanced_load_n, hookup
 from optimizer.face.speeds import engagement
 from optimizer.hookup.retarget import Retarget
-from optimizer.hookup.stand import Now
+from optimizer.hookup.today import Now
 from optimizer.hookup.way import HookupWay
 from optimizer.report.hookup_why import retarget_why
 from optimizer.report.order_why import order_why, received_why

@@ -11,9 +11,8 @@ from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
-from optimizer.match.layouts import arrangements
+from optimizer.match.layouts import Layouts, arrangements
 from optimizer.match.local_search import Descent
-from optimizer.match.nominal_curves import nominal_curves
 from optimizer.match.packets import columns
 from optimizer.match.queue import Queue, Relaxed
 from optimizer.match.result import exact
@@ -30,9 +29,7 @@ SECONDS = 5.0
 
 def lead_of(task: Task) -> Relaxed | None:
     """Prepare what all of them work on: packets, pattern, rows, relaxation."""
-    table = columns(task)
-    choices = arrangements(task, table)
-    queue = Queue(task, table, nominal_curves(task, table), choices, task.resolution_n / 2)
+    queue = Queue(Layouts.of(task), task.resolution_n / 2)
     return queue.next(np.inf, Limits())
 
 
@@ -66,9 +63,9 @@ def spread(task: Task, made: Subproblem, chosen: peers.Answer) -> float | None:
 
 def ours(task: Task, lead: Relaxed) -> peers.Answer:
     """Descents to a set that keeps the work and the worn row."""
-    descent = Descent(task, lead.frame)
+    descent = Descent(task, lead.subproblem)
     rng = np.random.default_rng(0)
-    found = search.match(lead.frame, descent, lead.relaxation, rng, Limits())
+    found = search.match(lead.subproblem, descent, lead.relaxation, rng, Limits())
     return None if found is None else found.chosen
 
 
@@ -96,17 +93,17 @@ def _compared(kind: Kind, count: int, seeds: int) -> Iterator[list[object]]:
         return
     ways: list[tuple[str, Callable[[Task, Relaxed], peers.Answer]]] = [
         ("ours, with the worn travel", ours),
-        ("HiGHS milp", lambda t, x: peers.highs(t, x.frame, SECONDS, True)),
-        ("CP-SAT min max-min", lambda t, x: peers.minimise_spread(t, x.frame, SECONDS)[0]),
-        ("greedy snake", lambda t, x: peers.snake(t, x.frame)),
-        ("10,000 random swaps", lambda t, x: peers.random_swaps(t, x.frame, 0)),
+        ("HiGHS milp", lambda t, x: peers.highs(t, x.subproblem, SECONDS, True)),
+        ("CP-SAT min max-min", lambda t, x: peers.minimise_spread(t, x.subproblem, SECONDS)[0]),
+        ("greedy snake", lambda t, x: peers.snake(t, x.subproblem)),
+        ("10,000 random swaps", lambda t, x: peers.random_swaps(t, x.subproblem, 0)),
     ]
     if kind.sizes == (1,):
-        ways.append(("Karmarkar-Karp", lambda t, x: peers.differencing(t, x.frame)))
+        ways.append(("Karmarkar-Karp", lambda t, x: peers.differencing(t, x.subproblem)))
     for name, way in ways:
         runs = [timed(lambda w=way, t=task, x=lead: w(t, x)) for task, lead in ready]
         spreads = [
-            spread(task, lead.frame, chosen)
+            spread(task, lead.subproblem, chosen)
             for (task, lead), (_, chosen) in zip(ready, runs, strict=True)
         ]
         known = [s for s in spreads if s is not None]
@@ -135,7 +132,9 @@ def whole_match(seeds: int) -> None:
                 gaps = [g for _, (_, g) in runs if g is not None]
                 spreads = [s for _, (s, _) in runs if s is not None]
                 there = lead is not None
-                cost, bound = peers.direct(tasks[0], lead.frame, SECONDS) if there else (1.0, 1.0)
+                cost, bound = (
+                    peers.direct(tasks[0], lead.subproblem, SECONDS) if there else (1.0, 1.0)
+                )
                 yield [
                     f"{kind.name} {count}",
                     median(s for s, _ in prepared),
