@@ -50,14 +50,21 @@ def reason(step: Step, width: str) -> str:
             why += (
                 f" It is no likelier to match, but {text.share(advice.chance_then)} likely to be "
                 f"settled by a reading, against {text.share(advice.chance_reread)} for what stands."
+                if advice.chance_then > advice.chance_reread
+                else " It brings the stacks nearer together, for what is then read to go on from."
             )
-        return why
+        return f"{why} {minutes_words(move)}"
     if advice.kind == "stop":
         off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
         return f"They are {now}.{off}"
     if advice.kind == "reread" and advice.chance_reread > 0:
         return f"Now {now}; {text.share(advice.chance_reread)} likely that a reading settles it."
     return f"They are {now}."
+
+
+def minutes_words(move: Move) -> str:
+    """Say the minutes of work that are foreseen from a move on until its set is settled."""
+    return f"About {move.in_all:.0f} minutes of work until a set is settled, as foreseen."
 
 
 def remarks(step: Step, job: Job) -> list[str]:
