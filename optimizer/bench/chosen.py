@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from optimizer.bench.decide import COST_PER_DISC, Advice, Kind
+from optimizer.bench.decide import Advice, Kind
 from optimizer.bench.moves import Move
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step, next_plan
@@ -24,8 +24,8 @@ class Chosen:
 
 
 def ranked(advice: Advice) -> list[Move]:
-    """Return the moves of an advice, the likeliest first, whichever of them was taken."""
-    return sorted(advice.moves, key=lambda move: -move.worth(COST_PER_DISC, advice.anywhere))
+    """Return the moves of an advice, fewest minutes first, whichever of them was taken."""
+    return sorted(advice.moves, key=lambda move: move.in_all)
 
 
 def offered(advice: Advice) -> list[Move]:

@@ -1,43 +1,42 @@
 """The next move on the bench: stop, read again, swap named discs, or build anew.
 
-Decided on the chance that the TRUE loads are within tolerance, never on the spread of the
-readings: after "the readings agree" sets are truly matched much less often than it seems.
+Certified is by the chance that the TRUE loads are within tolerance, never by the spread of the
+readings: after "the readings agree" sets are truly matched much less often than it seems. Until
+then that is done which leads there in the fewest minutes of a person's work.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import Literal
 
 import numpy as np
 
-from optimizer.bench.moves import MOST_COUNTED, Move, options
+from optimizer.bench.after import After
+from optimizer.bench.ahead import HOPE, Ahead, look_ahead
+from optimizer.bench.moves import Move, options
+from optimizer.bench.outlook import anew
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
 from optimizer.estimate.loads import chance_of
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
+from optimizer.model.job import Effort
 from optimizer.model.stack import Stack, StackSet
 
 Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
 #: what a set must promise before it is certified
 STOP_AT = 0.9
-#: chance that moving one more disc must be worth, and that taking stacks apart must be
-#: worth over reading them again; both are choices, not measurements
-COST_PER_DISC = 0.02
+#: chance that taking stacks apart which agree, but off the target, must be worth; a choice
 COST_APART = 0.2
 #: chance of the level below which a rebuild towards the target is thought of
 OFF_TARGET = 0.5
-#: least chance for which reading again is worth it
-HOPE = 0.1
 #: least gain in chance for which a move is offered: what is shown is a whole per cent
 GAIN = 0.01
-#: a rebuild is worked out only where no swap promises this much
-ENOUGH = 0.85
 #: futures drawn for the chance that the next reading certifies the set
 FUTURES = 200
 
@@ -77,6 +76,7 @@ def next_move(
     width_n: float,
     rebuild: Callable[[], StackSet | None],
     stop_at: float = STOP_AT,
+    effort: Effort = Effort(),  # noqa: B008 - a frozen value
 ) -> Advice:
     """Weigh stopping, reading again, swaps and a rebuild.
 
@@ -87,6 +87,7 @@ def next_move(
     width_n : spread tolerance in N
     rebuild : gives the best assignment of the learned discs; asked only where swaps promise little
     stop_at : chance at which to stop
+    effort : minutes of each piece of work
     """
     now = loads(learned, stacks, shims_mm)
     odds, on_target = judged(now, task, width_n)
@@ -94,44 +95,42 @@ def next_move(
     def chance(after: Loads) -> float:
         return certified(learned, after, task.weight, width_n, stop_at)
 
-    again = chance(now)
-    off_target = on_target < OFF_TARGET
+    again, off_target = chance(now), on_target < OFF_TARGET
+    said = Advice("stop", odds, on_target, now, again, ())
     if odds >= stop_at and not off_target:
-        return Advice("stop", odds, on_target, now, again, ())
+        return said
+    ahead = look_ahead(learned, task, stacks, now, width_n, stop_at, effort)
+    swaps = options(ahead) if odds < stop_at else []
+    little = not swaps or swaps[0].in_all > anew(effort, len(stacks))
+    built = rebuild() if off_target or little else None
 
-    def swaps(anywhere: bool) -> list[Move]:
-        if odds >= stop_at:
-            return []
-        return options(learned, task, stacks, now, width_n, COST_PER_DISC, anywhere=anywhere)
+    def ranked(swaps: list[Move], anywhere: bool) -> list[Move]:
+        whole = [] if built is None else [_rebuilt(ahead, built, anywhere)]
+        return sorted(swaps + whole, key=lambda move: move.in_all)
 
-    found = swaps(False)
-    if off_target or not found or found[0].odds < ENOUGH:
-        anew = rebuild()
-        if anew is not None:
-            found.append(_rebuilt(learned, task, stacks, anew, width_n))
-    anywhere = off_target and all(option.on_target < OFF_TARGET for option in found)
+    found = ranked(swaps, False)
+    if odds >= stop_at and not (found and found[0].both > odds * on_target + COST_APART):
+        return said
+    anywhere = off_target and all(move.on_target < OFF_TARGET for move in found)
     if anywhere:  # alike off the target is better than unlike there
-        found = swaps(True) + [option for option in found if not option.exchanges]
-    found.sort(key=lambda option: -option.worth(COST_PER_DISC, anywhere))
-    if odds >= stop_at and not (found and found[0].worth(COST_PER_DISC) > odds * on_target):
-        return Advice("stop", odds, on_target, now, again, ())
-    if not found:
-        return Advice("reread" if again > HOPE else "leave", odds, on_target, now, again, ())
-    gaining = [o for o in found if gains(o, odds, on_target, anywhere)]
-    best = found[0]
-    then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
-    stay: Kind = "reread" if max(again, then) > HOPE else "leave"
-    if stay == "leave" and gaining and best is not gaining[0]:
-        # far from any match what moves cost outweighs all chances: what gains is done all the same
-        best = gaining[0]
-        then = chance(loads(learned, best.stacks, best.shims_mm(shims_mm)))
-    promise = then - COST_APART - COST_PER_DISC * min(best.discs_moved, MOST_COUNTED)
-    kind: Kind = "swap" if best.exchanges else "rebuild"
-    wanted = again > HOPE or best not in gaining
-    if again >= promise and wanted and not (off_target and kind == "rebuild"):
-        return Advice(stay, odds, on_target, now, again, tuple(gaining), None, anywhere)
-    moves = [best, *(o for o in gaining if o is not best)]
-    return Advice(kind, odds, on_target, now, again, tuple(moves), then, anywhere)
+        found = ranked(options(ahead, anywhere=True), True)
+    gaining = [move for move in found if gains(move, odds, on_target, anywhere)]
+    said = replace(said, kind="reread", moves=tuple(gaining), anywhere=anywhere)
+    reading = len(stacks) * effort.reading
+    for best in found:
+        then = loads(learned, best.stacks, best.shims_mm(shims_mm))
+        if best not in gaining and not ahead.nearer(then):
+            continue
+        anyway = off_target and not best.exchanges
+        if again > HOPE and reading < again * best.in_all and not anyway:
+            return said
+        return replace(
+            said,
+            kind="swap" if best.exchanges else "rebuild",
+            moves=(best, *(move for move in gaining if move is not best)),
+            chance_then=chance(then),
+        )
+    return said if again > HOPE else replace(said, kind="leave")
 
 
 def gains(option: Move, odds: float, on_target: float, anywhere: bool = False) -> bool:
@@ -139,7 +138,7 @@ def gains(option: Move, odds: float, on_target: float, anywhere: bool = False) -
 
     `anywhere` as in `moves.worth_of`.
     """
-    both = option.odds * option.on_target - odds * on_target
+    both = option.both - odds * on_target
     alone = option.odds - odds if anywhere or option.on_target > on_target - GAIN else 0.0
     return max(both, alone) >= GAIN
 
@@ -197,19 +196,22 @@ def _weighted(cover: Array, weight: Array) -> Array:
     return weighted
 
 
-def _rebuilt(
-    learned: Learned, task: Task, stacks: tuple[Stack, ...], anew: StackSet, width_n: float
-) -> Move:
+def _rebuilt(ahead: Ahead, built: StackSet, anywhere: bool) -> Move:
     """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
-    built, shims = anew
-    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, built))
+    learned, task, stacks = ahead.learned, ahead.task, ahead.stacks
+    anew, shims = built
+    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, anew))
     order: tuple[int, ...] = tuple(range(len(stacks)))
     if task.alike and len(set(shims)) == 1 and len(stacks) <= 4:
         order = max(
             permutations(order),
             key=lambda o: sum(len(b & after[k]) for b, k in zip(before, o, strict=True)),
         )
-    placed = tuple(built[k] for k in order)
-    moved = set().union(*(after[k] - b for b, k in zip(before, order, strict=True)))
+    placed = tuple(anew[k] for k in order)
+    moved = len(set().union(*(after[k] - b for b, k in zip(before, order, strict=True))))
     then = loads(learned, placed, tuple(sum(s) for s in shims))
-    return Move((), placed, *judged(then, task, width_n), len(moved), shims)
+    odds, on_target = judged(then, task, ahead.outlook.width_n)
+    apart = np.array([not learned.standing.stands(s, p) for s, p in enumerate(placed, 1)])
+    one = After(then.mean_n[None], then.covariance_n2[None], apart[None])
+    minutes, to_come = ahead.minutes(one, np.array([moved]), np.array([on_target]), anywhere)
+    return Move((), placed, odds, on_target, moved, shims, float(minutes[0]), float(to_come[0]))

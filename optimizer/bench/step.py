@@ -104,9 +104,8 @@ def step(
         return task.named(answer.stacks), answer.shims
 
     never_built = bool(groups) and len(unread) == len(stacks)
-    advice = next_move(
-        learned, task, stacks, totals, width, rebuild, 2.0 if never_built else stop_at
-    )
+    stop_at = 2.0 if never_built else stop_at
+    advice = next_move(learned, task, stacks, totals, width, rebuild, stop_at, job.effort)
     verdict = judge(learned, now.rows)
     advice = steadied(advice, verdict, now.rows, unread)
     apart = loads(replace(learned, standing=NOTHING), stacks, totals)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays, taken
@@ -86,6 +87,17 @@ class Swaps:
     def __len__(self) -> int:
         """Return the number of swaps."""
         return len(self.disc)
+
+    def touched(self, stacks: int) -> NDArray[np.bool_]:
+        """Which stacks (N, S) a swap takes apart."""
+        touched: NDArray[np.bool_] = (self.stack[..., None] == np.arange(stacks)).any(1)
+        return touched
+
+    @property
+    def moved(self) -> Index:
+        """Discs (N) put into a stack they were not in: two of a swap of stacks, or one."""
+        moved: Index = (self.stack >= 0).sum(1)
+        return moved
 
     def change(self, value: Array, stacks: int) -> Array:
         """Sum over each stack (N, S, ...) of what its packets gain of `value` (U, ...)."""

@@ -50,8 +50,10 @@ def reason(step: Step, width: str) -> str:
             why += (
                 f" It is no likelier to match, but {text.share(advice.chance_then)} likely to be "
                 f"settled by a reading, against {text.share(advice.chance_reread)} for what stands."
+                if advice.chance_then > advice.chance_reread
+                else " It brings the stacks nearer together, for what is then read to go on from."
             )
-        return why
+        return f"{why} {minutes_words(move)}"
     if advice.kind == "stop":
         off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
         return f"They are {now}.{off}"
@@ -60,11 +62,16 @@ def reason(step: Step, width: str) -> str:
     return f"They are {now}."
 
 
+def minutes_words(move: Move) -> str:
+    """Say the minutes of work that are foreseen from a move on until its set is settled."""
+    return f"About {move.in_all:.0f} minutes of work until a set is settled, as foreseen."
+
+
 def remarks(step: Step, job: Job) -> list[str]:
     """Say what is suspect, and what is likely in the clutch where the gauge does not see it."""
     there = in_clutch_words(step, job)
     return [
-        *(suspect_words(s) for s in step.verdict.suspects),
+        *(suspect_words(s) + seat_words(s, len(step.stacks)) for s in step.verdict.suspects),
         *contradiction_words(step),
         *([f"{there}."] if there else []),
     ]
@@ -141,6 +148,21 @@ def suspect_words(s: Suspect) -> str:
         "gauge, then modulus and flats in the job",
     }[s.kind]
     return f"{what}{rivals if s.rivals else ''}: {abs(s.z):.1f} sd off."
+
+
+def seat_words(s: Suspect, shoes: int) -> str:
+    """Say how a suspect seat is told from the discs on it; nothing of another suspect.
+
+    It is said and never advised: it takes longer than it saves where only a match is wanted.
+    """
+    if s.kind != "seat" or shoes < 2:
+        return ""
+    own = int(s.name.rpartition(" ")[2])
+    other = next(shoe for shoe in range(1, shoes + 1) if shoe != own)
+    return (
+        f" To tell it from its discs put the whole stacks of shoes {own} and {other} under each "
+        "other, and read both with their discs named: what stays with the shoe is its seat."
+    )
 
 
 def last_spread(step: Step, job: Job) -> str | None:

@@ -96,7 +96,7 @@ def _others(step: Step) -> list[str]:
         aimed = f", {text.share(move.on_target)} on target" if move.on_target < 0.9 else ""
         lines.append(
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "
-            f"{text.share(move.odds)} likely{aimed}"
+            f"{text.share(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
         )
     return ["Or, by the word move at the prompt or by --move:", *lines] if lines else []
 

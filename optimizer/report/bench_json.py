@@ -67,6 +67,8 @@ def bench_json(
                 "odds": move.odds,
                 "odds_on_target": move.on_target,
                 "discs_moved": move.discs_moved,
+                "minutes": move.minutes,
+                "minutes_to_come": move.to_come,
                 "exchanges": [asdict(exchange) for exchange in move.exchanges],
             }
             for move in advice.moves

@@ -117,6 +117,7 @@ def play(start: StartingPoint, way: Way, hidden: Hidden, stop_at: float, seed: i
             width,
             lambda learned=learned, task=task: on.anew(learned, task, seed),  # type: ignore[misc]
             stop_at,
+            clock.effort,
         )
         if advice.kind in ("stop", "leave") or rounds - first >= MOST_ROUNDS:
             break

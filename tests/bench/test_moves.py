@@ -3,6 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimizer.bench.ahead import look_ahead
 from optimizer.bench.moves import options
 from optimizer.estimate.learn import as_learned, learn, loads
 from optimizer.estimate.prior import believe
@@ -11,7 +12,7 @@ from optimizer.estimate.problem import pose
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, load_at
 from optimizer.mechanics.state import greatest_share
-from optimizer.model.job import StackRules
+from optimizer.model.job import Effort, StackRules
 from optimizer.model.readings import Reading
 from tests.bags import plain_job, seeded_bag
 from tests.simulator.setup import WIDTH_N
@@ -42,6 +43,11 @@ def bench(rules, stacks, gaps_n, diameters_mm=0.0):
     return learned, posed, loads(learned, stacks, NO_SHIMS)
 
 
+def found_moves(task, stacks, now, learned, most=5):
+    ahead = look_ahead(learned, task, stacks, now, WIDTH_N, 0.9, Effort())
+    return options(ahead, most)
+
+
 def singles(first, count=9):
     return tuple((f"D{d + 1:02d}",) for d in range(first, first + count))
 
@@ -59,7 +65,7 @@ PAIRS = tuple(
 @pytest.mark.parametrize("stacks", [SINGLES, PAIRS], ids=["singles", "pairs"])
 def test_the_odds_of_an_option_are_those_of_its_stacks_pressed_exactly(stacks):
     learned, task, now = bench(StackRules(packet_sizes=(1, 2)), stacks, (15.0, 0.0, -6.0))
-    found = options(learned, task, stacks, now, WIDTH_N, 0.02)
+    found = found_moves(task, stacks, now, learned)
     assert found
     for option in found:
         then = loads(learned, option.stacks, NO_SHIMS)
@@ -70,9 +76,9 @@ def test_the_odds_of_an_option_are_those_of_its_stacks_pressed_exactly(stacks):
 
 def test_options_come_best_first_and_say_where_each_disc_is():
     learned, task, now = bench(StackRules(), SINGLES, (15.0, 0.0, -6.0))
-    found = options(learned, task, SINGLES, now, WIDTH_N, 0.02)
-    worth = [option.worth(0.02) for option in found]
-    assert worth == sorted(worth, reverse=True)
+    found = found_moves(task, SINGLES, now, learned)
+    minutes = [option.in_all for option in found]
+    assert minutes == sorted(minutes)
     for option in found:
         stacks = [list(stack) for stack in SINGLES]
         for e in option.exchanges:
@@ -91,7 +97,7 @@ def test_discs_that_must_stay_stay_and_those_left_out_stay_out():
         use=("D01", "D02"), leave=("D28", "D29"), together=(("D03", "D04"), ("D30", "D31"))
     )
     learned, task, now = bench(rules, SINGLES, (15.0, 0.0, -6.0))
-    for option in options(learned, task, SINGLES, now, WIDTH_N, 0.02, most=100):
+    for option in found_moves(task, SINGLES, now, learned, most=100):
         placed = {disc for stack in option.stacks for packet in stack for disc in packet}
         assert {"D01", "D02", "D03", "D04"} <= placed
         assert not placed & {"D28", "D29", "D30", "D31"}
@@ -100,16 +106,16 @@ def test_discs_that_must_stay_stay_and_those_left_out_stay_out():
 def test_a_height_window_is_kept():
     free = StackRules()
     learned, task, now = bench(free, SINGLES, (15.0, 0.0, -6.0))
-    best = options(learned, task, SINGLES, now, WIDTH_N, 0.02)[0]
+    best = found_moves(task, SINGLES, now, learned)[0]
     narrow = replace(task, rules=replace(task.rules, free_height_mm=(1.0, 2.0)))
     assert best.odds > 0
-    assert options(learned, narrow, SINGLES, now, WIDTH_N, 0.02) == []
+    assert found_moves(narrow, SINGLES, now, learned) == []
 
 
 def test_nested_discs_whose_diameters_were_measured_are_swapped_too():
     """They differ by some hundredths and are of one size all the same."""
     learned, task, now = bench(StackRules(packet_sizes=(2,)), PAIRS, (15.0, 0.0, -6.0), 0.03)
-    found = options(learned, task, PAIRS, now, WIDTH_N, 0.02)
+    found = found_moves(task, PAIRS, now, learned)
     assert any(option.exchanges for option in found)
 
 
@@ -118,9 +124,9 @@ def test_discs_of_two_sizes_are_never_nested_by_a_swap():
     od = task.discs.od_mm.copy()
     od[30:] += 2.0  # the spares D31 to D34 are wider
     mixed = replace(task, discs=replace(task.discs, od_mm=od))
-    narrow = options(learned, task, PAIRS, now, WIDTH_N, 0.02, most=100)
+    narrow = found_moves(task, PAIRS, now, learned, most=100)
     assert any(e.bring in ("D31", "D32", "D33", "D34") for o in narrow for e in o.exchanges)
-    for option in options(learned, mixed, PAIRS, now, WIDTH_N, 0.02, most=100):
+    for option in found_moves(mixed, PAIRS, now, learned, most=100):
         assert not {"D31", "D32", "D33", "D34"} & {e.bring for e in option.exchanges}
 
 
@@ -133,10 +139,10 @@ def test_no_swap_goes_beyond_the_limit_on_a_worn_drum():
         worn = load_at(p, further + task.worn_travel_mm - task.travel_mm)
         return float(greatest_share(p, worn).max())
 
-    found = [share(o) for o in options(learned, task, SINGLES, now, WIDTH_N, 0.02, most=30)]
+    found = [share(o) for o in found_moves(task, SINGLES, now, learned, most=30)]
     limit = round(float(np.median(found)), 4)
     bound = replace(task, rules=replace(task.rules, worn_limit=limit))
-    kept = [share(o) for o in options(learned, bound, SINGLES, now, WIDTH_N, 0.02, most=30)]
+    kept = [share(o) for o in found_moves(bound, SINGLES, now, learned, most=30)]
     assert len(kept) > 0
     # the packets of a swap are looked at under the hardest pressed stack that stands
     assert max(kept) <= limit + 0.005

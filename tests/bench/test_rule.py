@@ -12,27 +12,29 @@ from optimizer.bench.moves import Exchange, Move
 NOW = ((("A",),), (("B",),), (("C",),))
 
 
-def swap(odds, on_target=1.0, discs=2, name="D"):
-    """A swap to stacks of its own name with these chances."""
+def swap(odds, on_target=1.0, name="D", minutes=3.0, to_come=3.0):
+    """A swap to stacks of its own name with these chances and minutes."""
     exchange = Exchange("A", (1, 1, 1), name, None)
-    return Move((exchange,), (((name,),), *NOW[1:]), odds, on_target, discs)
+    return Move((exchange,), (((name,),), *NOW[1:]), odds, on_target, 2, (), minutes, to_come)
 
 
-def rebuilt(odds, on_target=1.0, discs=9):
-    return Move((), NOW[::-1], odds, on_target, discs, ((),) * 3)
+def rebuilt(odds, on_target=1.0, to_come=3.0):
+    return Move((), NOW[::-1], odds, on_target, 9, ((),) * 3, 13.5, to_come)
 
 
 @pytest.fixture
 def weigh(monkeypatch):
-    """Advice on chances now, that reading again settles it, and for moves (and then reading)."""
+    """Advice on chances now, that reading again settles it, and for moves that lead nearer."""
 
-    def advised(odds, on_target=1.0, again=0.0, swaps=(), then=0.0, anew=None) -> Advice:
+    def advised(odds, on_target=1.0, again=0.0, swaps=(), anew=None, nearer=False) -> Advice:
+        ahead = SimpleNamespace(nearer=lambda then: nearer)
         monkeypatch.setattr(decide, "loads", lambda learned, stacks, shims_mm: stacks)
         monkeypatch.setattr(decide, "judged", lambda *_: (odds, on_target))
+        monkeypatch.setattr(decide, "look_ahead", lambda *_: ahead)
         monkeypatch.setattr(decide, "options", lambda *_, **__: list(swaps))
         monkeypatch.setattr(decide, "_rebuilt", lambda *_: anew)
         monkeypatch.setattr(
-            decide, "certified", lambda learned, after, *_: again if after == NOW else then
+            decide, "certified", lambda learned, after, *_: again if after == NOW else 0.6
         )
         task = SimpleNamespace(weight=np.ones(3))
         return next_move(None, task, NOW, (0.0,) * 3, 9.0, lambda: anew)
@@ -50,40 +52,65 @@ def test_it_stops_at_nine_in_ten_where_nothing_better_is_to_be_had(weigh, odds, 
 
 @pytest.mark.parametrize(
     ("on_target", "kind"),
-    [(0.49, "rebuild"), (0.5, "stop")],  # worth 0.9 less eight discs of 0.02
+    [(0.49, "rebuild"), (0.5, "stop")],
 )
-def test_off_target_what_is_worth_more_goes_before_stopping(weigh, on_target, kind):
-    assert weigh(0.95, on_target, 0.9, then=0.9, anew=rebuilt(0.9)).kind == kind
-    assert weigh(0.95, 0.49, 0.9, then=0.9, anew=rebuilt(0.6)).kind == "stop"
+def test_off_target_what_is_worth_taking_apart_for_goes_before_stopping(weigh, on_target, kind):
+    """Stacks that agree are taken apart for 0.2 of both chances together, not for less."""
+    assert weigh(0.95, on_target, 0.9, anew=rebuilt(0.9)).kind == kind
+    assert weigh(0.95, 0.49, 0.9, anew=rebuilt(0.67)).kind == "rebuild"
+    assert weigh(0.95, 0.49, 0.9, anew=rebuilt(0.66)).kind == "stop"
+
+
+def test_stacks_that_agree_where_no_target_can_be_reached_are_left_alone(weigh):
+    """As good as never on target, so that a rebuild is a hair likelier: it went on for ever."""
+    assert weigh(0.97, 1e-9, 0.9, anew=rebuilt(0.5, 1e-8)).kind == "stop"
 
 
 @pytest.mark.parametrize(
-    ("discs", "again", "kind"),
+    ("minutes", "again", "kind"),
     [
-        (3, 0.638, "swap"),  # 0.9 then, less 0.2 to take apart and 0.02 a disc: 0.64
-        (3, 0.642, "reread"),
-        (10, 0.53, "swap"),  # of more than eight discs no more are counted: 0.54
-        (10, 0.55, "reread"),
+        # reading three stacks again takes 4.5 minutes and spares what is to be done with a chance
+        (6.0, 0.49, "swap"),
+        (6.0, 0.51, "reread"),
+        (12.0, 0.29, "swap"),
+        (12.0, 0.31, "reread"),
+        (90.0, 0.1, "swap"),
     ],
 )
-def test_a_move_must_promise_more_than_reading_again_and_what_it_costs(weigh, discs, again, kind):
-    said = weigh(0.5, 1.0, again, [swap(0.8, discs=discs)], then=0.9)
+def test_stacks_are_read_again_where_that_is_likely_to_spare_more_minutes(
+    weigh, minutes, again, kind
+):
+    said = weigh(0.5, 1.0, again, [swap(0.8, to_come=minutes)])
     assert said.kind == kind
-    assert said.chance_then == (0.9 if kind == "swap" else None)
+    assert said.chance_then == (0.6 if kind == "swap" else None)
     assert [move.odds for move in said.moves] == [0.8]
 
 
+def test_what_takes_the_fewest_minutes_in_all_is_done_though_less_likely(weigh):
+    quick, sure = swap(0.4, name="Q"), swap(0.6, name="S", minutes=6.0, to_come=2.0)
+    assert weigh(0.1, 1.0, 0.0, [sure, quick]).moves == (quick, sure)
+    assert weigh(0.1, 1.0, 0.0, [quick], anew=rebuilt(0.9, to_come=1.0)).moves[0] == quick
+
+
+def test_a_rebuild_is_worked_out_where_swaps_take_longer_than_all_anew(weigh):
+    whole = rebuilt(0.5, to_come=2.0)
+    assert whole not in weigh(0.1, 1.0, 0.0, [swap(0.1, to_come=10.4)], anew=whole).moves
+    assert weigh(0.1, 1.0, 0.0, [swap(0.1, to_come=13.0)], anew=whole).moves[0] == whole
+
+
 def test_off_target_reading_again_stands_behind_a_rebuild_but_not_behind_a_swap(weigh):
-    on = {"again": 0.7, "then": 0.7}
-    assert weigh(0.5, 0.2, swaps=[swap(0.6, 0.6)], **on).kind == "reread"
-    assert weigh(0.5, 0.2, anew=rebuilt(0.6, 0.9), **on).kind == "rebuild"
+    assert weigh(0.5, 0.2, 0.95, [swap(0.6, 0.6)]).kind == "reread"
+    assert weigh(0.5, 0.2, 0.95, anew=rebuilt(0.6, 0.9)).kind == "rebuild"
 
 
-def test_what_gains_nothing_is_not_done_where_a_reading_after_it_is_all_there_is(weigh):
-    said = weigh(0.5, 1.0, 0.05, [swap(0.505, discs=1)], then=0.2)
-    assert (said.kind, said.moves) == ("reread", ())
-    assert weigh(0.5, 1.0, 0.05, [swap(0.505, discs=1)], then=0.1).kind == "leave"
-    assert weigh(0.5, 1.0, 0.05, [swap(0.55, discs=1)], then=0.2).kind == "swap"
+def test_what_neither_gains_nor_leads_nearer_is_not_done(weigh):
+    idle = [swap(0.505)]
+    assert weigh(0.5, 1.0, 0.05, idle).kind == "leave"
+    assert weigh(0.5, 1.0, 0.11, idle).kind == "reread"
+    assert weigh(0.5, 1.0, 0.05, idle, nearer=True).kind == "swap"  # nearer, if no likelier
+    assert weigh(0.5, 1.0, 0.05, [swap(0.55)]).kind == "swap"
+    behind = swap(0.55, to_come=9.0)
+    assert weigh(0.5, 1.0, 0.05, [*idle, behind]).advised == behind
 
 
 def test_the_target_counts_unless_it_is_out_of_reach_of_all(weigh):
@@ -93,8 +120,7 @@ def test_the_target_counts_unless_it_is_out_of_reach_of_all(weigh):
         (0.2, [alike], True),
         (0.6, [alike], False),  # not off it now
     ):
-        assert weigh(0.1, on_target, 0.0, swaps, then=0.6).anywhere == anywhere
-    assert weigh(0.1, 0.2, 0.0, [alike, near], then=0.6).moves == (near, alike)
+        assert weigh(0.1, on_target, 0.0, swaps).anywhere == anywhere
 
 
 def stack(*names):
@@ -112,14 +138,30 @@ def stack(*names):
 def test_a_rebuild_leaves_discs_under_their_shoe_where_shims_are_alike(
     monkeypatch, shims, moved, placed
 ):
-    monkeypatch.setattr(decide, "loads", lambda learned, stacks, shims_mm: (stacks, shims_mm))
+    mean, cover = np.zeros(4), np.eye(4)
+    then = SimpleNamespace(mean_n=mean, covariance_n2=cover)
+    monkeypatch.setattr(decide, "loads", lambda learned, stacks, shims_mm: then)
     monkeypatch.setattr(decide, "judged", lambda after, *_: (0.7, 0.8))
     now = stack(*"ABC"), stack(*"DEF"), stack(*"GHI"), stack(*"JKL")
     anew = now[3], now[0], (*now[1], ("M",)), now[2]
-    task = SimpleNamespace(alike=True)
-    move = decide._rebuilt(None, task, now, (anew, shims), 9.0)
+    counted = []
+
+    def ahead(alike):
+        def minutes(after, discs, on_target, anywhere):
+            counted.append((after.apart.sum(), discs[0], on_target[0]))
+            return np.array([12.0]), np.array([4.0])
+
+        standing = SimpleNamespace(stands=lambda shoe, packs: packs == now[shoe - 1])
+        return SimpleNamespace(
+            learned=SimpleNamespace(standing=standing), task=SimpleNamespace(alike=alike),
+            stacks=now, outlook=SimpleNamespace(width_n=9.0), minutes=minutes,
+        )  # fmt: skip
+
+    move = decide._rebuilt(ahead(True), (anew, shims), False)
+    assert counted == [(4 if placed else 1, moved, 0.8)]
+    assert move.in_all == 16.0
     assert move.discs_moved == moved
     assert move.stacks == (anew if placed else (now[0], anew[2], now[2], now[3]))
     assert (move.odds, move.on_target, move.shims) == (0.7, 0.8, shims)
-    unlike = decide._rebuilt(None, SimpleNamespace(alike=False), now, (anew, shims), 9.0)
+    unlike = decide._rebuilt(ahead(False), (anew, shims), False)
     assert unlike.stacks == anew

@@ -122,7 +122,9 @@ def test_the_sheet_beside_the_next_plan_is_of_that_plan_and_of_what_was_learned(
 ):
     job, plan, _ = shop
     log = tmp_path / "my.csv"
-    log.write_text("round,shoe,kind,load_lbf\n1,1,settled,207\n1,2,settled,202\n1,3,settled,203\n")
+    log.write_text(
+        "round,shoe,kind,load_lbf\n1,1,settled,204.5\n1,2,settled,202\n1,3,settled,203\n"
+    )
     out = tmp_path / "second"
     words = ("bench", job, "--plan", plan, "--readings", log, "--out", out, "--json")
     answer = json.loads(evenstack(capsys, *words).out)

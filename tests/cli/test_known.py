@@ -112,7 +112,7 @@ def test_engage_and_retarget_start_from_what_the_bench_left(shop, capsys):
     assert named["hookup"] == found["hookup"]
     assert "readings" in found["source"]
     fresh = document(capsys, "engage", folder / "job.toml", "--plan", by_plan, "--fresh")
-    assert np.abs(np.subtract(fresh["hookup"]["work_n"], loads)).min() > 2
+    assert np.abs(np.subtract(fresh["hookup"]["work_n"], loads)).min() > 1
     way = document(capsys, "retarget", folder / "job.toml", "--later", 100)
     assert way["now"]["work_n"] == pytest.approx(loads, abs=1e-3)
     assert way["target_rpm"] == pytest.approx(found["mean_rpm"] + 100, abs=1e-3)

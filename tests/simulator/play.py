@@ -111,7 +111,7 @@ def turns(
         def rebuild(task: Task = task) -> StackSet:
             return packs_of(deal(task, len(readings))), ((),) * SHOES
 
-        advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at)
+        advice = next_move(learned, task, standing, NO_SHIMS, WIDTH_N, rebuild, stop_at, job.effort)
         if typed:
             unread = [s for s in range(1, SHOES + 1) if not learned.heard(s)]
             advice = steadied(advice, judge(learned, readings), readings, unread)
