@@ -139,10 +139,10 @@ def test_no_swap_goes_beyond_the_limit_on_a_worn_drum():
         worn = load_at(p, further + task.worn_travel_mm - task.travel_mm)
         return float(greatest_share(p, worn).max())
 
-    found = [share(o) for o in found_moves(task, SINGLES, now, learned, most=30)]
+    found = [share(o) for o in found_moves(task, SINGLES, now, learned, most=100)]
     limit = round(float(np.median(found)), 4)
     bound = replace(task, rules=replace(task.rules, worn_limit=limit))
-    kept = [share(o) for o in found_moves(bound, SINGLES, now, learned, most=30)]
+    kept = [share(o) for o in found_moves(bound, SINGLES, now, learned, most=100)]
     assert len(kept) > 0
     # the packets of a swap are looked at under the hardest pressed stack that stands
     assert max(kept) <= limit + 0.005

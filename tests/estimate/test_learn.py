@@ -138,7 +138,7 @@ def test_before_any_reading_every_shoe_is_doubted_as_declared_and_one_read_alone
     bench, job = placed("in the clutch")
     travel_sd, seat_sd = np.array([0.01, 0.02, 0.03]), np.array([0.004, 0.0, 0.016])
     task = replace(task_for(bench.belief, job), travel_sd_mm=travel_sd, seat_sd_mm=seat_sd)
-    bench = replace(bench, place_sd_mm=task.place_sd_mm)
+    bench = replace(bench, travel_sd_mm=task.travel_sd_mm, seat_sd_mm=task.seat_sd_mm)
     declared = np.hypot(travel_sd, seat_sd)
     after = as_learned(task, learn(bench, (), NO_SHIMS))
     assert after.place_sd_mm == pytest.approx(declared)
