@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,8 +47,13 @@ UNSAID = {
 }
 
 
-def imports(path: Path, source: str) -> Iterator[tuple[int, str]]:
+@cache
+def imports(path: Path, source: str) -> tuple[tuple[int, str], ...]:
     """Line and dotted name of everything a module imports, wherever it does so."""
+    return tuple(_imports(path, source))
+
+
+def _imports(path: Path, source: str) -> Iterator[tuple[int, str]]:
     package = path.relative_to(ROOT).with_suffix("").parts[:-1]
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Import):
@@ -83,8 +89,13 @@ def modules() -> list[Path]:
     return sorted((ROOT / "optimizer").rglob("*.py"))
 
 
-def text_files() -> Iterator[tuple[Path, list[str]]]:
+@cache
+def text_files() -> tuple[tuple[Path, list[str]], ...]:
     """Lines of every text file that is kept, or would be: what git does not ignore."""
+    return tuple(_text_files())
+
+
+def _text_files() -> Iterator[tuple[Path, list[str]]]:
     asked = ["git", "ls-files", "--cached", "--others", "--exclude-standard", "-z"]
     try:
         told = subprocess.run(asked, cwd=ROOT, capture_output=True, check=True, text=True).stdout

@@ -10,9 +10,13 @@ from tests.hookup.hookups import JOB, found, work, write_plan
 from tests.shell import evenstack
 
 
-def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
-    path = write_plan(tmp_path)
-    ran = evenstack(capsys, "retarget", JOB, "--plan", path, "--later", "300", "--json")
+def test_later_by_three_hundred_is_reached_ranked_and_sold_at_the_prices_of_a_catalog(
+    capsys, tmp_path
+):
+    """A catalog of sizes in several packs was taken for a fault of the program."""
+    catalog = JOB.parents[3] / "catalogs" / "invented_supplier.csv"
+    words = ("--plan", write_plan(tmp_path), "--later", "300", "--catalog", catalog, "--json")
+    ran = evenstack(capsys, "retarget", JOB, *words)
     assert ran.code == 0, ran.err
     said = json.loads(ran.out)
     assert said["reached"]
@@ -25,6 +29,12 @@ def test_later_by_three_hundred_is_reached_and_ranked(capsys, tmp_path):
     again = json.loads(retarget_json(found(300.0), work().warnings))
     assert [one["stacks"] for one in said["ways"]] == [one["stacks"] for one in again["ways"]]
     assert {one["kind"] for one in said["workshop"]} == {"mass", "spacer"}
+    assert said["sold"]
+    prices = {("V20-090", 50): 21.0, ("V20-110", 50): 24.0, ("V20-090 close", 25): 29.0}
+    for one in said["sold"]:
+        price = prices[one["size"], one["pack"]]
+        assert one["packs"] * one["pack"] + one["have"] >= one["discs"]
+        assert one["cost"] == pytest.approx(one["packs"] * price)
 
 
 def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypatch):
@@ -54,21 +64,6 @@ def test_todays_load_and_speed_need_no_plan_and_no_masses(capsys, tmp_path):
     assert said["target_n"] == pytest.approx([847.0] * 3, abs=0.01)  # 700 x 1.1^2
     assert said["reached"]
     assert said["ways"][0]["moved"] is None
-
-
-def test_sold_discs_are_those_of_a_catalog_at_its_prices(capsys, tmp_path):
-    """A catalog of sizes in several packs was taken for a fault of the program."""
-    catalog = JOB.parents[3] / "catalogs" / "invented_supplier.csv"
-    words = ("--plan", write_plan(tmp_path), "--later", "300", "--catalog", catalog, "--json")
-    ran = evenstack(capsys, "retarget", JOB, *words)
-    assert ran.code == 0, ran.err
-    sold = json.loads(ran.out)["sold"]
-    assert sold
-    prices = {("V20-090", 50): 21.0, ("V20-110", 50): 24.0, ("V20-090 close", 25): 29.0}
-    for one in sold:
-        price = prices[one["size"], one["pack"]]
-        assert one["packs"] * one["pack"] + one["have"] >= one["discs"]
-        assert one["cost"] == pytest.approx(one["packs"] * price)
 
 
 @pytest.mark.parametrize(

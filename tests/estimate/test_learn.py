@@ -6,10 +6,12 @@ import pytest
 from optimizer.bench.decide import certified, told_n2
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.gauge import step_variance
-from optimizer.estimate.learn import as_learned, in_clutch, learn, loads
+from optimizer.estimate.learn import as_learned, foreseen, in_clutch, learn, loads
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.estimate.probability import spread_within
+from optimizer.estimate.rig import Rig
 from optimizer.model.readings import Reading
+from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.simulator.setup import job_for, packs_of, rig_for, task_for
 from tests.simulator.truth import Truth, World
 
@@ -155,6 +157,18 @@ def test_before_any_reading_every_shoe_is_doubted_as_declared_and_one_read_alone
     assert after.travel_mm[2] < task.travel_mm[2] - 0.001
     assert (after.model.load_factor, after.discs) == (learned.load_factor, learned.rig.discs)
     assert after.model.load_factor < 1
+
+
+def test_what_a_reading_would_tell_is_of_a_stack_without_shims_where_it_names_none():
+    """In a room of fixed length shims press the stack further."""
+    job = plain_job(installed_mm=12.4)
+    rig = Rig.of(seeded_task(seeded_bag(30, 3), job), job.gauge)
+    stacks = tuple(tuple((f"D{9 * s + k:02d}",) for k in range(1, 10)) for s in range(3))
+    would = foreseen(rig, readings(890.0, 890.0, 890.0, stacks=stacks), False)
+    now = loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS)
+    assert would.slope[:, : rig.durable] == pytest.approx(now.slope[:, : rig.durable])
+    shimmed = loads(learn(rig, (), NO_SHIMS), stacks, (0.2, 0.2, 0.2))
+    assert shimmed.slope[:, : rig.durable] != pytest.approx(now.slope[:, : rig.durable])
 
 
 def test_beside_the_clutch_its_shoes_are_doubted_whatever_is_read():

@@ -129,6 +129,14 @@ def test_without_doubt_the_odds_are_whether_it_is_so():
     assert mean_within(np.array([8.0, 8.5, 8.9]), nothing, WIDTH) == 1.0
 
 
+@pytest.mark.parametrize("width", [0.01, WIDTH])
+def test_loads_known_for_sure_are_judged_to_a_ten_thousandth_of_the_width(width):
+    nothing = np.zeros((3, 3))
+    for share, odds in ((0.9999, 1.0), (1.0001, 0.0)):
+        mean = width * np.array([0.0, 0.4, share])
+        assert spread_within(mean, nothing, width) == pytest.approx(odds)
+
+
 def test_far_apart_loads_have_small_odds_not_negative_ones():
     odds = spread_within(np.array([0.0, 60.0, 130.0]), 25 * np.eye(3), WIDTH)
     assert 0 <= odds < 1e-12

@@ -5,7 +5,7 @@ from __future__ import annotations
 import doctest
 import importlib
 import json
-import os
+import runpy
 import shutil
 import subprocess
 import sys
@@ -46,12 +46,10 @@ def test_importing_the_package_loads_nothing_heavy():
     assert told.stdout.strip() == "0"
 
 
-def test_the_tutorial_runs(tmp_path):
-    command = [sys.executable, str(ROOT / "examples" / "tutorial.py")]
-    env = {**os.environ, "MPLBACKEND": "agg", "TMPDIR": str(tmp_path), "PYTHONPATH": str(ROOT)}
-    told = subprocess.run(command, env=env, capture_output=True, text=True, check=False)
-    assert told.returncode == 0, told.stderr
-    assert "plan.json" in told.stdout
+def test_the_tutorial_runs(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    runpy.run_path(str(ROOT / "examples" / "tutorial.py"), run_name="__main__")
+    assert "plan.json" in capsys.readouterr().out
     (curves,) = tmp_path.glob("*/curves.svg")
     assert curves.stat().st_size > 1000
 

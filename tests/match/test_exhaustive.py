@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
-from optimizer.errors import CannotBuildError, MechanicsError
+from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import objective
 from optimizer.match.solve import match
-from optimizer.mechanics.packet import Packets, limit_load, packets, residual_cone_height
-from optimizer.mechanics.stack import stack_load
+from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
+from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern, patterns
 from tests.bags import plain_job, seeded_bag, seeded_task
@@ -47,18 +47,6 @@ def every_stack(task: Task, pattern: Pattern) -> list[tuple[tuple[int, ...], ...
     return found
 
 
-def stack_loads(task: Task, p: Packets, travel_mm: float) -> np.ndarray:
-    """Loads (R) of stacks of packets (R, P); NaN where one is pressed solid."""
-    try:
-        return stack_load(p, task.datum, np.full(len(p.free_mm), travel_mm))
-    except MechanicsError:
-        half = len(p.free_mm) // 2
-        if half == 0:
-            return np.array([np.nan])
-        halves = (p.take(slice(None, half)), p.take(slice(half, None)))
-        return np.concatenate([stack_loads(task, each, travel_mm) for each in halves])
-
-
 def allowed_loads(
     task: Task, stacks: list[tuple[tuple[int, ...], ...]]
 ) -> list[tuple[frozenset[int], float, float]]:
@@ -68,8 +56,9 @@ def allowed_loads(
     p = packets(task.discs, members_of(tuple(stacks)), task.model)
     target, flat_n = task.target_n[0], limit_load(p).min(-1)
     share = (1 - residual_cone_height(p, np.full_like(p.free_mm, target)) / p.free_mm).max(-1)
-    work = stack_loads(task, p, task.travel_mm[0])
-    worn = stack_loads(task, p, task.worn_travel_mm[0])
+    work = loads_below_flat(p, task.datum, task.travel_mm[0])
+    worn = loads_below_flat(p, task.datum, task.worn_travel_mm[0])
+    # one pressed solid has no load, and so is not good
     good = (share <= task.rules.deflection_limit) & (flat_n > target) & (worn < flat_n)
     good &= np.abs(work - target) <= task.load_tolerance_n
     discs = [frozenset(d for packet in stack for d in packet) for stack in stacks]

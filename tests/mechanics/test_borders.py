@@ -6,18 +6,33 @@ import pytest
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
-from optimizer.mechanics.packet import PEAK_MARGIN, LoadModel, load, packets, residual_cone_height
+from optimizer.mechanics.packet import (
+    PEAK_MARGIN,
+    LoadModel,
+    limit_load,
+    load,
+    packets,
+    residual_cone_height,
+)
 from optimizer.mechanics.sensitivity import residual_cone_gradient
-from optimizer.mechanics.stack import loads_below_flat
+from optimizer.mechanics.stack import deflection, free_height, loads_below_flat, rate
+from optimizer.mechanics.state import greatest_share
 
 #: h/t = 1.6 has a load peak (Almen and Laszlo, 1936), 0.6 has none
 STEEP, PLAIN = (0.5, 0.8), (0.9, 0.54)
 
 
 def nested(*sizes, law=en16984, modulus_mpa=206_000.0):
+    """One packet of discs of these thicknesses and cones."""
     thickness, cone = np.array(sizes).T
     d = discs(20, 10.2, thickness, cone, modulus_mpa=modulus_mpa)
     return d, packets(d, np.arange(len(sizes))[None], LoadModel(law))
+
+
+def stacked(*sizes):
+    """One stack of singles, (1, P)."""
+    d = discs(20, 10.2, *np.array(sizes).T)
+    return packets(d, np.arange(len(sizes))[None, :, None], LoadModel(en16984))
 
 
 @pytest.mark.parametrize("law", LAWS.values())
@@ -46,6 +61,25 @@ def test_a_stack_that_is_just_flat_is_told_as_flat():
     flat = loads_below_flat(p, Installed(1.0), 0.0)
     assert np.isnan(flat)
     assert loads_below_flat(p, Installed(1.0), -1e-6) > 0
+
+
+def test_a_stack_is_flat_as_soon_as_its_softest_packet_is():
+    """A soft packet on a stiff one, pressed a little less and a little more than the soft bears."""
+    soft, both = (0.5, 0.5), stacked((0.5, 0.5), PLAIN)
+    bears = limit_load(stacked(soft))[0, 0]
+    pressed = float(deflection(both, bears * (1 - 1e-6))[0])
+    room = Installed(float(free_height(both)[0]))  # just filled at rest
+    assert loads_below_flat(both, room, pressed)[0] == pytest.approx(bears, rel=1e-5)
+    assert np.isnan(loads_below_flat(both, room, pressed + 1e-3)[0])
+
+
+def test_each_of_many_stacks_is_pressed_by_its_own_load():
+    p = stacked(PLAIN, (0.8, 0.5))
+    many, force = p.take([0, 0, 0]), np.array([100.0, 300.0, 500.0])
+    for what in (deflection, greatest_share, rate):
+        alone = [float(what(p, each)[0]) for each in force]
+        assert what(many, force) == pytest.approx(alone)
+        assert len(set(alone)) == 3
 
 
 def test_how_a_disc_answers_does_not_hang_on_how_soft_all_are():

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from optimizer.face.speeds import engagement
+from optimizer.hookup import rebuild
 from tests.shell import evenstack
 
 HOOKUP = "/c/this/hookup"
@@ -26,8 +27,9 @@ def asked_for(visit, by):
     return visit.worked("this/hookup")
 
 
-def test_a_later_hookup_is_that_of_the_command(shop, capsys):
+def test_a_later_hookup_is_that_of_the_command(shop, capsys, monkeypatch):
     visit, folder = shop
+    monkeypatch.setattr(rebuild, "LOOKS", 40)  # a quarter of the search, for both alike
     run = asked_for(visit, "100")
     told = evenstack(
         capsys, "retarget", folder / "job.toml", "--later", "100", "--json",
