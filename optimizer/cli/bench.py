@@ -112,7 +112,7 @@ def bench(
         if json:
             say(found.document())
         else:
-            say(found.told(why))
+            say(found.text(why))
         if out is not None:
             folder = free_folder(out)
             write_all_new(found.files(folder))

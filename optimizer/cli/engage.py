@@ -54,13 +54,12 @@ def engage(
     """
     from optimizer.cli.output import check_plot, say, warn, write_plot
     from optimizer.errors import InputError
+    from optimizer.face.comparing import CompareResult
     from optimizer.face.comparing import compare as compare_setups
     from optimizer.face.sources import open_job
-    from optimizer.face.speeds import engagement
+    from optimizer.face.speeds import EngagementResult, engagement
     from optimizer.hookup.loads import parse_load
     from optimizer.io.known_file import known_path
-    from optimizer.report.pictures import picture
-    from optimizer.report.speed_pictures import engagement_picture
 
     check_plot(plot)
     work = open_job(job, fresh=fresh)
@@ -70,24 +69,20 @@ def engage(
                 "Expected either --compare with setups, or one clutch with --plan, --loads or "
                 "--readings, got both. Give one of them."
             )
-        both = compare_setups(work, setups or [], fresh)
-        if plot is not None:
-            write_plot(plot, both.drawn(plot))
-        if out is not None:
-            warn(f"Wrote {', '.join(path.name for path in both.save(out))} into {out}.")
-        say(both.document() if json else both.told(why))
-        return
-    loads_n = None
-    if loads is not None:
-        words = loads.replace(";", ",").split(",")
-        loads_n = [parse_load(word, work.job, "--loads") for word in words]
-    found = engagement(
-        work, plan, number, fresh, lining_g_per_mm, loads_n, readings, rpm_seen, rpm_hold, rpm_sd
-    )
+        found: CompareResult | EngagementResult = compare_setups(work, setups or [], fresh)
+    else:
+        loads_n = None
+        if loads is not None:
+            words = loads.replace(";", ",").split(",")
+            loads_n = [parse_load(word, work.job, "--loads") for word in words]
+        found = engagement(
+            work, plan, number, fresh, lining_g_per_mm, loads_n, readings, rpm_seen, rpm_hold,
+            rpm_sd,
+        )  # fmt: skip
     if rpm_seen is not None or rpm_hold is not None:
         warn(f"The speed is kept in {known_path(work.job)}; the other commands go by it.")
     if plot is not None:
-        write_plot(plot, picture(engagement_picture(found.engagement, work.job.units), plot))
+        write_plot(plot, found.drawn(plot))
     if out is not None:
         warn(f"Wrote {', '.join(path.name for path in found.save(out))} into {out}.")
-    say(found.document() if json else found.told(why))
+    say(found.document() if json else found.text(why))

@@ -68,7 +68,7 @@ def match(
     from optimizer.control import Limits, keep_best_on_interrupt
     from optimizer.face.matching import match as find
     from optimizer.face.sharing import match_jobs
-    from optimizer.io.documents import document, to_json
+    from optimizer.io.documents import document
     from optimizer.io.files import check_new, write_all_new
     from optimizer.match.mid_work import mid_work
     from optimizer.report.page import sheet_files
@@ -103,7 +103,7 @@ def match(
                 kept = next_steps(found.plan, found.work.job, job, folder / "plan.json")
             files[folder / "card.txt"] = f"{files[folder / 'card.txt']!s}{kept}"
         head = f"{job}\n\n" if len(jobs) > 1 else ""
-        words.append(head + found.told(why) + steps)
+        words.append(head + found.text(why) + steps)
     if sheet is not None:
         files |= sheet_files(sheet, every[0].plan, every[0].work, date.today())
     if xlsx is not None:
@@ -116,7 +116,7 @@ def match(
     if json:
         plans = [asdict(found.plan) for found in every]
         many = {"schema": "evenstack.plans/1", "plans": plans}
-        say(to_json(every[0].plan) if len(jobs) == 1 else document(many))
+        say(every[0].document() if len(jobs) == 1 else document(many))
     else:
         say("\n".join(words))
     if limits.stopped:

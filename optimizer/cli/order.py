@@ -135,4 +135,4 @@ def order(
         raise typer.Exit(130) from None
     if out is not None:
         warn(f"Wrote {', '.join(map(str, found.save(out)))}.")
-    say(found.document() if json else found.told(why))
+    say(found.document() if json else found.text(why))

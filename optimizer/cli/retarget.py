@@ -71,7 +71,7 @@ def retarget(
     if out is not None:
         names = write_way(found, way, out)
         warn(f"Wrote {', '.join(names)} of way {way} into {out}.")
-    say(found.document() if json else found.told(why))
+    say(found.document() if json else found.text(why))
     if limits.stopped:
         warn("Interrupted: not every way was tried.")
         raise typer.Exit(130)

@@ -31,6 +31,7 @@ class BenchResult(Result):
     session: Session
     read: JudgedReadings
     step: Step
+    saved_as = "bench"
 
     def summary(self) -> str:
         """Say what to do next, and how likely the set matches."""

@@ -30,6 +30,7 @@ class CompareResult(Result):
     setups: tuple[Setup, ...]
     units: str
     warnings: tuple[str, ...]
+    saved_as = "compare"
 
     def summary(self) -> str:
         """Say what each setup does, and what the others do differently from the first."""
@@ -56,11 +57,8 @@ class CompareResult(Result):
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return compare.json, compare.txt and compare.svg."""
-        return {
-            folder / "compare.json": self.document(),
-            folder / "compare.txt": self.summary(),
-            folder / "compare.svg": self.drawn(Path("compare.svg")),
-        }
+        path = folder / "compare.svg"
+        return {**super().files(folder), path: self.drawn(path)}
 
 
 def compare(job: JobLike, setups: Sequence[str | Path], fresh: bool = False) -> CompareResult:

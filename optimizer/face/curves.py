@@ -25,6 +25,7 @@ class LoadCurve(Result):
 
     work: Workspace
     stack: OneStack
+    saved_as = "load"
 
     def summary(self) -> str:
         """Say what the stack pushes, and what to mind."""

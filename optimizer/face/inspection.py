@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.face.result import Result
@@ -24,6 +23,7 @@ class InspectResult(Result):
 
     work: Workspace
     held: Holdings
+    saved_as = "bag"
 
     def summary(self) -> str:
         """Show each disc, the lots, what the bench taught, and the patterns within reach."""
@@ -38,10 +38,6 @@ class InspectResult(Result):
     def document(self) -> str:
         """Return all of it as one JSON document."""
         return document({"schema": "evenstack.inspect/1", **asdict(self.held)})
-
-    def files(self, folder: Path) -> dict[Path, str | bytes]:
-        """Return bag.json and bag.txt."""
-        return {folder / "bag.json": self.document(), folder / "bag.txt": self.summary()}
 
 
 def inspect(job: JobLike, bag: Bag | None = None, fresh: bool = False) -> InspectResult:

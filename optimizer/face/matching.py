@@ -31,6 +31,7 @@ class MatchResult(Result):
 
     work: Workspace
     plan: Plan
+    saved_as = "plan"
 
     def summary(self) -> str:
         """Return the card: what to put where, and what the gauge should say."""
@@ -44,11 +45,15 @@ class MatchResult(Result):
         """Return a row for every disc placed: set, shoe, packet and place from the bottom."""
         return self.plan.to_frame()
 
+    def document(self) -> str:
+        """Return the plan as one JSON document."""
+        return to_json(self.plan)
+
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return plan.json, card.txt and the build sheet, in as many parts as it takes."""
         return {
             folder / "plan.json": to_json(replace(self.plan, solve_seconds=None)),
-            folder / "card.txt": self.told(why=True),
+            folder / "card.txt": self.text(why=True),
             **sheet_files(folder / "sheet.html", self.plan, self.work, date.today()),
         }
 

@@ -9,7 +9,6 @@ from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer import wrapping
 from optimizer.control import Report, quiet
 from optimizer.face.result import Result
 from optimizer.io.documents import to_json
@@ -42,6 +41,7 @@ class OrderResult(Result):
     """A spring order: what to buy, how sure, and what else would do."""
 
     order: Order
+    saved_as = "order"
 
     def summary(self) -> str:
         """Say what to buy and what was assumed."""
@@ -79,7 +79,8 @@ class OrderResult(Result):
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return order.json, order.txt and order.html."""
-        return _files(folder, self, order_page(self.order, date.today()))
+        page = order_page(self.order, date.today())
+        return {**super().files(folder), folder / FILES[-1]: page}
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ class DeliveryResult(Result):
 
     received: Received
     units: str
+    saved_as = "order"
 
     def summary(self) -> str:
         """Say what it builds, how it differs from the plan, and what to order again."""
@@ -109,13 +111,8 @@ class DeliveryResult(Result):
 
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return order.json, order.txt and order.html."""
-        return _files(folder, self, received_page(self.received, self.units, date.today()))
-
-
-def _files(folder: Path, found: OrderResult | DeliveryResult, page: str) -> dict[Path, str | bytes]:
-    with wrapping.columns(wrapping.FULL):  # however narrow the terminal is
-        contents = (found.document(), found.summary(), page)
-    return {folder / name: content for name, content in zip(FILES, contents, strict=True)}
+        page = received_page(self.received, self.units, date.today())
+        return {**super().files(folder), folder / FILES[-1]: page}
 
 
 def answer(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.bench.decide import STOP_AT
@@ -28,6 +27,7 @@ class WaysResult(Result):
     """The ways from here, the best first; see `Comparison`."""
 
     found: Comparison
+    saved_as = "ways"
 
     def summary(self) -> str:
         """Say the best in one sentence, then all of them and what a second look saves."""
@@ -76,10 +76,6 @@ class WaysResult(Result):
                 "stopped": found.stopped,
             }
         )
-
-    def files(self, folder: Path) -> dict[Path, str | bytes]:
-        """Return ways.json and ways.txt."""
-        return {folder / "ways.json": self.document(), folder / "ways.txt": self.summary()}
 
 
 def ways(

@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from optimizer import wrapping
 from optimizer.io.files import write_all_new
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 class Result(ABC):
     """An answer; `print(result.summary())` reads as the command of the same name."""
 
+    #: name of the files that `save` writes
+    saved_as: ClassVar[str]
+
     @abstractmethod
     def summary(self) -> str:
         """Return the answer as text of at most 80 columns, in the units of the job."""
@@ -27,14 +30,22 @@ class Result(ABC):
         """Return the answer as a table; every column of a quantity ends in its unit."""
 
     @abstractmethod
+    def document(self) -> str:
+        """Return all of it as one JSON document."""
+
     def files(self, folder: Path) -> Mapping[Path, str | bytes]:
-        """Return what `save` writes, by path."""
+        """Return what `save` writes, by path: the document and the summary."""
+        stem = folder / self.saved_as
+        return {
+            stem.with_suffix(".json"): self.document(),
+            stem.with_suffix(".txt"): self.summary(),
+        }
 
     def why(self) -> str:
         """Return what the answer rests on, as text; what `--why` adds."""
         return ""
 
-    def told(self, why: bool) -> str:
+    def text(self, why: bool) -> str:
         """Return the summary, and where it is asked for also what it rests on."""
         return f"{self.summary()}\n{self.why()}" if why else self.summary()
 

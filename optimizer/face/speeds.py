@@ -33,6 +33,8 @@ from optimizer.report.hookup_card import engagement_card, retarget_card
 from optimizer.report.hookup_json import engagement_json, retarget_json
 from optimizer.report.hookup_pictures import engagement_pictures
 from optimizer.report.hookup_why import engagement_why, retarget_why
+from optimizer.report.pictures import picture
+from optimizer.report.speed_pictures import engagement_picture
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,6 +48,7 @@ class EngagementResult(Result):
     engagement: Engagement
     warnings: tuple[str, ...]
     curve: TorqueCurve | None = None
+    saved_as = "engagement"
 
     def summary(self) -> str:
         """Say at which speeds the shoes take hold, and what wear does to it."""
@@ -75,11 +78,11 @@ class EngagementResult(Result):
     def files(self, folder: Path) -> dict[Path, str | bytes]:
         """Return engagement.json, engagement.txt, and pictures of what is known."""
         drawn = engagement_pictures(self.engagement, self.curve, self.work.job)
-        return {
-            folder / "engagement.json": self.document(),
-            folder / "engagement.txt": self.summary(),
-            **{folder / name: svg for name, svg in drawn.items()},
-        }
+        return {**super().files(folder), **{folder / name: svg for name, svg in drawn.items()}}
+
+    def drawn(self, path: Path) -> bytes:
+        """Return shoes, wear and torque as a picture, SVG or PNG by the suffix of `path`."""
+        return picture(engagement_picture(self.engagement, self.work.job.units), path)
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,7 @@ class RetargetResult(Result):
     warnings: tuple[str, ...]
     work: Workspace
     task: Task
+    saved_as = "retarget"
 
     def summary(self) -> str:
         """Say what to do for it, way by way, and what to buy where nothing on hand reaches it."""
@@ -123,13 +127,6 @@ class RetargetResult(Result):
     def document(self) -> str:
         """Return all of it as one JSON document."""
         return retarget_json(self.found, self.warnings)
-
-    def files(self, folder: Path) -> dict[Path, str | bytes]:
-        """Return retarget.json and retarget.txt."""
-        return {
-            folder / "retarget.json": self.document(),
-            folder / "retarget.txt": self.summary(),
-        }
 
 
 def engagement(
