@@ -126,7 +126,7 @@ class Linings:
     `lever` is the movement at the stack per movement of the lining: the force on the drum per
     force that is left over at the stack, were there no friction. `drag` is the share of it that
     friction adds (takes, below 0) for a friction of 1; 0 where friction has no arm or none is
-    known. `friction_sd` is the doubt of the friction, which all linings share.
+    known. `friction_sd` is the uncertainty of the friction, which all linings share.
     """
 
     drum_radius_mm: Array
@@ -151,7 +151,7 @@ class Linings:
 
     @property
     def grip_sd_m(self) -> Array:
-        """Doubt of the grip (S) by that of the friction: d(f/(1 - f drag)) = df/(1 - f drag)^2."""
+        """Uncertainty of the grip (S) by the friction's: d(f/(1 - f drag)) = df/(1 - f drag)^2."""
         return self.friction_sd * self.drum_radius_mm / 1000.0 * self.lever * self.gain**2
 
     @property

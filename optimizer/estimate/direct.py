@@ -2,8 +2,8 @@
 
 One reading is one linear observation of a disc's thickness, cone height and stiffness and of the
 load factor that all share. Given that factor discs do not know of each other, so each is
-corrected by itself once the factor is (the same answer as all at once, but for the doubt of the
-factor, which stays one for all).
+corrected by itself once the factor is (the same answer as all at once, but for the uncertainty of
+the factor, which stays one for all).
 """
 
 from __future__ import annotations

@@ -89,7 +89,7 @@ class Task:
 
     @property
     def level_sd(self) -> float:
-        """Relative doubt of the factor that all loads share, before any reading of a stack."""
+        """Relative uncertainty of the factor all loads share, before any reading of a stack."""
         return level_sd(self.model.law, self.belief.level_sd)
 
     @property

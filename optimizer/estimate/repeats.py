@@ -17,7 +17,7 @@ TRIED = np.linspace(-4.0, 4.0, 161)
 
 
 def taught(tool: Instrument, bag: Bag) -> tuple[Instrument, float]:
-    """Return an instrument as the repeats of a bag correct it, and what they leave of the doubt.
+    """Return an instrument as the repeats of a bag correct it, and what uncertainty they leave.
 
     The second value is the share of `SCALE_SD` that stands, of the length that was repeated less;
     1 where no disc was measured twice, and then the instrument is as declared.
@@ -35,7 +35,7 @@ def taught(tool: Instrument, bag: Bag) -> tuple[Instrument, float]:
 
 
 def _factor(seen: Repeats, sd_mm: float, step_mm: float) -> tuple[float, float]:
-    """Factor on one declared sd (root mean square), and the share of its doubt that is left.
+    """Factor on one declared sd (root mean square), and the share of its uncertainty that is left.
 
     Notes
     -----

@@ -40,7 +40,7 @@ class Now:
 
     `load_n` is what the stacks carry as they were put together, which their discs alone need
     not tell. `mass_g` (S) is None where the job gives none, `linings` and `curve` where it says
-    nothing of friction or engine; `shared` is the relative doubt of the level of all loads.
+    nothing of friction or engine; `shared` is the relative uncertainty of the level of all loads.
     """
 
     pull_kgm: Array
@@ -78,8 +78,8 @@ def as_told(task: Task, answer: Assigned, now: Now) -> Assigned:
 class Today:
     """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
 
-    `sd_n` is the doubt beside what all stacks share; `load_n` differs from that of `stacks`, as
-    the discs are believed, where readings told how the stacks were put together.
+    `sd_n` is the uncertainty beside what all stacks share; `load_n` differs from that of `stacks`,
+    as the discs are believed, where readings told how the stacks were put together.
     """
 
     source: str

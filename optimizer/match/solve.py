@@ -73,9 +73,9 @@ def thinned(task: Task) -> Task:
     """
     if len(task.usable) <= MOST_DISCS:
         return task
-    doubt = constant_variance(task, task.usable[:, None])
+    variance = constant_variance(task, task.usable[:, None])
     asked = np.unique(np.concatenate([task.use, *task.together]))
-    least = task.usable[np.argsort(doubt, kind="stable")[: MOST_DISCS // 2]]
+    least = task.usable[np.argsort(variance, kind="stable")[: MOST_DISCS // 2]]
     taken = np.union1d(asked[np.isin(asked, task.usable)], least)
     rest = np.setdiff1d(task.usable, taken)
     rest = rest[np.argsort(task.discs.cone_height_mm[rest], kind="stable")]

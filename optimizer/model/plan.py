@@ -46,7 +46,7 @@ class PlanSet:
     target; `odds_on_gauge` is how likely the true spread is within it as a tester beside the
     clutch presses the stacks, None where the gauge reads in the clutch or nothing is in doubt
     of its shoes;
-    `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
+    `odds_known` says what they rest on; `common_sd` is the relative uncertainty of the factor that
     all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
     and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `odds_now` to
