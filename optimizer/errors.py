@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Self
 
 #: problems shown of many, letters of a value and of one sentence
 MOST_SHOWN, LONGEST_VALUE, LONGEST = 20, 80, 400
@@ -40,6 +41,11 @@ class EvenstackError(Exception):
         """Collect the problems; a plain string is a problem without a place."""
         self.problems = tuple(Problem(p) if isinstance(p, str) else p for p in problems)
         super().__init__("\n".join(self.lines()))
+
+    @classmethod
+    def of(cls, what: str, where: str = "", remedy: str = "") -> Self:
+        """Return it with one problem."""
+        return cls(Problem(what, where, remedy))
 
     def shown(self) -> tuple[Problem, ...]:
         """Return the first problems, each cut to what a terminal can show."""

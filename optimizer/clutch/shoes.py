@@ -19,7 +19,7 @@ from math import cos, radians, sin
 
 import numpy as np
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
@@ -188,13 +188,11 @@ def shoes_of(job: Job) -> Shoes:
     found = " and ".join(
         f"no {key} for shoe {', '.join(map(str, shoes))}" for key, shoes in lacking.items() if shoes
     )
-    raise InputError(
-        Problem(
-            f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
-            str(job.path),
-            "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
-            "[[clutch.shoe]] where shoes differ.",
-        )
+    raise InputError.of(
+        f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
+        str(job.path),
+        "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
+        "[[clutch.shoe]] where shoes differ.",
     )
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.model.job import Job
 from optimizer.model.knowledge import Speed
 from optimizer.model.running import TorqueCurve
@@ -122,11 +122,9 @@ def _from_hold(
 
 
 def _slip(job: Job, said: str, what: str) -> InputError:
-    return InputError(
-        Problem(
-            said,
-            f"{job.path.name}, [clutch]",
-            f"Check the speed, {what}, and that the loads are of the stacks that ran; --fresh "
-            "leaves the speed out.",
-        )
+    return InputError.of(
+        said,
+        f"{job.path.name}, [clutch]",
+        f"Check the speed, {what}, and that the loads are of the stacks that ran; --fresh "
+        "leaves the speed out.",
     )

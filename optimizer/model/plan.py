@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.model.stack import discs_of
 
 if TYPE_CHECKING:
@@ -143,9 +143,7 @@ def set_of(plan: Plan, number: int, where: str) -> PlanSet:
         when the plan has no such set.
     """
     if not 1 <= number <= len(plan.sets):
-        raise InputError(
-            Problem(
-                f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
-            )
+        raise InputError.of(
+            f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
         )
     return plan.sets[number - 1]
