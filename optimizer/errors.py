@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Self
 
 #: problems shown of many, letters of a value and of one sentence
 MOST_SHOWN, LONGEST_VALUE, LONGEST = 20, 80, 400
@@ -41,6 +42,11 @@ class EvenstackError(Exception):
         problems = tuple(one for one in found if isinstance(one, Problem))
         self.problems = problems or (Problem(*map(str, found)),)
         super().__init__("\n".join(self.lines()))
+
+    @classmethod
+    def of(cls, what: str, where: str = "", remedy: str = "") -> Self:
+        """Return it with one problem."""
+        return cls(Problem(what, where, remedy))
 
     def shown(self) -> tuple[Problem, ...]:
         """Return the first problems, each cut to what a terminal can show."""

@@ -207,12 +207,10 @@ def open_session(
     whole = read_plan(plan)
     one = set_of(whole, number, str(plan))
     if len(one.stacks) != len(work.job.shoes):
-        raise InputError(
-            Problem(
-                f"Expected a plan of {len(work.job.shoes)} stacks, got {len(one.stacks)}.",
-                str(plan),
-                "Give the plan of this job.",
-            )
+        raise InputError.of(
+            f"Expected a plan of {len(work.job.shoes)} stacks, got {len(one.stacks)}.",
+            str(plan),
+            "Give the plan of this job.",
         )
     known = set(work.belief.names)
     raise_if(

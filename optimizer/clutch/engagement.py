@@ -23,7 +23,7 @@ from optimizer.model.job import Job
 
 RAD_PER_S_PER_RPM = np.pi / 30
 
-#: draws from which the doubt of the band is read: its quantiles are then good to about 1 %
+#: draws from which the uncertainty of the band is read: its quantiles are then good to about 1 %
 DRAWS = 20_000
 
 
@@ -79,7 +79,7 @@ class Hookup:
     """When S shoes touch the drum, from their loads in N; speeds in rpm.
 
     `band_rpm` is the last shoe's engagement speed less the first one's, as predicted. Truly
-    it is wider: with the doubt of the loads it is as likely above `band_median_rpm` as
+    it is wider: with the uncertainty of the loads it is as likely above `band_median_rpm` as
     below, and above `band_ninety_rpm` in one set of ten. Both, and `touch_sd_rpm`, are None
     where no doubt is given.
     """

@@ -20,7 +20,7 @@ from optimizer.model.running import TorqueCurve
 class Torque:
     """Torque in N m at speeds `rpm` (R): of each shoe, (R, S), and of all together, (R).
 
-    The sds are from the doubt of the friction, of the loads and of what all of them share.
+    The sds are from the uncertainty of the friction, of the loads and of what all of them share.
     """
 
     rpm: Array
@@ -41,7 +41,7 @@ def torque(
 
     Parameters
     ----------
-    sd_n, shared_n : doubt of each load (S) of its own, and that which moves all together
+    sd_n, shared_n : uncertainty of each load (S) of its own, and that which moves all together
 
     Notes
     -----
@@ -127,8 +127,8 @@ class Holding:
     """Where the clutch holds full throttle: speeds in rpm, torque in N m.
 
     `rpm` is the speed from which it holds, None where it never does up to `end_rpm`, the end
-    of the curve; `sd_rpm` its doubt. `slips` are ranges above it in which the engine is stronger
-    again. `margin` is what the clutch carries over what the engine gives, where the engine
+    of the curve; `sd_rpm` its uncertainty. `slips` are ranges above it in which the engine is
+    stronger again. `margin` is what the clutch carries over what the engine gives, where the engine
     gives most, at `peak_rpm`.
     """
 
@@ -151,8 +151,8 @@ def holding(
 ) -> Holding:
     """Cross the clutch's torque (arguments as in `torque`) with the engine's.
 
-    The doubt of the crossing is that of the clutch's torque there, over how much faster than the
-    engine's it rises.
+    The uncertainty of the crossing is that of the clutch's torque there, over how much faster than
+    the engine's it rises.
     """
     engine = curve_nm(curve)
     end = curve.rpm[-1]
@@ -185,8 +185,8 @@ def holding(
     step = 1e-4 * first
     slope = float((carried(first + step) - carried(first - step))[0]) / (2 * step)
     slope -= float(engine(first + step) - engine(first - step)) / (2 * step)
-    doubt = float(at.total_sd_nm[0])
-    sd = doubt / slope if slope > 0 and np.isfinite(doubt / slope) else None
+    sd_nm = float(at.total_sd_nm[0])
+    sd = sd_nm / slope if slope > 0 and np.isfinite(sd_nm / slope) else None
     return Holding(first, sd, slips, peak, peak_nm, margin, end)
 
 

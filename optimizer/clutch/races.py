@@ -14,7 +14,7 @@ from optimizer.mechanics.disc import Array
 #: change of the mean engagement speed that is asked about, and races looked ahead, at most
 MOVED_RPM, MOST_RACES = 100.0, 1000.0
 #: doubt of how fast the speed moves with wear: the load law's rate (an assumption)
-RATE_DOUBT = 0.05
+RATE_SD = 0.05
 
 
 @dataclass(frozen=True)
@@ -39,9 +39,9 @@ def races(
     lining_g_per_mm: Array,
     drum_mm: float,
     lining_mm: float,
-    doubt: float,
+    wear_sd: float,
 ) -> Races | None:
-    """Follow wear of so much a race, known to the share `doubt`, race by race.
+    """Follow wear of so much a race, known to the share `wear_sd`, race by race.
 
     Returns None where nothing wears, or a stack is solid already.
     """
@@ -79,7 +79,7 @@ def races(
     per_race = 0.0 if next_ is None else next_ - now
     if count is None:
         return Races(float(np.copysign(MOVED_RPM, per_race)), None, None, None, solid, per_race)
-    share = float(np.hypot(doubt, RATE_DOUBT))
+    share = float(np.hypot(wear_sd, RATE_SD))
     moved = (mean(count) or now) - now
     most = count / (1 - share) if share < 1 else None
     moved_rpm = float(np.copysign(MOVED_RPM, moved))

@@ -19,7 +19,7 @@ from math import cos, radians, sin
 
 import numpy as np
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
@@ -126,7 +126,7 @@ class Linings:
     `lever` is the movement at the stack per movement of the lining: the force on the drum per
     force that is left over at the stack, were there no friction. `drag` is the share of it that
     friction adds (takes, below 0) for a friction of 1; 0 where friction has no arm or none is
-    known. `friction_sd` is the doubt of the friction, which all linings share.
+    known. `friction_sd` is the uncertainty of the friction, which all linings share.
     """
 
     drum_radius_mm: Array
@@ -151,7 +151,7 @@ class Linings:
 
     @property
     def grip_sd_m(self) -> Array:
-        """Doubt of the grip (S) by that of the friction: d(f/(1 - f drag)) = df/(1 - f drag)^2."""
+        """Uncertainty of the grip (S) by the friction's: d(f/(1 - f drag)) = df/(1 - f drag)^2."""
         return self.friction_sd * self.drum_radius_mm / 1000.0 * self.lever * self.gain**2
 
     @property
@@ -188,13 +188,11 @@ def shoes_of(job: Job) -> Shoes:
     found = " and ".join(
         f"no {key} for shoe {', '.join(map(str, shoes))}" for key, shoes in lacking.items() if shoes
     )
-    raise InputError(
-        Problem(
-            f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
-            str(job.path),
-            "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
-            "[[clutch.shoe]] where shoes differ.",
-        )
+    raise InputError.of(
+        f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
+        str(job.path),
+        "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
+        "[[clutch.shoe]] where shoes differ.",
     )
 
 

@@ -13,17 +13,18 @@ import numpy as np
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.model.job import Job
 from optimizer.model.knowledge import Speed
 from optimizer.model.running import TorqueCurve
 
 #: a pull or a friction so many times what the job tells is a slip of the hand
 FAR = 2.5
-#: relative doubt of pull over load before a touch was seen: masses, radii, arms and the level of
-#: the loads (an assumption)
+#: relative uncertainty of pull over load before a touch was seen: masses, radii, arms and the level
+#: of the loads (an assumption)
 PULL_SD = 0.05
-#: least doubt in rpm that a reading is taken with where both pull and friction are learned from it
+#: least uncertainty in rpm that a reading is taken with where both pull and friction are learned
+#: from it
 LEAST_SD_RPM = 1.0
 #: times a reading is linearised anew, and the step of its slopes
 ROUNDS, STEP = 4, 1e-3
@@ -33,7 +34,7 @@ ROUNDS, STEP = 4, 1e-3
 class Seen:
     """A job as its shoes were seen to run, `pull` times as hard as masses and radii tell.
 
-    `pull_sd` is the relative doubt of pull over load.
+    `pull_sd` is the relative uncertainty of pull over load.
     """
 
     job: Job
@@ -121,11 +122,9 @@ def _from_hold(
 
 
 def _slip(job: Job, said: str, what: str) -> InputError:
-    return InputError(
-        Problem(
-            said,
-            f"{job.path.name}, [clutch]",
-            f"Check the speed, {what}, and that the loads are of the stacks that ran; --fresh "
-            "leaves the speed out.",
-        )
+    return InputError.of(
+        said,
+        f"{job.path.name}, [clutch]",
+        f"Check the speed, {what}, and that the loads are of the stacks that ran; --fresh "
+        "leaves the speed out.",
     )

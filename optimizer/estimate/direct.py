@@ -2,8 +2,8 @@
 
 One reading is one linear observation of a disc's thickness, cone height and stiffness and of the
 load factor that all share. Given that factor discs do not know of each other, so each is
-corrected by itself once the factor is (the same answer as all at once, but for the doubt of the
-factor, which stays one for all).
+corrected by itself once the factor is (the same answer as all at once, but for the uncertainty of
+the factor, which stays one for all).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.prior import DiscEstimates
 from optimizer.estimate.problem import Task
@@ -139,13 +139,11 @@ def believed(task: Task, bag: Bag) -> DiscEstimates:
     should = alone(task, seen.disc, seen.at_mm).load_n
     times = float(np.median(seen.load_n / should))
     if not 1 / WRONG_UNIT < times < WRONG_UNIT:
-        raise InputError(
-            Problem(
-                f"Expected loads of discs alone near what they should carry, got {times:.2g} times "
-                "that (median).",
-                f"{bag.path.name}, load",
-                "Look at the unit of the load and of at, and at where at is counted from: the "
-                "seating load of the job, else first touch.",
-            )
+        raise InputError.of(
+            f"Expected loads of discs alone near what they should carry, got {times:.2g} times "
+            "that (median).",
+            f"{bag.path.name}, load",
+            "Look at the unit of the load and of at, and at where at is counted from: the "
+            "seating load of the job, else first touch.",
         )
     return folded(task, seen)

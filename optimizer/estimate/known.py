@@ -43,7 +43,7 @@ class Known:
 
     @property
     def factor_sd(self) -> float | None:
-        """Relative doubt of the load factor; None while no settled reading told it."""
+        """Relative uncertainty of the load factor; None while no settled reading told it."""
         if not self.learned.evidence.count:
             return None
         return self.learned.load_factor_sd / self.learned.load_factor

@@ -90,7 +90,7 @@ def learn(
     readings : in the order they were taken
     shims_mm : total of the shims of each shoe (S), where a reading does not know its own
     keep_groups : sub-stacks gauged without a shoe stay together
-    factor_sd : relative doubt of the load factor before them; that of the law where None
+    factor_sd : relative uncertainty of the load factor before them; that of the law where None
     scale_sd : how well the declared sds are known, as the sd of the ln of a factor on each kind
         of them, 0 where they hold; see `scale`
 
@@ -142,7 +142,7 @@ def learn(
 
 
 def _kinds(bench: Gauged) -> Index:
-    """Which kind of doubt each of the state (D) is of."""
+    """Which kind of uncertainty each of the state (D) is of."""
     rig = bench.rig
     kinds = np.full(bench.size, HOLDS)
     kinds[: rig.factor_at] = np.tile([INSTRUMENT, INSTRUMENT, REST], len(rig.belief))

@@ -39,7 +39,7 @@ AXES = np.stack([_packet_axes(size) for size in range(4)])
 @dataclass(frozen=True)
 @frozen_arrays
 class LoadUncertainty:
-    """Doubt of the working loads of S stacks.
+    """Uncertainty of the working loads of S stacks.
 
     `disc_n2` (S, P, m, 5) is the variance in N^2 that each disc brings, by source; `place_n2`
     (S, 2) that of travel and seat of the shoe, which a gauge beside the clutch does not see;
@@ -79,7 +79,7 @@ class LoadUncertainty:
 
 
 def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
-    """Doubt of the loads `load_n` (S) of stacks.
+    """Uncertainty of the loads `load_n` (S) of stacks.
 
     Notes
     -----

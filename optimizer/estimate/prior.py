@@ -51,7 +51,7 @@ class DiscEstimates:
     `factor` (n) the believed stiffness factor; `overall` (n) tells that the overall height was
     measured, not the cone height; `level_sd` the relative uncertainty of the factor that all loads
     share where discs pressed alone told it, None where that of the law stands; `instrument_doubt`
-    what repeats left of the doubt of the instrument's sds (share).
+    what repeats left of the uncertainty of the instrument's sds (share).
     """
 
     names: tuple[str, ...]

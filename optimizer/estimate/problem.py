@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.estimate.prior import DiscEstimates, level_sd
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum, Installed, Seating
@@ -89,7 +89,7 @@ class Task:
 
     @property
     def level_sd(self) -> float:
-        """Relative doubt of the factor that all loads share, before any reading of a stack."""
+        """Relative uncertainty of the factor all loads share, before any reading of a stack."""
         return level_sd(self.model.law, self.belief.level_sd)
 
     @property
@@ -194,12 +194,10 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     named = [*rules.use, *rules.leave, *(name for group in rules.together for name in group)]
     unknown = [name for name in dict.fromkeys(named) if name not in number]
     if unknown:
-        raise InputError(
-            Problem(
-                f"names {', '.join(unknown)}, not in the bag {job.bag_file.name}.",
-                str(job.path),
-                "Correct the name under [stack] use, leave or together.",
-            )
+        raise InputError.of(
+            f"names {', '.join(unknown)}, not in the bag {job.bag_file.name}.",
+            str(job.path),
+            "Correct the name under [stack] use, leave or together.",
         )
     left = {number[name] for name in rules.leave}
     return Task(

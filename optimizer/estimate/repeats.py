@@ -18,7 +18,7 @@ TRIED = np.linspace(-4.0, 4.0, 161)
 
 
 def taught(tool: Instrument, bag: Bag) -> tuple[Instrument, float]:
-    """Return an instrument as the repeats of a bag correct it, and what they leave of the doubt.
+    """Return an instrument as the repeats of a bag correct it, and what uncertainty they leave.
 
     The second value is the share of `SCALE_SD` that stands, of the length that was repeated less;
     1 where no disc was measured twice, and then the instrument is as declared.
@@ -51,7 +51,7 @@ def gauge_taught(gauge: Gauge, e: Evidence) -> tuple[Gauge, float]:
 
 
 def _factor(square: float, degrees: int, sd: float, step: float) -> tuple[float, float]:
-    """Factor on one declared sd (root mean square), and the share of its doubt that is left.
+    """Factor on one declared sd (root mean square), and the share of its uncertainty that is left.
 
     `square` sums the squares about the means of what was measured again, `step` is the display's.
 

@@ -1,4 +1,4 @@
-"""Assumptions that mend themselves: how much larger or smaller each kind of doubt is than declared.
+"""Assumptions that mend themselves: how much each kind of uncertainty is off what is declared.
 
 Nobody knows the sd of a caliper or the scatter of edges well. A factor on the sds of each kind
 (what the instrument left, what no measurement sees, how edges settle) is learned beside them, on
@@ -47,7 +47,7 @@ class Mended:
 
 
 def mended(e: Evidence, kinds: Index, scale_sd: float | Array = SCALE_SD) -> Mended:
-    """Condition the prior on readings with a factor on the sds of each kind of doubt.
+    """Condition the prior on readings with a factor on the sds of each kind of uncertainty.
 
     Parameters
     ----------

@@ -40,7 +40,7 @@ class Lasting:
 
 
 def worn_a_race(life: Life, shoes: Shoes, travel_sd_mm: Array) -> tuple[float, float, float]:
-    """Wear of drum and linings in mm a race, and its relative doubt.
+    """Wear of drum and linings in mm a race, and its relative uncertainty.
 
     Where two travels were measured, what they differ by is the wear of both; linings have of it
     what the job says, the drum the rest. Each travel was known to its sd.
@@ -51,9 +51,9 @@ def worn_a_race(life: Life, shoes: Shoes, travel_sd_mm: Array) -> tuple[float, f
     if grown <= 0:
         return 0.0, 0.0, life.wear_doubt
     each = grown / life.races_run
-    doubt = np.sqrt(2.0) * float(np.mean(travel_sd_mm)) / grown / np.sqrt(len(shoes.travel_mm))
+    sd = np.sqrt(2.0) * float(np.mean(travel_sd_mm)) / grown / np.sqrt(len(shoes.travel_mm))
     lining = min(life.lining_wear_mm, each)
-    return each - lining, lining, min(float(doubt), 0.9)
+    return each - lining, lining, min(float(sd), 0.9)
 
 
 def lasting(

@@ -38,12 +38,10 @@ def parse_load(word: str, job: Job, option: str) -> float:
     except NotANumber:
         value = -1.0
     if not value > 0:
-        raise InputError(
-            Problem(
-                f"Expected loads > 0 in {unit}, got {word.strip()!r}.",
-                option,
-                "Write them with a decimal point.",
-            )
+        raise InputError.of(
+            f"Expected loads > 0 in {unit}, got {word.strip()!r}.",
+            option,
+            "Write them with a decimal point.",
         )
     return value * (N_PER_LBF if job.units == "in" else 1.0)
 
@@ -57,12 +55,10 @@ def seen_loads(load_n: Sequence[float], job: Job) -> tuple[Array, Array]:
         when there are not as many as shoes.
     """
     if len(load_n) != len(job.shoes):
-        raise InputError(
-            Problem(
-                f"Expected {len(job.shoes)} loads, one a shoe, got {len(load_n)}.",
-                "--loads",
-                'Write them with a comma between, such as "198,201,205".',
-            )
+        raise InputError.of(
+            f"Expected {len(job.shoes)} loads, one a shoe, got {len(load_n)}.",
+            "--loads",
+            'Write them with a comma between, such as "198,201,205".',
         )
     return np.array(load_n, dtype=float), np.full(len(load_n), gauge_sd_n(job))
 

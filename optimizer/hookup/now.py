@@ -72,7 +72,7 @@ class Engagement:
 
     @property
     def own_sd_n(self) -> Array | float:
-        """Doubt of each load (S) beside what all share; 0 where none is known."""
+        """Uncertainty of each load (S) beside what all share; 0 where none is known."""
         sd = self.hookup.touch_sd_rpm
         return 0.0 if sd is None else sd / rpm_per_newton(self.hookup.touch_rpm, self.hookup.work_n)
 
@@ -140,7 +140,7 @@ def engagement(
     work_n, sd_n : loads (S) at the travel and their sds, predicted or measured
     stacks : what carries them, where known; its curve is scaled to the loads
     lining_g_per_mm : mass (S) that a shoe loses per mm of lining
-    shared : relative doubt of the level of all loads
+    shared : relative uncertainty of the level of all loads
     curve : torque of the engine
 
     Raises
@@ -157,7 +157,7 @@ def engagement(
     rest = _rest_load(task, work_n, stacks)
     linings = linings_of(job)
     springs = None if stacks is None else _springs(task, work_n, stacks)
-    doubt = (0.0 if sd_n is None else sd_n), shared * work_n
+    known = (0.0 if sd_n is None else sd_n), shared * work_n
     return Engagement(
         source=source,
         pull_kgm=pull,
@@ -167,11 +167,11 @@ def engagement(
         moves_rpm=None if rest is None else first_movement_rpm(shoes, rest),
         torque=None
         if linings is None
-        else torque(pull, linings, work_n, speeds_around(how.touch_rpm), *doubt),
+        else torque(pull, linings, work_n, speeds_around(how.touch_rpm), *known),
         linings=linings,
         powered=None
         if linings is None or curve is None
-        else powered(job.engine, curve, pull, linings, work_n, *doubt),
+        else powered(job.engine, curve, pull, linings, work_n, *known),
         tolerance=tolerance,
         drifts=()
         if springs is None

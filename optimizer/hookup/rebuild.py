@@ -63,7 +63,7 @@ def rebuilds(
     """Yield a matched set for each pattern that can carry the targets, of the first `most`.
 
     Patterns that press at rest come first, of these today's and those one packet away, then
-    those of least doubt. Where
+    those of least uncertainty. Where
     discs are bound to places there is one set, the assignment's own best.
     """
     if len(task.use) or task.together:

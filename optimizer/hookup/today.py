@@ -17,7 +17,7 @@ from optimizer.clutch.engagement import (
 )
 from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import Linings, has_masses, shoes_of
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.estimate.known import as_built
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
@@ -40,7 +40,7 @@ class Now:
 
     `load_n` is what the stacks carry as they were put together, which their discs alone need
     not tell. `mass_g` (S) is None where the job gives none, `linings` and `curve` where it says
-    nothing of friction or engine; `shared` is the relative doubt of the level of all loads.
+    nothing of friction or engine; `shared` is the relative uncertainty of the level of all loads.
     """
 
     pull_kgm: Array
@@ -78,8 +78,8 @@ def as_told(task: Task, answer: Assigned, now: Now) -> Assigned:
 class Today:
     """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
 
-    `sd_n` is the doubt beside what all stacks share; `load_n` differs from that of `stacks`, as
-    the discs are believed, where readings told how the stacks were put together.
+    `sd_n` is the uncertainty beside what all stacks share; `load_n` differs from that of `stacks`,
+    as the discs are believed, where readings told how the stacks were put together.
     """
 
     source: str
@@ -134,23 +134,19 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     """
     remedy = "Give the job that the plan was made from, or match anew."
     if len(one.stacks) != task.shoes:
-        raise InputError(
-            Problem(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
-        )
+        raise InputError.of(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
     known = set(task.belief.names)
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
     if unknown := [name for name in named if name not in known]:
-        raise InputError(Problem(f"names {', '.join(unknown)}, not in the bag.", where, remedy))
+        raise InputError.of(f"names {', '.join(unknown)}, not in the bag.", where, remedy)
     stacks = task.numbered(stack.packets for stack in one.stacks)
     found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
     if found.work_n.min() <= 0:
-        raise InputError(
-            Problem(
-                f"The stack of shoe {int(found.work_n.argmin()) + 1} does not press at the travel "
-                "of this job.",
-                where,
-                "The plan was made for another travel or installed_length: match anew.",
-            )
+        raise InputError.of(
+            f"The stack of shoe {int(found.work_n.argmin()) + 1} does not press at the travel "
+            "of this job.",
+            where,
+            "The plan was made for another travel or installed_length: match anew.",
         )
     return found
 
@@ -200,12 +196,10 @@ def start(
     """
     stacks = None if today is None else today.stacks
     if stacks is None and load_n is None and not (rpm and has_masses(job)):
-        raise InputError(
-            Problem(
-                "Expected today's stacks or today's load, found neither.",
-                "",
-                "Give --plan plan.json, or --load-now and --rpm-now.",
-            )
+        raise InputError.of(
+            "Expected today's stacks or today's load, found neither.",
+            "",
+            "Give --plan plan.json, or --load-now and --rpm-now.",
         )
     if stacks is not None and load_n is not None:
         task, stacks = _on_the_gauge(task, stacks, load_n)
@@ -240,14 +234,12 @@ def _on_the_gauge(task: Task, stacks: Assigned, load_n: float) -> tuple[Task, As
     """Set the load factor so that today's stacks carry `load_n` in the mean."""
     ratio = load_n / float(stacks.work_n.mean())
     if not 1 / FAR < ratio < FAR:
-        raise InputError(
-            Problem(
-                f"Expected about {text.load(float(stacks.work_n.mean()), task.units)} as the plan "
-                f"predicts, got {text.load(load_n, task.units)}.",
-                "--load-now",
-                "Check the unit (that of the job), the travel, and that the plan is of the "
-                "stacks in the clutch.",
-            )
+        raise InputError.of(
+            f"Expected about {text.load(float(stacks.work_n.mean()), task.units)} as the plan "
+            f"predicts, got {text.load(load_n, task.units)}.",
+            "--load-now",
+            "Check the unit (that of the job), the travel, and that the plan is of the "
+            "stacks in the clutch.",
         )
     for _ in range(ROUNDS):
         ratio = load_n / float(stacks.work_n.mean())

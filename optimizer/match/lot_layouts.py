@@ -92,9 +92,9 @@ def _off_target(
 
 def _cost(fit: dict[int, PacketTable], kinds: dict[int, int]) -> float:
     """Variance in N^2 of the load of the mean stack."""
-    doubt = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
+    variance = sum(n * float(fit[k].variance_mm2.mean()) for k, n in kinds.items())
     yielding = sum(n * float(fit[k].compliance.mean()) for k, n in kinds.items())
-    return doubt / yielding**2
+    return variance / yielding**2
 
 
 def _loose(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bool:

@@ -64,25 +64,20 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
     """
     gone = frozenset(name.strip() for name in lost if name.strip())
     if sets and len(sets) != len(plans):
-        raise InputError(
-            Problem(
-                f"Expected --built-sets once for each of {len(plans)} plans, got it {len(sets)} "
-                "times.",
-                "--built-sets",
-                "Give them in the order of --built.",
-            )
+        raise InputError.of(
+            f"Expected --built-sets once for each of {len(plans)} plans, got it {len(sets)} times.",
+            "--built-sets",
+            "Give them in the order of --built.",
         )
     standing, of_set = [], dict[str, tuple[Path, int]]()
     for at, path in enumerate(plans):
         read = read_plan(path)
         count = sets[at] if sets else len(read.sets)
         if count > len(read.sets):
-            raise InputError(
-                Problem(
-                    f"Expected at most the {len(read.sets)} sets of the plan, got {count}.",
-                    f"--built-sets, {path}",
-                    "Count the sets that stand, from the first one on.",
-                )
+            raise InputError.of(
+                f"Expected at most the {len(read.sets)} sets of the plan, got {count}.",
+                f"--built-sets, {path}",
+                "Count the sets that stand, from the first one on.",
             )
         built = read.sets[:count]
         raise_if(_clashes(path, {n: one.discs for n, one in enumerate(built, 1)}, of_set, gone))

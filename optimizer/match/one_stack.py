@@ -89,7 +89,7 @@ def read_stack(words: str, names: tuple[str, ...]) -> StackDiscs:
     """
     stack = [packet.split("+") for packet in words.replace(",", " ").split()]
     if not stack:
-        raise InputError(Problem("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".'))
+        raise InputError.of("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
     raise_if(_misread(stack, names))
     number = {name: i for i, name in enumerate(names)}
     return tuple(tuple(number[name] for name in packet) for packet in stack)
@@ -139,14 +139,12 @@ def one_stack(
     """
     task, units = work.task, work.job.units
     if not 1 <= shoe <= task.shoes:
-        raise InputError(Problem(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe"))
+        raise InputError.of(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe")
     if shims_mm and not task.datum.has_room:
-        raise InputError(
-            Problem(
-                "Shims change nothing where the travel is zeroed at a seating load.",
-                "--shims",
-                "Leave them out, or give [datum] installed_length in the job.",
-            )
+        raise InputError.of(
+            "Shims change nothing where the travel is zeroed at a seating load.",
+            "--shims",
+            "Leave them out, or give [datum] installed_length in the job.",
         )
     alone = _under(task, shoe - 1)
     members = members_of((stack,))

@@ -19,7 +19,7 @@ class Outlook:
 
     `load_n` at the travel, `free_height_mm` and `rate_n_per_mm` are those of a stack of
     mean packets; `share` is the deflection share of h of the most pressed packet size at
-    the target load. `sd_n` is the doubt of one stack's load of average discs, `best_sd_n`
+    the target load. `sd_n` is the uncertainty of one stack's load of average discs, `best_sd_n`
     of the least doubtful packets; the chance is that of a perfectly matched set with
     either.
     """

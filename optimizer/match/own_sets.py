@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Limits, Report, quiet
-from optimizer.errors import CannotBuildError, InputError, Problem
+from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task
 from optimizer.match.lot_stacks import discs_of
 from optimizer.match.lots import Lots, dealt_with, match_lots
@@ -47,13 +47,10 @@ def marks_of(work: Workspace) -> dict[str, Index]:
     for group in work.job.stack.together:
         of = {mark[name] for name in marked.intersection(group)}
         if len(of) > 1:
-            raise InputError(
-                Problem(
-                    f"Discs {', '.join(group)} are kept together, and with "
-                    f"{', '.join(sorted(of))}.",
-                    f"{work.job.path.name} [stack] together",
-                    "Give them one mark under keep_with, or take the group apart.",
-                )
+            raise InputError.of(
+                f"Discs {', '.join(group)} are kept together, and with {', '.join(sorted(of))}.",
+                f"{work.job.path.name} [stack] together",
+                "Give them one mark under keep_with, or take the group apart.",
             )
         mark |= {name: one for one in of for name in group}
     found: dict[str, list[int]] = {}
@@ -73,13 +70,10 @@ def of_one_set(work: Workspace, stands: Collection[str]) -> Workspace:
     """
     marks, own = marks_of(work), {work.belief.numbers[name] for name in stands}
     if len(marks) > 1 and not own:
-        raise InputError(
-            Problem(
-                f"This is for one set, and the bag keeps discs for {', '.join(marks)}.",
-                f"{work.bag.path.name}, keep_with",
-                "Match, and go on from a plan or from what stands; or give a bag of one set's "
-                "discs.",
-            )
+        raise InputError.of(
+            f"This is for one set, and the bag keeps discs for {', '.join(marks)}.",
+            f"{work.bag.path.name}, keep_with",
+            "Match, and go on from a plan or from what stands; or give a bag of one set's discs.",
         )
     others = [discs for discs in marks.values() if own and own.isdisjoint(discs.tolist())]
     left = np.setdiff1d(work.task.usable, np.concatenate([work.task.usable[:0], *others]))
@@ -181,12 +175,10 @@ def _own_sets(
         notes.append(f"no set was made for {', '.join(without)}: these discs stay in the bag.")
     lack = set(task.use.tolist()).intersection(marked.tolist()) - discs_of(found)
     if lack:
-        raise InputError(
-            Problem(
-                f"No set was made with {', '.join(names[d] for d in sorted(lack))}.",
-                "[stack] use, and keep_with in the bag",
-                "Take the name out of use, or the mark away.",
-            )
+        raise InputError.of(
+            f"No set was made with {', '.join(names[d] for d in sorted(lack))}.",
+            "[stack] use, and keep_with in the bag",
+            "Take the name out of use, or the mark away.",
         )
     return tuple(found), tuple(notes)
 

@@ -45,8 +45,8 @@ class PacketTable:
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 
     `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
-    mm/N, `variance_mm2` (M) the doubt of the constant, `free_mm` (M) the free height, `limit_n`
-    (M) the load in N that presses it to the deflection limit.
+    mm/N, `variance_mm2` (M) the uncertainty of the constant, `free_mm` (M) the free height,
+    `limit_n` (M) the load in N that presses it to the deflection limit.
     """
 
     members: Index

@@ -214,7 +214,7 @@ def sets_within(
 
     Parameters
     ----------
-    sets, doubts : the sets of the plan and the doubt of their loads
+    sets, doubts : the sets of the plan and the uncertainty of their loads
     beyond_n : spreads of sets that were dealt and are not in the plan
 
     Notes

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.control import Interrupted, Limits, Report, Work, quiet
-from optimizer.errors import CannotBuildError, Problem
+from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.branch_and_bound import least_variance
@@ -57,11 +57,9 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     if limits.stopped:
         raise Interrupted
     if limits.over():
-        raise CannotBuildError(
-            Problem(
-                "Stopped by the clock before a set was found; whether there is one is not known.",
-                remedy="Give it more seconds, or none with no --time-limit.",
-            )
+        raise CannotBuildError.of(
+            "Stopped by the clock before a set was found; whether there is one is not known.",
+            remedy="Give it more seconds, or none with no --time-limit.",
         )
     raise refusal(few, why if few is task else "", limits, seed)
 
@@ -73,9 +71,9 @@ def thinned(task: Task) -> Task:
     """
     if len(task.usable) <= MOST_DISCS:
         return task
-    doubt = constant_variance(task, task.usable[:, None])
+    variance = constant_variance(task, task.usable[:, None])
     asked = np.unique(np.concatenate([task.use, *task.together]))
-    least = task.usable[np.argsort(doubt, kind="stable")[: MOST_DISCS // 2]]
+    least = task.usable[np.argsort(variance, kind="stable")[: MOST_DISCS // 2]]
     taken = np.union1d(asked[np.isin(asked, task.usable)], least)
     rest = np.setdiff1d(task.usable, taken)
     rest = rest[np.argsort(task.discs.cone_height_mm[rest], kind="stable")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.model.stack import discs_of
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class PlanSet:
     target; `odds_on_gauge` is how likely the true spread is within it as a tester beside the
     clutch presses the stacks, None where the gauge reads in the clutch or nothing is in doubt
     of its shoes;
-    `odds_known` says what they rest on; `common_sd` is the relative doubt of the factor that
+    `odds_known` says what they rest on; `common_sd` is the relative uncertainty of the factor that
     all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
     and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `odds_now` to
@@ -143,9 +143,7 @@ def set_of(plan: Plan, number: int, where: str) -> PlanSet:
         when the plan has no such set.
     """
     if not 1 <= number <= len(plan.sets):
-        raise InputError(
-            Problem(
-                f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
-            )
+        raise InputError.of(
+            f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
         )
     return plan.sets[number - 1]

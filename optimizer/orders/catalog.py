@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.errors import CannotBuildError, Problem
+from optimizer.errors import CannotBuildError
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import LoadModel, load, packets
@@ -79,13 +79,11 @@ def in_time(sizes: tuple[Size, ...], days: int) -> tuple[tuple[Size, ...], list[
             found.append(replace(size, offers=offers))
     if sizes and not found:
         soonest = min(o.lead_days or 0.0 for size in sizes for o in size.offers)
-        raise CannotBuildError(
-            Problem(
-                f"Nothing in the catalog that fits comes within {days} days; the soonest takes "
-                f"{soonest:.0f}.",
-                "--need-by",
-                "Name a later day, or a catalog of suppliers who are quicker.",
-            )
+        raise CannotBuildError.of(
+            f"Nothing in the catalog that fits comes within {days} days; the soonest takes "
+            f"{soonest:.0f}.",
+            "--need-by",
+            "Name a later day, or a catalog of suppliers who are quicker.",
         )
     note = f"{unsaid} offers say no lead_days: ask whether they come within {days} days."
     return tuple(found), [note] if unsaid else []

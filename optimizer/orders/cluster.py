@@ -34,18 +34,16 @@ def on_cluster(address: str | None) -> Iterator[None]:
         from dask.distributed import Client
         from joblib import parallel_config
     except ImportError:
-        raise InputError(
-            Problem(
-                "A cluster needs the extra packages of evenstack[cluster].",
-                "--cluster",
-                "Install them, or leave the option out.",
-            )
+        raise InputError.of(
+            "A cluster needs the extra packages of evenstack[cluster].",
+            "--cluster",
+            "Install them, or leave the option out.",
         ) from None
     try:
         client = Client(address, timeout=PATIENCE_SECONDS)
     except (OSError, ValueError) as error:
-        raise InputError(
-            Problem(f"No scheduler answers ({error}).", f"--cluster {address}", "Check it runs.")
+        raise InputError.of(
+            f"No scheduler answers ({error}).", f"--cluster {address}", "Check it runs."
         ) from None
     with client, parallel_config(backend="dask"):
         raise_if(_unlike(client, address))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, Mask, discs
 from optimizer.mechanics.law import en16984
@@ -82,13 +82,11 @@ def deliver(
         if blocks[0].shape[1] >= LEAST_GOOD * BLOCK:
             break
     else:
-        raise InputError(
-            Problem(
-                "Expected limits of thickness, height and load that go together; made to the "
-                "first two, hardly a disc keeps the third.",
-                f"size {size.name}",
-                "Check its limits of load, or leave them out.",
-            )
+        raise InputError.of(
+            "Expected limits of thickness, height and load that go together; made to the "
+            "first two, hardly a disc keeps the third.",
+            f"size {size.name}",
+            "Check its limits of load, or leave them out.",
         )
     while sum(block.shape[1] for block in blocks) < count:
         blocks.append(lot.block(rng))

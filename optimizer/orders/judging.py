@@ -15,7 +15,7 @@ from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand, none_on_hand
 from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
-from optimizer.orders.response import doubts_of, set_chance
+from optimizer.orders.response import set_chance, stack_sds
 from optimizer.orders.simulate import Outcome, Stopped, simulate
 from optimizer.orders.study import Quantities, Study
 
@@ -87,7 +87,7 @@ class JudgedCandidate:
     def of_set(self) -> Proportion:
         """Chance that one set ends truly within after the work on the bench."""
         clutch = self.study.clutch
-        return set_chance(doubts_of(self.candidate, clutch, self.study.making), clutch)
+        return set_chance(stack_sds(self.candidate, clutch, self.study.making), clutch)
 
     @property
     def matched(self) -> float:

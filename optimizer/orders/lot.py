@@ -95,8 +95,8 @@ def seen(
     tools = (t_tool, float(np.hypot(t_tool, h_tool)))
     for of, band, own, prior in zip(off, bands, tools, before.middle_sd_mm, strict=True):
         within = disc_sd(band, making) / np.hypot(1.0, making.lot_share)
-        doubt = (within**2 + own**2) / count
-        weight = prior**2 / (prior**2 + doubt) if prior else 0.0
+        variance = (within**2 + own**2) / count
+        weight = prior**2 / (prior**2 + variance) if prior else 0.0
         middle.append(float(weight * of.mean()))
         sd.append(float(prior * np.sqrt(1 - weight)))
     if stiff is None or stiff[1] >= before.stiff_sd:

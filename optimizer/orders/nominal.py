@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.errors import CannotBuildError, Problem
+from optimizer.errors import CannotBuildError
 from optimizer.frozen import frozen_arrays
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
@@ -114,23 +114,19 @@ def able(sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture) ->
     every = candidates(sizes, clutch, making)
     groups = clutch.work.groups
     if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
-        raise CannotBuildError(
-            Problem(
-                f"Expected stacks of single discs that groups of {groups} divide; none that "
-                "reaches the target is so.",
-                "--groups",
-                "Gauge groups of another size, or plan for --rounds of gauge and swap.",
-            )
+        raise CannotBuildError.of(
+            f"Expected stacks of single discs that groups of {groups} divide; none that "
+            "reaches the target is so.",
+            "--groups",
+            "Gauge groups of another size, or plan for --rounds of gauge and swap.",
         )
     if not every:
-        raise CannotBuildError(
-            Problem(
-                "No size of the catalog reaches the target load within the limits of deflection, "
-                "height and stress.",
-                clutch.name,
-                "Allow more packet_sizes or discs in the job, widen the height window, or give a "
-                "catalog with other sizes.",
-            )
+        raise CannotBuildError.of(
+            "No size of the catalog reaches the target load within the limits of deflection, "
+            "height and stress.",
+            clutch.name,
+            "Allow more packet_sizes or discs in the job, widen the height window, or give a "
+            "catalog with other sizes.",
         )
     return every
 

@@ -60,13 +60,11 @@ class Earlier:
         ):
             return
         planned = " and ".join(f"{of.name} at {of.target_n:.1f} N" for of in self.clutches)
-        raise InputError(
-            Problem(
-                f"Expected an order for {clutch.name} at {clutch.target_n:.1f} N, got one for "
-                f"{planned}.",
-                self.file,
-                "Give the order of this job, or leave --plan out.",
-            )
+        raise InputError.of(
+            f"Expected an order for {clutch.name} at {clutch.target_n:.1f} N, got one for "
+            f"{planned}.",
+            self.file,
+            "Give the order of this job, or leave --plan out.",
         )
 
 
@@ -90,7 +88,7 @@ def read_earlier(path: Path) -> Earlier:
 def _earlier(file: str, order: Order) -> Earlier:
     clutches = tuple(EarlierClutch(of.name, of.sets, of.target_n) for of in order.clutches)
     if not order.clutches or not order.clutches[0].options:
-        raise InputError(Problem("Expected an order of a clutch, found none.", file, REMEDY))
+        raise InputError.of("Expected an order of a clutch, found none.", file, REMEDY)
     best = order.clutches[0].options[0]
     lines: tuple[Line, ...] | None = None
     share = best.confidence

@@ -132,12 +132,10 @@ def ask(
     making = request.assumed.making(jobs[0], earlier)
     catalog = read_catalog(request.catalog)
     if earlier is not None and request.catalog is None and earlier.catalog != catalog.path.name:
-        raise InputError(
-            Problem(
-                f"Expected the catalog of the earlier order, {earlier.catalog}, got none.",
-                "--catalog",
-                f"Add --catalog {earlier.catalog}, so that what lacks is bought from it.",
-            )
+        raise InputError.of(
+            f"Expected the catalog of the earlier order, {earlier.catalog}, got none.",
+            "--catalog",
+            f"Add --catalog {earlier.catalog}, so that what lacks is bought from it.",
         )
     sizes = fitting(
         catalog.sizes,

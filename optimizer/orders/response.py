@@ -40,7 +40,7 @@ LAW = (*WORDS, *(f"{word}_fall" for word in WORDS), "power", "least")
 
 
 @dataclass(frozen=True)
-class Doubts:
+class StackSds:
     """Standard deviations in N of the load of one stack about what was dealt for.
 
     `scatter` is drawn at every build; `lasting` comes from its discs, `place` from travel and
@@ -55,8 +55,8 @@ class Doubts:
     grouped: float
 
 
-def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> Doubts:
-    """Work out the doubts of a nominal stack, to first order."""
+def stack_sds(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> StackSds:
+    """Work out the sds of a nominal stack, to first order."""
     sizes = np.array(candidate.pattern.sizes)
     members = np.where(np.arange(3) < sizes[:, None], 0, -1)
     steel = nominal((candidate.size,), making.flat_mm, clutch.poisson)
@@ -78,7 +78,7 @@ def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) 
         flats = rate * float(np.linalg.norm(change / np.sqrt(sizes))) / FLAT_STEP_MM
     groups = max(candidate.pattern.discs // clutch.work.groups, 1) if clutch.work.groups else 1
     of_discs = float(np.linalg.norm(by_disc * sds))
-    return Doubts(
+    return StackSds(
         scatter=clutch.scatter * float(np.linalg.norm(by_disc[:, 2])),
         lasting=float(np.hypot(of_discs, flats * clutch.instrument.flat_sd_mm)),
         place=rate * clutch.place_sd_mm,
@@ -87,30 +87,31 @@ def doubts_of(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) 
     )
 
 
-def set_chance(doubts: Doubts, clutch: OrderedClutch) -> Proportion:
+def set_chance(sds: StackSds, clutch: OrderedClutch) -> Proportion:
     """Chance that a set is truly within its spread tolerance after the work of the builder.
 
     Between what it lies tells how well the law is known (95 %).
 
     Notes
     -----
-    A gauge beside the clutch sees nothing of travel and seat of the shoes, so that their doubt
-    stays on top of what the work leaves. Groups are read beside it, each once, and stay together.
+    A gauge beside the clutch sees nothing of travel and seat of the shoes, so that their
+    uncertainty stays on top of what the work leaves. Groups are read beside it, each once, and stay
+    together.
     """
-    work, width, doubt = clutch.work, clutch.spread_n, 0.0
-    place, of_discs = doubts.place, (doubts.scatter, doubts.lasting)
+    work, width, law_sd = clutch.work, clutch.spread_n, 0.0
+    place, of_discs = sds.place, (sds.scatter, sds.lasting)
     if work.groups:
-        left = doubts.grouped
+        left = sds.grouped
     elif not work.rounds:
         left = float(np.hypot(*of_discs))
     else:
         seen, place = (place, 0.0) if clutch.gauge.reads == "in the clutch" else (0.0, place)
-        at = np.array([*of_discs, seen, doubts.reading]) / width
+        at = np.array([*of_discs, seen, sds.reading]) / width
         left = width * left_over(tuple(at), work.rounds)
-        doubt = 1.96 * LAW_SD if work.rounds > 1 else 0.0
+        law_sd = 1.96 * LAW_SD if work.rounds > 1 else 0.0
     share, low, high = (
         within(float(np.hypot(left * by, place)) / width, clutch.shoes)
-        for by in (1.0, np.exp(doubt), np.exp(-doubt))
+        for by in (1.0, np.exp(law_sd), np.exp(-law_sd))
     )
     return Proportion(share, low, high)
 
@@ -120,23 +121,23 @@ def within(sd: float, shoes: int = 3) -> float:
     return float(spread_within(np.zeros(shoes), sd**2 * np.eye(shoes), 1.0))
 
 
-def left_over(doubts: tuple[float, ...], rounds: int) -> float:
+def left_over(sds: tuple[float, ...], rounds: int) -> float:
     """Standard deviation that so many rounds leave, all over the spread tolerance.
 
     After one round it is what the build left, as nothing is swapped yet, and never more.
 
     Parameters
     ----------
-    doubts : those of builds, discs, shoe and reading
+    sds : those of builds, discs, shoe and reading
     """
-    first = float(np.linalg.norm(doubts[:3]))
+    first = float(np.linalg.norm(sds[:3]))
     if rounds <= 1:
         return first
-    return min(float(left(np.array(doubts), min(rounds, ROUNDS), _law())), first)
+    return min(float(left(np.array(sds), min(rounds, ROUNDS), _law())), first)
 
 
-def left(doubts: Array, rounds: Array | float, law: Array) -> Array:
-    """Return what n >= 2 rounds leave of doubts (..., 4) by a law: (...).
+def left(sds: Array, rounds: Array | float, law: Array) -> Array:
+    """Return what n >= 2 rounds leave of sds (..., 4) by a law: (...).
 
     Notes
     -----
@@ -146,7 +147,7 @@ def left(doubts: Array, rounds: Array | float, law: Array) -> Array:
     """
     share, fall, (power, least) = law[:4], law[4:8], law[8:]
     rest = (2 / np.asarray(rounds))[..., None] ** fall
-    sd: Array = np.sqrt((share * doubts**2 * rest).sum(-1) ** power + least**2)
+    sd: Array = np.sqrt((share * sds**2 * rest).sum(-1) ** power + least**2)
     return sd
 
 

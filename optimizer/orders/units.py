@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError
 from optimizer.units import TO_INSIDE
 
 
@@ -15,8 +15,6 @@ def length_factor(units: str) -> float:
         when it is neither mm nor in.
     """
     if units not in ("mm", "in"):
-        raise InputError(
-            Problem(f"Expected mm or in, got {units}.", "--units", "Write --units mm.")
-        )
+        raise InputError.of(f"Expected mm or in, got {units}.", "--units", "Write --units mm.")
     factor: float = TO_INSIDE[units]
     return factor

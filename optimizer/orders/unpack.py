@@ -109,5 +109,5 @@ def learned_factor(study: Study, candidate: Candidate, unpacked: Unpacked, draw:
     prior = (making.modulus_sd if lot is None else lot.stiff_sd) ** 2
     stack = np.log(unpacked.true.factor[new : new + discs]).mean() - before
     reading = stack + sd * draw.rng(GAUGING).standard_normal()
-    doubt = sd**2 + making.disc_stiffness_sd**2 / discs
-    return float(np.exp(reading * prior / (prior + doubt)))
+    variance = sd**2 + making.disc_stiffness_sd**2 / discs
+    return float(np.exp(reading * prior / (prior + variance)))

@@ -72,12 +72,12 @@ def _dress(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared) ->
     """Dress what is sharp; readings of before are of other discs then."""
     job, belief = start.job, now.task.belief
     sharp = now.task.usable[belief.scatter[now.task.usable] > job.model.dressed_scatter]
-    seen, doubt = hidden.dress(sharp, job)
+    seen, sd = hidden.dress(sharp, job)
     flat, scatter = belief.flat_mm.copy(), belief.scatter.copy()
     cover, part = belief.covariance.copy(), belief.flat_share.copy()
     flat[sharp], scatter[sharp] = seen, job.model.dressed_scatter
-    cover[sharp, 2, 2] += doubt**2
-    part[sharp] = doubt**2 / cover[sharp, 2, 2]
+    cover[sharp, 2, 2] += sd**2
+    part[sharp] = sd**2 / cover[sharp, 2, 2]
     changed = replace(belief, flat_mm=flat, scatter=scatter, covariance=cover, flat_share=part)
     now.task = start.task.believing(changed)
     now.readings, now.changed, now.stands = [], True, False

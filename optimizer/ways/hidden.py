@@ -147,10 +147,10 @@ class Hidden:
         flat[disc], scatter[disc] = true, job.model.dressed_scatter
         self.rig = self.rig.believing(replace(belief, flat_mm=flat, scatter=scatter))
         self.edges, self.stands = {}, {}
-        doubt: Array = job.instrument.flat_sd_mm * load_per_flat(
+        sd: Array = job.instrument.flat_sd_mm * load_per_flat(
             self.rig.discs.take(disc), self.rig.model.law
         )
-        return seen, doubt
+        return seen, sd
 
     def _load(
         self, packs: Stack, shoe: int | None, further_mm: float, travel_mm: float | None

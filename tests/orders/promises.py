@@ -20,7 +20,7 @@ from joblib import Parallel, delayed
 from scipy.stats import binom, norm
 
 from optimizer.orders.response import LAW_SD, ROUNDS, STOP_AT, left_over, within
-from tests.orders.response import doubts_of
+from tests.orders.response import stack_sds
 from tests.simulator.play import turns
 from tests.simulator.setup import WIDTH_N, job_for
 from tests.simulator.truth import Truth, World
@@ -57,7 +57,7 @@ def play(world: World, seed: int) -> Kept:
         found.append(truth.spread_n(turn.stacks) <= WIDTH_N)
         if turn.advice.kind in ("stop", "leave"):
             break
-    return Kept((*found, *[found[-1]] * (ROUNDS - len(found))), doubts_of(truth, job))
+    return Kept((*found, *[found[-1]] * (ROUNDS - len(found))), stack_sds(truth, job))
 
 
 def table(name: str, played: list[Kept]) -> list[str]:

@@ -81,10 +81,10 @@ def play(world: World, seed: int) -> Played:
         if turn.advice.kind in ("stop", "leave"):
             break
     more = ROUNDS - len(said)
-    return Played(doubts_of(truth, job), (*said, *[said[-1]] * more), (*kept, *[kept[-1]] * more))
+    return Played(stack_sds(truth, job), (*said, *[said[-1]] * more), (*kept, *[kept[-1]] * more))
 
 
-def doubts_of(truth: Truth, job: Job) -> tuple[float, ...]:
+def stack_sds(truth: Truth, job: Job) -> tuple[float, ...]:
     """Standard deviations of a stack's load by build, discs and shoe, and of a reading."""
     rig = rig_for(truth, job)
     first = packs_of(first_assignment(rig, job))
@@ -123,7 +123,7 @@ def _chances() -> np.ndarray:
 
 
 def _columns(plays: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Doubts (n, 4), and what was said and kept after rounds 2, 3, ... (n, ROUNDS - 1)."""
+    """Sds (n, 4), and what was said and kept after rounds 2, 3, ... (n, ROUNDS - 1)."""
     at = len(WORDS)
     return plays[:, :at], plays[:, at + 1 : at + ROUNDS], plays[:, at + ROUNDS + 1 :]
 

@@ -12,7 +12,7 @@ from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.joint import JointPart, lay_out
-from optimizer.orders.response import ROUNDS, doubts_of, left_over, set_chance, within
+from optimizer.orders.response import ROUNDS, left_over, set_chance, stack_sds, within
 from optimizer.orders.unpack import Draw
 from tests.orders.cases import KART, study
 from tests.orders.response import START, fit, law_says
@@ -29,7 +29,7 @@ def chance(of, **changes):
 
 def found(of, **changes):
     to = replace(of.clutch, **changes)
-    return set_chance(doubts_of(of.candidates[0], to, of.making), to)
+    return set_chance(stack_sds(of.candidates[0], to, of.making), to)
 
 
 def test_three_equal_doubts_are_within_as_often_as_the_studentized_range_says():
