@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from optimizer.estimate.rig import Rig
 
 from optimizer.bench.decide import certified, told_n2
 from optimizer.estimate.builds import Standing
@@ -9,7 +10,6 @@ from optimizer.estimate.gauge import step_variance
 from optimizer.estimate.learn import as_learned, foreseen, in_clutch, learn, loads
 from optimizer.estimate.prior import LEVEL_SD
 from optimizer.estimate.probability import spread_within
-from optimizer.estimate.rig import Rig
 from optimizer.model.readings import Reading
 from tests.bags import plain_job, seeded_bag, seeded_task
 from tests.simulator.setup import job_for, packs_of, rig_for, task_for
