@@ -164,7 +164,7 @@ def _verdict(step: Step, work: Workspace) -> list[str]:
             f"Edges scatter about {v.scatter_factor:.1f} times what the job assumes "
             f"(off by {OFF:g} or more)."
         )
-    if carried := next_job_words(work, step.learned.factors):
+    if carried := next_job_words(work, step.learned):
         lines.append(carried)
     return lines
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.estimate.learn import Learned
 from optimizer.estimate.repeats import taught
 from optimizer.estimate.scale import EDGES, GAUGE, INSTRUMENT, REST
 from optimizer.io.job.keys import keys_of, toml
 from optimizer.match.workspace import Workspace
-from optimizer.mechanics.disc import Array
 
 #: a factor on the declared sds that is told
 TOLD = 1.3
+#: readings from which one is worth writing down: three rounds of three shoes; a choice
+FIRM = 9
 #: what a job declares of each kind of uncertainty: section and field
 DECLARED = {
     INSTRUMENT: (("instrument", "thickness_sd_mm"), ("instrument", "height_sd_mm")),
@@ -21,24 +23,28 @@ DECLARED = {
 }
 
 
-def next_job_words(work: Workspace, factors: Array) -> str:
+def next_job_words(work: Workspace, learned: Learned) -> str:
     """Say what the same person writes into the next job; nothing where all is as declared.
 
-    `factors` (K) as in `Learned`. A factor is of this bench alone: how fast it is believed in the
-    next job is for its own readings to say.
+    Nothing either after few readings, in which luck would say as much.
     """
+    if learned.evidence.count < FIRM:
+        return ""
     tool, _ = taught(work.job.instrument, work.bag)
-    told = []
+    told: dict[str, list[str]] = {}
     for kind, fields in DECLARED.items():
-        if abs(np.log(factors[kind])) <= np.log(TOLD):
+        if abs(np.log(learned.factors[kind])) <= np.log(TOLD):
             continue
         for section, field in fields:
             key = next(key for key in keys_of(section) if key.field == field)
             written = key.spelled(work.job.units)
             held = getattr(tool if section == "instrument" else getattr(work.job, section), field)
             if held:
-                value = held * factors[kind] / key.spellings()[written]
-                told.append(f"{written} = {toml(float(f'{value:.2g}'), 1.0)} under [{section}]")
+                value = held * learned.factors[kind] / key.spellings()[written]
+                told.setdefault(section, []).append(
+                    f"{written} = {toml(float(f'{value:.2g}'), 1.0)}"
+                )
     if not told:
         return ""
-    return "  to begin the next job with what was learned here, write " + ", ".join(told)
+    lines = (f"under [{section}] {', '.join(values)}" for section, values in told.items())
+    return "  to begin the next job with what was learned here, write " + "; ".join(lines)
