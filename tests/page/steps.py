@@ -6,11 +6,11 @@ import csv
 
 from tests.page.conftest import EXAMPLES
 
-#: what the form is given: the clutch of the example, its stacks in a fixed room
+#: what the form is given: a clutch of stacks of five, in a fixed room
 CLUTCH = {
-    "clutch.travel": "1.5",
+    "clutch.travel": "0.833",
     "datum.seating_load": "",
-    "datum.installed_length": "11.2",
+    "datum.installed_length": "6.25",
     "target.load": "890",
     "target.spread_tolerance": "9",
     "target.load_tolerance": "15",
@@ -22,8 +22,8 @@ CLUTCH = {
     "disc.id": "10.2",
     "stack.shims": "0.1, 0.1, 0.1, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5",
 }
-#: discs of the example's bag that are typed: three stacks of nine, and spares for swaps
-DISCS = 30
+#: discs of the example's bag that are typed: three stacks of five, and spares for swaps
+DISCS = 20
 #: invented settled loads of the shoes in N, round by round: the third is close enough
 ROUNDS = {1: (884.0, 890.0, 896.0), 2: (896.5, 890.5, 883.5), 3: (889.5, 890.0, 890.5)}
 #: kinds of readings, and how many N the first push is above the settled load
