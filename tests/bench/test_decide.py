@@ -78,6 +78,8 @@ def test_no_move_is_offered_that_gains_nothing():
         said = advice((gap, 0.0, -gap), repeats)
         offered = said.moves[1:] if said.kind == "swap" else said.moves
         assert all(gains(move, said.odds_now, said.odds_on_target) for move in offered)
+    # where it is read again first, moves may be offered and none is advised
+    assert replace(said, kind="reread").advised is None
 
 
 def test_far_apart_a_move_that_gains_is_made_and_nothing_left(monkeypatch):

@@ -192,6 +192,9 @@ def test_what_is_no_cone_is_refused(law, size, said):
 def test_a_flat_too_wide_for_its_cone_is_refused():
     with pytest.raises(MechanicsError, match="too steep for so wide a flat"):
         one_packet(discs(20, 10.2, 0.9, np.array([1.2]), 2.2), LoadModel(thick))
+    one_of_two = discs(20, 10.2, 0.9, [0.5, 1.2], [0.0, 2.2])
+    with pytest.raises(MechanicsError, match="too steep for so wide a flat"):
+        packets(one_of_two, np.array([[0], [1]]), LoadModel(thick))
 
 
 @pytest.mark.parametrize("law", LAWS.values())

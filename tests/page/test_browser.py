@@ -21,7 +21,7 @@ def test_the_loop_from_an_empty_folder_to_stop(browser, tmp_path, capsys, monkey
     with serving(tmp_path) as house, Tab(browser, PHONE, "light") as tab:
         tab.page.goto(house.doors.here)
         steps.set_up(tab, "mine")
-        steps.measure(tab)
+        steps.measure(tab, tmp_path / "mine" / "bag.csv")
         steps.match_and_build(tab)
         typed, word = steps.read(tab)
     assert word == "STOP"

@@ -8,6 +8,7 @@ import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -20,15 +21,27 @@ PROBE = (Path(__file__).parent / "probe.html").read_text(encoding="utf-8")
 @contextmanager
 def shown(browser: Browser, html: str) -> Iterator[tuple[Page, list[str]]]:
     """Load a page; also what is said on its console."""
-    page = browser.new_page(viewport={"width": 1400, "height": 1000})
+    page = _tab(browser)
     said: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
+    heard = {
+        "console": lambda told: said.append(told.text),
+        "pageerror": lambda error: said.append(str(error)),
+    }
+    for event, hear in heard.items():
+        page.on(event, hear)
     try:
         page.set_content(html, wait_until="load")
         yield page, said
     finally:
-        page.close()
+        for event, hear in heard.items():
+            page.remove_listener(event, hear)
+        page.goto("about:blank")
+
+
+@cache
+def _tab(browser: Browser) -> Page:
+    """The one tab for all: a new one takes the browser as long as a page and its print."""
+    return browser.new_page(viewport={"width": 1400, "height": 1000})
 
 
 def probed(browser: Browser, pages: list[str]) -> list[dict[str, Any]]:
