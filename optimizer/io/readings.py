@@ -46,11 +46,7 @@ def parse_packs(text: str) -> Packs:
 
 
 def read_readings(
-    path: Path,
-    names: tuple[str, ...],
-    shoes: int,
-    planned: Mapping[int, Packs],
-    number: int = 1,
+    path: Path, names: tuple[str, ...], shoes: int, planned: Mapping[int, Packs], number: int = 1
 ) -> Readings:
     """Read and check a readings file; rows without a load are not read yet and left out.
 
