@@ -12,6 +12,11 @@ def load(newtons: float, units: str, digits: int = 1) -> str:
     return f"{newtons:.{digits}f} N"
 
 
+def load_unit(units: str) -> str:
+    """Return the unit in which loads are read."""
+    return "lbf" if units == "in" else "N"
+
+
 def length(mm: float, units: str) -> str:
     """Say a length to a micrometre or, for inch users, a ten-thousandth of an inch."""
     return f"{mm / MM_PER_IN:.4f} in" if units == "in" else f"{mm:.3f} mm"
@@ -31,7 +36,7 @@ def stress(mpa: float, units: str) -> str:
     return f"{mpa:.0f} MPa"
 
 
-def share(part: float) -> str:
+def percent(part: float) -> str:
     """Say a probability in whole per cent, never claiming certainty."""
     if part > 0.99:
         return "over 99 %"

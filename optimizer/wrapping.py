@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -44,6 +45,16 @@ def wrapped(words: str, indent: str = "", hang: str | None = None) -> list[str]:
 def paragraphs(many: Iterable[str], indent: str = "", hang: str | None = None) -> list[str]:
     """Break paragraphs into lines, each as in `wrapped`; an empty one is an empty line."""
     return [line for words in many for line in wrapped(words, indent, hang) or [""]]
+
+
+def wrapped_path(words: str) -> list[str]:
+    """Break words with a path in them into lines, between words and between folders."""
+    lines = [""]
+    for part in re.split(r"(?<=[ /\\])", words):
+        if lines[-1] and len(lines[-1] + part.rstrip()) > _COLUMNS.get():
+            lines.append("  ")
+        lines[-1] += part
+    return [line.rstrip() for line in lines]
 
 
 def hung(many: Iterable[str]) -> str:

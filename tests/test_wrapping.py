@@ -21,6 +21,15 @@ def test_a_paragraph_hangs_and_breaks_between_words_only():
     assert "two-three" in lines[0]
 
 
+def test_a_long_path_breaks_between_its_folders():
+    said = "of races/clutches of the club/in the shed/kart-2/match-1/plan.json"
+    with wrapping.columns(40):
+        lines = wrapping.wrapped_path(said)
+    assert max(map(len, lines)) <= 40
+    assert "".join(lines).replace(" ", "") == said.replace(" ", "")
+    assert wrapping.wrapped_path(said) == [said]
+
+
 def test_a_table_too_wide_becomes_paragraphs_whose_cells_stay_with_their_heads():
     heads, rows = ("disc", "thickness", "load"), [("A01", "0.902 mm", "812.4 N")] * 2
     assert wrapping.table(heads, rows)[1] == "A01    0.902 mm  812.4 N"

@@ -12,7 +12,7 @@ from optimizer.estimate.known import with_record
 from optimizer.estimate.words import load_words
 from optimizer.io.known_file import write_known
 from optimizer.io.numbers import NotANumber, parse_number
-from optimizer.io.readings_log import append, has_rows, mark_void
+from optimizer.io.readings_log import append, has_rows, mark
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.units import N_PER_LBF
@@ -56,7 +56,7 @@ def keep_swapped(session: Session, settled: Reading, first: Reading) -> None:
     stands = next(r for r in readings_of(session).rows if _same(r, first))
     keep(session, replace(first, load_n=settled.load_n), plain_load(settled.load_n, units))
     keep(session, replace(settled, load_n=first.load_n), plain_load(first.load_n, units))
-    mark_void(session.log, stands.line)
+    mark(session.log, stands.line, "no")
 
 
 def note_known(session: Session, rows: tuple[Reading, ...]) -> None:

@@ -23,11 +23,12 @@ from optimizer.cli.taking import Taking
 from optimizer.errors import InputError
 from optimizer.estimate.doubts import Doubt, JudgedReadings
 from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
-from optimizer.io.readings_log import has_rows, mark_void
+from optimizer.io.readings_log import has_rows, mark
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.report.bench_card import asked_words, bench_text, bench_why
 from optimizer.report.plan_card import set_drawn
+from optimizer.text import load_unit
 from optimizer.wrapping import hung
 
 HELP = (
@@ -150,7 +151,7 @@ class _Talk:
         if question != self.shown:
             self.shown = question
             warn(asked_words(question, self.units, self.done))
-        unit = "lbf" if self.units == "in" else "N"
+        unit = load_unit(self.units)
         what = "first push" if kind == "first" else "settled load"
         typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)
         if typed is None:
@@ -193,12 +194,9 @@ class _Talk:
                 break
             elif (load_n := self.load(answer)) is not None:
                 reading, typed = replace(reading, load_n=load_n), answer
-        self.keep(reading, typed)
-        return True
-
-    def keep(self, reading: Reading, typed: str) -> None:
         keep(self.session, reading, typed)
         self.acts.append(None)
+        return True
 
     def swap(self, doubt: Doubt, first: Reading) -> None:
         """Keep a first push and a settled load that were typed for each other."""
@@ -291,7 +289,7 @@ class _Talk:
 
     def void(self, row: Reading, rows: tuple[Reading, ...]) -> None:
         """Mark a row; where a round before the one asked for changed, ask anew from the file."""
-        mark_void(self.session.log, row.line)
+        mark(self.session.log, row.line, "no")
         self.shown = None
         warn(f"  {whose_words(row)}: {load_words(row.load_n, self.units)} is void.")
         now = self.questions[0].round if self.questions else row.round

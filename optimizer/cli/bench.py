@@ -45,8 +45,7 @@ def bench(
         ),
     ] = 0,
     move: Annotated[
-        int | None,
-        typer.Option(help="Take the move of this number instead of the first.", min=1),
+        int | None, typer.Option(help="Take the move of this number instead of the first.", min=1)
     ] = None,
     number: Annotated[int, typer.Option("--set", help="Which set of the plan.", min=1)] = 1,
     out: Annotated[

@@ -20,20 +20,17 @@ def catalog(
     from optimizer.cli.output import say, warn
     from optimizer.cli.table import show_blocks
     from optimizer.errors import CannotBuildError
-    from optimizer.io.documents import to_json
     from optimizer.orders.catalog import fitting
     from optimizer.orders.catalog_reader import read_catalog
     from optimizer.orders.units import length_factor
-    from optimizer.report.catalog_card import listing, listing_blocks
+    from optimizer.report.catalog_card import catalog_blocks, catalog_json, size_rows
 
     factor = length_factor(units)
     read = read_catalog(catalog)
     for warning in read.warnings:
         warn(warning)
     sizes = fitting(
-        read.sizes,
-        None if bore is None else bore * factor,
-        None if room is None else room * factor,
+        read.sizes, None if bore is None else bore * factor, None if room is None else room * factor
     )
     if not sizes:
         raise CannotBuildError(
@@ -42,8 +39,8 @@ def catalog(
             "--bore, --room",
             "Try a thinner guide, a wider room or another catalog.",
         )
-    listed = listing(read.path.name, units, sizes)
+    listed = read.path.name, units, size_rows(sizes)
     if json:
-        say(to_json(listed))
+        say(catalog_json(*listed))
     else:
-        show_blocks(listing_blocks(listed))
+        show_blocks(catalog_blocks(*listed))

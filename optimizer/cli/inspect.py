@@ -5,12 +5,7 @@ from __future__ import annotations
 from optimizer.cli.options import Fresh, JobFile, Json, Plot
 
 
-def inspect(
-    job: JobFile,
-    fresh: Fresh = False,
-    plot: Plot = None,
-    json: Json = False,
-) -> None:
+def inspect(job: JobFile, fresh: Fresh = False, plot: Plot = None, json: Json = False) -> None:
     """Show what a bag holds: each disc, odd ones, what patterns reach the target."""
     from optimizer.cli.output import check_plot, say, write_plot
     from optimizer.cli.table import show_blocks

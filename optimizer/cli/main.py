@@ -48,18 +48,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (
-    init,
-    inspect,
-    load,
-    match,
-    ways,
-    bench,
-    engage,
-    retarget,
-    catalog,
-    order,
-):
+for command in (init, inspect, load, match, ways, bench, engage, retarget, catalog, order):
     app.command()(command)
 app.command("open")(open_page)
 

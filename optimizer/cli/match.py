@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from optimizer.cli.options import Fresh, Json, Seed, TimeLimit, Why
+from optimizer.errors import InputError
 
 
 def match(
@@ -148,8 +149,6 @@ def _check_one(
     plot: Path | None,
 ) -> None:
     """Refuse options that name one file where there are several plans, and a plot of one set."""
-    from optimizer.errors import InputError
-
     if len(jobs) > 1 and (sheet or xlsx or plot):
         raise InputError(
             f"Expected one job with a single sheet, workbook or picture, got {len(jobs)}.",
@@ -166,8 +165,6 @@ def _check_one(
 
 def _numbers(sets: Sequence[str], jobs: int) -> list[int | None]:
     """Return the sets asked for of each job, None for as many as there are."""
-    from optimizer.errors import InputError
-
     if len(sets) not in (1, jobs):
         raise InputError(
             f"Expected --sets once, or once for each of {jobs} jobs, got it {len(sets)} times.",
@@ -179,8 +176,6 @@ def _numbers(sets: Sequence[str], jobs: int) -> list[int | None]:
 
 def _number(sets: str) -> int | None:
     """Return the number of sets asked for, None for as many as there are."""
-    from optimizer.errors import InputError
-
     if sets.strip().lower() == "max":
         return None
     if not sets.strip().isdecimal() or int(sets) < 1:

@@ -30,7 +30,7 @@ def open_page(
     if that holds a clutch, and else asks which. End it with Ctrl-C.
     """
     from optimizer.cli.output import say, warn
-    from optimizer.page.doors import qr_rows
+    from optimizer.page.doors import qr_text
     from optimizer.page.folder import Folder
     from optimizer.page.serve import listening, serve
 
@@ -40,7 +40,7 @@ def open_page(
     def ready() -> None:
         say(f"The bench page of {served.root}: {doors.here}")
         if doors.phone is not None:
-            say(f"\nOn the phone, once: {doors.phone}\n\n{_blocks(qr_rows(doors.phone))}")
+            say(f"\nOn the phone, once: {doors.phone}\n\n{qr_text(doors.phone)}")
             say("The page shows the next key. Others in the network can see what is sent.")
         warn("Ctrl-C ends it; whatever was typed is in the files.")
         if not no_browser:
@@ -74,11 +74,3 @@ def _asked_for() -> Path:
             ) from error
         say(f"Made the folder {place}.")
     return place
-
-
-def _blocks(rows: list[list[bool]]) -> str:
-    """Draw a code in characters, two rows a line, light on dark as on most terminals."""
-    last = [False] * len(rows[0])
-    pairs = zip(rows[::2], [*rows[1::2], *([last] if len(rows) % 2 else [])], strict=True)
-    blocks = {(False, False): "█", (False, True): "▀", (True, False): "▄", (True, True): " "}
-    return "\n".join("".join(blocks[pair] for pair in zip(*both, strict=True)) for both in pairs)

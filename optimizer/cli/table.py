@@ -39,12 +39,7 @@ def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> N
     from rich.console import Console
     from rich.table import Table
 
-    drawn = Table(
-        box=box.SIMPLE_HEAD,
-        show_edge=False,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    drawn = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True)
     for k, head in enumerate(heads):
         drawn.add_column(head, justify="right" if k else "left")
     for row in rows:

@@ -46,7 +46,7 @@ class Help:
 
     def __str__(self) -> str:
         """Say it in a line, such as "a micrometer instead of this instrument: 41 % -> 88 %"."""
-        return f"{self.action}: {text.share(self.odds_now)} -> {text.share(self.odds_then)}"
+        return f"{self.action}: {text.percent(self.odds_now)} -> {text.percent(self.odds_then)}"
 
 
 def shares(uncertainty: LoadUncertainty) -> tuple[SourceShare, ...]:

@@ -16,13 +16,7 @@ from optimizer.orders.cluster import on_cluster
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import Order
 from optimizer.orders.received import Received
-from optimizer.orders.request import (
-    MOST_SIMULATED,
-    Request,
-    after_delivery,
-    ask,
-    plan_request,
-)
+from optimizer.orders.request import MOST_SIMULATED, Request, after_delivery, ask, plan_request
 from optimizer.report.order_card import order_card
 from optimizer.report.order_page import order_page
 from optimizer.report.order_why import order_why, received_why

@@ -23,7 +23,7 @@ MOST_ORDERED = 3
 
 
 @dataclass(frozen=True)
-class Share:
+class JobPart:
     """What one of several jobs gets of a bag, None with a reason where it gets no set."""
 
     work: Workspace
@@ -66,38 +66,38 @@ def match_jobs(
     limits = limits or Limits()
     lost = frozenset() if standing is None else standing.lost
     built = frozenset() if standing is None else standing.built
-    best: list[Share] = []
+    best: list[JobPart] = []
     for order in _orders(sets):
-        shares = _shared(works, sets, order, built, lost, seed, limits, report)
-        best = max(best or shares, shares, key=lambda of: (all(s.dealt for s in of), _count(of)))
+        parts = _shared(works, sets, order, built, lost, seed, limits, report)
+        best = max(best or parts, parts, key=lambda of: (all(s.dealt for s in of), _count(of)))
         if limits.over() or all(
             s.dealt and (n is None or len(s.dealt.sets) == n)
-            for s, n in zip(shares, sets, strict=True)
+            for s, n in zip(parts, sets, strict=True)
         ):
             break
-    for share in best:
-        if share.refused is not None:
-            raise share.refused
-    discs = [share.discs for share in best]
+    for part in best:
+        if part.refused is not None:
+            raise part.refused
+    discs = [part.discs for part in best]
     names = [clutch_name(work.job) for work in works]
     found = []
-    for at, share in enumerate(best):
-        assert share.dealt is not None  # those without were raised
+    for at, part in enumerate(best):
+        assert part.dealt is not None  # those without were raised
         others = [name for k, name in enumerate(names) if k != at]
         away = frozenset().union(built, lost, *(d for k, d in enumerate(discs) if k != at))
         notes = (
             *(() if standing is None else (standing.note,)),
-            *share.notes,
+            *part.notes,
             f"dealt from one bag with {', '.join(others)}: no disc is in two of their plans.",
         )
-        work = replace(share.work, elsewhere=away)
+        work = replace(part.work, elsewhere=away)
         seconds = monotonic() - started
-        found.append(written(work, share.dealt, seed, seconds, limits, away, notes))
+        found.append(written(work, part.dealt, seed, seconds, limits, away, notes))
     return tuple(found)
 
 
-def _count(shares: Sequence[Share]) -> int:
-    return sum(len(share.dealt.sets) for share in shares if share.dealt)
+def _count(parts: Sequence[JobPart]) -> int:
+    return sum(len(part.dealt.sets) for part in parts if part.dealt)
 
 
 def _orders(sets: Sequence[int | None]) -> Iterable[tuple[int, ...]]:
@@ -116,18 +116,18 @@ def _shared(
     seed: int,
     limits: Limits,
     report: Report,
-) -> list[Share]:
+) -> list[JobPart]:
     """Deal the jobs in an order; each is dealt what those before it and wishes of others leave."""
-    shares: dict[int, Share] = {}
+    parts: dict[int, JobPart] = {}
     for k in order:
-        taken = frozenset().union(built, *(share.discs for share in shares.values()))
-        wishes = (w.job.stack.use for j, w in enumerate(works) if j != k and j not in shares)
+        taken = frozenset().union(built, *(part.discs for part in parts.values()))
+        wishes = (w.job.stack.use for j, w in enumerate(works) if j != k and j not in parts)
         work, notes = set_aside(works[k], taken.union(*wishes) - lost, lost)
         try:
-            shares[k] = Share(work, notes, dealt_of(work, sets[k], seed, limits, report))
+            parts[k] = JobPart(work, notes, dealt_of(work, sets[k], seed, limits, report))
         except CannotBuildError as error:
-            shares[k] = Share(work, notes, None, error)
-    return [shares[k] for k in range(len(works))]
+            parts[k] = JobPart(work, notes, None, error)
+    return [parts[k] for k in range(len(works))]
 
 
 def _check_shared(works: Sequence[Workspace], sets: Sequence[int | None]) -> None:
@@ -148,9 +148,7 @@ def _check_shared(works: Sequence[Workspace], sets: Sequence[int | None]) -> Non
     uses = Counter(name for work in works for name in set(work.job.stack.use))
     raise_if(
         Problem(
-            f"Disc {name} is to be used by {count} jobs.",
-            "[stack] use",
-            "Leave it to one of them.",
+            f"Disc {name} is to be used by {count} jobs.", "[stack] use", "Leave it to one of them."
         )
         for name, count in uses.items()
         if count > 1

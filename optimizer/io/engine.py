@@ -14,10 +14,7 @@ FEWEST, FASTEST_RPM, MOST_NM = 3, 50_000.0, 5_000.0
 
 _TORQUE = Schema(
     "a torque curve",
-    (
-        Field("rpm", needed=True),
-        Field("torque", units=("nm", "lbft"), needed=True),
-    ),
+    (Field("rpm", needed=True), Field("torque", units=("nm", "lbft"), needed=True)),
 )
 
 

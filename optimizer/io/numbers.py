@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from optimizer.errors import InputError
+
 _PLAIN = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
 _DATE = re.compile(
     r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]*[A-Za-z]{3,}|[A-Za-z]{3,}[-. ]*\d"
@@ -17,6 +19,20 @@ LONGEST, SMALLEST, GREATEST = 40, 1e-12, 1e12
 
 class NotANumber(Exception):  # noqa: N818 - a finding to report, not a failure
     """A cell that is not one plain number; the text is the remedy."""
+
+
+def typed_number(text: str, what: str = "number", where: str = "") -> float:
+    """Return a number that was typed; `what` it should be and `where` are for messages.
+
+    Raises
+    ------
+    InputError
+        when it is none.
+    """
+    try:
+        return parse_number(text)
+    except NotANumber as error:
+        raise InputError(f"{text or 'Nothing'} is no {what}.", where, str(error)) from None
 
 
 def parse_number(text: str) -> float:

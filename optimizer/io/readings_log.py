@@ -109,13 +109,10 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         ) from error
 
 
-def mark_void(path: Path, line: int) -> None:
-    """Write `no` under count in the row on a line, else as in `mark`."""
-    mark(path, line, "no")
-
-
 def mark(path: Path, line: int, word: str) -> None:
     """Write a word under count in the row on a line; the row itself stays as it was written.
+
+    `no` makes it void, `ok` insists on it.
 
     Raises
     ------

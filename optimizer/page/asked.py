@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -21,6 +22,7 @@ from starlette.routing import Route
 from optimizer.errors import EvenstackError, InputError
 from optimizer.page.folder import ClutchFolder, known_file, plans
 from optimizer.page.shown import filled
+from optimizer.page.works import named
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -96,6 +98,11 @@ class PageRequest:
         """The clutch that the address names."""
         return self.house.folder.clutch(self.path["clutch"])
 
+    @property
+    def set_url(self) -> str:
+        """Where the pages of the plan and set begin that the address names."""
+        return f"{self.clutch.url}/p/{quote(self.path['plan'])}/{self.number('set')}"
+
 
 def route(path: str, do: Handler, writes: bool = False) -> Route:
     """Answer an address with a handler; one that `writes` is posted to."""
@@ -122,6 +129,18 @@ def route(path: str, do: Handler, writes: bool = False) -> Route:
         return response
 
     return Route(path, endpoint, methods=["POST"] if writes else ["GET"])
+
+
+def stopping(kind: str, page: str, at_once: bool = False) -> Handler:
+    """Return what ends work of a kind, with the best so far or at once, and shows its page."""
+
+    def stop(asked: PageRequest) -> Answer:
+        works = asked.house.works
+        end = works.end if at_once else works.stop
+        end(named(asked.clutch.name, kind))
+        return Go(f"{asked.clutch.url}/{page}")
+
+    return stop
 
 
 def _held(do: Handler, asked: PageRequest, house: House | None) -> Answer:

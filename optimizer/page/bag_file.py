@@ -12,22 +12,17 @@ from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
+from optimizer import text
 from optimizer.errors import EvenstackError, InputError, NoRowsError
+from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
-from optimizer.io.table import (
-    Table,
-    TableRow,
-    possible_rows,
-    read_table,
-    separator_of,
-    written_row,
-)
+from optimizer.io.table import Table, TableRow, possible_rows, read_table, separator_of, written_row
 from optimizer.io.text import read_text
-from optimizer.model.bag import Bag
 from optimizer.model.job import Job, Units
 from optimizer.page.bag_book import NUMBERS, add_to_book, is_book, new_book, take_from_book
+from optimizer.page.folder import ClutchFolder
 from optimizer.units import TO_INSIDE
 
 
@@ -63,8 +58,7 @@ class BagFile:
     @property
     def load_unit(self) -> str:
         """Unit in which the page asks for the load of a disc alone."""
-        unit = self.columns["load"].unit if "load" in self.columns else self.unit
-        return "lbf" if unit == "in" else "N"
+        return text.load_unit(self.columns["load"].unit if "load" in self.columns else self.unit)
 
     @property
     def others(self) -> dict[int, str]:
@@ -142,6 +136,12 @@ def read_bag_file(path: Path, job: Job) -> BagFile:
     return BagFile(path, table, columns, separator, text, job.units)
 
 
+def bag_of_clutch(clutch: ClutchFolder) -> tuple[Job, BagFile]:
+    """Read the job of a clutch and its bag file; raises as `read_job` and `read_bag_file`."""
+    job = read_job(clutch.job)
+    return job, read_bag_file(job.bag_file, job)
+
+
 def columns_of(file: str, table: Table, job: Job) -> Mapping[str, Column]:
     """Find the columns of a bag by field.
 
@@ -168,14 +168,14 @@ def _header_row(path: Path, text: str) -> TableRow:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class Findings:
     """What is said of a row before it is put away: what forbids it, and what looks odd."""
 
     problems: tuple[str, ...]
     warnings: tuple[str, ...]
 
 
-def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
+def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Findings:
     """Read the bag with one more row and say what that row brings in."""
     line = bag.end
     after = Table(bag.table.header, (*bag.table.rows, TableRow(line, cells)))
@@ -184,7 +184,7 @@ def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Verdict:
     place = f"{bag.path.name} line {line}, disc {name}: "
     plain = place.replace(f", disc {name}", "")
     new = [said for said in problems if said not in known]
-    return Verdict(
+    return Findings(
         tuple(said.replace(place, "").replace(plain, "") for said in new),
         tuple(said.replace(place, "") for said in warnings if said.startswith(place)),
     )
@@ -198,17 +198,6 @@ def _said(table: Table, path: Path, job: Job) -> tuple[tuple[str, ...], tuple[st
         return (), bag_of(table, path, job).warnings
     except EvenstackError as error:
         return tuple(map(str, error.problems)), ()
-
-
-def bag_with(bag: BagFile, job: Job) -> Bag | None:
-    """Return the discs of a bag file; None while there are none.
-
-    Raises
-    ------
-    InputError
-        with every problem of the file.
-    """
-    return bag_of(bag.table, bag.path, job) if bag.table.rows else None
 
 
 def add_rows(bag: BagFile, rows: Sequence[tuple[str, ...]]) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.bench.chosen import Chosen, after, move_chosen
 from optimizer.bench.decide import STOP_AT
-from optimizer.bench.keeping import readings_of
+from optimizer.bench.keeping import note_known, readings_of
 from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question, changed, missing, next_round, open_ones
 from optimizer.bench.session import Session, open_session
@@ -27,7 +27,7 @@ from optimizer.page.marks import Marks, read_marks
 
 
 @dataclass(frozen=True)
-class Bench:
+class BenchState:
     """A session as it stands.
 
     `done` is the advice after all rounds that were read whole, None before the first; `chosen`
@@ -60,7 +60,7 @@ class Bench:
         return [q for q in settled if q.shoe in self.needed]
 
 
-def open_bench(house: House, clutch: ClutchFolder, plan: str, number: int) -> Bench:
+def open_bench(house: House, clutch: ClutchFolder, plan: str, number: int) -> BenchState:
     """Open the bench session of one set of a plan.
 
     Raises
@@ -94,7 +94,7 @@ class advising:  # noqa: N801 - used as a function
 
 def _standing(
     session: Session, read: JudgedReadings, advise: advising, marks: Marks, number: int
-) -> Bench:
+) -> BenchState:
     rows = read.rows
     last = rows[-1].round if rows else 1
     chosen = marks.chosen.get(str(number))
@@ -105,10 +105,10 @@ def _standing(
         whole = tuple(_whole_round(session, done, chosen, last))
         needed = frozenset(q.shoe for q in asked if q.shoe)
         move = _move(done, chosen, last)
-        return Bench(session, read, done, move, last, whole, needed, marks)
+        return BenchState(session, read, done, move, last, whole, needed, marks)
     done = advise(rows)
     if done.advice.kind in ("stop", "leave"):
-        return Bench(session, read, done, None, last, (), frozenset(), marks)
+        return BenchState(session, read, done, None, last, (), frozenset(), marks)
     if move_chosen(done, chosen, last + 1) is None:
         chosen = None  # none was, or not of this advice: a reading was taken back since
     then = done if chosen is None else after(done, chosen)
@@ -116,7 +116,7 @@ def _standing(
     fresh = frozenset(q.shoe for q in questions if q.shoe and changed(q, done))
     needed = fresh if then.advice.advised else frozenset(q.shoe for q in questions if q.shoe)
     move = _move(done, chosen, last + 1)
-    return Bench(session, read, done, move, last + 1, questions, needed, marks)
+    return BenchState(session, read, done, move, last + 1, questions, needed, marks)
 
 
 def _whole_round(
@@ -138,10 +138,8 @@ def _move(done: Step | None, chosen: Chosen | None, number: int) -> Move | None:
     return done.advice.advised
 
 
-def try_keep(bench: Bench) -> str:
+def try_keep(bench: BenchState) -> str:
     """Keep what is known beside the job; say why where it cannot be said yet."""
-    from optimizer.bench.keeping import note_known
-
     try:
         note_known(bench.session, bench.read.rows)
     except EvenstackError as error:

@@ -10,7 +10,7 @@ from optimizer.face.sources import read_job
 from optimizer.io.bag.columns import BAG, LENGTHS, PRESSED
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import kept_as, write_all_new
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.numbers import typed_number
 from optimizer.io.table import Table, TableRow
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Job
@@ -18,9 +18,9 @@ from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
     BagFile,
     add_rows,
+    bag_of_clutch,
     columns_of,
     free_names,
-    read_bag_file,
     write_bag,
 )
 from optimizer.page.brought import Brought, agreed, keep_agreed, read_brought
@@ -78,8 +78,7 @@ def _at_hand(asked: PageRequest) -> tuple[str, Brought]:
 
 def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
     clutch = asked.clutch
-    job = read_job(clutch.job)
-    there = read_bag_file(job.bag_file, job)
+    job, there = bag_of_clutch(clutch)
     table = brought.table(free_names(there))
     lacking = [] if brought.plainly is not None else _lacking(brought, job)
     problems: list[str] = []
@@ -178,10 +177,7 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
             cell = row.cells[column.index]
             own = there.columns.get(name)
             if name in (*LENGTHS, *PRESSED) and own and own.factor != column.factor and cell:
-                try:
-                    cell = f"{parse_number(cell) * column.factor / own.factor:.6g}"
-                except NotANumber as error:
-                    raise InputError(f"{cell} is no number. {error}") from None
+                cell = f"{typed_number(cell) * column.factor / own.factor:.6g}"
             values[name] = cell
         line += 1
         rows.append(TableRow(line, there.cells(values)))
@@ -191,8 +187,7 @@ def joined(there: BagFile, brought: Table, job: Job) -> Table:
 def put_away(asked: PageRequest) -> Answer:
     """Put a table that was looked at into the bag, or in its place."""
     word, brought = _at_hand(asked)
-    job = read_job(asked.clutch.job)
-    there = read_bag_file(job.bag_file, job)
+    job, there = bag_of_clutch(asked.clutch)
     table = brought.table(free_names(there))
     _read(table, brought.name, job)
     if asked.text("how") == "add":

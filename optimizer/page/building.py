@@ -149,7 +149,7 @@ def tick(asked: PageRequest) -> Answer:
         marks = opened.marks.tick(place, part, on)
         _timed(asked, place, parts, marks)
     write_marks(opened.path, marks)
-    return Go(f"{asked.clutch.url}/p/{asked.path['plan']}/{number}/build?shoe={shoe}")
+    return Go(f"{asked.set_url}/build?shoe={shoe}")
 
 
 def _timed(asked: PageRequest, place: str, parts: list[str], marks: Marks) -> None:

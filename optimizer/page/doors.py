@@ -6,14 +6,21 @@ import socket
 import threading
 from dataclasses import dataclass, field
 from hmac import compare_digest
+from io import BytesIO, StringIO
 from ipaddress import ip_address
 from secrets import token_urlsafe
+from typing import TYPE_CHECKING
 
 from optimizer.errors import InputError
+
+if TYPE_CHECKING:
+    import segno
 
 LOOPBACK = "127.0.0.1"
 #: bytes of a key, and browsers that may be in at the same time
 KEY_BYTES, MOST_SESSIONS = 18, 40
+#: fields of the quiet border around a code
+QUIET = 4
 
 
 def new_key() -> str:
@@ -109,9 +116,21 @@ def lan_address() -> str:
     return address
 
 
-def qr_rows(address: str) -> list[list[bool]]:
-    """Return the dark fields of a QR code of an address, its quiet border with it."""
+def qr_text(address: str) -> str:
+    """Draw the QR code of an address in characters, light on dark as on most terminals."""
+    out = StringIO()
+    _code(address).terminal(out, border=QUIET, compact=True)
+    return out.getvalue()
+
+
+def qr_svg(address: str) -> str:
+    """Draw the QR code of an address as a picture."""
+    out = BytesIO()
+    _code(address).save(out, kind="svg", xmldecl=False, border=QUIET, light="#fff", omitsize=True)
+    return out.getvalue().decode()
+
+
+def _code(address: str) -> segno.QRCode:
     import segno
 
-    code = segno.make(address, error="m", micro=False)
-    return [[bool(dark) for dark in row] for row in code.matrix_iter(border=4)]
+    return segno.make(address, error="m", micro=False)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from optimizer.errors import InputError
 
@@ -34,8 +35,6 @@ class ClutchFolder:
     @property
     def url(self) -> str:
         """Where its pages begin."""
-        from urllib.parse import quote
-
         return f"/c/{quote(self.name)}"
 
 
@@ -107,15 +106,16 @@ def _job_in(place: Path) -> Path | None:
     return jobs[0] if len(jobs) == 1 else None
 
 
+def files_in(clutch: ClutchFolder, pattern: str) -> list[Path]:
+    """Return the files of a clutch that are called so, without links that lead out of it."""
+    inside = clutch.folder.resolve()
+    found = clutch.folder.glob(pattern)
+    return [path for path in found if path.is_file() and path.resolve().is_relative_to(inside)]
+
+
 def plans(clutch: ClutchFolder) -> dict[str, Path]:
     """Return the plans of a clutch by the name of their folder, newest last."""
-    found = [
-        plan
-        for plan in clutch.folder.glob("*/plan.json")
-        if plan.is_file()
-        and not plan.parent.name.startswith(".")
-        and plan.resolve().is_relative_to(clutch.folder.resolve())
-    ]
+    found = [p for p in files_in(clutch, "*/plan.json") if not p.parent.name.startswith(".")]
     found.sort(key=lambda plan: (plan.stat().st_mtime, _natural(plan.parent.name)))
     return {plan.parent.name: plan for plan in found}
 

@@ -9,15 +9,14 @@ from typing import Any
 from optimizer import text
 from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question
-from optimizer.estimate.doubts import Doubt
 from optimizer.estimate.words import left_out_words, load_words
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.page.asked import Page, PageRequest, frame
-from optimizer.page.bench import Bench, open_bench
-from optimizer.page.dots import loads_on_scale
+from optimizer.page.bench import BenchState, open_bench
 from optimizer.page.moving import Moving, moving
-from optimizer.report.advice import in_clutch_words
+from optimizer.page.shoe_scale import loads_on_scale
+from optimizer.report.advice import count, decision, in_clutch_words
 
 #: other moves that are offered
 MOST_MOVES = 4
@@ -55,7 +54,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
     clutch, number = asked.clutch, asked.number("set")
     bench = open_bench(asked.house, clutch, asked.path["plan"], number)
     job, done = bench.session.work.job, bench.done
-    units = job.units
+    units, log = job.units, bench.session.log.name
     readings = [r for r in bench.read.rows if r.shoe]
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
@@ -64,13 +63,11 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "number": number,
         "bench": bench,
         "units": units,
-        "unit": "lbf" if units == "in" else "N",
+        "unit": text.load_unit(units),
         "asking": [asking_of(bench, question.shoe, units) for question in bench.questions],
-        "press": sorted(
-            {press_words(bench.session.work.job, q.shoe or 1) for q in bench.questions}
-        ),
+        "press": sorted({press_words(job, q.shoe or 1) for q in bench.questions}),
         "halted": halted,
-        "doubts": [(d.reading.line, _left_out(bench, d, units)) for d in bench.read.doubts],
+        "doubts": [(d.reading.line, left_out_words(d, log, units)) for d in bench.read.doubts],
         "history": _history(readings, units),
         "moving": move_of(bench, asked),
         "others": other_moves(bench),
@@ -85,11 +82,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
     return Page("gauge", context, status)
 
 
-def _left_out(bench: Bench, doubt: Doubt, units: Units) -> str:
-    return left_out_words(doubt, bench.session.log.name, units)
-
-
-def asking_of(bench: Bench, shoe: int | None, units: Units) -> GaugeQuestion:
+def asking_of(bench: BenchState, shoe: int | None, units: Units) -> GaugeQuestion:
     """Say what is asked of a shoe in the round at hand, and what was read of it."""
     question = next(q for q in bench.questions if q.shoe == shoe)
     loads: dict[str, str] = {
@@ -117,7 +110,7 @@ def press_words(job: Job, shoe: int) -> str:
     return f"Press to {seating}, zero the travel, press on by {travel}"
 
 
-def _expected(bench: Bench, question: Question, units: Units) -> str:
+def _expected(bench: BenchState, question: Question, units: Units) -> str:
     """Say what the plan of a stack predicts for it; nothing where no plan has it."""
     one = bench.session.one if bench.done is None else bench.done.next.sets[0]
     stack = next((s for s in one.stacks if s.shoe == question.shoe), None)
@@ -148,7 +141,7 @@ def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict
     ]
 
 
-def move_of(bench: Bench, asked: PageRequest) -> Moving | None:
+def move_of(bench: BenchState, asked: PageRequest) -> Moving | None:
     """Lay out the move before the round at hand, if there is one."""
     if bench.done is None or bench.chosen is None or not bench.questions:
         return None
@@ -157,7 +150,7 @@ def move_of(bench: Bench, asked: PageRequest) -> Moving | None:
     return moving(bench.done, bench.chosen, place, bench.marks, work.bag, work.job.units)
 
 
-def other_moves(bench: Bench) -> list[tuple[int, Move]]:
+def other_moves(bench: BenchState) -> list[tuple[int, Move]]:
     """The moves that may be taken instead, while nothing was read after the advice."""
     if bench.done is None or any(r.round == bench.round for r in bench.read.rows):
         return []
@@ -166,22 +159,15 @@ def other_moves(bench: Bench) -> list[tuple[int, Move]]:
     return [(k, m) for k, m in kept if m != bench.chosen]
 
 
-def _advice_words(bench: Bench) -> tuple[str, str]:
+def _advice_words(bench: BenchState) -> tuple[str, str]:
     """The next move in a word and a line."""
     done = bench.done
     if done is None:
         return "READ", "Press every stack to the travel and type what the gauge shows."
-    kind = done.advice.kind
     if bench.questions and bench.chosen is not None:
-        kind = "swap" if bench.chosen.exchanges else "rebuild"
-        count = bench.chosen.discs_moved
-        discs = "1 disc moves" if count == 1 else f"{count} discs move"
-        return kind.upper(), f"{discs}; everything else stays as it stands."
-    if kind == "stop":
-        return "STOP", "Leave the stacks as they are, and do not take them apart."
-    if kind == "leave":
-        return "LEAVE", "No move gains anything, and reading again hardly settles it."
-    if done.unread:
-        shoes = ", ".join(map(str, done.unread))
-        return "READ", f"Shoe {shoes}: no reading of it as it stands counts yet."
-    return "READ AGAIN", "Push and read every stack once more, without taking it apart."
+        discs = count(bench.chosen)
+        moves = "moves" if bench.chosen.discs_moved == 1 else "move"
+        word = "SWAP" if bench.chosen.exchanges else "REBUILD"
+        return word, f"{discs} {moves}; everything else stays as it stands."
+    word, how = decision(done)
+    return word, how[0].upper() + how[1:]

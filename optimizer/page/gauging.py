@@ -15,10 +15,10 @@ from optimizer.bench.keeping import (
 )
 from optimizer.errors import InputError
 from optimizer.estimate.words import doubt_words, load_words
-from optimizer.io.readings_log import mark, mark_void
+from optimizer.io.readings_log import mark
 from optimizer.model.readings import Kind, Reading
 from optimizer.page.asked import Answer, Go, PageRequest, route
-from optimizer.page.bench import Bench, open_bench, try_keep
+from optimizer.page.bench import BenchState, open_bench, try_keep
 from optimizer.page.building import ticked
 from optimizer.page.folder import plan_file
 from optimizer.page.gauge_view import Halted, asking_of, move_of, other_moves, show
@@ -75,28 +75,22 @@ def _timed(asked: PageRequest, kind: str) -> None:
     pace.begins(asked.clutch, f"move {place}")
 
 
-def _bench(asked: PageRequest) -> Bench:
+def _bench(asked: PageRequest) -> BenchState:
     """Open the session that a request speaks of."""
     return open_bench(asked.house, asked.clutch, asked.path["plan"], asked.number("set"))
 
 
-def _kept(asked: PageRequest, bench: Bench) -> Go:
+def _kept(asked: PageRequest, bench: BenchState) -> Go:
     """Keep what is known after a change of the readings, and show where that leads."""
     try_keep(replace(bench, read=readings_of(bench.session)))
-    return Go(_here(asked))
-
-
-def _here(asked: PageRequest) -> str:
-    from urllib.parse import quote
-
-    return f"{asked.clutch.url}/p/{quote(asked.path['plan'])}/{asked.number('set')}/gauge"
+    return Go(f"{asked.set_url}/gauge")
 
 
 def void(asked: PageRequest) -> Answer:
     """Take a reading back; its row stays in the file, marked."""
     bench = _bench(asked)
     row = _row(bench, asked)
-    mark_void(bench.session.log, row.line)
+    mark(bench.session.log, row.line, "no")
     return _kept(asked, bench)
 
 
@@ -108,7 +102,7 @@ def void_round(asked: PageRequest) -> Answer:
         raise InputError("The readings have changed meanwhile: load the page again.")
     for row in rows:
         if row.round == number:
-            mark_void(bench.session.log, row.line)
+            mark(bench.session.log, row.line, "no")
     return _kept(asked, bench)
 
 
@@ -120,7 +114,7 @@ def insist(asked: PageRequest) -> Answer:
     return _kept(asked, bench)
 
 
-def _row(bench: Bench, asked: PageRequest) -> Reading:
+def _row(bench: BenchState, asked: PageRequest) -> Reading:
     """Return the reading that a button stands for, if it still is the one that was shown."""
     line, shown = asked.number("line"), asked.text("load")
     units = bench.session.work.job.units
@@ -143,7 +137,7 @@ def choose(asked: PageRequest) -> Answer:
     path = plan_file(asked.clutch, asked.path["plan"])
     chosen = None if back else choice(bench.done, options[rank], bench.round)
     take_move(path, number, bench.round, chosen)
-    return Go(_here(asked))
+    return Go(f"{asked.set_url}/gauge")
 
 
 def tick_move(asked: PageRequest) -> Answer:
@@ -151,17 +145,17 @@ def tick_move(asked: PageRequest) -> Answer:
     bench = _bench(asked)
     move = move_of(bench, asked)
     part, on = ticked(asked, bench.marks, move.place if move else "")
-    if move is None or part not in {step.part for step in move.steps}:
+    if move is None or part not in move.steps:
         raise InputError("The bench has moved on meanwhile: load the page again.")
     path = plan_file(asked.clutch, asked.path["plan"])
     marks = read_marks(path).tick(move.place, part, on)
     write_marks(path, marks)
-    if bench.chosen and {step.part for step in move.steps} <= set(marks.ticked(move.place)):
+    if bench.chosen and move.steps.keys() <= set(marks.ticked(move.place)):
         kind = "exchange" if bench.chosen.exchanges else "build"
         pieces = bench.chosen.discs_moved if bench.chosen.exchanges else len(bench.changed)
         what = f"move {asked.path['plan']}/{asked.number('set')}"
         asked.house.pace.ended(asked.clutch, what, kind, pieces)
-    return Go(_here(asked))
+    return Go(f"{asked.set_url}/gauge")
 
 
 _AT = "/c/{clutch}/p/{plan}/{set}"

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from optimizer.page.doors import Doors
-from optimizer.page.shown import refusal_page
+from optimizer.page.shown import filled
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -168,4 +168,4 @@ def _too_large(most: int) -> Response:
 
 
 def _say(status: int, what: str, remedy: str) -> HTMLResponse:
-    return HTMLResponse(refusal_page(what, remedy), status)
+    return HTMLResponse(filled("refusal", {"what": what, "remedy": remedy}), status)

@@ -15,13 +15,13 @@ from optimizer.face.sources import open_job, read_job
 from optimizer.face.speeds import engagement
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.today import today
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.numbers import typed_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.knowledge import Speed
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
-from optimizer.page.dots import ShoeScale, on_scale
 from optimizer.page.folder import plan_file, plans
 from optimizer.page.house import rests_on
+from optimizer.page.shoe_scale import ShoeScale, on_scale
 from optimizer.page.works import named
 from optimizer.units import MM_PER_IN
 
@@ -82,10 +82,7 @@ def look_for_ways(asked: PageRequest) -> Answer:
     there = urlencode({"plan": of, "by": typed})
     if not typed:
         return Go(f"{clutch.url}/hookup?{there}")
-    try:
-        later = parse_number(typed)
-    except NotANumber as error:
-        raise InputError(f"{typed} is no number. {error}") from None
+    later = typed_number(typed)
     if not 1 <= abs(later) <= FURTHEST_RPM:
         raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
     words = ("retarget", str(clutch.job), str(plan or ""), f"{later:.6g}")
@@ -151,10 +148,7 @@ def seen(asked: PageRequest) -> Answer:
     clutch = asked.clutch
     of, typed = asked.text("plan"), asked.text("rpm", 20)
     plan = plan_file(clutch, of) if of else None
-    try:
-        rpm = parse_number(typed)
-    except NotANumber as error:
-        raise InputError(f"{typed or 'Nothing'} is no speed. {error}") from None
+    rpm = typed_number(typed, "speed")
     if not 50 <= rpm <= 50_000:
         raise InputError(f"Expected a speed from 50 to 50000 rpm, got {typed}.")
     work = open_job(clutch.job)

@@ -8,7 +8,7 @@ from typing import Any
 
 from optimizer.errors import InputError
 from optimizer.io.job.keys import Key
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.numbers import typed_number
 from optimizer.model.job import Units
 from optimizer.page.job_text import key_named, value_of
 
@@ -102,11 +102,6 @@ GROUPS: tuple[tuple[str, tuple[FormQuestion, ...]], ...] = (
 EVERY = tuple(asking for _, group in GROUPS for asking in group)
 
 
-def spelling(asking: FormQuestion, units: Units) -> str:
-    """Return how a key is written in the units of a person."""
-    return asking.key.spelled(units)
-
-
 def shown(document: dict[str, Any], asking: FormQuestion) -> str:
     """Return the value of a key as it stands in the job, nothing where it is not set."""
     found = value_of(document, asking.section, asking.key)
@@ -119,7 +114,7 @@ def shown(document: dict[str, Any], asking: FormQuestion) -> str:
 def unit_of(document: dict[str, Any], asking: FormQuestion, units: Units) -> str:
     """Return the unit in which a value is asked for: that of the file, else of the person."""
     found = value_of(document, asking.section, asking.key)
-    written = spelling(asking, units) if found is None else found[0]
+    written = asking.key.spelled(units) if found is None else found[0]
     return _SPOKEN.get(written.removeprefix(asking.name), "")
 
 
@@ -144,10 +139,7 @@ def toml_of(asking: FormQuestion, typed: str) -> str | None:
         parts = [p for part in parts for p in ([part] if not whole else part.split(","))]
     numbers = []
     for part in parts:
-        try:
-            value = parse_number(part)
-        except NotANumber as error:
-            raise InputError(f"{asking.title}: {part} is no number. {error}") from None
+        value = typed_number(part, where=asking.title)
         plain = part.replace(",", ".")
         numbers.append(str(int(value)) if whole and value == int(value) else _number(plain, value))
     return f"[{', '.join(numbers)}]" if several else numbers[0]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from optimizer.errors import InputError
-from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
-from optimizer.page.start import told
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route, stopping
+from optimizer.page.start import status_of
 
 #: sets that can be asked for at once
 MOST_SETS = 5_000
@@ -14,8 +14,8 @@ def match_page(asked: PageRequest) -> Answer:
     """Show what runs, or what came of it, and the plans there are."""
     clutch = asked.clutch
     run = asked.house.works.of(clutch.name)
-    context = {**frame(asked.house, clutch), "step": "match", "told": told(clutch), "run": run}
-    return Page("match", context)
+    context = {"step": "match", "status": status_of(clutch), "run": run}
+    return Page("match", {**frame(asked.house, clutch), **context})
 
 
 def start(asked: PageRequest) -> Answer:
@@ -31,14 +31,8 @@ def start(asked: PageRequest) -> Answer:
     return Go(f"{asked.clutch.url}/match")
 
 
-def stop(asked: PageRequest) -> Answer:
-    """End a match with the best so far."""
-    asked.house.works.stop(asked.clutch.name)
-    return Go(f"{asked.clutch.url}/match")
-
-
 ROUTES = [
     route("/c/{clutch}/match", match_page),
     route("/c/{clutch}/match/start", start, writes=True),
-    route("/c/{clutch}/match/stop", stop, writes=True),
+    route("/c/{clutch}/match/stop", stopping("match", "match"), writes=True),
 ]

@@ -6,21 +6,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import median
 from typing import Any
+from urllib.parse import quote
 
 from optimizer.errors import EvenstackError, InputError
-from optimizer.face.sources import read_job
 from optimizer.io.bag.columns import PRESSED
+from optimizer.io.bag.reader import bag_of
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Data, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
     BagFile,
-    Verdict,
+    Findings,
     add_rows,
-    bag_with,
+    bag_of_clutch,
     free_names,
     judge,
-    read_bag_file,
     take_row,
 )
 from optimizer.page.bag_picture import bag_picture
@@ -41,7 +41,7 @@ LONGEST = 60
 
 
 @dataclass(frozen=True)
-class Listed:
+class BagRow:
     """One row of the bag as it is shown."""
 
     line: int
@@ -57,33 +57,31 @@ def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
     again = asked.query.get("again", "")
     if not again:
-        return _page(asked, {}, Verdict((), ()))
-    job = read_job(asked.clutch.job)
-    bag = read_bag_file(job.bag_file, job)
+        return _page(asked, {}, Findings((), ()))
+    _, bag = bag_of_clutch(asked.clutch)
     row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
     if row is None:
-        return _page(asked, {}, Verdict((), ()))
+        return _page(asked, {}, Findings((), ()))
     keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
     typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
     typed |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, typed, Verdict((), ()), again=again)
+    return _page(asked, typed, Findings((), ()), again=again)
 
 
 def _page(
     asked: PageRequest,
     typed: Mapping[str, str],
-    verdict: Verdict,
+    verdict: Findings,
     taken: bool = False,
     status: int = 200,
     out: str = "",
     again: str = "",
 ) -> Page:
     clutch = asked.clutch
-    job = read_job(clutch.job)
-    bag = read_bag_file(job.bag_file, job)
+    job, bag = bag_of_clutch(clutch)
     discs, problems = None, []
     try:
-        discs = bag_with(bag, job)
+        discs = bag_of(bag.table, bag.path, job) if bag.table.rows else None
     except EvenstackError as error:
         problems = error.lines()
     rows = _rows(bag)
@@ -123,8 +121,8 @@ def _page(
     return Page("bag", context, status)
 
 
-def _rows(bag: BagFile) -> list[Listed]:
-    found: list[Listed] = []
+def _rows(bag: BagFile) -> list[BagRow]:
+    found: list[BagRow] = []
     seen: dict[str, int] = {}
 
     def cell(row_cells: tuple[str, ...], name: str) -> str:
@@ -137,7 +135,7 @@ def _rows(bag: BagFile) -> list[Listed]:
         load = cell(row.cells, "load")
         pressed = f"{load} {bag.load_unit}" if load else ""
         found.append(
-            Listed(
+            BagRow(
                 row.line,
                 name,
                 row.cells,
@@ -164,8 +162,7 @@ def _typed(asked: PageRequest, bag: BagFile) -> dict[str, str]:
 
 def add(asked: PageRequest) -> Answer:
     """Put a disc away, unless something is wrong with it or looks odd."""
-    job = read_job(asked.clutch.job)
-    bag = read_bag_file(job.bag_file, job)
+    job, bag = bag_of_clutch(asked.clutch)
     typed, own = _typed(asked, bag), _own(asked, bag)
     shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
     shown |= {f"{OWN}{at}": cell for at, cell in own.items()}
@@ -179,7 +176,7 @@ def add(asked: PageRequest) -> Answer:
             if taken
             else f"{name} is already in the bag."
         )
-        return _page(asked, shown, Verdict((said,), ()), True, 409)
+        return _page(asked, shown, Findings((said,), ()), True, 409)
     bag = bag.widened(name for name in GROWS if typed.get(name))
     cells = bag.cells(typed, own)
     verdict = judge(bag, job, cells, name)
@@ -189,15 +186,12 @@ def add(asked: PageRequest) -> Answer:
     pace, tool = asked.house.pace, own_tool(job.instrument)
     pace.ended(asked.clutch, "disc", tool if typed.get("thickness") else "reading")
     pace.begins(asked.clutch, "disc")
-    from urllib.parse import quote
-
     return Go(f"{asked.clutch.url}/bag?put={quote(name)}")
 
 
 def look(asked: PageRequest) -> Answer:
     """Judge one field while the disc is still in the hand."""
-    job = read_job(asked.clutch.job)
-    bag = read_bag_file(job.bag_file, job)
+    job, bag = bag_of_clutch(asked.clutch)
     typed = _typed(asked, bag)
     field = asked.text("field")
     own = bag.height if field == "height" else field
@@ -234,8 +228,7 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
 
 def remove(asked: PageRequest) -> Answer:
     """Take one row out of the bag; it stands in the fields, to be mended and put back."""
-    job = read_job(asked.clutch.job)
-    bag = read_bag_file(job.bag_file, job)
+    _, bag = bag_of_clutch(asked.clutch)
     line = asked.number("line")
     row = next((row for row in bag.table.rows if row.line == line), None)
     if row is None or row.cells[bag.columns["disc"].index] != asked.text("disc"):
@@ -244,7 +237,7 @@ def remove(asked: PageRequest) -> Answer:
     cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
     shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
     shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, shown, Verdict((), ()), out=asked.text("disc"))
+    return _page(asked, shown, Findings((), ()), out=asked.text("disc"))
 
 
 ROUTES = [

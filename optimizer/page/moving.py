@@ -31,19 +31,11 @@ class Side:
 
 
 @dataclass(frozen=True)
-class StepRow:
-    """One thing for the hand to do."""
-
-    part: str
-    words: str
-
-
-@dataclass(frozen=True)
 class Moving:
-    """A move: its steps, what is ticked of them, and the stacks that it changes."""
+    """A move: its steps in words by what is ticked of them, and the stacks that it changes."""
 
     place: str
-    steps: tuple[StepRow, ...]
+    steps: dict[str, str]
     ticked: tuple[str, ...]
     sides: tuple[Side, ...]
     chance: float
@@ -89,7 +81,8 @@ def _height(done: Step, move: Move, shoe: int, units: Units) -> str:
     )
 
 
-def _steps(move: Move, before: tuple[Stack, ...]) -> tuple[StepRow, ...]:
+def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
+    """Say what the hand does, one thing after the other."""
     if move.exchanges:
         words = [w for exchange in move.exchanges for w in _exchange(exchange)]
     else:
@@ -98,7 +91,7 @@ def _steps(move: Move, before: tuple[Stack, ...]) -> tuple[StepRow, ...]:
             for shoe, (packs, stood) in enumerate(zip(move.stacks, before, strict=True), 1)
             if packs != stood
         ]
-    return tuple(StepRow(f"step {k}", said) for k, said in enumerate(words, 1))
+    return {f"step {k}": said for k, said in enumerate(words, 1)}
 
 
 def _exchange(one: Exchange) -> list[str]:

@@ -8,12 +8,12 @@ from pathlib import Path
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
 from optimizer.io.documents import read_document, read_own
-from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.numbers import typed_number
 from optimizer.orders.document import SCHEMA, Order
 from optimizer.orders.next_steps import to_buy
 from optimizer.orders.received import Received
-from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
-from optimizer.page.folder import ClutchFolder
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route, stopping
+from optimizer.page.folder import ClutchFolder, files_in
 from optimizer.page.works import named
 from optimizer.report.order_card import mended, order_card
 from optimizer.report.received_card import received_card
@@ -51,15 +51,13 @@ def order_page(asked: PageRequest) -> Answer:
 
 def _catalogs(clutch: ClutchFolder) -> dict[str, Path]:
     """Return the tables in the folder that may be catalogs, by name."""
-    found = sorted(p for kind in ("*.csv", "*.xlsx") for p in clutch.folder.glob(kind))
-    inside = clutch.folder.resolve()
-    return {p.name: p for p in found if p.is_file() and p.resolve().is_relative_to(inside)}
+    found = sorted(p for kind in ("*.csv", "*.xlsx") for p in files_in(clutch, kind))
+    return {path.name: path for path in found}
 
 
 def _orders(clutch: ClutchFolder) -> list[Path]:
     """Return the orders of a clutch, newest first."""
-    inside = clutch.folder.resolve()
-    found = [p for p in clutch.folder.glob("*/order.json") if p.resolve().is_relative_to(inside)]
+    found = files_in(clutch, "*/order.json")
     return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
 
 
@@ -94,10 +92,7 @@ def start(asked: PageRequest) -> Answer:
     sets, typed, name = asked.text("sets"), asked.text("confidence"), asked.text("catalog")
     if not (sets.isascii() and sets.isdigit() and 1 <= int(sets[:9]) <= MOST_SETS):
         raise InputError(f"Expected a number of sets from 1 to {MOST_SETS}.")
-    try:
-        percent = parse_number(typed or "95")
-    except NotANumber as error:
-        raise InputError(f"{typed} is no confidence. {error}") from None
+    percent = typed_number(typed or "95", "confidence")
     if not 50 <= percent <= 99.9:
         raise InputError(f"Expected a confidence from 50 to 99.9 per cent, got {typed}.")
     catalog = _catalogs(clutch).get(name)
@@ -109,15 +104,9 @@ def start(asked: PageRequest) -> Answer:
     return Go(f"{clutch.url}/order")
 
 
-def stop(asked: PageRequest) -> Answer:
-    """End the work on an order; nothing is written."""
-    asked.house.works.end(named(asked.clutch.name, "order"))
-    return Go(f"{asked.clutch.url}/order")
-
-
 ROUTES = [
     route("/c/{clutch}/order", order_page),
     route("/c/{clutch}/order/start", start, writes=True),
-    route("/c/{clutch}/order/stop", stop, writes=True),
+    route("/c/{clutch}/order/stop", stopping("order", "order", at_once=True), writes=True),
     route("/c/{clutch}/order/came", count_delivery, writes=True),
 ]

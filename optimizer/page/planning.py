@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
+from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route, stopping
 from optimizer.page.house import rests_on
 from optimizer.page.works import named
 
@@ -45,14 +45,8 @@ def start(asked: PageRequest) -> Answer:
     return Go(f"{clutch.url}/ways")
 
 
-def stop(asked: PageRequest) -> Answer:
-    """End it with what was played so far."""
-    asked.house.works.stop(named(asked.clutch.name, "ways"))
-    return Go(f"{asked.clutch.url}/ways")
-
-
 ROUTES = [
     route("/c/{clutch}/ways", ways_page),
     route("/c/{clutch}/ways/start", start, writes=True),
-    route("/c/{clutch}/ways/stop", stop, writes=True),
+    route("/c/{clutch}/ways/stop", stopping("ways", "ways"), writes=True),
 ]

@@ -26,8 +26,6 @@ class PartRow:
     packet: int
     outer_down: bool
     nested: bool
-    edge: str
-    note: str
     path: str
     behind: str
 
@@ -42,7 +40,7 @@ class PartRow:
 def stack_rows(packs: Stack, discs: Mapping[str, Disc], shims: Sequence[str] = ()) -> list[PartRow]:
     """Return the rows of a stack from the bottom up; `shims` are named by their thickness."""
     rows = [
-        PartRow(f"shim {k}", f"shim {shim}", 0, False, False, "", "", _plate(), "")
+        PartRow(f"shim {k}", f"shim {shim}", 0, False, False, _plate(), "")
         for k, shim in enumerate(shims, 1)
     ]
     for number, packet in enumerate(packs, 1):
@@ -55,8 +53,6 @@ def stack_rows(packs: Stack, discs: Mapping[str, Disc], shims: Sequence[str] = (
                     number,
                     down,
                     seat > 0,
-                    disc.edge,
-                    disc.note,
                     _section(disc.id_mm / disc.od_mm, down),
                     _behind(disc.id_mm / disc.od_mm, down),
                 )

@@ -17,7 +17,7 @@ from optimizer.model.job import Units
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import empty_bag
 from optimizer.page.folder import JOB, THIS, new_clutch_folder
-from optimizer.page.job_form import EVERY, GROUPS, shown, spelling, toml_of, unit_of
+from optimizer.page.job_form import EVERY, GROUPS, shown, toml_of, unit_of
 from optimizer.page.job_text import with_values
 from optimizer.page.outlooks import outlook_words
 
@@ -103,7 +103,7 @@ def save(asked: PageRequest) -> Answer:
         return _page(asked, text, typed, [], clashes, 409)
     try:
         values = {
-            (a.section, a.name): (spelling(a, units), toml_of(a, typed[a.field])) for a in changed
+            (a.section, a.name): (a.key.spelled(units), toml_of(a, typed[a.field])) for a in changed
         }
         after = with_values(text, values)
         _check(job, after)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from optimizer import text
+from optimizer.report.page import environment
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -22,16 +23,7 @@ STATIC = {
 
 @cache
 def _environment() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    env = Environment(
-        loader=FileSystemLoader(HERE / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    env.filters["share"] = text.share
+    env = environment(HERE / "templates")
     env.globals["say"] = text
     return env
 
@@ -39,11 +31,6 @@ def _environment() -> Environment:
 def filled(template: str, context: dict[str, Any]) -> str:
     """Fill a template of the page."""
     return _environment().get_template(f"{template}.html.j2").render(context)
-
-
-def refusal_page(what: str, remedy: str) -> str:
-    """Return a page that says one thing to somebody who is not let in; it needs no style."""
-    return filled("refusal", {"what": what, "remedy": remedy})
 
 
 @cache

@@ -13,7 +13,7 @@ from optimizer.io.readings_log import has_rows, readings_file
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Go, Page, PageRequest, Svg, frame, route
-from optimizer.page.doors import qr_rows
+from optimizer.page.doors import qr_svg
 from optimizer.page.folder import THIS, ClutchFolder, known_file, plans
 
 
@@ -39,7 +39,7 @@ class ClutchStatus:
         return newest is not None and has_rows(readings_file(self.plans[newest], 1))
 
 
-def told(clutch: ClutchFolder) -> ClutchStatus:
+def status_of(clutch: ClutchFolder) -> ClutchStatus:
     """Read job and bag of a clutch; what is wrong with them is said, not raised."""
     job, bag, problems = None, None, []
     try:
@@ -63,7 +63,7 @@ def front(asked: PageRequest) -> Answer:
 
 def overview(asked: PageRequest) -> Answer:
     """Say of one clutch what is done and what comes next."""
-    return Page("overview", {**frame(asked.house, asked.clutch), "told": told(asked.clutch)})
+    return Page("overview", {**frame(asked.house, asked.clutch), "status": status_of(asked.clutch)})
 
 
 def phone(asked: PageRequest) -> Answer:
@@ -78,16 +78,7 @@ def phone_code(asked: PageRequest) -> Answer:
     address = asked.house.doors.phone
     if address is None:
         raise InputError("No phone can come in.")
-    rows = qr_rows(address)
-    path = "".join(
-        f"M{x} {y}h1v1h-1z" for y, row in enumerate(rows) for x, dark in enumerate(row) if dark
-    )
-    size = len(rows)
-    return Svg(
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}" '
-        f'shape-rendering="crispEdges"><path fill="#fff" d="M0 0h{size}v{size}H0z"/>'
-        f'<path d="{path}"/></svg>'
-    )
+    return Svg(qr_svg(address))
 
 
 def set_aside(asked: PageRequest) -> Answer:

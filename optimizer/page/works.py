@@ -38,7 +38,7 @@ def names(clutch: str) -> tuple[str, ...]:
 
 
 @dataclass
-class Run:
+class WorkRun:
     """Work under way or done: `folder` is where its answer is, or `answer` the answer itself.
 
     `about` is what was asked, `problems` say why there is no answer.
@@ -59,7 +59,7 @@ class Run:
 class Works:
     """The newest run of each kind of work for each clutch, by `names`."""
 
-    runs: dict[str, Run] = field(default_factory=dict)
+    runs: dict[str, WorkRun] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -83,7 +83,7 @@ class Works:
                 encoding="utf-8",
                 start_new_session=True,
             )
-            run = self.runs[clutch] = Run(process, about)
+            run = self.runs[clutch] = WorkRun(process, about)
             self._changed(clutch)
         threading.Thread(target=self._follow, args=(clutch, run), daemon=True).start()
 
@@ -98,7 +98,7 @@ class Works:
             run.process.stdin.flush()
         self._changed(clutch)
 
-    def of(self, clutch: str) -> Run | None:
+    def of(self, clutch: str) -> WorkRun | None:
         """Return the newest run of a clutch, if there was one."""
         return self.runs.get(clutch)
 
@@ -121,7 +121,7 @@ class Works:
     def _changed(self, clutch: str) -> None:
         self.counts[clutch] = self.changes(clutch) + 1
 
-    def _follow(self, clutch: str, run: Run) -> None:
+    def _follow(self, clutch: str, run: WorkRun) -> None:
         assert run.process.stdout is not None
         assert run.process.stdin is not None
         for line in run.process.stdout:
@@ -144,7 +144,7 @@ class Works:
             self._changed(clutch)
 
 
-def _end(run: Run) -> None:
+def _end(run: WorkRun) -> None:
     """End a process and those that it began."""
     if run.ended:
         return

@@ -15,7 +15,7 @@ from optimizer.estimate.known import in_order
 from optimizer.model.job import Job
 from optimizer.model.stack import stack_words
 from optimizer.report.plan_card import shoes_known
-from optimizer.report.shoe import Marks
+from optimizer.report.shoe import Highlights
 
 #: more rivals of a suspect than this are not flagged one by one: it would be all of a stack
 RIVALS = 4
@@ -41,15 +41,16 @@ def decision(step: Step) -> tuple[str, str]:
 def reason(step: Step, width: str) -> str:
     """Say in a line what the decision rests on; `width` is the spread asked for."""
     advice, move = step.advice, step.advice.advised
-    now = f"{text.share(advice.odds_now)} likely within {width} of each other"
+    now = f"{text.percent(advice.odds_now)} likely within {width} of each other"
     if move is not None:
-        why = f"Now {now}; then {text.share(move.odds)}."
+        why = f"Now {now}; then {text.percent(move.odds)}."
         if advice.chance_then is not None and not gains(
             move, advice.odds_now, advice.odds_on_target
         ):
             why += (
-                f" It is no likelier to match, but {text.share(advice.chance_then)} likely to be "
-                f"settled by a reading, against {text.share(advice.chance_reread)} for what stands."
+                f" It is no likelier to match, but {text.percent(advice.chance_then)} likely to be "
+                f"settled by a reading, against {text.percent(advice.chance_reread)} for what "
+                "stands."
                 if advice.chance_then > advice.chance_reread
                 else " It brings the stacks nearer together, for what is then read to go on from."
             )
@@ -58,7 +59,7 @@ def reason(step: Step, width: str) -> str:
         off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
         return f"They are {now}.{off}"
     if advice.kind == "reread" and advice.chance_reread > 0:
-        return f"Now {now}; {text.share(advice.chance_reread)} likely that a reading settles it."
+        return f"Now {now}; {text.percent(advice.chance_reread)} likely that a reading settles it."
     return f"They are {now}."
 
 
@@ -77,10 +78,10 @@ def remarks(step: Step, job: Job) -> list[str]:
     ]
 
 
-def marks(step: Step) -> Marks:
+def marks(step: Step) -> Highlights:
     """Return what is to be placed now, and what is suspect."""
     suspects = step.verdict.suspects
-    return Marks(_opened(step), _discs(suspects), _shoes(suspects))
+    return Highlights(_opened(step), _discs(suspects), _shoes(suspects))
 
 
 def _opened(step: Step) -> frozenset[tuple[int, str]]:
@@ -182,7 +183,7 @@ def in_clutch_words(step: Step, job: Job) -> str:
         return ""
     width = text.load(job.target.spread_tolerance_n, job.units)
     return (
-        f"In the clutch {text.share(step.odds_in_clutch)} likely truly within {width}, with "
+        f"In the clutch {text.percent(step.odds_in_clutch)} likely truly within {width}, with "
         f"{shoes_known(job)}"
     )
 

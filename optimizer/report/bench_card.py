@@ -17,23 +17,15 @@ from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.stack import Stack, stack_words
-from optimizer.report.advice import (
-    brief,
-    count,
-    decision,
-    last_spread,
-    marks,
-    reason,
-    remarks,
-)
-from optimizer.report.next_job import TOLD, next_job_words
+from optimizer.report.advice import brief, count, decision, last_spread, marks, reason, remarks
+from optimizer.report.next_job import LEAST_FACTOR, next_job_words
 from optimizer.report.plan_card import legend, set_drawn, stopped_early
 from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
 #: least shift worth a line, in sds before the readings
-WORTH = 0.25
+LEAST_SHIFT = 0.25
 
 
 def bench_text(step: Step, work: Workspace) -> str:
@@ -93,10 +85,10 @@ def _others(step: Step) -> list[str]:
         if move is step.advice.advised:
             continue
         words = "; ".join(brief(e, placed=True) for e in move.exchanges)
-        aimed = f", {text.share(move.on_target)} on target" if move.on_target < 0.9 else ""
+        aimed = f", {text.percent(move.on_target)} on target" if move.on_target < 0.9 else ""
         lines.append(
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "
-            f"{text.share(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
+            f"{text.percent(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
         )
     return ["Or, by the word move at the prompt or by --move:", *lines] if lines else []
 
@@ -120,7 +112,7 @@ def _learned(step: Step, job: Job) -> list[str]:
     told = [
         f"{names[d]} {_small(shift[d], job.units):+.1f} +- {_small(sd[d], job.units):.1f}"
         for d in order
-        if abs(shift[d]) > WORTH * was[d]
+        if abs(shift[d]) > LEAST_SHIFT * was[d]
     ]
     if told:
         unit = "0.0001 in" if job.units == "in" else "um"
@@ -155,7 +147,7 @@ def _verdict(step: Step, work: Workspace) -> list[str]:
     if v.seating_drop:
         drops = ", ".join(f"shoe {shoe} {drop:.1%}" for shoe, drop in v.seating_drop.items())
         lines.append(f"  seating drop from first push to settled: {drops}")
-    if np.abs(np.log(step.learned.factors)).max() > np.log(TOLD):
+    if np.abs(np.log(step.learned.factors)).max() > np.log(LEAST_FACTOR):
         each = zip(KIND_WORDS.values(), step.learned.factors, strict=True)
         said = ", ".join(f"{words} {factor:.1f}" for words, factor in each)
         lines.append(f"  sds taken, times those of the job: {said}")
@@ -182,13 +174,13 @@ def _standing(step: Step, job: Job) -> list[str]:
         )
     width = text.load(job.target.spread_tolerance_n, u)
     kind = "after readings" if step.learned.evidence.count else "before any reading"
-    lines.append(f"  {text.share(step.advice.odds_now)} likely truly within {width} ({kind})")
+    lines.append(f"  {text.percent(step.advice.odds_now)} likely truly within {width} ({kind})")
     lines.append(
-        f"  {text.share(step.advice.odds_on_target)} likely that the mean is within "
+        f"  {text.percent(step.advice.odds_on_target)} likely that the mean is within "
         f"{text.load(job.target.load_tolerance_n, u)} of the target"
     )
     lines.append(
-        f"  {text.share(step.odds_if_apart)} likely once all are taken apart and built again "
+        f"  {text.percent(step.odds_if_apart)} likely once all are taken apart and built again "
         "with the same discs"
     )
     return lines
@@ -218,7 +210,7 @@ def groups_text(groups: tuple[Stack, ...], travel_mm: float, odds: float, units:
         f"each at a travel of {text.length(travel_mm, units)}, and keep each together from then "
         "on (a dab of grease or a clip):",
         *(f"  {stack_words(group)}" for group in groups),
-        f"Stacks built of them are {text.share(odds)} likely truly within the tolerance, provided "
-        "that a group is never taken apart.",
+        f"Stacks built of them are {text.percent(odds)} likely truly within the tolerance, "
+        "provided that a group is never taken apart.",
     ]
     return hung(lines)

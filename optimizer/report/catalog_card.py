@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from optimizer import text
+from optimizer.io.documents import document
 from optimizer.model.catalog import Size
 from optimizer.orders.catalog import printed_load_n
 from optimizer.units import TO_INSIDE
@@ -15,7 +16,7 @@ SCHEMA = "evenstack.catalog/1"
 
 
 @dataclass(frozen=True)
-class Listed:
+class SizeRow:
     """One offer of a size; lengths in mm, `load_n` of a nominal disc at 0.75 of its cone height."""
 
     size: str
@@ -37,60 +38,43 @@ class Listed:
     note: str
 
 
-@dataclass(frozen=True)
-class Listing:
-    """The sizes that fit."""
-
-    schema: str
-    catalog: str
-    units: str
-    sizes: tuple[Listed, ...]
-
-
-def listing(name: str, units: str, sizes: tuple[Size, ...]) -> Listing:
-    """List sizes with their load."""
-    return Listing(
-        SCHEMA,
-        name,
-        units,
-        tuple(
-            Listed(
-                o.name or s.name, s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm, s.steepness,
-                float(load), s.standard, s.material, o.supplier.name, o.pack, o.price,
-                s.currency, o.from_packs, o.stock_packs, o.lead_days, s.note,
-            )
-            for s, load in zip(sizes, printed_load_n(sizes), strict=True)
-            for o in s.offers
-        ),
-    )  # fmt: skip
+def size_rows(sizes: tuple[Size, ...]) -> list[SizeRow]:
+    """List the offers of sizes with their load."""
+    return [
+        SizeRow(
+            o.name or s.name, s.od_mm, s.id_mm, s.thickness_mm, s.cone_height_mm, s.steepness,
+            float(load), s.standard, s.material, o.supplier.name, o.pack, o.price, s.currency,
+            o.from_packs, o.stock_packs, o.lead_days, s.note,
+        )
+        for s, load in zip(sizes, printed_load_n(sizes), strict=True)
+        for o in s.offers
+    ]  # fmt: skip
 
 
-def listing_blocks(listed: Listing) -> Iterator[Block]:
-    """Yield the table of a listing, and what to know of its steep discs."""
-    unit = "inches" if listed.units == "in" else listed.units
-    sold = sorted({size.currency for size in listed.sizes if size.price is not None})
-    heads = (
-        "size",
-        "od",
-        "id",
-        "t",
-        "h",
-        "h/t",
-        "load",
-        *(("price", "pack", "from") if sold else ()),
-    )
-    title = f"{listed.catalog}: {len(listed.sizes)} sizes, lengths in {unit}, load at 0.75 h"
+def catalog_json(name: str, units: str, rows: Sequence[SizeRow]) -> str:
+    """Write the sizes that fit as one JSON document."""
+    sizes = [asdict(row) for row in rows]
+    return document({"schema": SCHEMA, "catalog": name, "units": units, "sizes": sizes})
+
+
+def catalog_blocks(name: str, units: str, rows: Sequence[SizeRow]) -> Iterator[Block]:
+    """Yield the table of sizes, and what to know of steep discs."""
+    unit = "inches" if units == "in" else units
+    sold = sorted({row.currency for row in rows if row.price is not None})
+    heads: tuple[str, ...] = ("size", "od", "id", "t", "h", "h/t", "load")
+    heads += ("price", "pack", "from") if sold else ()
+    title = f"{name}: {len(rows)} sizes, lengths in {unit}, load at 0.75 h"
     if sold:
         title += (
             f"; prices in {' or '.join(sold)} for a pack of so many discs, from so many packs on"
         )
-    yield Table(heads, [_row(size, listed.units, sold) for size in listed.sizes], title)
-    steep = sum(size.steepness >= 2**0.5 for size in listed.sizes)
+    yield Table(heads, [_row(row, units, sold) for row in rows], title)
+    steep = sum(row.steepness >= 2**0.5 for row in rows)
     if steep:
         yield f"{steep} with h/t of sqrt 2 or more snap through: never in series."
 
 
-def _row(size: Listed, units: str, sold: Sequence[str]) -> tuple[str, ...]:
+def _row(size: SizeRow, units: str, sold: Sequence[str]) -> tuple[str, ...]:
     across, along = (2, 2) if units == "mm" else (3, 4)
     price = "" if size.price is None else f"{size.price:.2f}"
     if price and len(sold) > 1:

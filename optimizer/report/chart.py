@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from optimizer.mechanics.disc import Array
@@ -27,15 +27,21 @@ class Axis:
         """Place of a value."""
         return self.start + (value - self.low) / (self.high - self.low) * (self.end - self.start)
 
-    def ticks(self, most: int = 6) -> list[tuple[float, str]]:
-        """Places and names of round values, at most `most` of them."""
-        step = round_step((self.high - self.low) / (most - 1))
+    def ticks(self, unit: float = 1.0) -> list[tuple[float, str]]:
+        """Places and names of values that are round in a unit, at most six of them."""
+        low, high = self.low / unit, self.high / unit
+        step = round_step((high - low) / 5)
         digits = max(0, -math.floor(math.log10(step)))
-        first, last = math.ceil(self.low / step - 1e-9), math.floor(self.high / step + 1e-9)
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
         return [
-            (self.at(k * step), f"{k * step:.{digits}f}".replace("-", "−"))
+            (self.at(k * step * unit), f"{k * step:.{digits}f}".replace("-", "−"))
             for k in range(first, last + 1)
         ]
+
+
+def path(across: Axis, up: Axis, points: Iterable[tuple[float, float]]) -> str:
+    """Return a line through points as SVG draws it."""
+    return "M" + "L".join(f"{across.at(x):.2f} {up.at(y):.2f}" for x, y in points)
 
 
 def round_step(least: float) -> float:
@@ -100,8 +106,9 @@ def chart(
     bars: Sequence[tuple[float, float, float, float]],
     reach: Array | None = None,
     first: int = 1,
+    units: tuple[float, float] = (1.0, 1.0),
 ) -> Chart:
-    """Lay out curves in the units they are shown in.
+    """Lay out curves.
 
     Parameters
     ----------
@@ -112,6 +119,7 @@ def chart(
     bars : x, y, and the ends of the bar, one a curve; no bar where the ends are equal
     reach : (T, S) half width of the doubt of each curve, shaded; none if None
     first : number of the first curve, which picks its style
+    units : what the units that the axes are shown in are worth in those of the values
     """
     across = Axis(0.0, float(x_values.max()), LEFT, RIGHT)
     up = Axis(*y_range, BOTTOM, TOP)
@@ -121,22 +129,19 @@ def chart(
         Line(
             number + first,
             name,
-            "M" + "L".join(
-                f"{across.at(a):.2f} {up.at(b):.2f}"
-                for a, b in zip(x_values[:, number], y_values[:, number], strict=True)
-            ),
+            path(across, up, zip(x_values[:, number], y_values[:, number], strict=True)),
             across.at(float(x_values[-1, number])),
             ends[number],
             beside[number],
         )
         for number, name in enumerate(names)
-    )  # fmt: skip
+    )
     middle = (len(bars) - 1) / 2
     return Chart(
         title,
         description,
-        across.ticks(),
-        up.ticks(),
+        across.ticks(unit=units[0]),
+        up.ticks(unit=units[1]),
         *axis_names,
         None if band is None else (up.at(band[1]), up.at(band[0]), band[2]),
         tuple((across.at(value), name) for value, name in uprights),
@@ -158,4 +163,4 @@ def _areas(across: Axis, up: Axis, x_values: Array, y_values: Array, reach: Arra
     for number in range(x_values.shape[1]):
         x, y, half = x_values[:, number], y_values[:, number], reach[:, number]
         edge = [*zip(x, y + half, strict=True), *zip(x[::-1], (y - half)[::-1], strict=True)]
-        yield "M" + "L".join(f"{across.at(a):.2f} {up.at(b):.2f}" for a, b in edge) + "Z"
+        yield path(across, up, edge) + "Z"

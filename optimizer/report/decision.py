@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.chosen import offered
+from optimizer.bench.decide import Advice
 from optimizer.bench.moves import Move
 from optimizer.bench.step import Step
 from optimizer.estimate.known import in_order
@@ -17,18 +18,11 @@ from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Stack
-from optimizer.report.advice import (
-    brief,
-    decision,
-    last_spread,
-    marks,
-    reason,
-    remarks,
-)
+from optimizer.report.advice import brief, decision, last_spread, marks, reason, remarks
 from optimizer.report.drawing import Drawing, common_scale, draw
 from optimizer.report.figures import Figures
 from optimizer.report.section import StackSection, stack_section
-from optimizer.report.shoe import Marks
+from optimizer.report.shoe import Highlights
 
 #: settled readings listed for a shoe, the last of them
 LISTED = 4
@@ -51,16 +45,6 @@ class ShoeReadings:
 
 
 @dataclass(frozen=True)
-class MoveChoice:
-    """A move that may be made: in words, what the chance is then, how many discs it moves."""
-
-    words: str
-    chance: float
-    on_target: float
-    discs: int
-
-
-@dataclass(frozen=True)
 class Change:
     """A stack before and after the move, and the discs that leave it and come."""
 
@@ -75,24 +59,22 @@ class Change:
 class Decision:
     """What to do next and why.
 
-    `word` is the decision in capitals, `what` goes on with it in a line; the first of `ways` is
-    the one decided on when it is a swap or a rebuild; `round` is the last that was read.
+    `word` is the decision in capitals, `what` goes on with it in a line; `ways` are moves in
+    words, the first of them decided on when it is a swap or a rebuild; `round` is the last that
+    was read.
     """
 
     word: str
     what: str
     why: str
-    ways: tuple[MoveChoice, ...]
+    advice: Advice
+    ways: tuple[tuple[str, Move], ...]
     changes: tuple[Change, ...]
     told: tuple[ShoeReadings, ...]
     spread: str | None
-    chance: float
-    chance_reread: float
-    chance_then: float | None
-    on_target: float
     apart: float
     remarks: tuple[str, ...]
-    marks: Marks
+    marks: Highlights
     round: int
 
     @property
@@ -110,7 +92,7 @@ def decided(step: Step, work: Workspace) -> Decision:
     """Write the decision of a bench step; `work` is the job as readings taught it."""
     advice, job = step.advice, work.job
     shown = offered(advice)
-    moved = step.advice.advised
+    moved = advice.advised
     word, what = decision(step)
     sd = np.sqrt(np.diag(advice.loads.covariance_n2))
     every = in_order(step.known.records)
@@ -118,7 +100,8 @@ def decided(step: Step, work: Workspace) -> Decision:
         word,
         _unparted(what) if moved and moved.exchanges else what[0].upper() + what[1:],
         reason(step, text.load(job.target.spread_tolerance_n, job.units)),
-        tuple(_way(m, m is moved) for m in _offered(shown)),
+        advice,
+        tuple((_words(move, move is moved), move) for move in _offered(shown)),
         () if moved is None or not moved.exchanges else _changes(step, moved, work),
         tuple(
             ShoeReadings(
@@ -132,10 +115,6 @@ def decided(step: Step, work: Workspace) -> Decision:
             for s, load in enumerate(advice.loads.mean_n)
         ),
         last_spread(step, job),
-        advice.odds_now,
-        advice.chance_reread,
-        advice.chance_then,
-        advice.odds_on_target,
         step.odds_if_apart,
         tuple(remarks(step, job)),
         marks(step),
@@ -155,11 +134,9 @@ def _offered(moves: Sequence[Move]) -> list[Move]:
     return [m for m in moves if any(m is k for k in kept)]
 
 
-def _way(move: Move, chosen: bool) -> MoveChoice:
+def _words(move: Move, chosen: bool) -> str:
     words = _unparted("; ".join(brief(e) for e in move.exchanges)) or "build all stacks anew"
-    return MoveChoice(
-        "this move" if chosen else f"or {words}", move.odds, move.on_target, move.discs_moved
-    )
+    return "this move" if chosen else f"or {words}"
 
 
 def _readings(rows: Sequence[Reading], shoe: int, units: str) -> tuple[str, ...]:

@@ -28,4 +28,4 @@ def dots(chance: float) -> Dots:
         f"M{STEP * (k % ACROSS) + STEP // 2} {STEP * (ACROSS - 1 - k // ACROSS) + STEP // 2}h0"
         for k in range(ACROSS * ACROSS)
     ]
-    return Dots("".join(places[:count]), "".join(places[count:]), count, text.share(chance))
+    return Dots("".join(places[:count]), "".join(places[count:]), count, text.percent(chance))

@@ -61,7 +61,6 @@ class Drawing:
     height: float
     axis: float
     parts: tuple[Part, ...]
-    foot: float
     top: float
 
 
@@ -138,7 +137,6 @@ def draw(
         high + SEAT,
         axis,
         tuple(parts),
-        high - section.foot_mm * scale.up,
         high - section.top_mm * scale.up,
     )
 

@@ -17,7 +17,7 @@ class Figures:
     @property
     def load_unit(self) -> str:
         """Unit of loads."""
-        return "lbf" if self.units == "in" else "N"
+        return text.load_unit(self.units)
 
     @property
     def length_unit(self) -> str:

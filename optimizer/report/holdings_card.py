@@ -88,14 +88,13 @@ def _verdict(held: Holdings) -> str:
     reach = "1 pattern reaches" if count == 1 else f"{count} patterns reach"
     return (
         f"ENOUGH: {reach} {target} with these {len(held.discs)} discs; the surest is "
-        f"{best.pattern}, {text.share(best.odds)} likely truly within "
+        f"{best.pattern}, {text.percent(best.odds)} likely truly within "
         f"{text.load(held.spread_tolerance_n, u)} of each other, at best "
-        f"{text.share(best.best_odds)}."
+        f"{text.percent(best.best_odds)}."
     )
 
 
 def _known(known: HeldKnown, u: str) -> Iterator[Block]:
-
     yield (
         f"What the bench taught ({known.file}, {known.readings} settled readings): load factor "
         f"{known.load_factor:.4f} +- {known.load_factor_sd:.4f}."
@@ -118,14 +117,13 @@ def _known(known: HeldKnown, u: str) -> Iterator[Block]:
     )
     if known.odds_within_tolerance is not None and known.odds_on_target is not None:
         yield (
-            f"{text.share(known.odds_within_tolerance)} likely truly within the spread tolerance, "
-            f"{text.share(known.odds_on_target)} that their mean is on target."
+            f"{text.percent(known.odds_within_tolerance)} likely truly within the spread "
+            f"tolerance, {text.percent(known.odds_on_target)} that their mean is on target."
         )
 
 
 def _real(believed: float, sd_mm: float) -> str:
-
-    return text.share(believed) if sd_mm > 0 else "-"
+    return text.percent(believed) if sd_mm > 0 else "-"
 
 
 def _cut(words: str) -> str:
@@ -133,7 +131,6 @@ def _cut(words: str) -> str:
 
 
 def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
-
     u = held.units
     yield Table(
         ("pattern", "discs", "mean load", "+-", "free height", "pressed", "chance", "best"),
@@ -145,8 +142,8 @@ def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
                 text.load(p.sd_n, u).split()[0],
                 text.length(p.free_height_mm, u),
                 f"{p.share:.2f} h",
-                text.share(p.odds),
-                text.share(p.best_odds),
+                text.percent(p.odds),
+                text.percent(p.best_odds),
             )
             for p in held.patterns[:MOST_PATTERNS]
         ],

@@ -14,7 +14,7 @@ from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack
 from optimizer.report.hookup_engine import engine_lines, shoe_lines, torque_lines
 from optimizer.report.hookup_life import life_lines
-from optimizer.units import MM_PER_IN, N_PER_LBF
+from optimizer.units import MM_PER_IN, TO_INSIDE
 
 CAUTIONS = (
     "Cautions: the maker's speed limits of clutch and engine stand above anything here; a drum "
@@ -35,7 +35,7 @@ SHARE = (
 def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str:
     """Write what `engage` found."""
     how, units = now.hookup, job.units
-    lines = ["ENGAGEMENT", f"of {now.source}", ""]
+    lines = ["ENGAGEMENT", *wrapping.wrapped_path(f"of {now.source}"), ""]
     rows = []
     for i, load in enumerate(how.work_n):
         rest = "-" if now.rest_n is None else text.load(float(now.rest_n[i]), units)
@@ -55,9 +55,9 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
             "clutch of ten."
         )
     lines += ["", *wrapping.wrapped(says)]
-    unit = N_PER_LBF if units == "in" else 1.0
+    unit = TO_INSIDE[text.load_unit(units).lower()]
     lines += wrapping.wrapped(
-        f"One {'lbf' if units == 'in' else 'N'} of spread is {how.rpm_per_newton * unit:.2f} rpm; "
+        f"One {text.load_unit(units)} of spread is {how.rpm_per_newton * unit:.2f} rpm; "
         "the stiffer stack comes in later."
     )
     shared = float((now.shared_n / how.work_n).mean())
@@ -224,11 +224,10 @@ def _way(number: int, one: HookupWay, found: Retarget, units: str) -> list[str]:
         lines += wrapping.wrapped(words, "   ", "     ")
     how = one.hookup
     wide = " BEYOND the tolerance" if how.band_rpm > found.band_limit_rpm else ""
-    long = MM_PER_IN if units == "in" else 1.0
     grows = (
         f"height {text.length(one.height_mm, units)}"
         if found.today_mm is None
-        else f"height {(one.height_mm - found.today_mm) / long:+.3f} {units} "
+        else f"height {(one.height_mm - found.today_mm) / TO_INSIDE[units]:+.3f} {units} "
         f"({text.length(one.height_mm, units)} in all)"
     )
     holds = "" if one.holds_rpm is None else f", holds full throttle from {one.holds_rpm:.0f} rpm"
@@ -267,7 +266,7 @@ def _change(one: HookupWay, units: str) -> list[str]:
 def _work(one: HookupWay) -> list[str]:
     said = []
     if one.odds is not None:
-        said.append(f"{text.share(one.odds)} likely within the spread tolerance")
+        said.append(f"{text.percent(one.odds)} likely within the spread tolerance")
     if one.minutes is not None:
         said.append(f"about {one.minutes:.0f} minutes with reading the stacks")
     return [", ".join(said)] if said else []

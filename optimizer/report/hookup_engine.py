@@ -13,9 +13,8 @@ from optimizer.clutch.shoes import Linings
 from optimizer.clutch.start import DISTANCES_M, Start
 from optimizer.hookup.powered import Powered
 from optimizer.model.job import Job
-from optimizer.units import MM_PER_IN, N_PER_LBF
+from optimizer.units import N_PER_LBF, NM_PER_LBF_FT
 
-NM_PER_LBF_FT = N_PER_LBF * 12 * MM_PER_IN / 1000
 #: said wherever a start is shown
 COMPARES = (
     "A start here is one gear, full throttle, tyres that do not slip and a driver who only opens "
@@ -23,15 +22,19 @@ COMPARES = (
 )
 
 
-def torque_unit(nm: float, units: str) -> float:
+def torque_in(nm: float, units: str) -> float:
     """Torque in the unit users of inches or of millimetres read: lbf ft or N m."""
     return nm / NM_PER_LBF_FT if units == "in" else nm
 
 
+def torque_unit(units: str) -> str:
+    """Unit in which torque is read."""
+    return "lbf ft" if units == "in" else "N m"
+
+
 def torque_words(nm: float, units: str) -> str:
     """Say a torque with its unit."""
-    unit = "lbf ft" if units == "in" else "N m"
-    return f"{torque_unit(nm, units):.1f} {unit}" if np.isfinite(nm) else "anything"
+    return f"{torque_in(nm, units):.1f} {torque_unit(units)}" if np.isfinite(nm) else "anything"
 
 
 def shoe_lines(linings: Linings | None, job: Job) -> list[str]:
@@ -40,7 +43,7 @@ def shoe_lines(linings: Linings | None, job: Job) -> list[str]:
         return []
     inches = job.units == "in"
     per = "lbf ft/100 lbf" if inches else "N m/kN"
-    bite = torque_unit(100 * N_PER_LBF, "in") if inches else 1000.0
+    bite = torque_in(100 * N_PER_LBF, "in") if inches else 1000.0
     rows = []
     for i, shoe in enumerate(job.shoes):
         at = linings.grabs_at[i]
@@ -86,7 +89,7 @@ def torque_lines(table: Torque | None, units: str) -> list[str]:
         )
 
     def said(nm: float) -> str:
-        return f"{torque_unit(nm, units):.2f}" if np.isfinite(nm) else "grabs"
+        return f"{torque_in(nm, units):.2f}" if np.isfinite(nm) else "grabs"
 
     rows = [
         (f"{rpm:.0f}", said(total), said(sd), *map(said, each))
@@ -95,9 +98,8 @@ def torque_lines(table: Torque | None, units: str) -> list[str]:
         )
     ]
     heads = ("rpm", "all", "+-", *(f"shoe {i + 1}" for i in range(table.shoe_nm.shape[1])))
-    unit = "lbf ft" if units == "in" else "N m"
     return [
-        f"TORQUE in {unit} that the clutch carries before it slips",
+        f"TORQUE in {torque_unit(units)} that the clutch carries before it slips",
         *wrapping.table(heads, rows),
         *wrapping.wrapped("+-: by friction_sd and the loads."),
     ]

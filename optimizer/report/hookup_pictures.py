@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import cos, radians, sin
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,8 +17,8 @@ from optimizer.hookup.now import Engagement
 from optimizer.model.job import Job
 from optimizer.model.running import TorqueCurve
 from optimizer.model.shoe import Shoe
-from optimizer.report.hookup_engine import COMPARES, torque_unit
-from optimizer.report.pictures import ACCENT, INK, MUTED, STYLES, WARM, blank_figure, picture
+from optimizer.report.hookup_engine import COMPARES, torque_in, torque_unit
+from optimizer.report.pictures import ACCENT, INK, MUTED, STYLES, WARM, blank_figure, note, picture
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -45,7 +46,7 @@ def torque_doubt_picture(now: Engagement, curve: TorqueCurve | None, units: str)
     assert now.linings is not None
     pull, table = now.pull_kgm, now.torque
     assert table is not None
-    unit, per_nm = ("lbf ft" if units == "in" else "N m"), torque_unit(1.0, units)
+    unit, per_nm = torque_unit(units), torque_in(1.0, units)
     figure, axes = blank_figure("Speed, rpm", f"Torque, {unit}", "What the clutch carries")
     end = float(table.rpm[-1]) if curve is None else max(curve.rpm[-1], float(table.rpm[-1]))
     rpm = np.linspace(0.9 * float(now.hookup.touch_rpm.min()), end, POINTS)
@@ -68,8 +69,7 @@ def torque_doubt_picture(now: Engagement, curve: TorqueCurve | None, units: str)
         if held is not None:
             at = float(curve_nm(curve)(held)) * per_nm
             axes.plot(held, at, "o", color=INK, markerfacecolor="white")
-            axes.annotate(f"holds from {held:.0f} rpm", (held, at), xytext=(8, -14),
-                          textcoords="offset points", fontsize=9, color=INK)  # fmt: skip
+            note(axes, f"holds from {held:.0f} rpm", (held, at), (8, -14))
     axes.set_ylim(0, 1.05 * top)
     axes.legend(facecolor="white", edgecolor="white", framealpha=1, fontsize=9)
     return figure
@@ -93,32 +93,24 @@ def start_picture(names: Sequence[str], runs: Sequence[Start], title: str) -> Fi
         if run.lock is not None:
             above.plot(run.lock.time_s, run.lock.engine_rpm, "o", color=colour,
                        markerfacecolor="white")  # fmt: skip
-            above.annotate(
-                f"locked after {run.lock.distance_m:.1f} m", (run.lock.time_s, run.lock.engine_rpm),
-                xytext=(6, -14 - 13 * k), textcoords="offset points", fontsize=8, color=colour,
-            )  # fmt: skip
+            said = f"locked after {run.lock.distance_m:.1f} m"
+            at_lock = run.lock.time_s, run.lock.engine_rpm
+            note(above, said, at_lock, (6, -14 - 13 * k), size=8, color=colour)
         for far, at in zip(DISTANCES_M, run.to_m, strict=True):
             if at is not None:
                 above.axvline(at, color=colour, linewidth=0.7, linestyle=":")
                 if k == 0:
-                    above.annotate(f"{far:.0f} m", (at, 0), xytext=(3, 4), fontsize=8, color=MUTED,
-                                   textcoords="offset points")  # fmt: skip
+                    note(above, f"{far:.0f} m", (at, 0), (3, 4), size=8, color=MUTED)
     above.set_ylabel("Speed, rpm", color=INK)
     above.set_ylim(bottom=0)
     below.set_ylabel("Slip, kW", color=INK)
     below.set_ylim(bottom=0)
-    below.set_xlabel("Time, s\n" + "\n".join(_broken(COMPARES)), color=INK, fontsize=9)
+    below.set_xlabel("Time, s\n" + "\n".join(wrap(COMPARES, 100)), color=INK, fontsize=9)
     for axes in (above, below):
         axes.spines[["top", "right"]].set_visible(False)
         axes.grid(color="#d8dedd", linewidth=0.6)
     above.legend(facecolor="white", edgecolor="white", fontsize=9, loc="upper left")
     return figure
-
-
-def _broken(words: str) -> list[str]:
-    from textwrap import wrap
-
-    return wrap(words, 100)
 
 
 def shoes_picture(job: Job) -> Figure:

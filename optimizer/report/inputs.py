@@ -42,10 +42,7 @@ def _shoes(job: Job) -> Iterator[tuple[str, str]]:
         values = [getattr(shoe, key.field) for shoe in job.shoes]
         said = ["–" if v is None else _said(key, v, job.units) for v in values]
         if any(v is not None for v in values):
-            yield (
-                key.spelled(job.units),
-                said[0] if len(set(said)) == 1 else " / ".join(said),
-            )
+            yield (key.spelled(job.units), said[0] if len(set(said)) == 1 else " / ".join(said))
 
 
 def _said(key: Key, value: Any, units: str) -> str:

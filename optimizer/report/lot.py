@@ -16,7 +16,7 @@ from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.inputs import inputs
 from optimizer.report.plots import Plots, plots
-from optimizer.report.shoe import Check, Marks, StackPage, checks, sections, stack_pages
+from optimizer.report.shoe import Check, Highlights, StackPage, checks, sections, stack_pages
 from optimizer.report.trade import trade_chart, trade_words
 
 #: more discs left than this are listed by name alone, or folded away where they fill pages
@@ -100,4 +100,4 @@ def _first(plan: Plan, work: Workspace) -> StackPage:
     one = plan.sets[0]
     facts = set_facts(one, work)
     laid = sections(one, facts, work)
-    return stack_pages(one, facts, laid, common_scale(laid), work, Marks())[0]
+    return stack_pages(one, facts, laid, common_scale(laid), work, Highlights())[0]

@@ -11,7 +11,7 @@ from optimizer.io.job.keys import keys_of, toml
 from optimizer.match.workspace import Workspace
 
 #: a factor on the declared sds that is told
-TOLD = 1.3
+LEAST_FACTOR = 1.3
 #: readings from which one is worth writing down: three rounds of three shoes; a choice
 FIRM = 9
 #: what a job declares of each kind of uncertainty: section and field
@@ -33,7 +33,7 @@ def next_job_words(work: Workspace, learned: Learned) -> str:
     tool, _ = taught(work.job.instrument, work.bag)
     told: dict[str, list[str]] = {}
     for kind, fields in DECLARED.items():
-        if abs(np.log(learned.factors[kind])) <= np.log(TOLD):
+        if abs(np.log(learned.factors[kind])) <= np.log(LEAST_FACTOR):
             continue
         for section, field in fields:
             key = next(key for key in keys_of(section) if key.field == field)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,7 +10,7 @@ from typing import Any
 from optimizer import text
 from optimizer.orders.document import ClutchOrder, Order, Point, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
-from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis
+from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis, path
 from optimizer.report.figures import Figures
 from optimizer.report.order_card import (
     assumed,
@@ -95,14 +94,9 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
     points = best.curve
     across, up = _axes(best, asked)
 
-    def path(corners: Sequence[tuple[float, float]]) -> str:
-        return "M" + "L".join(
-            f"{across.at(discs):.2f} {up.at(100 * share):.2f}" for discs, share in corners
-        )
-
-    high = [(point.discs, point.confidence.high) for point in points]
-    low = [(point.discs, point.confidence.low) for point in points]
-    middle = [(point.discs, point.confidence.share) for point in points]
+    high = [(point.discs, 100 * point.confidence.high) for point in points]
+    low = [(point.discs, 100 * point.confidence.low) for point in points]
+    middle = [(point.discs, 100 * point.confidence.share) for point in points]
     steps = best.steps
     sample = (
         (across.at(steps.mean_discs), up.at(100 * steps.confidence.share), "sample first")
@@ -124,17 +118,17 @@ def curve_chart(clutch: ClutchOrder, asked: float) -> CurveChart:
         + (
             ""
             if sample is None
-            else f" A sample first promises {text.share(steps.confidence.share)} with "
+            else f" A sample first promises {text.percent(steps.confidence.share)} with "
             f"{steps.mean_discs:.0f} discs on average, of lots that suit."
         ),
         [(across.at(p), str(p)) for p in _named(best)],
         up.ticks(),
-        path(high + low[::-1]) + "Z",
-        path(middle),
-        tuple((across.at(p), up.at(100 * share)) for p, share in middle)
+        path(across, up, high + low[::-1]) + "Z",
+        path(across, up, middle),
+        tuple((across.at(p), up.at(percent)) for p, percent in middle)
         if len(points) <= MARKED
         else (),
-        (up.at(100 * asked), text.share(asked)),
+        (up.at(100 * asked), text.percent(asked)),
         None
         if at is None
         else (across.at(at.discs), up.at(100 * at.confidence.share), f"buy {at.discs}"),

@@ -25,7 +25,7 @@ from optimizer.report.facts import set_facts
 from optimizer.report.inputs import inputs
 from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets
 from optimizer.report.plots import Plots, plots
-from optimizer.report.shoe import Marks, StackPage, sections, stack_pages
+from optimizer.report.shoe import Highlights, StackPage, sections, stack_pages
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -99,19 +99,25 @@ def rendered(template: str, context: dict[str, Any]) -> str:
     return _environment().get_template(template).render(context)
 
 
-@cache
-def _environment() -> Environment:
-    """Templates are read once a process."""
+def environment(folder: Path) -> Environment:
+    """Return what fills the templates of a folder: everything is escaped, nothing may lack."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
+        loader=FileSystemLoader(folder),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    env.filters["share"] = text.share
+    env.filters["percent"] = text.percent
+    return env
+
+
+@cache
+def _environment() -> Environment:
+    """Templates are read once a process."""
+    env = environment(Path(__file__).parent)
     env.filters["disc"] = text.disc
     env.filters["css"] = css_string
     env.globals["dots"] = dots
@@ -130,7 +136,7 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
     facts = [set_facts(one, work) for one in shown]
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
     scale = common_scale(section for group in laid for section in group)
-    marks = Marks() if decision is None else decision.marks
+    marks = Highlights() if decision is None else decision.marks
     drawn_of = differing(plan)[:MOST_DRAWN]
     sets = []
     for number, (one, each, group) in enumerate(zip(shown, facts, laid, strict=True), 1):

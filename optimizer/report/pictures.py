@@ -54,6 +54,22 @@ def blank_axes(axes: Any, x_name: str, y_name: str, title: str) -> None:
     axes.set_axisbelow(True)
 
 
+def note(
+    axes: Any,
+    words: str,
+    at: tuple[float, float],
+    aside: tuple[float, float],
+    size: float = 9,
+    color: str = INK,
+    **more: Any,
+) -> None:
+    """Write words beside a point, `aside` in points; no text is read as mathematics."""
+    axes.annotate(
+        words, at, xytext=aside, textcoords="offset points", fontsize=size, color=color,
+        parse_math=False, **more,
+    )  # fmt: skip
+
+
 def picture(figure: Figure, path: Path) -> bytes:
     """Return a figure as the file that the suffix of `path` asks for.
 
@@ -132,10 +148,8 @@ def _panel(
     )  # fmt: skip
     for disc in all_:
         if disc.name in named:
-            axes.annotate(
-                disc.name, (disc.thickness_mm / long, disc.cone_height_mm / long), xytext=(6, 4),
-                textcoords="offset points", fontsize=8, color=INK, parse_math=False,
-            )  # fmt: skip
+            at = disc.thickness_mm / long, disc.cone_height_mm / long
+            note(axes, disc.name, at, (6, 4), size=8)
     _iso_loads(axes, usual, all_, like, deflection, work)
 
 
@@ -220,20 +234,15 @@ def stack_picture(one: OneStack, job: Job) -> Figure:
         ("worn", one.worn_travel_mm, one.worn_load_n, (-8, 4)),
     ):
         axes.plot(at / long, load_n / strong, "o", color=INK, markerfacecolor="white")
-        axes.annotate(
-            f"{name}: {text.load(load_n, one.units)}", (at / long, load_n / strong),
-            xytext=aside, textcoords="offset points", ha="left" if aside[0] > 0 else "right",
-            fontsize=9, color=INK,
-        )  # fmt: skip
+        side = "left" if aside[0] > 0 else "right"
+        said = f"{name}: {text.load(load_n, one.units)}"
+        note(axes, said, (at / long, load_n / strong), aside, ha=side)
     axes.set_xlim(right=1.3 * one.worn_travel_mm / long)
     top = max(float(force.max()), one.worn_load_n)
     if job.target.load_n is not None:
         low, high = (job.target.load_n + s * job.target.load_tolerance_n for s in (-1, 1))
         axes.axhspan(low / strong, high / strong, color=BAND, zorder=0)
-        axes.annotate(
-            "target", (0, high / strong), xytext=(2, 2), textcoords="offset points",
-            fontsize=9, color=MUTED,
-        )  # fmt: skip
+        note(axes, "target", (0, high / strong), (2, 2), color=MUTED)
         top = max(top, high)
     axes.set_ylim(0, 1.1 * top / strong)
     return figure

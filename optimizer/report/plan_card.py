@@ -13,7 +13,7 @@ from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
 from optimizer.report.characters import stacks_drawn
 from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
-from optimizer.report.shoe import Check, Marks, checks
+from optimizer.report.shoe import Check, Highlights, checks
 from optimizer.report.trade import trade_words
 
 CAUTIONS = (
@@ -89,18 +89,21 @@ def _reason(plan: Plan) -> list[str]:
     odds = [s.odds_within_tolerance for s in plan.sets if s.odds_within_tolerance is not None]
     if not odds:
         return []
-    low, high = text.share(min(odds)), text.share(max(odds))
+    low, high = text.percent(min(odds)), text.percent(max(odds))
     each = "Each " if len(odds) > 1 else ""
     chance = low if low == high else f"{low} to {high}"
     said = f"{each}{chance} likely truly within that, {plan.sets[0].odds_known}"
     helps = plan.sets[0].helps if len(plan.sets) == 1 else ()
     if helps:
-        then, action = text.share(helps[0]["odds_then"]), helps[0]["action"].replace("these ", "")
+        then, action = (
+            text.percent(helps[0]["odds_then"]),
+            helps[0]["action"].replace("these ", ""),
+        )
         said += f"; {then}, if you {action}"
     return wrapping.wrapped(f"{said}.", "")
 
 
-def set_drawn(one: PlanSet, work: Workspace, marks: Marks | None = None) -> list[str]:
+def set_drawn(one: PlanSet, work: Workspace, marks: Highlights | None = None) -> list[str]:
     """Draw the stacks of a set, below each what caliper and gauge should say.
 
     `marks` says what is to be placed now and what is suspect; all is placed where None.
@@ -124,7 +127,7 @@ def _foot(check: Check, figures: Figures) -> list[str]:
     return [f"free {low}-{high}", f"read {least}-{most}"]
 
 
-def legend(work: Workspace, marks: Marks | None = None) -> list[str]:
+def legend(work: Workspace, marks: Highlights | None = None) -> list[str]:
     """Say how the drawing is read."""
     figures = Figures(work.job.units)
     inches = "inches" if work.job.units == "in" else "mm"
@@ -211,16 +214,16 @@ def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     u = plan.units
     basis = ", resting on assumed scatter" if one.odds_known == BEFORE else ""
     lines = wrapping.wrapped(
-        f"{text.share(one.odds_within_tolerance)} likely truly within "
+        f"{text.percent(one.odds_within_tolerance)} likely truly within "
         f"{text.load(plan.spread_tolerance_n, u)} of each other, "
-        f"{text.share(one.odds_on_target)} that their mean is within "
+        f"{text.percent(one.odds_on_target)} that their mean is within "
         f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
         "",
     )
     if one.odds_on_gauge is not None:
         lines += wrapping.wrapped(
-            f"On a gauge beside the clutch {text.share(one.odds_on_gauge)}: it does not see shoes, "
-            f"{shoes_known(job)}.",
+            f"On a gauge beside the clutch {text.percent(one.odds_on_gauge)}: it does not see "
+            f"shoes, {shoes_known(job)}.",
             "",
         )
     if one.odds_known == BEFORE and one.common_sd:
@@ -228,10 +231,10 @@ def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
             f"Read one stack before you move any: until then the level of all loads is known to "
             f"{one.common_sd:.1%} only, which says nothing of how alike they are."
         )
-    parts = ", ".join(f"{d['source']} {text.share(d['share'])}" for d in one.doubt)
+    parts = ", ".join(f"{d['source']} {text.percent(d['share'])}" for d in one.doubt)
     lines += wrapping.wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
     for help in one.helps:
-        then = f"{text.share(help['odds_now'])} -> {text.share(help['odds_then'])}"
+        then = f"{text.percent(help['odds_now'])} -> {text.percent(help['odds_then'])}"
         lines += wrapping.wrapped(f"Would help: {help['action']}: {then}", "")
         lines += wrapping.wrapped(" ".join(help["discs"]), "    ")
     return lines

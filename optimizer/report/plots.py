@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -81,22 +82,19 @@ def _loads(one: PlanSet, facts: SetFacts, plan: Plan, work: Workspace) -> Chart:
         (travel, load, wanted - reach, wanted + reach)
         for travel, load, wanted in zip(task.travel_mm, work_n, target, strict=False)
     ]
-    return _chart(
+    strip = (plan.target_load_n - tolerance, plan.target_load_n + tolerance, "target")
+    return chart(
         "Load, mean of the set" if alike else "Load against travel",
         f"Rising curves: {said}. The target is "
         f"{text.load(plan.target_load_n, units)}, give or take {text.load(tolerance, units)}.",
-        drawn,
+        drawn.travel_mm,
+        drawn.load_n,
         names,
-        plan,
-        work,
-        (0.0, top),
-        (plan.target_load_n - tolerance, plan.target_load_n + tolerance, "target")
-        if alike
-        else None,
-        points,
-        "Load",
-        None,
-        1 if not alike else 3,
+        y_range=(0.0, top),
+        band=strip if alike else None,
+        bars=points,
+        first=3 if alike else 1,
+        **_axes("Load", plan, work),
     )
 
 
@@ -120,63 +118,36 @@ def _differences(sd_n: Array, plan: Plan, work: Workspace, apart: Curves) -> tup
     top = 1.1 * max(float((np.abs(apart.load_n) + doubt).max()), 1.1 * half)
     sd = sd_n[1] * task.weight
     return tuple(
-        _chart(
+        chart(
             f"Shoe {i + 1} less the mean",
             f"Its curve less the mean, much enlarged: at the travel "
             f"{figures.signed_load(at_work[i])} {figures.load_unit}, give or take "
             f"{figures.load(sd[i])}, one standard deviation, shaded. The strip is the tolerance of "
             f"{text.load(plan.spread_tolerance_n, plan.units)} between the largest and the "
             "smallest.",
-            Curves(apart.travel_mm[:, i : i + 1], apart.load_n[:, i : i + 1]),
+            apart.travel_mm[:, i : i + 1],
+            apart.load_n[:, i : i + 1],
             [f"shoe {i + 1}"],
-            plan,
-            work,
-            (-top, top),
-            (-half, half, "tolerance"),
-            [(task.travel_mm[i], at_work[i], at_work[i], at_work[i])],
-            "Difference",
-            doubt[:, i : i + 1],
-            3,
+            y_range=(-top, top),
+            band=(-half, half, "tolerance"),
+            bars=[(task.travel_mm[i], at_work[i], at_work[i], at_work[i])],
+            reach=doubt[:, i : i + 1],
+            first=3,
+            **_axes("Difference", plan, work),
         )
         for i in range(task.shoes)
     )
 
 
-def _chart(
-    title: str,
-    description: str,
-    drawn: Curves,
-    names: list[str],
-    plan: Plan,
-    work: Workspace,
-    y_range: tuple[float, float],
-    band: tuple[float, float, str] | None,
-    bars: list[tuple[float, float, float, float]],
-    what: str,
-    reach_n: Array | None,
-    first: int,
-) -> Chart:
-    """Lay out a chart in the user's units from values in mm and N."""
-    figures = Figures(plan.units)
-    long, strong = (MM_PER_IN, N_PER_LBF) if plan.units == "in" else (1.0, 1.0)
-    travels = np.unique(work.task.travel_mm)
-    return chart(
-        title,
-        description,
-        drawn.travel_mm / long,
-        drawn.load_n / strong,
-        names,
-        (f"Travel, {figures.length_unit}", f"{what}, {figures.load_unit}"),
-        (y_range[0] / strong, y_range[1] / strong),
-        None if band is None else (band[0] / strong, band[1] / strong, band[2]),
-        [
-            (float(travel) / long, "at the travel" if len(travels) == 1 else "")
-            for travel in travels
-        ],
-        [(x / long, y / strong, low / strong, high / strong) for x, y, low, high in bars],
-        None if reach_n is None else reach_n / strong,
-        first,
-    )
+def _axes(what: str, plan: Plan, work: Workspace) -> dict[str, Any]:
+    """Return what the charts of a set share: names and units of the axes, and the travels."""
+    figures, travels = Figures(plan.units), np.unique(work.task.travel_mm)
+    name = "at the travel" if len(travels) == 1 else ""
+    return {
+        "axis_names": (f"Travel, {figures.length_unit}", f"{what}, {figures.load_unit}"),
+        "units": (MM_PER_IN, N_PER_LBF) if plan.units == "in" else (1.0, 1.0),
+        "uprights": [(float(travel), name) for travel in travels],
+    }
 
 
 def _table(work: Workspace, apart: Curves) -> tuple[tuple[str, float, tuple[float, ...]], ...]:

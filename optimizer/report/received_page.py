@@ -39,21 +39,13 @@ class Strip:
     unusual: bool
 
 
-@dataclass(frozen=True)
-class LotPicture:
-    """How a lot lies about nominal, measure by measure."""
-
-    lot: LotMean
-    strips: tuple[Strip, ...]
-
-
-def lot_picture(lot: LotMean, units: str) -> LotPicture:
-    """Lay out how a received lot lies against what was assumed of lots."""
+def lot_strips(lot: LotMean, units: str) -> tuple[Strip, ...]:
+    """Lay out how a received lot lies about nominal, against what was assumed of lots."""
     measures = (
         ("Thickness", lot.thickness_off_mm, lot.thickness_sd_mm),
         ("Cone height", lot.cone_height_off_mm, lot.cone_height_sd_mm),
     )
-    return LotPicture(lot, tuple(_strip(*measure, units) for measure in measures))
+    return tuple(_strip(*measure, units) for measure in measures)
 
 
 def _strip(measure: str, off_mm: float, sd_mm: float, units: str) -> Strip:
@@ -84,7 +76,7 @@ def received_page(received: Received, units: str, day: date) -> str:
         | {
             "received": received,
             "day": day.isoformat(),
-            "lots": [lot_picture(lot, units) for lot in received.lots],
+            "lots": [(lot, lot_strips(lot, units)) for lot in received.lots],
             "small_unit": "0.0001 in" if units == "in" else "µm",
             "f": Figures(units),
             "say": text,

@@ -39,11 +39,10 @@ class Plate:
 
 @dataclass(frozen=True)
 class StackSection:
-    """A whole stack: shims first, then the discs; `foot_mm` is where the discs begin."""
+    """A whole stack: shims first, then the discs."""
 
     shims: tuple[Plate, ...]
     discs: tuple[DiscSection, ...]
-    foot_mm: float
     top_mm: float
     inner_mm: float
     outer_mm: float
@@ -98,7 +97,6 @@ def stack_section(
     for thickness in shims_mm:
         plates.append(Plate(base, thickness))
         base += thickness
-    foot = base
     sections = []
     for number, packet in enumerate(stack):
         height = float(packet_height_mm[number])
@@ -109,7 +107,6 @@ def stack_section(
     return StackSection(
         tuple(plates),
         tuple(sections),
-        foot,
         base,
         float(d.id_mm[used].min()) / 2,
         float(d.od_mm[used].max()) / 2,

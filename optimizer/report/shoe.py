@@ -29,14 +29,12 @@ STEP_MM, STEP_IN = 0.05, 0.002
 
 @dataclass(frozen=True)
 class Place:
-    """One row of the list: a disc, its packet and its facing.
+    """One row of the list: a disc, whether it is the first of its packet, and its facing.
 
     `open` rows are to be placed now, others stand already; `flag` is a warning, "" if none.
     """
 
     disc: Disc
-    packet: int
-    nested: int
     first: bool
     outer_down: bool
     open: bool = True
@@ -83,7 +81,7 @@ class StackPage:
 
 
 @dataclass(frozen=True)
-class Marks:
+class Highlights:
     """What readings mark on the sheet: rows to place now (None: all), and what is suspect.
 
     `opened` holds (shoe, disc), `suspects` discs; `shoes` says what is suspect of a whole shoe.
@@ -109,7 +107,7 @@ def stack_pages(
     laid: Sequence[StackSection],
     scale: Scale,
     work: Workspace,
-    marks: Marks,
+    highlights: Highlights,
 ) -> tuple[StackPage, ...]:
     """Write the shoes of a set."""
     job, units = work.job, work.job.units
@@ -119,7 +117,7 @@ def stack_pages(
     for i, stack in enumerate(one.stacks):
         shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
         shoe = job.shoes[i]
-        places = _places(stack.shoe, facts.stacks[i], work.bag.discs, marks)
+        places = _places(stack.shoe, facts.stacks[i], work.bag.discs, highlights)
         edges = {place.disc.edge for place in places}
         opened = [place.disc.name for place in places if place.open]
         moved = () if len(opened) == len(places) else opened
@@ -133,24 +131,22 @@ def stack_pages(
                 bands[i].likely_n,
                 shoe.travel_mm,
                 None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
-                marks.shoes.get(i + 1, ""),
+                highlights.shoes.get(i + 1, ""),
             )
         )
     return tuple(pages)
 
 
 def _places(
-    shoe: int, stack: Sequence[Sequence[int]], discs: Sequence[Disc], marks: Marks
+    shoe: int, stack: Sequence[Sequence[int]], discs: Sequence[Disc], highlights: Highlights
 ) -> tuple[Place, ...]:
     return tuple(
         Place(
             discs[disc],
-            number + 1,
-            len(packet),
             rank == 0,
             number % 2 == 0,
-            marks.opened is None or (shoe, discs[disc].name) in marks.opened,
-            "suspect" if discs[disc].name in marks.suspects else "",
+            highlights.opened is None or (shoe, discs[disc].name) in highlights.opened,
+            "suspect" if discs[disc].name in highlights.suspects else "",
         )
         for number, packet in enumerate(stack)
         for rank, disc in enumerate(packet)

@@ -13,7 +13,7 @@ from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import REACHED_RPM
 from optimizer.mechanics.disc import Array
-from optimizer.report.hookup_engine import torque_unit
+from optimizer.report.hookup_engine import torque_in, torque_unit
 from optimizer.report.labels import spread
 from optimizer.report.pictures import (
     ACCENT,
@@ -24,6 +24,7 @@ from optimizer.report.pictures import (
     WARM,
     blank_axes,
     blank_figure,
+    note,
 )
 from optimizer.units import MM_PER_IN
 
@@ -68,10 +69,7 @@ def _shoes(axes: Any, hookup: Hookup) -> None:
     for edge in (first, last):
         axes.axvline(edge, color=MUTED, linewidth=0.8)
     for shoe, rpm in enumerate(hookup.touch_rpm):
-        axes.annotate(
-            f"{rpm:.1f}", (float(rpm), shoe), xytext=(0, 8), textcoords="offset points",
-            ha="center", fontsize=8.5, color=INK,
-        )  # fmt: skip
+        note(axes, f"{rpm:.1f}", (float(rpm), shoe), (0, 8), size=8.5, ha="center")
     truly = (
         ""
         if hookup.band_ninety_rpm is None
@@ -112,9 +110,10 @@ def _wear(means: Any, bands: Any, now: Engagement, units: str) -> None:
 
 def _torque(axes: Any, table: Torque, units: str) -> None:
     """Draw what the clutch carries before it slips, of all shoes and of each."""
-    unit = "lbf ft" if units == "in" else "N m"
-    per_nm = torque_unit(1.0, units)
-    blank_axes(axes, "Speed, rpm", f"Torque, {unit}", "Torque before the clutch slips")
+    per_nm = torque_in(1.0, units)
+    blank_axes(
+        axes, "Speed, rpm", f"Torque, {torque_unit(units)}", "Torque before the clutch slips"
+    )
     shoes = [(f"shoe {i + 1}", table.rpm, s * per_nm) for i, s in enumerate(table.shoe_nm.T)]
     _lines(axes, [("all shoes", table.rpm, table.total_nm * per_nm), *shoes])
     axes.set_ylim(bottom=0)
@@ -175,10 +174,7 @@ def retarget_picture(found: Retarget) -> Figure:
         )  # fmt: skip
     axes.set_yticks(range(len(rows)), [_short(name) for name, _ in rows], parse_math=False)
     axes.set_ylim(len(rows) - 0.4, -0.75)
-    axes.annotate(
-        "asked", (target, -0.68), xytext=(3, 0), textcoords="offset points", fontsize=9,
-        va="top", color=WARM,
-    )  # fmt: skip
+    note(axes, "asked", (target, -0.68), (3, 0), color=WARM, va="top")
     axes.grid(axis="y", visible=False)
     axes.margins(x=0.12)
     return figure

@@ -13,7 +13,7 @@ TOP = 20.0
 
 
 @dataclass(frozen=True)
-class Bar:
+class ValueBar:
     """One bar: its length, place and value in words; `band` is (from, to) of its interval."""
 
     name: str
@@ -29,7 +29,7 @@ class Pair:
 
     name: str
     y: float
-    bars: tuple[Bar, ...]
+    bars: tuple[ValueBar, ...]
     asked: float | None
 
 
@@ -61,7 +61,7 @@ def two_ways(best: SizeOption, asked: float, currency: str) -> TwoWays | None:
         values = zip(WAYS, (one, other), strict=True)
         y = TOP + STEP * len(pairs)
         bars = tuple(
-            Bar(way, _at(y, k), scale * value, f"{value:.{digits}f} {unit}".rstrip(), None)
+            ValueBar(way, _at(y, k), scale * value, f"{value:.{digits}f} {unit}".rstrip(), None)
             for k, (way, value) in enumerate(values)
         )
         pairs.append(Pair(name, y, bars, None))
@@ -83,7 +83,7 @@ def two_ways(best: SizeOption, asked: float, currency: str) -> TwoWays | None:
     return TwoWays(
         "All at once, or a sample first",
         f"{told}. The chance with a sample first is of lots that are gone on with; asked is "
-        f"{text.share(asked)}. All are means.",
+        f"{text.percent(asked)}. All are means.",
         TOP + STEP * len(pairs),
         tuple(pairs),
     )
@@ -97,7 +97,7 @@ def _at(y: float, which: int) -> float:
     return y + which * (BAR + 3)
 
 
-def _chance(way: str, y: float, course: Course) -> Bar:
+def _chance(way: str, y: float, course: Course) -> ValueBar:
     of = course.confidence
     low, high = START + LONGEST * of.low, START + LONGEST * of.high
-    return Bar(way, y, LONGEST * of.share, text.share(of.share), (low, high))
+    return ValueBar(way, y, LONGEST * of.share, text.percent(of.share), (low, high))

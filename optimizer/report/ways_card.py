@@ -35,7 +35,7 @@ def ways_blocks(found: Comparison) -> Iterator[Block]:
     if inside < found.best.chance - 0.005:
         yield (
             f"That is of the stacks on the gauge. In the clutch, whose travels and seats a gauge "
-            f"beside it does not see, the chance is then {text.share(inside)}."
+            f"beside it does not see, the chance is then {text.percent(inside)}."
         )
     most, least = (f(len(told.plays) for told in found.told) for f in (max, min))
     yield (
@@ -51,10 +51,10 @@ def best_sentence(found: Comparison) -> str:
     """Say the best way in one sentence."""
     best = found.best
     reached = best.chance >= found.stop_at
-    head = "Fewest minutes" if reached else f"No way reaches {text.share(found.stop_at)}; best"
+    head = "Fewest minutes" if reached else f"No way reaches {text.percent(found.stop_at)}; best"
     return (
         f"{head}: {best.way.name}, {best.minutes:.0f} minutes (nine in ten within "
-        f"{best.ninth_decile:.0f}), then truly matched with {text.share(best.chance)}."
+        f"{best.ninth_decile:.0f}), then truly matched with {text.percent(best.chance)}."
     )
 
 
@@ -118,5 +118,5 @@ def _row(told: WayResult) -> tuple[str, ...]:
         f"{told.ninth_decile:.0f}",
         f"{told.of('discs').mean():.0f}",
         f"{told.of('rounds').mean():.1f}",
-        text.share(told.chance),
+        text.percent(told.chance),
     )

@@ -20,7 +20,7 @@ from optimizer.model.plan import Plan, PlanStack
 from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.shoe import believable_n
-from optimizer.report.workbook_style import Cell, Page, write
+from optimizer.report.workbook_style import Cell, Sheet, write
 from optimizer.units import MM_PER_IN, N_PER_LBF
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def _filled(stream: BytesIO, rows: Sequence[Sequence[str]], day: date) -> bytes:
     return packed.getvalue()
 
 
-def _readings(plan: Plan, work: Workspace) -> Page:
+def _readings(plan: Plan, work: Workspace) -> Sheet:
     """One row for each reading of the first rounds of every set, loads to be filled in."""
     unit = Figures(plan.units).load_unit.lower()
     heads = ("set", "round", "shoe", "discs", "kind", f"load_{unit}")
@@ -79,7 +79,7 @@ def _readings(plan: Plan, work: Workspace) -> Page:
                 for kind in ("first", "settled"):
                     yield (number, 1, stack.shoe, discs, kind, None, *bounds)
 
-    return Page("Readings", (*heads, f"likely_from_{unit}", f"likely_to_{unit}"), rows())
+    return Sheet("Readings", (*heads, f"likely_from_{unit}", f"likely_to_{unit}"), rows())
 
 
 def _mark_slips(sheet: Worksheet, rows: Sequence[str], units: str) -> None:
@@ -105,7 +105,7 @@ def _mark_slips(sheet: Worksheet, rows: Sequence[str], units: str) -> None:
     sheet.conditional_formatting.add(f"F2:F{last}", rule)
 
 
-def _stacks(plan: Plan, work: Workspace) -> Page:
+def _stacks(plan: Plan, work: Workspace) -> Sheet:
     discs = {disc.name: disc for disc in work.bag.discs}
     heads = ("set", "shoe", "packet", "place", "disc", "outer edge", *_measures(plan.units))
 
@@ -118,14 +118,14 @@ def _stacks(plan: Plan, work: Workspace) -> Page:
                 *_lengths((disc.thickness_mm, disc.cone_height_mm, disc.flat_mm), plan.units),
             )  # fmt: skip
 
-    return Page("Stacks", heads, rows())
+    return Sheet("Stacks", heads, rows())
 
 
 def _measures(units: str) -> tuple[str, ...]:
     return tuple(f"{name}_{units}" for name in ("thickness", "cone_height", "flat"))
 
 
-def _loads(plan: Plan) -> Page:
+def _loads(plan: Plan) -> Sheet:
     figures = Figures(plan.units)
     length, load = figures.length_unit, figures.load_unit.lower()
     most = max(len(stack.shims_mm) for one in plan.sets for stack in one.stacks)
@@ -135,7 +135,7 @@ def _loads(plan: Plan) -> Page:
         *(f"{name}_{load}" for name in ("target", "rest", "working", "working_sd", "worn")),
         f"rate_{load}_per_{length}", "deflection share",
     )  # fmt: skip
-    per = _per_mm(plan.units)
+    per = MM_PER_IN / N_PER_LBF if plan.units == "in" else 1.0
 
     def row(number: int, s: PlanStack) -> Sequence[Cell]:
         shims = (*_lengths(s.shims_mm, plan.units), *(None,) * (most - len(s.shims_mm)))
@@ -149,10 +149,10 @@ def _loads(plan: Plan) -> Page:
         )  # fmt: skip
 
     rows = (row(number, s) for number, one in enumerate(plan.sets, 1) for s in one.stacks)
-    return Page("Loads", heads, rows)
+    return Sheet("Loads", heads, rows)
 
 
-def _bag(plan: Plan, work: Workspace) -> Page:
+def _bag(plan: Plan, work: Workspace) -> Sheet:
     """Every disc with its measures, spelled as a bag file is, and where it went."""
     units = plan.units
     heads = (
@@ -171,10 +171,10 @@ def _bag(plan: Plan, work: Workspace) -> Page:
                 home = (f"shoe {place.shoe}", place.set, place.shoe, place.packet)
             yield (d.name, od, bore, t, h, d.edge, flat, d.lot, d.note, *home)
 
-    return Page("Bag", heads, rows())
+    return Sheet("Bag", heads, rows())
 
 
-def _about(plan: Plan, work: Workspace, day: date) -> Page:
+def _about(plan: Plan, work: Workspace, day: date) -> Sheet:
     rows: list[Sequence[Cell]] = [
         ("job", None, work.job.path.name),
         ("bag", None, work.bag.path.name),
@@ -186,14 +186,14 @@ def _about(plan: Plan, work: Workspace, day: date) -> Page:
     for number, one in enumerate(plan.sets, 1):
         rows.append(("spread, predicted", number, text.load(one.spread_n, plan.units, 2)))
         if one.odds_within_tolerance is not None:
-            chance = text.share(one.odds_within_tolerance)
+            chance = text.percent(one.odds_within_tolerance)
             rows.append((f"chance of a spread within {tolerance}", number, chance))
     rows += [("note", None, warning) for warning in plan.warnings]
-    return Page("About", ("what", "set", "value"), rows)
+    return Sheet("About", ("what", "set", "value"), rows)
 
 
 @dataclass(frozen=True)
-class _Place:
+class _Placed:
     """Where a disc stands; packets count from the bottom, places within the whole stack."""
 
     disc: str
@@ -203,14 +203,14 @@ class _Place:
     place: int
 
 
-def _places(plan: Plan) -> Iterator[_Place]:
+def _places(plan: Plan) -> Iterator[_Placed]:
     for number, one in enumerate(plan.sets, 1):
         for stack in one.stacks:
             place = 0
             for packet, names in enumerate(stack.packets, 1):
                 for name in names:
                     place += 1
-                    yield _Place(name, number, stack.shoe, packet, place)
+                    yield _Placed(name, number, stack.shoe, packet, place)
 
 
 def _lengths(mm: Sequence[float], units: str) -> tuple[float, ...]:
@@ -223,8 +223,3 @@ def _lengths(mm: Sequence[float], units: str) -> tuple[float, ...]:
 def _forces(newtons: Sequence[float], units: str) -> tuple[float, ...]:
     """Loads as numbers in the user's unit."""
     return tuple(round(value / (N_PER_LBF if units == "in" else 1.0), 2) for value in newtons)
-
-
-def _per_mm(units: str) -> float:
-    """Factor of a stiffness in N/mm to the user's units."""
-    return MM_PER_IN / N_PER_LBF if units == "in" else 1.0

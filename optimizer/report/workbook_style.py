@@ -25,7 +25,7 @@ FORMULA = ("=", "+", "-", "@")
 
 
 @dataclass(frozen=True)
-class Page:
+class Sheet:
     """A page to be written: its heads and rows of as many cells."""
 
     title: str
@@ -38,7 +38,7 @@ def harmless(words: str) -> str:
     return words if words.isprintable() else "".join(c if c.isprintable() else " " for c in words)
 
 
-def write(book: Workbook, page: Page, job: str) -> tuple[Worksheet, list[str]]:
+def write(book: Workbook, page: Sheet, job: str) -> tuple[Worksheet, list[str]]:
     """Add a page; every printed sheet of it repeats the heads and names the job.
 
     Only the heads are written: the rows that are returned are put into the saved file, as the

@@ -2,7 +2,7 @@ import pytest
 
 from optimizer.errors import InputError
 from optimizer.io.readings import read_readings
-from optimizer.io.readings_log import append, mark_void, readings_csv
+from optimizer.io.readings_log import append, mark, readings_csv
 from optimizer.model.readings import Reading
 
 PACKS = (("B01",), ("B02", "B03"))
@@ -18,7 +18,7 @@ def test_a_void_row_stays_with_its_mark_and_nothing_else_changes(tmp_path):
     for load in ("813.8", "8138", "812"):
         append(path, Reading(1, 1, PACKS, "settled", float(load)), "mm", load)
     before = path.read_text().splitlines()
-    mark_void(path, 3)
+    mark(path, 3, "no")
     after = path.read_text().splitlines()
     assert after == [*before[:2], before[2] + "no", before[3]]
     found = read(path)
@@ -31,7 +31,7 @@ def test_a_file_of_a_users_own_gets_the_column_and_keeps_all_it_has(tmp_path, en
     path = tmp_path / "readings.csv"
     rows = ["\ufeffround;shoe;kind;load_n;note", "1;1;settled;813,8;mine", "1;1;first;8300;oh"]
     path.write_bytes(end.join(rows).encode() + end.encode())
-    mark_void(path, 3)
+    mark(path, 3, "no")
     assert path.read_bytes().decode() == end.join(
         [f"{rows[0]};count", rows[1], f"{rows[2]};no", ""]
     )

@@ -17,10 +17,10 @@ from pathlib import Path
 import pytest
 
 from optimizer.cli.init import init
-from optimizer.cli.open import _asked_for, _blocks
+from optimizer.cli.open import _asked_for
 from optimizer.errors import InputError
 from optimizer.face.sources import read_bag, read_job
-from optimizer.page.doors import LOOPBACK, Doors, qr_rows
+from optimizer.page.doors import LOOPBACK, Doors, qr_text
 from optimizer.page.folder import Folder
 from optimizer.page.serve import listening
 
@@ -141,8 +141,7 @@ def test_a_folder_that_is_not_there_is_told(tmp_path):
 
 def test_the_code_is_drawn_in_the_terminal():
     address = Doors(8700, "192.0.2.7").phone
-    rows = qr_rows(address)
-    drawn = _blocks(rows)
-    assert len(drawn.splitlines()) == (len(rows) + 1) // 2
-    assert {len(line) for line in drawn.splitlines()} == {len(rows)}
-    assert not any(rows[0]) and not any(row[0] for row in rows)  # noqa: PT018 - a quiet border
+    rows = qr_text(address).splitlines()
+    assert {len(line) for line in rows} == {2 * len(rows) - 1}  # two rows of the code a line
+    assert rows[0] == rows[1] == "█" * len(rows[0])  # a quiet border
+    assert {line[:4] for line in rows[:-1]} == {"█" * 4}

@@ -69,10 +69,10 @@ def test_the_facts_of_the_plan_are_on_the_sheet():
         for load in (stack.rest_load_n, stack.working_load_n, stack.worn_load_n):
             assert Figures("mm").load(load) in words
     for fact in (
-        text.load(one.spread_n, "mm", 2), text.share(one.odds_within_tolerance),
-        text.share(one.odds_on_target), "2026-01-31", "seed 7", plan.version, "bag.csv", "job.toml",
-        "not proven least", f"Left in the bag: {len(plan.unused)}", "Stored energy", "Spinning",
-        "Dust", "race rules", "licence", "seating_load_n",
+        text.load(one.spread_n, "mm", 2), text.percent(one.odds_within_tolerance),
+        text.percent(one.odds_on_target), "2026-01-31", "seed 7", plan.version, "bag.csv",
+        "job.toml", "not proven least", f"Left in the bag: {len(plan.unused)}", "Stored energy",
+        "Spinning", "Dust", "race rules", "licence", "seating_load_n",
     ):  # fmt: skip
         assert fact in words
 

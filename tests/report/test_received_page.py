@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimizer.orders.received import ExpectedLot, LotMean, Received
-from optimizer.report.received_page import lot_picture, received_page
+from optimizer.report.received_page import lot_strips, received_page
 from tests.browser import needs_browser
 from tests.report.browser import DARK, pages_of, printed, probed
 from tests.report.html_checks import read_html
@@ -49,7 +49,7 @@ def test_it_says_what_is_built_what_lacks_and_why():
 
 
 def test_a_lot_is_drawn_against_what_was_assumed():
-    thickness, cone = lot_picture(LOT, "mm").strips
+    thickness, cone = lot_strips(LOT, "mm")
     assert thickness.low < thickness.nominal < thickness.dot < thickness.high
     assert not thickness.unusual
     assert cone.dot < cone.low

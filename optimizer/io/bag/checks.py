@@ -103,12 +103,7 @@ def _steep(file: str, discs: Sequence[Disc]) -> list[str]:
 
 
 def _outliers(
-    file: str,
-    discs: Sequence[Disc],
-    what: str,
-    sd_mm: float,
-    floor: float,
-    units: Units,
+    file: str, discs: Sequence[Disc], what: str, sd_mm: float, floor: float, units: Units
 ) -> list[str]:
     """Return a warning for each disc beyond 3 robust sds of its lot.
 

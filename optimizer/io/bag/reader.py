@@ -9,13 +9,7 @@ from optimizer.errors import Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag, repeats_odd
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.discs import make_disc
-from optimizer.io.bag.repeats import (
-    averaged,
-    check_repeats,
-    differing,
-    grouped,
-    pasted_twice,
-)
+from optimizer.io.bag.repeats import averaged, check_repeats, differing, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
 from optimizer.io.bag.slips import decimal_slips, height_slips, unit_slips
 from optimizer.io.columns import Header

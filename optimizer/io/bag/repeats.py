@@ -33,10 +33,7 @@ def grouped(rows: Sequence[Measurement]) -> list[tuple[Measurement, ...]]:
 
 
 def check_repeats(
-    file: str,
-    columns: Mapping[str, Column],
-    group: Sequence[Measurement],
-    instrument: Instrument,
+    file: str, columns: Mapping[str, Column], group: Sequence[Measurement], instrument: Instrument
 ) -> Iterator[Problem]:
     """Report a disc typed twice with different numbers, edge, lot or set to be kept with.
 

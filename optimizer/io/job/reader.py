@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import radians, sin
 from pathlib import Path
 from typing import Any, cast
@@ -62,7 +61,6 @@ def read_job(path: Path) -> Job:
     tables = len(shoe_tables) if isinstance(shoe_tables, list) else 0
     notes = job_notes(source, sections, shoes, tables)
     values = {name: _values(path.parent, sections[name]) for name in VALUES}
-    values["effort"] = replace(values["effort"], written=tuple(sections["effort"].written))
     return Job(
         path=path,
         bag_file=path.parent / sections["bag"]["file"],
@@ -142,7 +140,8 @@ def _fields(section: Section, keys: tuple[Key, ...]) -> dict[str, Any]:
 
 def _values(folder: Path, section: Section) -> Any:
     """Make the values that a section of a job states; files stand beside the job."""
-    given = _fields(section, keys_of(section.name))
-    return VALUES[section.name](
-        **{name: folder / v if isinstance(v, Path) else v for name, v in given.items()}
-    )
+    kind, given = VALUES[section.name], _fields(section, keys_of(section.name))
+    given = {name: folder / v if isinstance(v, Path) else v for name, v in given.items()}
+    if hasattr(kind, "written"):  # it matters which of its keys were set
+        given["written"] = tuple(section.written)
+    return kind(**given)

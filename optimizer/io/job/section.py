@@ -55,13 +55,16 @@ def read_section(source: Source, name: str, keys: tuple[Key, ...], table: Any) -
         if spelling == LEVER and any(key.name in ARMS for key in keys):
             refuse_lever(source, name, table)
         elif spelling not in spellings:
-            _unknown_key(source, name, spelling, spellings, table[spelling])
+            section = name.partition(" ")[0]
+            what = f"{spelling} = {show(table[spelling])} is not a key of [{section}]."
+            source.add(what, _advice(spelling, spellings), name, spelling)
     for key in keys:
         given = [spelling for spelling in key.spellings() if spelling in table]
         values[key.name] = key.default
         if not given:
             if key.required:
-                _missing(source, name, key)
+                what = f"Expected {either(key)}, found none."
+                source.add(what, f"Add it to [{name}]: {key.meaning}.", name)
             continue
         written[key.name] = given[0]
         values[key.name] = None
@@ -84,17 +87,6 @@ def read_section(source: Source, name: str, keys: tuple[Key, ...], table: Any) -
 def either(key: Key) -> str:
     """Return the ways to write a key: "travel_mm or travel_in"."""
     return " or ".join(key.spellings())
-
-
-def _missing(source: Source, name: str, key: Key) -> None:
-    source.add(f"Expected {either(key)}, found none.", f"Add it to [{name}]: {key.meaning}.", name)
-
-
-def _unknown_key(
-    source: Source, section: str, spelling: str, spellings: dict[str, Key], raw: Any
-) -> None:
-    what = f"{spelling} = {show(raw)} is not a key of [{section.partition(' ')[0]}]."
-    source.add(what, _advice(spelling, spellings), section, spelling)
 
 
 def _advice(spelling: str, spellings: dict[str, Key]) -> str:

@@ -11,7 +11,7 @@ from optimizer import text
 from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Units
-from optimizer.page.bench import Bench
+from optimizer.page.bench import BenchState
 from optimizer.report.chart import Axis
 
 #: room in drawing units, its margin, and the room of one shoe
@@ -62,7 +62,7 @@ def on_scale(
     return ShoeScale(dots, (x(window[0]), x(window[1])), said, ROW * len(at) + 8.0)
 
 
-def loads_on_scale(bench: Bench, units: Units) -> ShoeScale | None:
+def loads_on_scale(bench: BenchState, units: Units) -> ShoeScale | None:
     """Lay out the loads that are believed after the advice, and the band around their middle."""
     if bench.done is None:
         return None
