@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 from math import isclose
 
 from optimizer.estimate.learn import Learned, Loads, in_clutch, learn, loads
+from optimizer.estimate.lots import SCALE_SD
 from optimizer.estimate.problem import Task
-from optimizer.estimate.repeats import SCALE_SD
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
-from optimizer.model.knowledge import Record, Speed
-from optimizer.model.readings import Reading
+from optimizer.model.readings import Reading, Record, Speed
 from optimizer.model.stack import Shims, Stack, discs_of
 
 

@@ -16,8 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
-from optimizer.estimate.lots import NOTHING_MM2, lot_statistics
-from optimizer.estimate.repeats import taught
+from optimizer.estimate.lots import NOTHING_MM2, lot_statistics, taught
 from optimizer.frozen import frozen_arrays, taken
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.disc import discs as disc_arrays

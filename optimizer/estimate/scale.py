@@ -16,7 +16,7 @@ from itertools import product
 import numpy as np
 
 from optimizer.estimate.evidence import Evidence
-from optimizer.estimate.repeats import SCALE_SD
+from optimizer.estimate.lots import SCALE_SD
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index

@@ -18,7 +18,7 @@ from optimizer.io.documents import read_document
 from optimizer.io.files import write_atomic
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Datum, Job, Units
-from optimizer.model.knowledge import Record, Speed
+from optimizer.model.readings import Record, Speed
 from optimizer.model.shoe import Shoe
 
 SCHEMA = "evenstack.known/1"

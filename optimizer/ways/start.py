@@ -10,9 +10,9 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.estimate.known import in_order
 from optimizer.estimate.learn import Learned, as_learned, learn
+from optimizer.estimate.lots import SCALE_SD
 from optimizer.estimate.pace import paced
 from optimizer.estimate.problem import Task, pose
-from optimizer.estimate.repeats import SCALE_SD
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace

@@ -8,8 +8,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import chi2
 
+from optimizer.estimate.lots import SCALE_SD, taught
 from optimizer.estimate.prior import believe
-from optimizer.estimate.repeats import SCALE_SD, taught
 from optimizer.model.bag import Bag, Repeats
 from optimizer.model.job import Instrument
 from tests.simulator.setup import bag_for, job_for

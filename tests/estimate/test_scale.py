@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from optimizer.estimate.evidence import Evidence
 from optimizer.estimate.known import record, teach
 from optimizer.estimate.learn import learn, loads
-from optimizer.estimate.repeats import SCALE_SD
+from optimizer.estimate.lots import SCALE_SD
 from optimizer.estimate.scale import EDGES, INSTRUMENT, REST, mended
 from optimizer.model.readings import Reading
 from tests.simulator.play import NO_SHIMS

@@ -17,9 +17,9 @@ from optimizer.bench.step import steadied
 from optimizer.estimate.builds import Standing
 from optimizer.estimate.consistency import judge
 from optimizer.estimate.learn import Learned, learn, loads
+from optimizer.estimate.lots import SCALE_SD
 from optimizer.estimate.probability import spread_within
 from optimizer.estimate.problem import Task
-from optimizer.estimate.repeats import SCALE_SD
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
