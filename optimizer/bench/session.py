@@ -22,9 +22,8 @@ from optimizer.io.readings_log import readings_csv, readings_file
 from optimizer.match.solve import thinned
 from optimizer.match.workspace import Workspace, as_seen, measured, taught
 from optimizer.mechanics.packet import Index
-from optimizer.model.knowledge import Record, Speed
 from optimizer.model.plan import Plan, PlanSet, set_of
-from optimizer.model.readings import Reading
+from optimizer.model.readings import Reading, Record, Speed
 from optimizer.model.stack import Stack, discs_of
 from optimizer.units import N_PER_LBF
 

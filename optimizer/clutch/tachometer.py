@@ -15,7 +15,7 @@ from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import has_masses, linings_of, shoes_of
 from optimizer.errors import InputError
 from optimizer.model.job import Job
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 from optimizer.model.running import TorqueCurve
 
 #: a pull or a friction so many times what the job tells is a slip of the hand

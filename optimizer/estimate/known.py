@@ -16,8 +16,7 @@ from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import SCALE_SD
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
-from optimizer.model.knowledge import Record, Speed
-from optimizer.model.readings import Reading
+from optimizer.model.readings import Reading, Record, Speed
 from optimizer.model.stack import Shims, Stack, discs_of
 
 

@@ -26,7 +26,7 @@ from optimizer.hookup.today import Now, start, today
 from optimizer.io.engine import read_engine
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.workspace import Workspace, keep_speed
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 from optimizer.model.running import TorqueCurve
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.report.hookup_card import engagement_card, retarget_card

@@ -27,8 +27,7 @@ from optimizer.clutch.shoes import Linings, linings_of, shoes_of
 from optimizer.estimate.prior import level_sd
 from optimizer.estimate.problem import Task, members_of
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.lasting import Lasting, lasting
-from optimizer.hookup.powered import Powered, powered
+from optimizer.hookup.powered import Lasting, Powered, lasting, powered
 from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array

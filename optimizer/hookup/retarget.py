@@ -10,11 +10,9 @@ from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.buy import discs_to_buy, shims_to_buy
-from optimizer.hookup.moves import packet_changes, shim_changes
+from optimizer.hookup.buy import Sold, discs_to_buy, shims_to_buy, sold_ways
+from optimizer.hookup.moves import MOST_SEARCHED, distance, packet_changes, rebuilds, shim_changes
 from optimizer.hookup.reachable import Range, ranges
-from optimizer.hookup.rebuild import MOST_SEARCHED, distance, rebuilds
-from optimizer.hookup.sold import Sold, sold_ways
 from optimizer.hookup.today import Now, as_told
 from optimizer.hookup.way import REACHED_RPM, HookupWay, Kind, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways

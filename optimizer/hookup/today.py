@@ -27,8 +27,8 @@ from optimizer.match.result import Assigned, exact
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job
-from optimizer.model.knowledge import Speed
 from optimizer.model.plan import PlanSet, set_of
+from optimizer.model.readings import Speed
 from optimizer.model.running import TorqueCurve
 from optimizer.model.stack import discs_of
 

@@ -16,7 +16,7 @@ from optimizer.errors import Problem, raise_if
 from optimizer.io.documents import read_document, write_own
 from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Datum, Job, Units
-from optimizer.model.knowledge import Record, Speed
+from optimizer.model.readings import Record, Speed
 from optimizer.model.shoe import Shoe
 
 SCHEMA = "evenstack.known/1"

@@ -25,8 +25,7 @@ from optimizer.mechanics.stack import (
     required_deflection,
     stack_load,
 )
-from optimizer.mechanics.state import DiscStates, disc_states
-from optimizer.mechanics.stress import Stresses
+from optimizer.mechanics.state import DiscStates, Stresses, disc_states
 from optimizer.model.sizes import sizes
 
 #: lines of the small travel/load table

@@ -21,7 +21,7 @@ from optimizer.io.job.reader import read_job
 from optimizer.io.known_file import known_path, read_known, write_known
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 
 
 @dataclass(frozen=True)

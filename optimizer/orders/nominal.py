@@ -14,7 +14,7 @@ from optimizer.mechanics.constant import packet_constant, packet_constant_gradie
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
 from optimizer.mechanics.stack import free_height
-from optimizer.mechanics.stress import stresses
+from optimizer.mechanics.state import stresses
 from optimizer.model.catalog import Size
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.orders.catalog import nominal

@@ -9,8 +9,7 @@ import numpy as np
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.deliver import deliver
-from optimizer.orders.lot import tool_sd, within_lot_sd
+from optimizer.orders.lot import deliver, tool_sd, within_lot_sd
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.study import Study
 

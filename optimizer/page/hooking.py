@@ -17,7 +17,7 @@ from optimizer.hookup.now import Engagement
 from optimizer.hookup.today import today
 from optimizer.io.numbers import typed_number
 from optimizer.match.workspace import keep_speed
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.folder import plan_file, plans
 from optimizer.page.house import rests_on

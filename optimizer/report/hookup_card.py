@@ -6,9 +6,9 @@ import numpy as np
 
 from optimizer import text, wrapping
 from optimizer.clutch.drift import Drift
+from optimizer.hookup.buy import Sold
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
-from optimizer.hookup.sold import Sold
 from optimizer.hookup.way import REACHED_RPM, HookupWay
 from optimizer.model.job import Job
 from optimizer.model.plan import PlanStack

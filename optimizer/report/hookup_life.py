@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from optimizer import text, wrapping
-from optimizer.clutch.races import MOST_RACES, Races
-from optimizer.hookup.lasting import Lasting
+from optimizer.clutch.drift import MOST_RACES, Races
 from optimizer.hookup.now import Engagement
+from optimizer.hookup.powered import Lasting
 
 
 def life_lines(now: Engagement, units: str) -> list[str]:

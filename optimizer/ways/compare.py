@@ -15,8 +15,8 @@ from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
+from optimizer.ways.first import SECOND_LOOK, Look, second_look, ways_from
 from optimizer.ways.hidden import Believed
-from optimizer.ways.list import SECOND_LOOK, Look, second_look, ways_from
 from optimizer.ways.play import play
 from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Played, Way

@@ -8,7 +8,7 @@ from optimizer.bench import session as set_aside
 from optimizer.bench.session import for_set, of_these
 from optimizer.match.workspace import posed
 from optimizer.model.job import StackRules
-from optimizer.model.knowledge import Record
+from optimizer.model.readings import Record
 from tests.bags import plain_job, seeded_bag
 from tests.report.plans import dealt
 

@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.clutch.drift import Wear, worn_touch_rpm
-from optimizer.clutch.races import MOVED_RPM, races
-from optimizer.hookup.lasting import worn_a_race
+from optimizer.clutch.drift import MOVED_RPM, Wear, races, worn_touch_rpm
+from optimizer.hookup.powered import worn_a_race
 from optimizer.model.running import Life
 from tests.clutch.test_drift import SHOES, springs
 

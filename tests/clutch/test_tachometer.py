@@ -12,7 +12,7 @@ from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.clutch.tachometer import seen
 from optimizer.errors import InputError
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 from optimizer.model.running import TorqueCurve
 from tests.bags import plain_job
 from tests.mechanics.strategies import between

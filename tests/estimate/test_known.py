@@ -7,8 +7,7 @@ import pytest
 from optimizer.bench.questions import next_round
 from optimizer.estimate.known import as_built, earlier, record, teach, with_record
 from optimizer.mechanics.datum import Installed, Seating
-from optimizer.model.knowledge import Record
-from optimizer.model.readings import Reading
+from optimizer.model.readings import Reading, Record
 from tests.simulator.setup import job_for, packs_of, rig_for
 from tests.simulator.truth import Truth, World
 

@@ -11,8 +11,7 @@ from optimizer.control import Limits
 from optimizer.errors import InputError
 from optimizer.estimate.problem import members_of
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
-from optimizer.hookup.moves import packet_changes, shim_changes
-from optimizer.hookup.rebuild import rebuilds
+from optimizer.hookup.moves import packet_changes, rebuilds, shim_changes
 from optimizer.hookup.retarget import retarget
 from optimizer.hookup.today import Today, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way

@@ -9,8 +9,8 @@ import pytest
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import shoes_of
 from optimizer.estimate.problem import members_of
+from optimizer.hookup.buy import SHIM_STEP_MM, sold_ways
 from optimizer.hookup.reachable import ranges
-from optimizer.hookup.sold import SHIM_STEP_MM, sold_ways
 from optimizer.hookup.workshop import MOST_MASS, workshop_ways
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs

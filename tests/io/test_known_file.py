@@ -2,7 +2,7 @@
 
 from optimizer.io.job.reader import read_job
 from optimizer.io.known_file import read_known, write_known
-from optimizer.model.knowledge import Speed
+from optimizer.model.readings import Speed
 from tests.bags import seeded_bag
 from tests.io.job.files import SMALL
 

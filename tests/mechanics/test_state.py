@@ -8,8 +8,7 @@ from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS, en16984, thick
 from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.stack import deflection, load_at
-from optimizer.mechanics.state import disc_states, greatest_share
-from optimizer.mechanics.stress import stresses
+from optimizer.mechanics.state import disc_states, greatest_share, stresses
 from tests.mechanics.strategies import between, stacks
 
 

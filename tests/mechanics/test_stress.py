@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from optimizer.mechanics.disc import discs, lever_ratio
-from optimizer.mechanics.stress import stresses
+from optimizer.mechanics.state import stresses
 from tests.mechanics.reference import column, rows, sizes
 
 # EN 16983:2016, partly from memory: rows with a printed tensile stress (all of series A)

@@ -10,9 +10,9 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import alike, build, first_built_n, on_target
-from optimizer.orders.deliver import deliver
 from optimizer.orders.joint import JointPart, lay_out
 from optimizer.orders.like_discs import Steel, like_constant
+from optimizer.orders.lot import deliver
 from optimizer.orders.nominal import keeps_limits
 from optimizer.orders.unpack import DEALING, Draw
 from tests.orders.cases import candidate, installed, study

@@ -9,8 +9,7 @@ from optimizer.mechanics.packet import LoadModel, packets
 from optimizer.mechanics.packet import load as packet_load
 from optimizer.model.catalog import Band
 from optimizer.orders.catalog import printed_load_n
-from optimizer.orders.deliver import deliver
-from optimizer.orders.lot import disc_sd
+from optimizer.orders.lot import deliver, disc_sd
 from optimizer.orders.manufacture import Manufacture
 from tests.orders.cases import size
 

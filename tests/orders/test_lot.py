@@ -8,8 +8,7 @@ import pytest
 
 from optimizer.mechanics.disc import Discs
 from optimizer.model.job import Instrument
-from optimizer.orders.deliver import deliver
-from optimizer.orders.lot import seen, unseen, within_lot_sd
+from optimizer.orders.lot import deliver, seen, unseen, within_lot_sd
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.simulate import judge

@@ -46,7 +46,7 @@ BEST = SizeOption(
     CHOSEN.discs, 24, 154, CHOSEN.cost, 5.0, CHOSEN.discs, CHOSEN.confidence,
     Proportion.of(960, DRAWS), 0.999, 0.99, Proportion.of(890, DRAWS), Proportion.of(900, DRAWS),
     6.3, CURVE,
-    Steps(10, 6.5, 0.1, Proportion.of(960, DRAWS), Proportion.of(950, 960), 300.0, 600, 210.0),
+    Steps(10, 0.1, Proportion.of(960, DRAWS), Proportion.of(950, 960), 300.0, 600, 210.0),
     at_once=Course(190.0, 5.0, 300.0, CHOSEN.confidence),
     sampled=Course(210.0, 10.2, 311.0, Proportion.of(950, 960)),
 )  # fmt: skip

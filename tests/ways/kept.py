@@ -21,8 +21,8 @@ from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument, Job
 from optimizer.model.stack import Stack
 from optimizer.units import N_PER_LBF
+from optimizer.ways.first import second_look, ways_from
 from optimizer.ways.hidden import Believed
-from optimizer.ways.list import second_look, ways_from
 from optimizer.ways.play import play
 from optimizer.ways.start import StartingPoint
 from tests.simulator.setup import SHOES, bag_for, job_for, numbers_of

@@ -9,8 +9,8 @@ from optimizer.model.job import Effort
 from optimizer.report.ways_card import look_sentence, ways_card
 from optimizer.report.ways_picture import curve
 from optimizer.ways.compare import Comparison, WayResult
+from optimizer.ways.first import SECOND_LOOK, second_look, ways_from
 from optimizer.ways.hidden import Believed
-from optimizer.ways.list import SECOND_LOOK, second_look, ways_from
 from optimizer.ways.play import MOST_ROUNDS, play
 from optimizer.ways.start import StartingPoint
 from optimizer.ways.way import Clock, Played, Way
