@@ -136,7 +136,7 @@ def next_move(
 def gains(option: Move, odds: float, on_target: float, anywhere: bool = False) -> bool:
     """Whether a move betters both chances together, or the one at no cost to the other.
 
-    `anywhere`: the target is out of reach, and only that the shoes are alike counts.
+    `anywhere` as in `moves.options`.
     """
     both = option.both - odds * on_target
     alone = option.odds - odds if anywhere or option.on_target > on_target - GAIN else 0.0
