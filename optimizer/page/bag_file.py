@@ -171,8 +171,8 @@ def _header_row(path: Path, text: str) -> TableRow:
 class Findings:
     """What is said of a row before it is put away: what forbids it, and what looks odd."""
 
-    problems: tuple[str, ...]
-    warnings: tuple[str, ...]
+    problems: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Findings:

@@ -17,7 +17,7 @@ from optimizer.errors import InputError
 from optimizer.estimate.words import doubt_words, load_words
 from optimizer.io.readings_log import mark
 from optimizer.model.readings import Kind, Reading
-from optimizer.page.asked import Answer, Go, PageRequest, route
+from optimizer.page.asked import Answer, Go, Handler, PageRequest, route
 from optimizer.page.bench import BenchState, open_bench, try_keep
 from optimizer.page.building import ticked
 from optimizer.page.folder import plan_file
@@ -86,12 +86,15 @@ def _kept(asked: PageRequest, bench: BenchState) -> Go:
     return Go(f"{asked.set_url}/gauge")
 
 
-def void(asked: PageRequest) -> Answer:
-    """Take a reading back; its row stays in the file, marked."""
-    bench = _bench(asked)
-    row = _row(bench, asked)
-    mark(bench.session.log, row.line, "no")
-    return _kept(asked, bench)
+def marking(word: str) -> Handler:
+    """Return what marks the row of a reading: `no` takes it back, `ok` lets one in doubt count."""
+
+    def marked(asked: PageRequest) -> Answer:
+        bench = _bench(asked)
+        mark(bench.session.log, _row(bench, asked).line, word)
+        return _kept(asked, bench)
+
+    return marked
 
 
 def void_round(asked: PageRequest) -> Answer:
@@ -103,14 +106,6 @@ def void_round(asked: PageRequest) -> Answer:
     for row in rows:
         if row.round == number:
             mark(bench.session.log, row.line, "no")
-    return _kept(asked, bench)
-
-
-def insist(asked: PageRequest) -> Answer:
-    """Let a reading of the file that is in doubt count."""
-    bench = _bench(asked)
-    row = _row(bench, asked)
-    mark(bench.session.log, row.line, "ok")
     return _kept(asked, bench)
 
 
@@ -162,9 +157,9 @@ _AT = "/c/{clutch}/p/{plan}/{set}"
 ROUTES = [
     route(f"{_AT}/gauge", gauge_page),
     route(f"{_AT}/reading", reading, writes=True),
-    route(f"{_AT}/void", void, writes=True),
+    route(f"{_AT}/void", marking("no"), writes=True),
     route(f"{_AT}/void-round", void_round, writes=True),
-    route(f"{_AT}/insist", insist, writes=True),
+    route(f"{_AT}/insist", marking("ok"), writes=True),
     route(f"{_AT}/choose", choose, writes=True),
     route(f"{_AT}/tick-move", tick_move, writes=True),
 ]

@@ -57,15 +57,15 @@ def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
     again = asked.query.get("again", "")
     if not again:
-        return _page(asked, {}, Findings((), ()))
+        return _page(asked, {}, Findings())
     _, bag = bag_of_clutch(asked.clutch)
     row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
     if row is None:
-        return _page(asked, {}, Findings((), ()))
+        return _page(asked, {}, Findings())
     keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
     typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
     typed |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, typed, Findings((), ()), again=again)
+    return _page(asked, typed, Findings(), again=again)
 
 
 def _page(
@@ -176,7 +176,7 @@ def add(asked: PageRequest) -> Answer:
             if taken
             else f"{name} is already in the bag."
         )
-        return _page(asked, shown, Findings((said,), ()), True, 409)
+        return _page(asked, shown, Findings((said,)), True, 409)
     bag = bag.widened(name for name in GROWS if typed.get(name))
     cells = bag.cells(typed, own)
     verdict = judge(bag, job, cells, name)
@@ -237,7 +237,7 @@ def remove(asked: PageRequest) -> Answer:
     cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
     shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
     shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, shown, Findings((), ()), out=asked.text("disc"))
+    return _page(asked, shown, Findings(), out=asked.text("disc"))
 
 
 ROUTES = [

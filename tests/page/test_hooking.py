@@ -5,7 +5,7 @@ import json
 import pytest
 
 from optimizer.face.speeds import engagement
-from optimizer.hookup import rebuild
+from optimizer.hookup import moves
 from tests.shell import evenstack
 
 HOOKUP = "/c/this/hookup"
@@ -29,7 +29,7 @@ def asked_for(visit, by):
 
 def test_a_later_hookup_is_that_of_the_command(shop, capsys, monkeypatch):
     visit, folder = shop
-    monkeypatch.setattr(rebuild, "LOOKS", 40)  # a quarter of the search, for both alike
+    monkeypatch.setattr(moves, "LOOKS", 40)  # a quarter of the search, for both alike
     run = asked_for(visit, "100")
     told = evenstack(
         capsys, "retarget", folder / "job.toml", "--later", "100", "--json",

@@ -13,6 +13,17 @@ _HEADER = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z_][\w. -]*?)\s*\]{1,2}\s*(?:#.*)?
 _KEY = re.compile(r"""[\w."' -]+""")
 #: letters of a line that is looked at for a heading or a key
 LONGEST_LINE = 500
+#: what hands write that is no TOML, as patterns of the line, and the remedy; the first one counts
+_SLIPS = {
+    r'=\s*"[^"]*\\': "Write / between folders, also on Windows.",
+    r"=\s*-?\d+,\d": "Write a decimal point, not a comma.",
+    r"=\s*[-+]?\.\d": "Write a digit before the decimal point.",
+    r"=\s*(True|False|yes|no|on|off)\b": "Write true or false, in small letters.",
+    r"=\s*-?[\d.]+\s*[A-Za-z\"']": "Write the number alone; the unit is part of the key, as in "
+    "travel_mm.",
+    r"=\s*[A-Za-z]": "Put text between double quotes.",
+    r"=\s*$": "Give the key a value, or delete the line.",
+}
 _AT_LINE = re.compile(r"\s*\(at line (\d+), column \d+\)$")
 
 
@@ -103,18 +114,5 @@ def parse_toml(path: Path, text: str) -> dict[str, Any]:
 def _syntax_remedy(line: str, said: str) -> str:
     if "overwrite" in said or "twice" in said:
         return "It stands there twice: delete one of the two."
-    if re.search(r'=\s*"[^"]*\\', line):
-        return "Write / between folders, also on Windows."
-    if re.search(r"=\s*-?\d+,\d", line):
-        return "Write a decimal point, not a comma."
-    if re.search(r"=\s*[-+]?\.\d", line):
-        return "Write a digit before the decimal point."
-    if re.search(r"=\s*(True|False|yes|no|on|off)\b", line):
-        return "Write true or false, in small letters."
-    if re.search(r"=\s*-?[\d.]+\s*[A-Za-z\"']", line):
-        return "Write the number alone; the unit is part of the key, as in travel_mm."
-    if re.search(r"=\s*[A-Za-z]", line):
-        return "Put text between double quotes."
-    if re.search(r"=\s*$", line):
-        return "Give the key a value, or delete the line."
-    return "Write `key = value`; `evenstack init` writes a complete example."
+    usual = "Write `key = value`; `evenstack init` writes a complete example."
+    return next((remedy for slip, remedy in _SLIPS.items() if re.search(slip, line)), usual)
