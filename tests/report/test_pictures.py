@@ -93,9 +93,7 @@ def engaged(sd_n, **more):
 
 
 def test_shoes_are_points_on_a_scale_fine_enough_to_tell_them_apart_and_torque_names_curves():
-    now = engaged(
-        np.full(3, 9.0), torque=Torque(RPM, SHOE_NM, SHOE_NM.sum(1), 0 * SHOE_NM, 0 * RPM)
-    )
+    now = engaged(np.full(3, 9.0), torque=Torque(RPM, SHOE_NM, SHOE_NM.sum(1), 0 * RPM))
     figure = engagement_picture(now, "in")
     low, high = figure.axes[0].get_xlim()
     sd = now.hookup.touch_sd_rpm
