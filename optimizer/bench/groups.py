@@ -130,9 +130,9 @@ def choose_groups(
     for row in np.argsort(misfit, kind="stable")[: JUDGED : JUDGED // 10]:
         then = loads(learned, _stacks(groups, order[row]), shims_mm)
         cover = then.covariance_n2 * np.outer(task.weight, task.weight)
-        odds = float(spread_within(then.mean_n * task.weight, cover, width_n, SEARCHED))
-        if odds > best:
-            best, chosen = odds, order[row]
+        chance = float(spread_within(then.mean_n * task.weight, cover, width_n, SEARCHED))
+        if chance > best:
+            best, chosen = chance, order[row]
     return _stacks(groups, chosen)
 
 

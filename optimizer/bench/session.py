@@ -168,8 +168,8 @@ class Session:
         """Groups to gauge, their travel in mm, and the chance that they promise."""
         task, width = self.work.task, self.work.job.target.spread_tolerance_n
         groups = plan_groups(task, tuple(self.planned.values()), self.size)
-        odds = promised(task, groups, self.series, width)
-        return groups, group_travel_mm(task, self.size, self.series), odds
+        chance = promised(task, groups, self.series, width)
+        return groups, group_travel_mm(task, self.size, self.series), chance
 
     def learned(self, done: Step) -> Workspace:
         """Return the job, discs and task as readings taught them: the next plan rests on them."""

@@ -173,11 +173,11 @@ def next_plan(
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)
     read = loads(learned, after, tuple(sum(s) for s in shims))
-    one = _with_odds(made.sets[0], work.job, task, learned, read)
+    one = _with_chances(made.sets[0], work.job, task, learned, read)
     return told(replace(made, sets=(one,)), work.elsewhere)
 
 
-def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads) -> PlanSet:
+def _with_chances(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads) -> PlanSet:
     """Put the loads and chances of the whole state, which know what stands, into a plan."""
     then = in_clutch(learned.rig, read)
     sd = np.sqrt(np.diag(then.covariance_n2))
@@ -194,7 +194,7 @@ def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads
         )
 
     width = job.target.spread_tolerance_n
-    odds, on_target = judged(then, task, width)
+    within, on_target = judged(then, task, width)
     on_gauge = None if one.odds_on_gauge is None else judged(read, task, width)[0]
     stacks = tuple(
         told(stack, float(load), float(doubt))
@@ -210,7 +210,7 @@ def _with_odds(one: PlanSet, job: Job, task: Task, learned: Learned, read: Loads
         spread_n=float(np.ptp(then.mean_n * task.weight)),
         rest_spread_n=rest,
         worn_spread_n=worn,
-        odds_within_tolerance=odds,
+        odds_within_tolerance=within,
         odds_on_target=on_target,
         odds_on_gauge=on_gauge,
         odds_known=AFTER,

@@ -149,10 +149,10 @@ def _reasons(task: Task) -> tuple[str, ...]:
 
 def _known(known: Known, job: Job, task: Task) -> HeldKnown:
     stacks: tuple[HeldStack, ...] = ()
-    odds = None
+    chances = None
     if known.stands:
         now = known.loads(known.stacks, known.shims_mm)
-        odds = chance_of(task, now.mean_n, now.covariance_n2, job.target.spread_tolerance_n)
+        chances = chance_of(task, now.mean_n, now.covariance_n2, job.target.spread_tolerance_n)
         sd = np.sqrt(np.diag(now.covariance_n2))
         stacks = tuple(
             HeldStack(
@@ -171,8 +171,8 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
         load_factor=known.learned.load_factor,
         load_factor_sd=known.learned.load_factor_sd,
         stacks=stacks,
-        odds_within_tolerance=None if odds is None else odds.within_tolerance,
-        odds_on_target=None if odds is None else odds.on_target,
+        odds_within_tolerance=None if chances is None else chances.within_tolerance,
+        odds_on_target=None if chances is None else chances.on_target,
         rpm=None if known.speed is None else known.speed.rpm,
     )
 

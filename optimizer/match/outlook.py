@@ -77,7 +77,7 @@ def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | N
     place = place_mm2(task) / task.shoes
     sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
     best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)
-    odds = spread_within(
+    chances = spread_within(
         np.zeros((2, task.shoes)),
         np.array([sd, best_sd])[:, None, None] ** 2 * np.eye(task.shoes),
         tolerance_n,
@@ -93,6 +93,6 @@ def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | N
         share=max(shares),
         sd_n=float(sd),
         best_sd_n=float(best_sd),
-        odds=float(odds[0]),
-        best_odds=float(odds[1]),
+        odds=float(chances[0]),
+        best_odds=float(chances[1]),
     )

@@ -146,7 +146,7 @@ def plan_set(
     weight = task.weight
     load, tolerance = answer.work_n, job.target.spread_tolerance_n
     common = task.level_sd if factor_sd is None else factor_sd
-    odds = chance(task, uncertainty, load, tolerance, common)
+    chances = chance(task, uncertainty, load, tolerance, common)
     on_gauge = None
     if task.unseen:
         on_gauge = chance(task, uncertainty.on_tester, load, tolerance, common).within_tolerance
@@ -159,8 +159,8 @@ def plan_set(
         proven=matched.proven,
         spread_bound_n=matched.spread_bound_n,
         variance_gap=matched.variance_gap,
-        odds_within_tolerance=odds.within_tolerance,
-        odds_on_target=odds.on_target,
+        odds_within_tolerance=chances.within_tolerance,
+        odds_on_target=chances.on_target,
         odds_on_gauge=on_gauge,
         odds_known=BEFORE if factor_sd is None else AFTER,
         common_sd=common,
