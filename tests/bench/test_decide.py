@@ -70,7 +70,7 @@ def test_no_move_is_offered_that_gains_nothing_but_one_that_a_reading_may_settle
     assert said.chance_then > said.chance_reread + COST_APART
     assert said.advised is move
     # where it is read again first, moves may be offered and none is advised
-    assert replace(said, kind="reread").advised is None
+    assert replace(said, kind="reread").advised is replace(said, moves=()).advised is None
     once = advice((4.3, 0.0, -4.3))
     assert (once.kind, once.moves, once.chance_then) == ("reread", (), None)
     for gap in (4.5, 6.0):
