@@ -2,7 +2,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from optimizer.estimate.rig import Rig
 
 from optimizer.bench.decide import certified, told_n2
 from optimizer.estimate.builds import Standing
@@ -162,7 +161,7 @@ def test_before_any_reading_every_shoe_is_doubted_as_declared_and_one_read_alone
 def test_what_a_reading_would_tell_is_of_a_stack_without_shims_where_it_names_none():
     """In a room of fixed length shims press the stack further."""
     job = plain_job(installed_mm=12.4)
-    rig = Rig.of(seeded_task(seeded_bag(30, 3), job), job.gauge)
+    rig = replace(seeded_task(seeded_bag(30, 3), job), gauge=job.gauge)
     stacks = tuple(tuple((f"D{9 * s + k:02d}",) for k in range(1, 10)) for s in range(3))
     would = foreseen(rig, readings(890.0, 890.0, 890.0, stacks=stacks), False)
     now = loads(learn(rig, (), NO_SHIMS), stacks, NO_SHIMS)
