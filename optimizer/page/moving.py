@@ -12,6 +12,7 @@ from optimizer.model.job import Units
 from optimizer.model.stack import Stack, discs_of
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
+from optimizer.report.advice import minutes_words
 
 
 @dataclass(frozen=True)
@@ -32,13 +33,17 @@ class Side:
 
 @dataclass(frozen=True)
 class Moving:
-    """A move: its steps in words by what is ticked of them, and the stacks that it changes."""
+    """A move: its steps in words by what is ticked of them, and the stacks that it changes.
+
+    `foreseen` says the minutes until a set is settled, in words.
+    """
 
     place: str
     steps: dict[str, str]
     ticked: tuple[str, ...]
     sides: tuple[Side, ...]
     chance: float
+    foreseen: str
 
 
 def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
@@ -57,7 +62,7 @@ def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Un
             sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
     steps = _steps(move, done.stacks)
     ticked = marks.ticked(place)
-    return Moving(place, steps, ticked, tuple(sides), move.odds)
+    return Moving(place, steps, ticked, tuple(sides), move.odds, minutes_words(move))
 
 
 def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:
