@@ -6,7 +6,7 @@ import shutil
 from tests.page.conftest import EXAMPLES
 from tests.page.random_requests import play
 
-REQUESTS = 150
+REQUESTS = 90
 
 
 def test_no_random_request_is_a_fault(read_once, tmp_path):
