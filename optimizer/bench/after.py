@@ -11,13 +11,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from optimizer.bench.swaps import SwapPackets, Swaps
 from optimizer.estimate.learn import Learned, Loads
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
 
 #: readings after a move that are foreseen, one stack read or several
@@ -31,7 +30,7 @@ class After:
 
     mean_n: Array
     covariance_n2: Array
-    apart: NDArray[np.bool_]
+    apart: Mask
 
 
 def after_swaps(

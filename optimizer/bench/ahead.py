@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.bench.after import After, after_swaps, drawn, told
 from optimizer.bench.outlook import Outlook, anew, near_enough, spent
 from optimizer.bench.swaps import SwapPackets, Swaps, single_swaps
 from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.learn import Learned, Loads
+from optimizer.estimate.loads import weighted
 from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, limit_load, packets
 from optimizer.mechanics.stack import deflection, load_at
 from optimizer.model.job import Effort
@@ -23,8 +23,6 @@ from optimizer.model.stack import Stack
 
 #: least chance for which something is worth doing
 HOPE = 0.1
-
-
 #: share (%) of the single exchanges that move a stack no further than what counts as their reach,
 #: which is no less than this share of the width
 REACHED, LEAST_REACH = 90, 0.1
@@ -47,7 +45,7 @@ class Ahead:
     swaps: Swaps
     table: SwapPackets
     change_n: Array
-    touched: NDArray[np.bool_]
+    touched: Mask
     noise_n2: Array
 
     def after(self, rows: Index) -> After:
@@ -57,7 +55,7 @@ class Ahead:
     def chances(self, after: After) -> tuple[Array, Array]:
         """Chances (K) that the spread is within, and that the mean is near the target."""
         weight = self.task.weight
-        cover = after.covariance_n2 * weight[:, None] * weight
+        cover = weighted(after.covariance_n2, weight)
         deviation = (after.mean_n - self.task.target_n) * weight
         return (
             spread_within(deviation, cover, self.outlook.width_n, SEARCHED),
@@ -84,7 +82,7 @@ class Ahead:
         It is in vain where loads believed all alike would hardly be within the width either.
         """
         weight, width = self.task.weight, self.outlook.width_n
-        cover = then.covariance_n2 * weight[:, None] * weight
+        cover = weighted(then.covariance_n2, weight)
         if spread_within(0.0 * weight, cover, width, SEARCHED) < HOPE:
             return False
         after, before = (self.outlook.minutes(each.mean_n * weight) for each in (then, self.now))
@@ -117,7 +115,7 @@ def look_ahead(
     noise = reading_variance(learned.rig.gauge, now.rate)
     read = After(now.mean_n[None], now.covariance_n2[None], np.ones((1, shoes), dtype=bool))
     root = told(read, noise)[0]
-    left = (now.covariance_n2 - root @ root.T) * weight[:, None] * weight
+    left = weighted(now.covariance_n2 - root @ root.T, weight)
     unsure = (np.trace(left) - left.sum() / shoes) / (shoes - 1)
     within = near_enough(width_n, stop_at, float(np.sqrt(max(unsure, 0.0))), shoes)
     change = -swaps.change(table.constant_mm, shoes) * now.rate

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.bench.ahead import Ahead
-from optimizer.mechanics.disc import Array
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index
 
 #: single exchanges of each number of stacks, pairs of them, and those within one stack, that are
@@ -77,7 +76,7 @@ def _within(ahead: Ahead, own: Index) -> Iterator[Index]:
         yield grown
 
 
-def _apart(ahead: Ahead, i: Index, j: Index) -> NDArray[np.bool_]:
+def _apart(ahead: Ahead, i: Index, j: Index) -> Mask:
     """Whether two exchanges share no disc and no packet."""
     swaps = ahead.swaps
     apart = np.ones(len(i), dtype=bool)

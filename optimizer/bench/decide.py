@@ -20,7 +20,7 @@ from optimizer.bench.moves import Move, options
 from optimizer.bench.outlook import anew
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
-from optimizer.estimate.loads import chance_of
+from optimizer.estimate.loads import chance_of, weighted
 from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
@@ -164,11 +164,11 @@ def certified(
     """
     cover = after.covariance_n2
     told = told_n2(learned, after)
-    values, vectors = np.linalg.eigh((told + told.T) / 2)
+    values, vectors = np.linalg.eigh(told)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     drawn = np.random.default_rng(0).standard_normal((FUTURES, len(cover)))
     mean = after.mean_n + drawn @ root.T
-    left = _weighted(cover - (told + told.T) / 2, weight)
+    left = weighted(cover - told, weight)
     reached = spread_within(mean * weight, left, width_n, SEARCHED) >= stop_at
     return float(reached.mean())
 
@@ -188,26 +188,21 @@ def told_n2(learned: Learned, after: Loads) -> Array:
     noise -= step_variance(gauge, after.rate) * after.rounding.any(1)
     both = after.covariance_n2 + with_step
     told: Array = both @ np.linalg.solve(both + with_step.T + step + np.diag(noise), both.T)
-    return told
-
-
-def _weighted(cover: Array, weight: Array) -> Array:
-    weighted: Array = cover * weight[:, None] * weight
-    return weighted
+    return (told + told.T) / 2
 
 
 def _rebuilt(ahead: Ahead, built: StackSet, anywhere: bool) -> Move:
     """Judge a rebuild, its stacks put where the fewest discs change their shoe."""
     learned, task, stacks = ahead.learned, ahead.task, ahead.stacks
-    anew, shims = built
-    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, anew))
+    new, shims = built
+    before, after = ([{d for p in s for d in p} for s in which] for which in (stacks, new))
     order: tuple[int, ...] = tuple(range(len(stacks)))
     if task.alike and len(set(shims)) == 1 and len(stacks) <= 4:
         order = max(
             permutations(order),
             key=lambda o: sum(len(b & after[k]) for b, k in zip(before, o, strict=True)),
         )
-    placed = tuple(anew[k] for k in order)
+    placed = tuple(new[k] for k in order)
     moved = len(set().union(*(after[k] - b for b, k in zip(before, order, strict=True))))
     then = loads(learned, placed, tuple(sum(s) for s in shims))
     odds, on_target = judged(then, task, ahead.outlook.width_n)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays, taken
@@ -88,9 +87,9 @@ class Swaps:
         """Return the number of swaps."""
         return len(self.disc)
 
-    def touched(self, stacks: int) -> NDArray[np.bool_]:
+    def touched(self, stacks: int) -> Mask:
         """Which stacks (N, S) a swap takes apart."""
-        touched: NDArray[np.bool_] = (self.stack[..., None] == np.arange(stacks)).any(1)
+        touched: Mask = (self.stack[..., None] == np.arange(stacks)).any(1)
         return touched
 
     @property

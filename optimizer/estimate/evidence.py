@@ -71,6 +71,13 @@ class Trial:
 
 #: sd in loads seen of a reading that does not count: it only tells what stands
 DEAF = 1e3
+#: what makes two readings of one load: shoe, builds, and a travel that is not the shoe's own
+LoadKey = tuple[int | None, tuple[int, ...], float | None]
+
+
+def load_key(reading: Reading, built: BuiltStack) -> LoadKey:
+    """Return what a reading of a stack as it was built is of."""
+    return reading.shoe, built.builds, reading.travel_mm
 
 
 @dataclass(frozen=True)
@@ -117,10 +124,10 @@ class Evidence:
         Sum of squares in N^2 about their means, its degrees of freedom, and the mean of the
         variances in N^2 that were assumed to differ from reading to reading.
         """
-        alike: dict[tuple[object, ...], list[int]] = {}
-        for row, (reading, built) in enumerate(zip(self.readings, self.built, strict=True)):
+        alike: dict[LoadKey, list[int]] = {}
+        for row, key in enumerate(map(load_key, self.readings, self.built)):
             if self.heard[row]:
-                alike.setdefault((reading.shoe, built.builds, reading.travel_mm), []).append(row)
+                alike.setdefault(key, []).append(row)
         again = [rows for rows in alike.values() if len(rows) > 1]
         square = sum(len(rows) * float(self.seen_n[rows].var()) for rows in again)
         shaken = [self.shaken_n2[rows].mean() for rows in again]

@@ -8,14 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.builds import BuiltStack, Standing, track
-from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.evidence import Evidence, LoadKey, load_key
 from optimizer.estimate.gauge import Pressed, press, reading_variance, shaken, step_variance
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
-
-#: what makes two readings of one load: shoe, builds, and a travel that is not the shoe's own
-LoadKey = tuple[int | None, tuple[int, ...], float | None]
 
 
 @dataclass(frozen=True)
@@ -47,7 +44,7 @@ class Gauged:
         """Take the settled ones of some readings, in the order they were taken."""
         settled = tuple(r for r in readings if r.kind == "settled")
         built, builds, standing = track(settled, keep_groups)
-        keys = map(_load_key, settled, built)
+        keys = map(load_key, settled, built)
         loads = {key: at for at, key in enumerate(dict.fromkeys(keys))}
         return Gauged(rig, settled, tuple(built), builds, loads, standing, shims_mm, factor_sd)
 
@@ -71,7 +68,7 @@ class Gauged:
         slope = pressed.slope.copy()
         slope[~under, self.rig.factor_at + 1 :] = 0.0  # a sub-stack is under no shoe
         by_build = build_slope(pressed, self.built, self.builds)
-        which = [self.loads[key] for key in map(_load_key, rows, self.built)]
+        which = [self.loads[key] for key in map(load_key, rows, self.built)]
         step = step_variance(self.rig.gauge, pressed.rate)
         rounding = np.zeros(len(self.loads))
         rounding[which] = step
@@ -88,10 +85,6 @@ class Gauged:
             seen,
             np.ones(len(rows), dtype=bool),
         )
-
-
-def _load_key(reading: Reading, built: BuiltStack) -> LoadKey:
-    return reading.shoe, built.builds, reading.travel_mm
 
 
 def _shim(reading: Reading, shims_mm: Sequence[float]) -> float:

@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.builds import Standing
-from optimizer.estimate.evidence import Evidence
+from optimizer.estimate.evidence import Evidence, LoadKey
 from optimizer.estimate.gauge import press
-from optimizer.estimate.gauged import Gauged, LoadKey, build_slope
+from optimizer.estimate.gauged import Gauged, build_slope
 from optimizer.estimate.problem import Task
 from optimizer.estimate.repeats import gauge_taught
 from optimizer.estimate.scale import EDGES, GAUGE, HOLDS, INSTRUMENT, KINDS, REST, mended
@@ -116,7 +116,7 @@ def learn(
         row = int(np.argmax(heard))
         near = first.seen_n[row] / (first.seen_n[row] - first.surprise_n[row])
         state[rig.factor_at] = np.log(near)  # near enough for a first slope
-    if scale_sd and heard.any():
+    if scale_sd and len(bench.loads) < len(settled):  # something was read again
         gauge, factors[GAUGE] = gauge_taught(rig.gauge, bench.evidence(state).only(heard))
         bench = replace(bench, rig=replace(rig, gauge=gauge))
     for _ in range(ROUNDS):

@@ -202,8 +202,13 @@ def chance_of(task: Task, mean_n: Array, covariance_n2: Array, spread_tolerance_
     """Chances of loads with a mean (S) and a covariance (S, S)."""
     weight = task.weight
     deviation = (mean_n - task.target_n) * weight
-    cover = covariance_n2 * np.outer(weight, weight)
+    cover = weighted(covariance_n2, weight)
     return Chance(
         float(spread_within(deviation, cover, spread_tolerance_n)),
         float(mean_within(deviation, cover, task.load_tolerance_n)),
     )
+
+
+def weighted(covariance_n2: Array, weight: Array) -> Array:
+    """Covariances (..., S, S) of loads that count by a weight (S), see `Task.weight`."""
+    return covariance_n2 * np.outer(weight, weight)

@@ -144,11 +144,8 @@ class _Lot:
         self, some: list[tuple[LotLayout, Shims]], bound: int, limits: Limits, report: Report
     ) -> tuple[Matched, ...]:
         """Deal the lot in the likeliest layouts; the sets of the one that gives most of `bound`."""
-        task, spread_n, nominal = (
-            self.task,
-            self.spread_n,
-            Layouts.of(_sample(self.task), ()).nominal,
-        )
+        task, spread_n = self.task, self.spread_n
+        nominal = Layouts.of(_sample(task), ()).nominal
         some = sorted(some, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
         best: tuple[Matched, ...] = ()
         for at, (way, shims) in enumerate(some[:MOST_TRIED]):

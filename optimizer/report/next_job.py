@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from optimizer.estimate.learn import Learned
@@ -31,6 +33,7 @@ def next_job_words(work: Workspace, learned: Learned) -> str:
     if learned.evidence.count < FIRM:
         return ""
     tool, _ = taught(work.job.instrument, work.bag)
+    declared = replace(work.job, instrument=tool)
     told: dict[str, list[str]] = {}
     for kind, fields in DECLARED.items():
         if abs(np.log(learned.factors[kind])) <= np.log(LEAST_FACTOR):
@@ -38,7 +41,7 @@ def next_job_words(work: Workspace, learned: Learned) -> str:
         for section, field in fields:
             key = next(key for key in keys_of(section) if key.field == field)
             written = key.spelled(work.job.units)
-            held = getattr(tool if section == "instrument" else getattr(work.job, section), field)
+            held = getattr(getattr(declared, section), field)
             if held:
                 value = held * learned.factors[kind] / key.spellings()[written]
                 told.setdefault(section, []).append(
