@@ -24,7 +24,10 @@ def rebuilt(odds, on_target=1.0, to_come=3.0):
 
 @pytest.fixture
 def weigh(monkeypatch):
-    """Advice on chances now, that reading again settles it, and for moves that lead nearer."""
+    """Advice on chances now, that reading again settles it, and for moves that lead nearer.
+
+    `anew` is a rebuild, or one by whether the target is out of reach.
+    """
 
     def advised(odds, on_target=1.0, again=0.0, swaps=(), anew=None, nearer=False) -> Advice:
         ahead = SimpleNamespace(nearer=lambda then: nearer)
@@ -32,7 +35,8 @@ def weigh(monkeypatch):
         monkeypatch.setattr(decide, "judged", lambda *_: (odds, on_target))
         monkeypatch.setattr(decide, "look_ahead", lambda *_: ahead)
         monkeypatch.setattr(decide, "options", lambda *_, **__: list(swaps))
-        monkeypatch.setattr(decide, "_rebuilt", lambda *_: anew)
+        judged = anew if callable(anew) else lambda anywhere: anew
+        monkeypatch.setattr(decide, "_rebuilt", lambda ahead, built, anywhere: judged(anywhere))
         monkeypatch.setattr(
             decide, "certified", lambda learned, after, *_: again if after == NOW else 0.6
         )
@@ -121,6 +125,22 @@ def test_the_target_counts_unless_it_is_out_of_reach_of_all(weigh):
         (0.6, [alike], False),  # not off it now
     ):
         assert weigh(0.1, on_target, 0.0, swaps).anywhere == anywhere
+
+
+def test_out_of_reach_a_rebuild_too_is_ranked_by_how_alike_it_leaves_the_shoes(weigh):
+    """Else the minutes of building for the target again are counted, which nothing reaches."""
+    alone = swap(0.5, 0.3, to_come=20.0)
+    said = weigh(0.1, 0.2, 0.0, [alone], anew=lambda out: rebuilt(0.8, 0.3, 2.0 if out else 40.0))
+    assert said.anywhere
+    assert said.kind == "rebuild"
+
+
+def test_certified_already_no_swap_is_thought_of(weigh):
+    assert weigh(0.9, 0.2, 0.0, [swap(0.99, 0.99)]).kind == "stop"
+
+
+def test_a_small_hope_of_a_reading_is_no_reason_for_it(weigh):
+    assert weigh(0.5, 1.0, decide.HOPE, [swap(0.505)]).kind == "leave"
 
 
 def stack(*names):
