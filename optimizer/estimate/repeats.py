@@ -51,22 +51,22 @@ def gauge_taught(gauge: Gauge, e: Evidence) -> tuple[Gauge, float]:
 
 
 def _factor(square: float, degrees: int, sd: float, step: float) -> tuple[float, float]:
-    """Factor on one declared sd (root mean square), and the share of its uncertainty that is left.
+    """Factor on one declared sd (geometric mean), and the share of its uncertainty that is left.
 
     `square` sums the squares about the means of what was measured again, `step` is the display's.
 
     Notes
     -----
     Sums of squares of normal errors are chi-square with their degrees of freedom; the ln of the
-    factor is normal before, with a mean square of the factor of 1.
+    factor is normal before, with a mean of 0: too small and too large a declaration are as likely.
     """
     if not degrees or not sd:
         return 1.0, 1.0
-    ln = SCALE_SD * (TRIED - SCALE_SD)
+    ln = SCALE_SD * TRIED
     variance = np.exp(2 * ln) * sd**2 + step**2 / 12
     log = -0.5 * (TRIED**2 + degrees * np.log(variance) + square / variance)
     weight = np.exp(log - log.max())
     weight /= weight.sum()
     middle = weight @ ln
     left = np.sqrt(weight @ (ln - middle) ** 2) / SCALE_SD
-    return float(np.sqrt(weight @ np.exp(2 * ln))), float(min(left, 1.0))
+    return float(np.exp(middle)), float(min(left, 1.0))

@@ -39,7 +39,7 @@ GAUGE = KINDS
 @frozen_arrays
 class Mended:
     """State (D) and covariance (D, D) after readings, and the factors (K) on the sds of each
-    kind (root mean square)."""
+    kind (geometric mean)."""
 
     state: Array
     covariance: Array
@@ -53,13 +53,15 @@ def mended(e: Evidence, kinds: Index, scale_sd: float | Array = SCALE_SD) -> Men
     ----------
     e : readings (R) as observations of the state (D), those that do not count as good as deaf
     kinds : (D) number of the kind of each, -1 where its sd holds
-    scale_sd : sd of the ln of the factors, of all or of each (K); the mean of a factor's square is
-        1, so that before any reading all is as declared
+    scale_sd : sd of the ln of the factors, of all or of each (K); what is declared is as likely too
+        small as too large, so the mean of the ln is 0
 
     Notes
     -----
     The evidence of a point is the normal density of the surprises with the mean integrated out
-    (as for a lot's true variance in `lots.lot_statistics`).
+    (as for a lot's true variance in `lots.lot_statistics`). The covariance is that at the mean of
+    the ln of the factors, and what the states of the points differ: without readings it is as
+    declared, where the mean of the points' covariances would be exp(2 scale_sd^2) of it.
     """
     ln, log = _grid(np.broadcast_to(scale_sd, (int(kinds.max()) + 1,)))
     factors = np.concatenate([np.ones((len(ln), 1)), np.exp(ln)], axis=1)  # of HOLDS first
@@ -68,24 +70,27 @@ def mended(e: Evidence, kinds: Index, scale_sd: float | Array = SCALE_SD) -> Men
     own = np.array([[s @ slope.T for slope in slopes] for s in seen])
     expected = np.einsum("pk,pl,klij->pij", factors, factors, own) + np.diag(e.noise_n2)
     told = np.linalg.solve(expected, np.broadcast_to(e.surprise_n, expected.shape[:2])[..., None])
-    log += -0.5 * np.linalg.slogdet(expected)[1] - 0.5 * told[..., 0] @ e.surprise_n
+    told = told[..., 0]
+    log += -0.5 * np.linalg.slogdet(expected)[1] - 0.5 * told @ e.surprise_n
     weight = np.exp(log - log.max())
     weight *= weight > LEAST * weight.max()
     weight /= weight.sum()
     kept = np.flatnonzero(weight)
-    states, cover = np.zeros((len(kept), len(kinds))), np.zeros_like(e.prior)
-    for at, point in enumerate(kept):
-        by = factors[point][kinds + 1]
-        across = np.tensordot(factors[point], seen, 1) * by
-        gain = np.linalg.solve(expected[point], across).T
-        states[at] = gain @ e.surprise_n
-        cover += weight[point] * (e.prior * by[:, None] * by - gain @ across)
     weight = weight[kept]
+    middle = np.exp(weight @ np.log(factors[kept]))
+
+    def across(factor: Array) -> Array:
+        """Covariance (R, D) of what is read with the state, by the factors of HOLDS and kinds."""
+        return np.tensordot(factor, seen, 1) * factor[kinds + 1]
+
+    states = np.array([told[point] @ across(factors[point]) for point in kept])
     state = weight @ states
     off = states - state
+    by, both = middle[kinds + 1], across(middle)
+    middling = np.einsum("k,l,klij->ij", middle, middle, own) + np.diag(e.noise_n2)
+    cover = e.prior * by[:, None] * by - both.T @ np.linalg.solve(middling, both)
     cover += (off.T * weight) @ off
-    mean_square = weight @ factors[kept, 1:] ** 2
-    return Mended(state, (cover + cover.T) / 2, np.sqrt(mean_square))
+    return Mended(state, (cover + cover.T) / 2, middle[1:])
 
 
 def _grid(scale_sd: Array) -> tuple[Array, Array]:
@@ -95,4 +100,4 @@ def _grid(scale_sd: Array) -> tuple[Array, Array]:
     alike = np.full((count, count), ALIKE) + (1 - ALIKE) * np.eye(count)
     at = np.array(list(product(nodes, repeat=count))) @ np.linalg.cholesky(alike).T
     log = np.log(np.array(list(product(weights, repeat=count)))).sum(1)
-    return at * scale_sd - scale_sd**2, log
+    return at * scale_sd, log

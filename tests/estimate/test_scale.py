@@ -30,26 +30,44 @@ def one_by_one(surprise, sd=1.0, noise=0.5):
 
 @pytest.mark.parametrize("spread", [0.3, 1.0, 2.5])
 def test_the_factor_is_the_posterior_mean_by_quadrature(spread):
-    """Normal surprises of variance f^2 + 0.25, ln f normal with E f^2 = 1 (any textbook)."""
+    """Normal surprises of variance f^2 + 0.25, ln f normal about 0 (any textbook)."""
     surprise = spread * np.array([-1.4, 0.3, 0.9, -0.6, 1.1, 0.2])
 
-    def density(ln, power):
+    def density(ln):
         var = np.exp(2 * ln) + 0.25
-        log = -0.5 * ((ln + SCALE_SD**2) / SCALE_SD) ** 2
-        log += (-0.5 * np.log(var) - 0.5 * surprise**2 / var).sum()
-        return np.exp(log + power * ln)
+        log = -0.5 * (ln / SCALE_SD) ** 2
+        return np.exp(log + (-0.5 * np.log(var) - 0.5 * surprise**2 / var).sum())
 
-    whole, square = (quad(density, -4, 4, args=(p,))[0] for p in (0, 2))
+    def mean(of):
+        return quad(lambda ln: of(ln) * density(ln), -4, 4)[0] / quad(density, -4, 4)[0]
+
     told = mended(one_by_one(surprise), np.zeros(6, dtype=int))
-    assert told.factors[0] == pytest.approx(np.sqrt(square / whole), rel=0.03)
-    # and what is believed is the mean over the factor of the normal answers
-    mean = quad(lambda ln: density(ln, 2) / (np.exp(2 * ln) + 0.25), -4, 4)[0] / whole
-    assert told.state == pytest.approx(mean * surprise, rel=0.03)
+    factor = np.exp(mean(lambda ln: ln))
+    assert told.factors[0] == pytest.approx(factor, rel=0.03)
+    # what is believed is the mean over the factor of the normal answers, and their spread counts
+    gain = mean(lambda ln: np.exp(2 * ln) / (np.exp(2 * ln) + 0.25))
+    more = mean(lambda ln: (np.exp(2 * ln) / (np.exp(2 * ln) + 0.25) - gain) ** 2)
+    assert told.state == pytest.approx(gain * surprise, rel=0.03)
+    left = factor**2 * 0.25 / (factor**2 + 0.25)
+    assert np.diag(told.covariance) == pytest.approx(left + more * surprise**2, rel=0.05)
+
+
+def test_a_few_readings_that_agree_hardly_prove_the_sds_too_large():
+    """Where all is as declared, whoever stops as three agree is nearly as far off as is said."""
+    rng = np.random.default_rng(5)
+    true = rng.normal(size=(4000, 3))
+    seen = true + rng.normal(size=(4000, 3))
+    square = []
+    for at in np.flatnonzero((np.abs(seen) < 1.4).all(1)):
+        told = mended(one_by_one(seen[at], noise=1.0), np.zeros(3, dtype=int))
+        square.append((told.state - true[at]) ** 2 / np.diag(told.covariance))
+    assert 1 < np.mean(square) < 1.3  # 1.48 where the mean square of the factor is 1 before
 
 
 def test_before_much_was_read_all_is_as_declared():
     told = mended(one_by_one([0.9]), np.zeros(1, dtype=int))
     assert told.factors[0] == pytest.approx(1.0, abs=0.15)
+    assert told.covariance == pytest.approx(0.2, rel=0.15)  # 1 * 0.25 / (1 + 0.25)
 
 
 def test_what_is_not_in_doubt_keeps_its_sd():
