@@ -28,8 +28,8 @@ def bag_with(square_mm2, degrees):
 
 def middle_of(density):
     """Geometric mean of a factor whose ln has this density."""
-    whole, first = (quad(lambda ln: density(ln) * ln**p, -3, 3)[0] for p in (0, 1))
-    return np.exp(first / whole)
+    first = quad(lambda ln: density(ln) * ln, -3, 3)[0]
+    return np.exp(first / quad(density, -3, 3)[0])
 
 
 def test_without_repeats_the_instrument_is_as_declared():
