@@ -12,8 +12,8 @@ from optimizer.estimate.problem import Task
 from optimizer.match.bundles import Spread, bundles, packed, rows_of, spread
 from optimizer.match.check import broken
 from optimizer.match.dealing import Dealing, Items, choose, even_out, snake
+from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears
-from optimizer.match.minimise_variance import INSIDE, stacks_of
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
 from optimizer.match.result import Assigned, Matched
@@ -252,7 +252,7 @@ def _matched(
     each = replace(task, use=np.zeros(0, dtype=np.intp))  # which no one set holds all of
     found = []
     for k in np.flatnonzero(spread <= spread_n)[np.argsort(spread[spread <= spread_n])]:
-        stacks = stacks_of(made, tuple(place[k]))
+        stacks = made.stacks(tuple(place[k]))
         cost = float(made.cost[place[k]].sum())
         answer = Assigned(stacks, made.shims, made.patterns, rest[k], work[k], worn[k], cost)
         if not broken(each, answer):

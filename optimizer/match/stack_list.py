@@ -78,7 +78,7 @@ def apart(one: Masks, other: Masks) -> Mask:
 
 
 def list_stacks(
-    task: Task, subproblem: Subproblem, relaxation: Relaxation, group: int, most: float, work: Work
+    task: Task, relaxation: Relaxation, group: int, most: float, work: Work
 ) -> StackList | None:
     """List the stacks of a group within the work row's window; None where `work` ends first.
 
@@ -86,7 +86,7 @@ def list_stacks(
     ----------
     most : N^2 that the columns of a stack may add together
     """
-    added = relaxation.added[group]
+    subproblem, added = relaxation.subproblem, relaxation.added[group]
     shoe = relaxation.groups[group][0]
     offered = np.flatnonzero(added <= most)
     offered = offered[np.argsort(added[offered], kind="stable")]
