@@ -30,10 +30,10 @@ from optimizer.mechanics.packet import Index
 class Relaxation:
     """A subproblem with the least variance in N^2 that any set of it can have, over all stacks.
 
-    `groups` are the shoes whose stacks could change places; `added` (G, M) is what using a column
-    in each of the G groups adds at least: columns that together add more than the gap between an
-    answer and the bound are in no better answer. `share` (M) is how much of each column the
-    relaxed assignment takes.
+    `groups` are the shoes, in order, whose stacks could change places; `added` (G, M) is what using
+    a column in each of the G groups adds at least: columns that together add more than the gap
+    between an answer and the bound are in no better answer. `share` (M) is how much of each column
+    the relaxed assignment takes.
     """
 
     subproblem: Subproblem

@@ -57,17 +57,11 @@ def least_variance(
 def _set_below(task: Task, relaxation: Relaxation, search: Search) -> Chosen | None:
     """Best set that `search` allows."""
     lists: list[StackList] = []
-    for group in range(len(relaxation.groups)):
+    for group, shoes in enumerate(relaxation.groups):
         stacks = list_stacks(task, relaxation, group, search.room, search.work)
         if stacks is None:
             search.complete = False
             return None
-        lists.append(stacks)
-    shoes = [(kind, shoe) for kind, group in enumerate(relaxation.groups) for shoe in group]
-    choose(lists, [kind for kind, _ in shoes], search)
-    if search.chosen is None:
-        return None
-    chosen = {
-        shoe: lists[kind].columns[at] for (kind, shoe), at in zip(shoes, search.chosen, strict=True)
-    }
-    return tuple(chosen[i] for i in range(task.shoes))
+        lists += [stacks] * len(shoes)
+    choose(lists, search)
+    return search.chosen
