@@ -15,10 +15,10 @@ from optimizer.frozen import frozen_arrays
 from optimizer.io.bag.reader import read_bag
 from optimizer.match.workspace import opened
 from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.like_stacks import nominal
 from optimizer.model.bag import Bag
 from optimizer.model.catalog import Size
 from optimizer.model.job import Job
-from optimizer.orders.catalog import nominal
 from optimizer.orders.lot import Lot, seen
 from optimizer.orders.manufacture import Manufacture
 
