@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.chosen import offered
-from optimizer.bench.questions import Question, changed
+from optimizer.bench.questions import Question, stands
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
 from optimizer.estimate.learn import deflection_shift
@@ -197,9 +197,9 @@ def asked_words(question: Question, units: Units, before: Step | None = None) ->
     else:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
-        skips = before and before.advice.advised and not changed(question, before)
-        stands = " (it stands as it was: Enter skips it)" if skips else ""
-        said = f"Shoe {question.shoe}, round {question.round}{on}{stands}:"
+        as_was = " (it stands as it was: Enter skips it)" if stands(question, before) else ""
+        told = " (built again since)" if question.rebuilt else as_was
+        said = f"Shoe {question.shoe}, round {question.round}{on}{told}:"
     return hung([said]).rstrip()
 
 

@@ -23,7 +23,7 @@ from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
 from optimizer.report.inputs import inputs
-from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets
+from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets, one_target
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Highlights, StackPage, sections, stack_pages
 
@@ -141,7 +141,7 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
     sets = []
     for number, (one, each, group) in enumerate(zip(shown, facts, laid, strict=True), 1):
         stacks = stack_pages(one, each, group, scale, work, marks)
-        alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
+        alike = one_target(work.task) and one.spread_n <= plan.spread_tolerance_n
         # many sets are a page each: charts are of a single one, and of those that differ
         charted = len(shown) == 1 or number in drawn_of
         drawn = plots(one, each, plan, work, learned) if charted else None
