@@ -10,7 +10,7 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.loads import DISCS, SOURCES, LoadUncertainty, chance, load_uncertainty
 from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument, Job
@@ -63,7 +63,7 @@ def shares(uncertainty: LoadUncertainty) -> tuple[SourceShare, ...]:
 
 def what_helps(
     task: Task,
-    stacks: tuple[StackDiscs, ...],
+    members: Index,
     load_n: Array,
     spread_tolerance_n: float,
     job: Job,
@@ -77,11 +77,11 @@ def what_helps(
     uncertainty that the measurement will leave; that uncertainty does not depend on what it says.
     The same discs stand for those the new match will take.
     """
-    now = chance(task, load_uncertainty(task, stacks, load_n), load_n, spread_tolerance_n)
+    now = chance(task, load_uncertainty(task, members, load_n), load_n, spread_tolerance_n)
     names = task.belief.names
     found = []
-    for action, discs, changed in _changes(task, stacks, load_n, job):
-        uncertainty = load_uncertainty(changed, stacks, load_n)
+    for action, discs, changed in _changes(task, members, load_n, job):
+        uncertainty = load_uncertainty(changed, members, load_n)
         then = chance(changed, uncertainty, load_n, spread_tolerance_n).within_tolerance
         if then >= now.within_tolerance + LEAST_GAIN:
             chosen = tuple(names[d] for d in discs)
@@ -90,11 +90,10 @@ def what_helps(
 
 
 def _changes(
-    task: Task, stacks: tuple[StackDiscs, ...], load_n: Array, job: Job
+    task: Task, members: Index, load_n: Array, job: Job
 ) -> Iterator[tuple[str, Index, Task]]:
     """Yield what could be done, the discs it concerns, and what would then be believed."""
     tool, dressed_scatter = job.instrument, job.model.dressed_scatter
-    members = members_of(stacks)
     used = members[members >= 0]
     if tool.thickness_sd_mm > MICROMETER.thickness_sd_mm:
         better = _measured(task, used, MICROMETER, 1)
@@ -116,7 +115,7 @@ def _changes(
         )
         what = "the travel and seat" if task.seat_sd_mm.any() else "the travel"
         yield f"measure {what} of every shoe with a dial gauge", used[:0], known
-    again = _worth_measuring(task, stacks, load_n, tool)
+    again = _worth_measuring(task, members, load_n, tool)
     if len(again):
         which = f"these {len(again)} discs" if len(again) > 1 else "this disc"
         yield f"measure {which} three times more", again, _measured(task, again, tool, TIMES_MORE)
@@ -158,13 +157,10 @@ def _measured(task: Task, discs: Index, tool: Instrument, times: int) -> Task:
     return replace(task, belief=replace(belief, covariance=covariance))
 
 
-def _worth_measuring(
-    task: Task, stacks: tuple[StackDiscs, ...], load_n: Array, tool: Instrument
-) -> Index:
+def _worth_measuring(task: Task, members: Index, load_n: Array, tool: Instrument) -> Index:
     """Discs whose uncertainty shrinks most when measured again, in N^2 of their stack."""
-    members = members_of(stacks)
     again = _measured(task, members[members >= 0], tool, TIMES_MORE)
-    before, after = (load_uncertainty(t, stacks, load_n).disc_n2 for t in (task, again))
+    before, after = (load_uncertainty(t, members, load_n).disc_n2 for t in (task, again))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     return np.sort(members[members >= 0][best[gain[best] > 0]])
