@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.clutch.engagement import speed_rpm
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.hookup.today import Now
 from optimizer.match.packets import bearable
 from optimizer.match.result import Assigned
@@ -36,7 +36,7 @@ def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
     """Say which shims under today's stacks would reach the target; on the seating datum none."""
     if not wanted.datum.has_room:
         return ()
-    p = packets(wanted.discs, members_of(today.stacks), wanted.model)
+    p = packets(wanted.discs, today.stacks, wanted.model)
     share = float(greatest_share(p, wanted.target_n).max())
     need = deflection(p, wanted.target_n) - required_deflection(p, wanted.datum, wanted.travel_mm)
     if share > wanted.rules.deflection_limit:

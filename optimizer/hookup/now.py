@@ -25,7 +25,7 @@ from optimizer.clutch.running import (
 )
 from optimizer.clutch.shoes import Linings, linings_of, shoes_of
 from optimizer.estimate.prior import level_sd
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.hookup.powered import Lasting, Powered, lasting, powered
 from optimizer.match.result import Assigned
@@ -195,7 +195,7 @@ def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
     found = Running(hot_c=hot, hot_share=None if hot is None else modulus_share(hot))
     if stacks is None:
         return found
-    members, shims = members_of(stacks.stacks), np.array([sum(s) for s in stacks.shims])
+    members, shims = stacks.stacks, np.array([sum(s) for s in stacks.shims])
     if job.friction.edge or job.friction.between:
         share = release_share(task.discs, members, task.model, task.datum, task.travel_mm, shims)
         found = replace(found, release_share=share)
@@ -216,7 +216,7 @@ def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | No
 
 def _springs(task: Task, work_n: Array, stacks: Assigned) -> Springs:
     return Springs(
-        packets(task.discs, members_of(stacks.stacks), task.model),
+        packets(task.discs, stacks.stacks, task.model),
         task.datum,
         np.array([sum(shims) for shims in stacks.shims]),
         work_n / stacks.work_n,

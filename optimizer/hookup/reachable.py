@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.hookup.moves import loads_on_shims
 from optimizer.hookup.today import Now
 from optimizer.hookup.workshop import MOST_MASS
@@ -35,7 +35,7 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
     """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
     mean = now.hookup.mean_rpm
     if now.stacks is not None and task.datum.has_room:
-        p = packets(task.discs, members_of(now.stacks.stacks), task.model)
+        p = packets(task.discs, now.stacks.stacks, task.model)
         most = np.where(p.present.any(-1), bearable(task, p), np.inf).min(1)
         told = now.load_n / now.stacks.work_n
         choices = shims_of(task)

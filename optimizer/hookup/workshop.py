@@ -13,7 +13,7 @@ import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.hookup.today import Now, as_told
 from optimizer.hookup.way import HookupWay, way
 from optimizer.match.result import exact
@@ -43,7 +43,7 @@ def _spaced(wanted: Task, now: Now) -> HookupWay | None:
     assert now.stacks is not None
     if not wanted.datum.has_room:
         return None
-    p = packets(wanted.discs, members_of(now.stacks.stacks), wanted.model)
+    p = packets(wanted.discs, now.stacks.stacks, wanted.model)
     spacer, answer = 0.0, now.stacks
     aim = float(wanted.target_n.mean())
     for _ in range(ROUNDS):

@@ -11,7 +11,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.result import Assigned, exact
 from optimizer.match.subproblem import Chosen, Subproblem
 from optimizer.mechanics.packet import packets
@@ -32,7 +32,7 @@ def broken(task: Task, answer: Assigned) -> tuple[str, ...]:
 
 
 def _of_discs(task: Task, answer: Assigned) -> Iterator[str]:
-    stacks = [[d for packet in stack for d in packet] for stack in answer.stacks]
+    stacks = [stack[stack >= 0].tolist() for stack in answer.stacks]
     used = [d for stack in stacks for d in stack]
     if len(set(used)) < len(used):
         yield "a disc is used twice"
@@ -63,7 +63,7 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         yield "a packet has a size that is not allowed"
     if rules.same_pattern and len(set(answer.patterns)) > 1:
         yield "the stacks have different patterns"
-    p = packets(task.discs, members_of(answer.stacks), task.model)
+    p = packets(task.discs, answer.stacks, task.model)
     height = free_height(p)
     lowest, highest = rules.free_height_mm or (0.0, np.inf)
     if height.min() < lowest - ROUNDING_MM or height.max() > highest + ROUNDING_MM:

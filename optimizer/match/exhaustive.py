@@ -17,7 +17,7 @@ from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.layouts import Arrangement
-from optimizer.match.packets import PacketTable, worn_bearable
+from optimizer.match.packets import PacketTable, stacks_of, worn_bearable
 from optimizer.match.result import LEEWAY, Assigned, exact, rank
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
@@ -213,8 +213,6 @@ def _answer(
     order = sorted(picks, key=lambda k: int(stacks.shoe[k]))
     rows = [stacks.chosen[k] for k in order]
     cost = (float(columns.variance_mm2[np.concatenate(rows)].sum()) + place_mm2(task)) * rate**2
-    discs = tuple(
-        tuple(tuple(int(d) for d in columns.members[c] if d >= 0) for c in r) for r in rows
-    )
+    discs = stacks_of([columns.members[r] for r in rows])
     rest, work, worn = stacks.load_n[order].T
     return Assigned(discs, choice.shims, choice.patterns, rest, work, worn, cost)

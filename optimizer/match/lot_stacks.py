@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, columns_of, worn_bearable
-from optimizer.match.result import Assigned, Matched
+from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, nesting_order
@@ -72,11 +72,6 @@ def worth(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, in
     """Order dealings: discs to be used that are in sets that match, then the number of these."""
     match = within(task, sets, spread_n)
     return len(discs_of(match).intersection(task.use.tolist())), len(match)
-
-
-def discs_of(sets: Iterable[Matched]) -> set[int]:
-    """Return the numbers of all discs of some sets."""
-    return {d for one in sets for stack in one.answer.stacks for packet in stack for d in packet}
 
 
 def _place(

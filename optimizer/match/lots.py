@@ -16,9 +16,9 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal, discs_of, within, worth
+from optimizer.match.lot_stacks import deal, within, worth
 from optimizer.match.packets import PacketTable
-from optimizer.match.result import Matched, is_loose
+from optimizer.match.result import Matched, discs_of, is_loose
 from optimizer.match.solve import match, refusal
 
 #: patterns dealt before the best result is taken

@@ -14,9 +14,8 @@ import numpy as np
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task
-from optimizer.match.lot_stacks import discs_of
 from optimizer.match.lots import Dealt, dealt_with, match_lots
-from optimizer.match.result import Matched
+from optimizer.match.result import Matched, discs_of
 from optimizer.match.solve import match, search_all, thinned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import Index

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.problem import StackDiscs, Task, constants
+from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, worn_bearable
+from optimizer.match.packets import PacketTable, stacks_of, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
 from optimizer.model.pattern import Pattern
@@ -89,15 +89,11 @@ class Subproblem:
             excess.append(max(float(wide) - row.window_n, 0.0))
         return np.array(excess)
 
-    def stacks(self, chosen: Chosen) -> tuple[StackDiscs, ...]:
-        """Disc numbers of the chosen columns, packets of one size together, biggest first."""
-        members = self.columns.members
-        return tuple(
-            tuple(
-                tuple(int(d) for d in members[c] if d >= 0)
-                for c in sorted(columns, key=lambda c: (-self.columns.size[c], *members[c]))
-            )
-            for columns in chosen
+    def stacks(self, chosen: Chosen) -> Index:
+        """Discs (S, P, 3) of the chosen columns, packets of one size together, biggest first."""
+        size, members = self.columns.size, self.columns.members
+        return stacks_of(
+            [members[sorted(columns, key=lambda c: (-size[c], *members[c]))] for columns in chosen]
         )
 
 
