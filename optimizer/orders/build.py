@@ -18,10 +18,9 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.like_discs import Steel, like_constant
+from optimizer.orders.like_discs import LikeConstants, stiffer
 from optimizer.orders.nominal import Candidate, keeps_limits
-from optimizer.orders.study import Study
-from optimizer.orders.unpack import Unpacked, joined
+from optimizer.orders.unpack import Unpacked
 
 #: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9
@@ -137,59 +136,12 @@ class DiscStream:
         return -tolerance <= low and high <= tolerance
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class Alike:
-    """Constants in mm of packets of k = 1, 2, 3 discs like each disc of a stream: (3, n).
-
-    Those of discs as they are, as measured, and as measured and `factor` times as stiff from
-    place `new` on. Numbers of discs that no pattern asks for are left at 0.
-    """
-
-    true: Array
-    measured: Array
-    gauged: Array
-    new: int
-    factor: float
-
-    def learned(self, factor: float) -> Array:
-        """Constants as measured and `factor` times as stiff, near the one computed."""
-        part = np.log(factor) / (np.log(self.factor) or 1.0)
-        learned: Array = self.measured + part * (self.gauged - self.measured)
-        return learned
-
-
-def alike(study: Study, unpacked: Unpacked, sizes: set[int], factor: float) -> Alike:
-    """Work out the constants of packets of like discs that patterns of `sizes` have.
-
-    Those of discs on hand on the exact mechanics, those of new ones by the polynomial.
-    """
-    clutch, new = study.clutch, len(study.on_hand)
-    measured, true = unpacked.believed, unpacked.true
-    three = (true, measured, _stiffer(measured, new, factor))
-    steel = Steel.of(study.size, clutch, study.making)
-    held = joined(*(one.take(np.arange(new)) for one in three))
-    constant = np.zeros((3, 3, len(true.factor)))
-    for k in sizes:
-        members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
-        if new:
-            of_held = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
-            constant[:, k - 1, :new] = of_held.reshape(3, -1)
-        for at, one in enumerate(three):
-            constant[at, k - 1, new:] = like_constant(
-                steel, k, one.thickness_mm[new:], one.cone_height_mm[new:], one.factor[new:]
-            )
-    return Alike(constant[0], constant[1], constant[2], new, factor)
-
-
-def _stiffer(discs: Discs, new: int, factor: float) -> Discs:
-    known = discs.factor.copy()
-    known[new:] *= factor
-    return replace(discs, factor=known)
-
-
-def benches(
-    candidate: Candidate, clutch: OrderedClutch, unpacked: Unpacked, like: Alike, factor: float
+def disc_streams(
+    candidate: Candidate,
+    clutch: OrderedClutch,
+    unpacked: Unpacked,
+    like: LikeConstants,
+    factor: float,
 ) -> tuple[DiscStream, DiscStream]:
     """Lay out discs for a candidate: as learned on the gauge, and as measured alone.
 
@@ -197,7 +149,7 @@ def benches(
     """
     weight = np.array(candidate.pattern.counts) * candidate.rate_n_per_mm
     true_worth = weight @ like.true
-    after = replace(unpacked, believed=_stiffer(unpacked.believed, like.new, factor))
+    after = replace(unpacked, believed=stiffer(unpacked.believed, like.new, factor))
     return (
         DiscStream(candidate, clutch, after, weight @ like.learned(factor), true_worth),
         DiscStream(candidate, clutch, unpacked, weight @ like.measured, true_worth),

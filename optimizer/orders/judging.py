@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.control import Report, quiet
 from optimizer.model.catalog import Size
-from optimizer.orders.choose import Choice, Ware, cart
+from optimizer.orders.choose import Cart, StockItem, cheapest_cart
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
@@ -73,9 +73,9 @@ class JudgedCandidate:
         return self.study.packs(self.candidate)
 
     @property
-    def ware(self) -> Ware:
+    def item(self) -> StockItem:
         """Return the size as it can be bought."""
-        return Ware(self.candidate.size, self.packs.held)
+        return StockItem(self.candidate.size, self.packs.held)
 
     @property
     def needed(self) -> int:
@@ -106,12 +106,12 @@ class JudgedCandidate:
         spared = -(-(self.needed + goal.spares - self.packs.held) // self.packs.pack)
         return max(found, spared)
 
-    def choice(self, goal: ConfidenceGoal) -> Choice | None:
+    def cart(self, goal: ConfidenceGoal) -> Cart | None:
         """Return the cheapest cart that keeps the promise within the budget."""
         found = self.does(goal)
         if found == NEVER:
             return None
-        return cart(self.ware, self.packs.discs(found), goal.budget)
+        return cheapest_cart(self.item, self.packs.discs(found), goal.budget)
 
     def promise(self, packs: int) -> Proportion:
         """Return the promise of so many packs, in doubt by the draws and by the bench."""
@@ -130,12 +130,16 @@ class JudgedCandidate:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
         found = first(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
-        bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), goal.budget)
+        bought = (
+            None
+            if found == NEVER
+            else cheapest_cart(self.item, self.packs.discs(found), goal.budget)
+        )
         return np.inf if bought is None else bought.cost
 
     def rank(self, goal: ConfidenceGoal) -> tuple[float, float]:
         """Cost of the cheapest cart; where there is none, the best promise of any quantity."""
-        bought = self.choice(goal)
+        bought = self.cart(goal)
         if bought is None:
             return np.inf, -self.promise(self.packs.most).share
         return bought.cost, float(self.candidate.pattern.discs)
@@ -247,7 +251,7 @@ def so_far(some: list[JudgedCandidate], goal: ConfidenceGoal) -> str:
     Beside the cost stands the least that may turn out to do.
     """
     best = min(some, key=lambda j: j.rank(goal))
-    bought, after = best.choice(goal), f"After {best.draws} deliveries:"
+    bought, after = best.cart(goal), f"After {best.draws} deliveries:"
     if bought is None:
         packs = plateau(best.outcome.packs, best.packs.most)
         share = best.promise(packs)

@@ -18,7 +18,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import BuiltSets, DiscStream, build
 from optimizer.orders.study import MOST_TIMES, Quantities
-from optimizer.orders.unpack import DEALING, SCATTERING, Draw
+from optimizer.orders.unpack import DEALING, SCATTERING, DeliveryDraw
 
 #: share of deliveries that is not worth buying more for, where no quantity does
 NO_MORE = 0.01
@@ -35,13 +35,13 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
     return low + 1 + bisect_left(range(low + 1, high), True, key=does)
 
 
-def reach_n(on: DiscStream, draw: Draw) -> tuple[float, float]:
+def reach_n(on: DiscStream, draw: DeliveryDraw) -> tuple[float, float]:
     """How far in N the true means of the lowest and highest set lie from that of all."""
     scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
     return float(scatter.min()), float(scatter.max())
 
 
-def fewest(on: DiscStream, packs: Quantities, draw: Draw) -> tuple[int, BuiltSets | None]:
+def fewest(on: DiscStream, packs: Quantities, draw: DeliveryDraw) -> tuple[int, BuiltSets | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
     The sets are dealt as measured. How their true means scatter about what was believed is

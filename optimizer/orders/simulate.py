@@ -14,11 +14,16 @@ from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import Alike, DiscStream, alike, benches, first_built_n
+from optimizer.orders.build import (
+    DiscStream,
+    disc_streams,
+    first_built_n,
+)
+from optimizer.orders.like_discs import LikeConstants, like_constants
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import fewest, first, reach_n
 from optimizer.orders.study import Study
-from optimizer.orders.unpack import BUILDING, Draw, Unpacked, learned_factor, unpack
+from optimizer.orders.unpack import BUILDING, DeliveryDraw, Unpacked, learned_factor, unpack
 
 #: draws that one task of a worker makes
 CHUNK = 10
@@ -82,18 +87,18 @@ def sample_discs(candidate: Candidate) -> int:
     return -(-candidate.pattern.discs // step) * step
 
 
-def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
+def draw_outcomes(study: Study, seed: int, numbers: range) -> list[Outcome]:
     """Judge every candidate of a study by the draws of some numbers."""
     rows: list[list[tuple[float, ...]]] = [[] for _ in study.candidates]
     count = max(study.packs(candidate).most_discs for candidate in study.candidates)
     sizes = {k for candidate in study.candidates for k in candidate.pattern.sizes}
     for number in numbers:
-        draw = Draw(seed, number)
+        draw = DeliveryDraw(seed, number)
         unpacked = unpack(study, draw, count)
         factors = [
             learned_factor(study, candidate, unpacked, draw) for candidate in study.candidates
         ]
-        like = alike(study, unpacked, sizes, factors[0])
+        like = like_constants(study, unpacked, sizes, factors[0])
         for at, candidate in enumerate(study.candidates):
             rows[at].append(_row(study, candidate, unpacked, like, factors[at], draw))
     return [_outcome(np.array(of_candidate)) for of_candidate in rows]
@@ -103,13 +108,13 @@ def _row(
     study: Study,
     candidate: Candidate,
     unpacked: Unpacked,
-    like: Alike,
+    like: LikeConstants,
     factor: float,
-    draw: Draw,
+    draw: DeliveryDraw,
 ) -> tuple[float, ...]:
     """What one draw says of one candidate, in the order of `Outcome`."""
     new, packs = len(study.on_hand), study.packs(candidate)
-    gauged, blind = benches(candidate, study.clutch, unpacked, like, factor)
+    gauged, blind = disc_streams(candidate, study.clutch, unpacked, like, factor)
     reach = reach_n(gauged, draw)
     found, built = fewest(gauged, packs, draw)
     shown = built is not None and draw.number % SHOWN_EVERY == 0
@@ -168,7 +173,7 @@ def simulate(
         # that it is ignored; to block it would not do, as joblib unblocks it
         with interrupts(signal.SIG_IGN):
             results = Parallel(n_jobs=workers or -1, return_as="generator")(
-                delayed(judge)(study, seed, numbers) for study, numbers in tasks
+                delayed(draw_outcomes)(study, seed, numbers) for study, numbers in tasks
             )
         for done, outcomes in enumerate(results, 1):
             parts[(done - 1) % len(studies)].append(outcomes)

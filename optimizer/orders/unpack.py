@@ -23,7 +23,7 @@ class Unpacked:
 
 
 @dataclass(frozen=True)
-class Draw:
+class DeliveryDraw:
     """One draw of a simulation: its number, the seed, and which lot of the order it is."""
 
     seed: int
@@ -39,7 +39,7 @@ class Draw:
 DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING, BUILDING = range(7)
 
 
-def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
+def unpack(study: Study, draw: DeliveryDraw, count: int) -> Unpacked:
     """Draw and measure `count` discs of the size of a study, those on hand before them.
 
     Notes
@@ -94,7 +94,9 @@ def gauge_sd(candidate: Candidate, clutch: OrderedClutch) -> float:
     return float(np.hypot(reading / clutch.target_n, build))
 
 
-def learned_factor(study: Study, candidate: Candidate, unpacked: Unpacked, draw: Draw) -> float:
+def learned_factor(
+    study: Study, candidate: Candidate, unpacked: Unpacked, draw: DeliveryDraw
+) -> float:
     """Factor of the lot over what was believed, as one stack of its discs on the gauge tells it.
 
     The reading is weighed against what was assumed or known of the lot before

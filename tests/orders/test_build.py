@@ -9,18 +9,18 @@ from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
-from optimizer.orders.build import alike, build, first_built_n, on_target
+from optimizer.orders.build import build, first_built_n, on_target
 from optimizer.orders.joint import lay_out
-from optimizer.orders.like_discs import Steel, like_constant
+from optimizer.orders.like_discs import LikeDiscs, like_constant, like_constants
 from optimizer.orders.lot import deliver
 from optimizer.orders.nominal import keeps_limits
-from optimizer.orders.unpack import DEALING, Draw
+from optimizer.orders.unpack import DEALING, DeliveryDraw
 from tests.orders.cases import candidate, installed, study
 
 
 def laid_out(pattern, sets=2, number=0, count=200, **changes):
     of = study(sets, pattern=pattern, **changes)
-    return lay_out(of, Draw(5, number), count)
+    return lay_out(of, DeliveryDraw(5, number), count)
 
 
 @pytest.mark.parametrize("pattern", [Pattern(7, 1), Pattern(6, 3)])
@@ -86,7 +86,7 @@ def test_shims_put_the_stacks_of_a_lot_off_target_on_target():
     travel = length - height_at(plain, plain.clutch.target_n)
     to = replace(plain.clutch, datum=datum, travel_mm=travel)
     bare, shimmed = (
-        lay_out(replace(study(2), clutch=one), Draw(5, 1), 200)
+        lay_out(replace(study(2), clutch=one), DeliveryDraw(5, 1), 200)
         for one in (to, replace(to, shims_mm=(0.0, 0.1)))
     )
     assert not bare.may_do(plain.needed)
@@ -115,8 +115,8 @@ def height_at(on, load_n):
 def test_what_the_gauge_tells_of_near_candidates_is_close_to_exact(factor):
     """Between two factors the constants are taken to be straight in its logarithm."""
     of = study(1)
-    unpacked = lay_out(of, Draw(5, 1), 60).unpacked
-    near, exact = (alike(of, unpacked, {1, 2}, f) for f in (factor * 1.002, factor))
+    unpacked = lay_out(of, DeliveryDraw(5, 1), 60).unpacked
+    near, exact = (like_constants(of, unpacked, {1, 2}, f) for f in (factor * 1.002, factor))
     error_n = (near.learned(factor) - exact.gauged)[:2] * of.candidates[0].rate_n_per_mm
     assert np.abs(error_n).max() < 0.05
 
@@ -154,7 +154,7 @@ def test_softer_discs_on_thicker_shims_press_where_those_most_alike_would_rattle
     to = replace(of.clutch, sets=1, spread_n=500.0)
     of = replace(of, clutch=to)
     for number in (17, 25, 31):
-        on = lay_out(of, Draw(0, number), 81)
+        on = lay_out(of, DeliveryDraw(0, number), 81)
         first, *others = on.shims(81)
         assert [to.shims_mm[k] for k in others] == sorted(to.shims_mm[k] for k in others)
         built = build(on, 81, np.random.default_rng(0))
@@ -170,13 +170,13 @@ def test_the_polynomial_of_like_discs_is_the_exact_mechanics():
     for name, flat_mm in (("V18-100", 0.0), ("V20-110", 0.15), ("V22-125", 0.0)):
         of = study(1, name, Pattern(9, 1) if name != "V18-100" else Pattern(7, 1), flat_mm=flat_mm)
         sold = of.candidates[0].size
-        discs, _ = deliver(sold, of.making, Draw(7, 0).rng(0), 300)
+        discs, _ = deliver(sold, of.making, DeliveryDraw(7, 0).rng(0), 300)
         for packet in (1, 2):
             members = np.repeat(np.arange(300)[:, None], packet, axis=1)
             exact = packet_constant(
                 discs, members, of.clutch.model, of.clutch.datum, of.clutch.target_n
             )
-            steel = Steel.of(sold, of.clutch, of.making)
+            steel = LikeDiscs.of(sold, of.clutch, of.making)
             near = like_constant(
                 steel, packet, discs.thickness_mm, discs.cone_height_mm, discs.factor
             )
@@ -205,7 +205,7 @@ def test_what_the_bound_excludes_by_far_is_not_built(number):
     best = abs(on.best_off_n(count) + on.error_n)
     strict = replace(on.clutch, load_tolerance_n=best - 4.0)
     if strict.load_tolerance_n > 0:
-        rng = Draw(5, number).rng(DEALING)
+        rng = DeliveryDraw(5, number).rng(DEALING)
         assert not on_target(build(replace(on, clutch=strict), count, rng), strict)
 
 
@@ -221,7 +221,7 @@ def test_discs_chosen_for_what_was_measured_are_truly_where_the_planner_takes_th
     of = replace(of, clutch=to, candidates=(nine,))
     apart, plain = [], []
     for number in range(60):
-        on = lay_out(of, Draw(3, number), 330)
+        on = lay_out(of, DeliveryDraw(3, number), 330)
         off = on.best_off_n(330)
         if abs(off) > 5.0:  # the best of the lot, and no nearer
             built = build(on, 330, np.random.default_rng(0))

@@ -17,7 +17,7 @@ from optimizer.orders.quantity import (
     smallest,
     typical_times,
 )
-from optimizer.orders.unpack import Draw
+from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import study
 
 
@@ -65,7 +65,7 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
-    draw, packs = Draw(5, 0), Quantities.of(5, 0, 54)
+    draw, packs = DeliveryDraw(5, 0), Quantities.of(5, 0, 54)
     on = lay_out(study(), draw, packs.most_discs)
     at, built = fewest(on, packs, draw)
     assert packs.least <= at <= packs.most
