@@ -31,15 +31,15 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
     if sys.stdout.isatty() and get_terminal_size().columns >= DRAWN_FROM:
         _drawn(heads, rows, title)
     else:
-        sys.stdout.write(wrapping.plain(wrapping.Table(heads, rows, title)))
+        sys.stdout.write(wrapping.plain(wrapping.TextTable(heads, rows, title)))
 
 
 def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> None:
     from rich import box
     from rich.console import Console
-    from rich.table import Table
+    from rich.table import TextTable
 
-    drawn = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True)
+    drawn = TextTable(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True)
     for k, head in enumerate(heads):
         drawn.add_column(head, justify="right" if k else "left")
     for row in rows:
