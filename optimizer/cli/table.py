@@ -37,9 +37,9 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
 def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> None:
     from rich import box
     from rich.console import Console
-    from rich.table import TextTable
+    from rich.table import Table
 
-    drawn = TextTable(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True)
+    drawn = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True)
     for k, head in enumerate(heads):
         drawn.add_column(head, justify="right" if k else "left")
     for row in rows:
