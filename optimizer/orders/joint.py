@@ -19,8 +19,7 @@ from optimizer.orders.build import DiscStream, build, disc_streams, on_target
 from optimizer.orders.choose import Cart, Demand, StockItem, choose
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.like_discs import like_constants
-from optimizer.orders.nominal import Candidate
-from optimizer.orders.quantity import NEVER, Proportion, first, smallest
+from optimizer.orders.quantity import NEVER, Proportion, least_that, smallest
 from optimizer.orders.simulate import CHUNK
 from optimizer.orders.study import MOST_TIMES, Study
 from optimizer.orders.unpack import DEALING, DeliveryDraw, learned_factor, unpack
@@ -33,7 +32,7 @@ MARGIN_SD = 2.5
 
 @dataclass(frozen=True)
 class JointPart:
-    """A part of a joint order: a study with one candidate, and which lot it comes from.
+    """A part of a joint order: a study, of which clutch it is, and which lot it comes from.
 
     `chance` is that of one of its sets to end truly within after the work on the bench.
     """
@@ -42,11 +41,6 @@ class JointPart:
     clutch: int
     lot: int
     chance: float = 1.0
-
-    @property
-    def candidate(self) -> Candidate:
-        """Return the size and pattern."""
-        return self.study.candidates[0]
 
 
 @dataclass(frozen=True)
@@ -61,8 +55,8 @@ class JointChoice:
 def needs(part: JointPart, seed: int, numbers: range) -> Array:
     """Discs that 1, 2, ... sets want, draw by draw: (draws, sets), inf where none do."""
     study = part.study
-    clutch, pattern = study.clutch, part.candidate.pattern
-    most = int(MOST_TIMES * clutch.discs(pattern))
+    clutch, pattern = study.clutch, study.candidate.pattern
+    most = int(MOST_TIMES * study.needed)
     table = np.empty((len(numbers), clutch.sets))
     for row, number in enumerate(numbers):
         draw = DeliveryDraw(seed, number, part.lot)
@@ -74,17 +68,16 @@ def needs(part: JointPart, seed: int, numbers: range) -> Array:
 
 def _fewest_discs(on: DiscStream, needed: int, most: int) -> float:
     margin = MARGIN_SD * on.scatter_n
-    found = first(lambda count: on.may_do(count, needed, (-margin, margin)), needed, most)
+    found = least_that(lambda count: on.may_do(count, (-margin, margin), needed), needed, most)
     return np.inf if found == NEVER else found
 
 
 def lay_out(study: Study, draw: DeliveryDraw, count: int) -> DiscStream:
-    """Unpack a lot for the one candidate of a study and learn its factor on the gauge."""
-    [candidate] = study.candidates
+    """Unpack a lot for a study and learn its factor on the gauge."""
     unpacked = unpack(study, draw, count)
-    factor = learned_factor(study, candidate, unpacked, draw)
-    like = like_constants(study, unpacked, set(candidate.pattern.sizes), factor)
-    return disc_streams(candidate, study.clutch, unpacked, like, factor)[0]
+    factor = learned_factor(study, unpacked, draw)
+    like = like_constants(study, unpacked, set(study.candidate.pattern.sizes), factor)
+    return disc_streams(study, unpacked, like, factor)[0]
 
 
 def wanted(table: Array, asked: float) -> tuple[float, ...]:
@@ -131,18 +124,18 @@ def _lot_does(
     start = 0
     for w in at:
         part = parts[w]
-        least = part.candidate.pattern.discs
+        least = part.study.candidate.pattern.discs
         on = lay_out(part.study, draw, max(start + discs[w] - held, least))
-        few = replace(part.study.clutch, sets=sets[w])
+        few = replace(part.study, clutch=replace(part.study.clutch, sets=sets[w]))
         rows = slice(start, start + discs[w])
         share = replace(
             on,
-            clutch=few,
+            study=few,
             worth=on.worth[rows],
             true_worth=on.true_worth[rows],
             unpacked=taken(on.unpacked, rows),
         )
-        if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few):
+        if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few.clutch):
             return False
         start += discs[w]
     return True

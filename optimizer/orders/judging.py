@@ -14,7 +14,7 @@ from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
+from optimizer.orders.quantity import NEVER, Proportion, confidence, least_that, plateau, smallest
 from optimizer.orders.response import set_chance, stack_sds
 from optimizer.orders.simulate import Outcome, Stopped, simulate
 from optimizer.orders.study import Quantities, Study
@@ -56,7 +56,7 @@ class JudgedCandidate:
     @property
     def candidate(self) -> Candidate:
         """Return the size and pattern."""
-        return self.study.candidates[0]
+        return self.study.candidate
 
     @property
     def draws(self) -> int:
@@ -70,7 +70,7 @@ class JudgedCandidate:
     @property
     def packs(self) -> Quantities:
         """Return the quantities that come into question."""
-        return self.study.packs(self.candidate)
+        return self.study.packs
 
     @property
     def item(self) -> StockItem:
@@ -80,13 +80,12 @@ class JudgedCandidate:
     @property
     def needed(self) -> int:
         """Discs in all the stacks."""
-        return self.study.clutch.discs(self.candidate.pattern)
+        return self.study.needed
 
     @cached_property
     def of_set(self) -> Proportion:
         """Chance that one set ends truly within after the work on the bench."""
-        clutch = self.study.clutch
-        return set_chance(stack_sds(self.candidate, clutch, self.study.making), clutch)
+        return set_chance(stack_sds(self.study), self.study.clutch)
 
     @property
     def matched(self) -> float:
@@ -129,7 +128,7 @@ class JudgedCandidate:
     def least_cost(self, goal: ConfidenceGoal) -> float:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
-        found = first(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
+        found = least_that(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
         bought = (
             None
             if found == NEVER
@@ -167,7 +166,7 @@ def judge(
     def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
         return sorted(some, key=lambda j: j.rank(goal))
 
-    studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
+    studies = [Study(clutch, c, making, on_hand.get(c.size.name, none_on_hand())) for c in every]
     few = min(RANKING_DRAWS, goal.draws)
     first = min(FIRST_DRAWS, few)
     short = _shortlist([JudgedCandidate(study) for study in studies], goal)
@@ -218,10 +217,7 @@ def more(
     groups: dict[Size, list[JudgedCandidate]] = {}
     for j in some:
         groups.setdefault(j.candidate.size, []).append(j)
-    studies = [
-        replace(group[0].study, candidates=tuple(j.candidate for j in group))
-        for group in groups.values()
-    ]
+    studies = [tuple(j.study for j in group) for group in groups.values()]
 
     def with_outcomes(outcomes: list[list[Outcome]]) -> list[JudgedCandidate]:
         return [

@@ -136,7 +136,7 @@ def like_constants(
     clutch, new = study.clutch, len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
     three = (true, measured, stiffer(measured, new, factor))
-    steel = LikeDiscs.of(study.size, clutch, study.making)
+    steel = LikeDiscs.of(study.candidate.size, clutch, study.making)
     held = joined(*(one.take(np.arange(new)) for one in three))
     constant = np.zeros((3, 3, len(true.factor)))
     for k in sizes:

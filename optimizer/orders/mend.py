@@ -94,7 +94,7 @@ class ChangeTrials:
         found = _candidates(self.sizes, plain, at.making)
         return [
             JudgedCandidate(
-                Study(at.clutch, (c,), at.making, self.held.get(c.size.name, none_on_hand()))
+                Study(at.clutch, c, at.making, self.held.get(c.size.name, none_on_hand()))
             )
             for c in found
             if not work.groups or c.in_groups(work.groups)

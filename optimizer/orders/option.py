@@ -10,8 +10,7 @@ import numpy as np
 from optimizer.orders.choose import Cart, StockItem, cheapest_cart, price_of
 from optimizer.orders.document import BuyingPlan, CurvePoint, OrderLine, SizeOption
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate
-from optimizer.orders.quantity import NEVER, confidence, first, plateau
-from optimizer.orders.simulate import sample_discs
+from optimizer.orders.quantity import NEVER, confidence, least_that, plateau
 from optimizer.orders.steps import Steps, steps
 
 #: points of the curve of confidence against quantity
@@ -40,7 +39,7 @@ def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeO
 
     item_of_new = replace(item, held=0)
     two = steps(
-        outcome, packs, judged.needed, sample_discs(candidate), goal.asked, judged.matched, price
+        outcome, packs, judged.needed, judged.study.sample_discs, goal.asked, judged.matched, price
     )
     at_once, sampled = _courses(judged, at, bought, two, price)
     return SizeOption(
@@ -116,7 +115,7 @@ def _courses(
 def _within_budget(judged: JudgedCandidate, found: int, goal: ConfidenceGoal) -> int:
     """Most packs to `found` that the budget buys."""
     packs = judged.packs
-    over = first(
+    over = least_that(
         lambda k: cheapest_cart(judged.item, packs.discs(k), goal.budget) is None,
         packs.least,
         found,

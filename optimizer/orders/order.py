@@ -126,10 +126,10 @@ def _joint(
         return None
     uses = tuple(
         Use(
-            part.study.clutch.name, part.candidate.size.name, str(part.candidate.pattern), n,
-            part.study.clutch.discs(part.candidate.pattern, n),
+            of.clutch.name, of.candidate.size.name, str(of.candidate.pattern), n,
+            of.clutch.discs(of.candidate.pattern, n),
         )
-        for part, n in zip(parts, chosen.cart.sets, strict=True)
+        for of, n in zip((part.study for part in parts), chosen.cart.sets, strict=True)
         if n
     )  # fmt: skip
     return JointOrder(

@@ -69,7 +69,7 @@ def scenario(
 ) -> Scenario:  # fmt: skip
     making, to = making or Manufacture(), clutch(sets, tolerance_n, spread_n=ANY_N)
     chosen = candidate(size(of, pack), pattern, to, making)
-    return Scenario(name, Study(to, (chosen,), making, none_on_hand()))
+    return Scenario(name, Study(to, chosen, making, none_on_hand()))
 
 
 def in_a_room(
@@ -77,8 +77,8 @@ def in_a_room(
 ) -> Scenario:
     of = installed(spare_mm, shims_mm)
     to = replace(of.clutch, spread_n=ANY_N, load_tolerance_n=tolerance_n)
-    chosen = candidate(of.candidates[0].size, pattern, to, of.making)
-    return Scenario(name, replace(of, clutch=to, candidates=(chosen,)))
+    chosen = candidate(of.candidate.size, pattern, to, of.making)
+    return Scenario(name, replace(of, clutch=to, candidate=chosen))
 
 
 def scenarios() -> list[Scenario]:
@@ -102,7 +102,7 @@ def scenarios() -> list[Scenario]:
 
 def fresh(study: Study, quantities: list[int], numbers: range) -> np.ndarray:
     """Tell which fresh deliveries do, dealt in full: (draws, quantities)."""
-    packs = study.packs(study.candidates[0])
+    packs = study.packs
     good = np.zeros((len(numbers), len(quantities)), dtype=bool)
     for row, number in zip(good, numbers, strict=True):
         draw = DeliveryDraw(FRESH_SEED, number)
@@ -126,7 +126,7 @@ def check(study: Study, quantities: list[int], draws: int, workers: int = -1) ->
 
 def planned(study: Study, workers: int) -> JudgedCandidate:
     """Judge a study, with nothing on hand, as `evenstack order` judges the one it proposes."""
-    return _planned(study.clutch, study.candidates, study.making, workers)
+    return _planned(study.clutch, study.candidate, study.making, workers)
 
 
 @cache
@@ -190,7 +190,7 @@ def joined(draws: int, workers: int) -> str:
         scenario("", 4, 30.0, "V22-125", Pattern(9, 1), 10).study,
     ]
     ways = tuple(JointPart(study, at, at) for at, study in enumerate(parts))
-    items = tuple(StockItem(study.candidates[0].size) for study in parts)
+    items = tuple(StockItem(study.candidate.size) for study in parts)
     chosen = join(ways, items, (4, 4), replace(WISH, workers=workers))
     assert chosen is not None
     kept = complete_share(ways, chosen, chosen.discs, draws, workers)

@@ -81,8 +81,8 @@ def test_no_more_is_named_than_reaches_the_plateau():
 def test_measuring_the_lot_on_the_gauge_never_hurts():
     """The same deliveries with and without a gauge, where only a part of the lots will do."""
     of = study(4, tolerance_n=9.0)
-    [outcome] = outcomes(of, 4, range(60))
-    packs = of.packs(of.candidates[0])
+    [outcome] = outcomes((of,), 4, range(60))
+    packs = of.packs
     for k in (packs.least + 5, packs.most):
         gauged, blind = (
             confidence(found, k).share for found in (outcome.packs, outcome.blind_packs)
@@ -92,8 +92,8 @@ def test_measuring_the_lot_on_the_gauge_never_hurts():
 
 def test_what_no_quantity_does_is_told_without_all_the_draws():
     of = surely_matched(study(2, tolerance_n=2.0))
-    of = Study(of.clutch, of.candidates, of.making, of.on_hand)
-    found = judge(of.clutch, (of.candidates[0].size,), of.making, {}, replace(WISH, draws=200))
+    of = Study(of.clutch, of.candidate, of.making, of.on_hand)
+    found = judge(of.clutch, (of.candidate.size,), of.making, {}, replace(WISH, draws=200))
     assert max(j.draws for j in found) == 60
     assert all(j.hopeless(WISH) for j in found)
 

@@ -265,7 +265,7 @@ def test_two_clutches_of_one_size_share_their_packs():
     of = size("V18-100")
     clutches = (clutch(1), clutch(1, target_n=910.0, name="late"))
     ways = tuple(
-        JointPart(replace(study(), clutch=c, candidates=(candidate(of, KART, c, making),)), at, 0)
+        JointPart(replace(study(), clutch=c, candidate=candidate(of, KART, c, making)), at, 0)
         for at, c in enumerate(clutches)
     )
     chosen = join(ways, (StockItem(of),), (1, 1), ConfidenceGoal(0.9, 40, 0, 1))

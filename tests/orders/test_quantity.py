@@ -13,7 +13,7 @@ from optimizer.orders.quantity import (
     Quantities,
     confidence,
     fewest,
-    first,
+    least_that,
     smallest,
     typical_times,
 )
@@ -25,7 +25,7 @@ from tests.orders.cases import study
 def test_the_least_that_does_is_found(low, width, threshold):
     high = low + width
     expected = max(threshold, low) if threshold <= high else NEVER
-    assert first(lambda k: k >= threshold, low, high) == expected
+    assert least_that(lambda k: k >= threshold, low, high) == expected
 
 
 def test_the_interval_of_a_share_is_that_of_clopper_and_pearson():

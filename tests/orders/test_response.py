@@ -29,7 +29,7 @@ def chance(of, **changes):
 
 def found(of, **changes):
     to = replace(of.clutch, **changes)
-    return set_chance(stack_sds(of.candidates[0], to, of.making), to)
+    return set_chance(stack_sds(replace(of, clutch=to)), to)
 
 
 def test_three_equal_doubts_are_within_as_often_as_the_studentized_range_says():
@@ -71,7 +71,7 @@ def test_more_rounds_and_a_finer_gauge_are_never_worse():
 def test_beside_the_clutch_no_round_mends_what_the_shoes_do():
     """The doubt of the shoes' travel alone bounds the chance."""
     of = study(1)
-    rate = of.candidates[0].rate_n_per_mm
+    rate = of.candidate.rate_n_per_mm
     best = within(0.02 * rate / of.clutch.spread_n)
     assert chance(of, place_sd_mm=0.02, work=BenchWork(ROUNDS)) < best
 
