@@ -11,7 +11,7 @@ from optimizer.clutch.engagement import speed_rpm
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task
 from optimizer.hookup.moves import loads_on_shims
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.hookup.workshop import MOST_MASS
 from optimizer.match.infeasibility import reached
 from optimizer.match.layouts import shims_of
@@ -22,7 +22,7 @@ from optimizer.mechanics.stack import load_at
 
 
 @dataclass(frozen=True)
-class Range:
+class SpeedRange:
     """What one kind of way reaches, as mean engagement speeds; `about` where of middling discs."""
 
     what: str
@@ -31,7 +31,7 @@ class Range:
     about: bool = False
 
 
-def ranges(task: Task, now: Now) -> Iterator[Range]:
+def ranges(task: Task, now: ClutchState) -> Iterator[SpeedRange]:
     """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
     mean = now.hookup.mean_rpm
     if now.stacks is not None and task.datum.has_room:
@@ -44,7 +44,7 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
             good = ((loads > 0) & (loads <= most)).all(1)
             rpm = _mean(now, loads[good] * told)
             if len(rpm):
-                yield Range("today's stacks on shims on hand", rpm.min(), rpm.max())
+                yield SpeedRange("today's stacks on shims on hand", rpm.min(), rpm.max())
         try:  # as low as just not loose at rest, as high as the deflection limit
             least = load_at(p, task.travel_mm)
         except MechanicsError:
@@ -53,16 +53,18 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
             ends = (speed_rpm(now.pull_kgm, each * told) for each in (least, most))
             low, high = next(ends).max(), next(ends).min()  # no stack loose, and none beyond
             if low < high:
-                yield Range("today's stacks on any spacer", float(low), float(high))
+                yield SpeedRange("today's stacks on any spacer", float(low), float(high))
     if now.mass_g is not None:
         low, high = mean / np.sqrt(1 + MOST_MASS), mean / np.sqrt(1 - MOST_MASS)
         said = f"today's loads, {MOST_MASS:.0%} on or off the shoes".replace("%", " %")
-        yield Range(said, float(low), float(high))
+        yield SpeedRange(said, float(low), float(high))
     found = [float(_mean(now, one.load_n)) for one in reached(task)]
     if found:
-        yield Range("any pattern from the bag, loose ones too", min(found), max(found), about=True)
+        yield SpeedRange(
+            "any pattern from the bag, loose ones too", min(found), max(found), about=True
+        )
 
 
-def _mean(now: Now, load_n: Array) -> Array:
+def _mean(now: ClutchState, load_n: Array) -> Array:
     mean: Array = speed_rpm(now.pull_kgm, load_n).mean(-1)
     return mean

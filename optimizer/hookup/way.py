@@ -11,7 +11,7 @@ from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
@@ -97,7 +97,7 @@ def way(
 
 
 def completed(
-    one: HookupWay, task: Task, now: Now, effort: Effort, tolerance_n: float
+    one: HookupWay, task: Task, now: ClutchState, effort: Effort, tolerance_n: float
 ) -> HookupWay:
     """Add what is told of the ways that are shown: hold, chance of a match and minutes."""
     answer = one.answer

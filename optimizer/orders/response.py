@@ -23,9 +23,8 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.like_stacks import nested, nominal
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import tool_sd, within_lot_sd
-from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import Proportion
+from optimizer.orders.study import Study
 
 TABLE = "bench_response.csv"
 #: rounds on the gauge that were played, and the chance at which a set of an order is left
@@ -55,8 +54,9 @@ class StackSds:
     grouped: float
 
 
-def stack_sds(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> StackSds:
+def stack_sds(study: Study) -> StackSds:
     """Work out the sds of a nominal stack, to first order."""
+    candidate, clutch, making = study.candidate, study.clutch, study.making
     sizes = np.array(candidate.pattern.sizes)
     members = nested(1)[0, sizes - 1]
     steel = nominal((candidate.size,), making.flat_mm, clutch.poisson)

@@ -12,7 +12,7 @@ from optimizer.errors import InputError
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, rebuilds, shim_changes
 from optimizer.hookup.retarget import retarget
-from optimizer.hookup.today import Today, sd_apart, start
+from optimizer.hookup.today import StandingStacks, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE
@@ -169,7 +169,7 @@ def test_load_and_rpm_of_today_stand_in_for_the_masses():
 
 def as_planned():
     answer = matched().answer
-    return Today("plan.json", answer, answer.work_n, np.zeros(3))
+    return StandingStacks("plan.json", answer, answer.work_n, np.zeros(3))
 
 
 def test_a_measured_load_sets_the_load_factor_and_a_seen_speed_the_pull():

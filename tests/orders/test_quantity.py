@@ -13,11 +13,11 @@ from optimizer.orders.quantity import (
     Quantities,
     confidence,
     fewest,
-    first,
+    least_that,
     smallest,
     typical_times,
 )
-from optimizer.orders.unpack import Draw
+from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import study
 
 
@@ -25,7 +25,7 @@ from tests.orders.cases import study
 def test_the_least_that_does_is_found(low, width, threshold):
     high = low + width
     expected = max(threshold, low) if threshold <= high else NEVER
-    assert first(lambda k: k >= threshold, low, high) == expected
+    assert least_that(lambda k: k >= threshold, low, high) == expected
 
 
 def test_the_interval_of_a_share_is_that_of_clopper_and_pearson():
@@ -65,7 +65,7 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
-    draw, packs = Draw(5, 0), Quantities.of(5, 0, 54)
+    draw, packs = DeliveryDraw(5, 0), Quantities.of(5, 0, 54)
     on = lay_out(study(), draw, packs.most_discs)
     at, built = fewest(on, packs, draw)
     assert packs.least <= at <= packs.most

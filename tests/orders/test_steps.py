@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from optimizer.orders.quantity import NEVER
-from optimizer.orders.simulate import Outcome, judge
+from optimizer.orders.simulate import Outcome, draw_outcomes
 from optimizer.orders.steps import steps
 from optimizer.orders.study import Quantities
 from tests.orders.cases import study
@@ -53,9 +53,9 @@ def test_where_no_lot_suits_nothing_is_claimed():
 def test_a_sample_lifts_the_confidence_where_the_lot_rules():
     """Tolerance 2 lbf: at once without a gauge about half, after a sample nine in ten lots."""
     of = study(1, tolerance_n=8.9)
-    [found] = judge(of, 1, range(80))
-    candidate = of.candidates[0]
+    [found] = draw_outcomes((of,), 1, range(80))
+    candidate = of.candidate
     needed = candidate.pattern.discs * 3
-    two = steps(found, of.packs(candidate), needed, 10, 0.8, 1.0, price)
-    blind = np.mean(found.blind_packs <= of.packs(candidate).most)
+    two = steps(found, of.packs, needed, 10, 0.8, 1.0, price)
+    blind = np.mean(found.blind_packs <= of.packs.most)
     assert two.confidence.share > blind + 0.1

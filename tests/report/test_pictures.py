@@ -13,7 +13,7 @@ from optimizer.clutch.engine import Torque
 from optimizer.clutch.running import Running
 from optimizer.errors import InputError
 from optimizer.hookup.now import Engagement
-from optimizer.hookup.retarget import Now, Retarget
+from optimizer.hookup.retarget import ClutchState, Retarget
 from optimizer.hookup.way import HookupWay
 from optimizer.io.bag.checks import bag_warnings
 from optimizer.match.one_stack import one_stack
@@ -131,7 +131,7 @@ def test_ways_to_another_speed_are_points_beside_the_speed_asked_for():
     stacks = work.task.members(stack.packets for stack in one.stacks)
     answer = exact(work.task, stacks, ((),) * 3, 0.0)
     loads, sd = np.array([880.0, 890.0, 905.0]), np.full(3, 9.0)
-    now = Now(PULL, loads, None)
+    now = ClutchState(PULL, loads, None)
     there = hookup(PULL, 1.2 * loads, sd)
     way = HookupWay(
         "rebuild", "build anew", answer, one.stacks, there, 0.7, 900.0, -1500.0,
