@@ -19,13 +19,15 @@ def catalog(
     """List the sizes of a catalog that fit, with the load of one disc at 0.75 of its cone."""
     from optimizer.cli.output import say, warn
     from optimizer.cli.table import show_blocks
-    from optimizer.errors import CannotBuildError
+    from optimizer.errors import CannotBuildError, InputError
     from optimizer.orders.catalog import fitting
     from optimizer.orders.catalog_reader import read_catalog
-    from optimizer.orders.units import length_factor
     from optimizer.report.catalog_card import catalog_blocks, catalog_json, size_rows
+    from optimizer.units import TO_INSIDE
 
-    factor = length_factor(units)
+    if units not in ("mm", "in"):
+        raise InputError.of(f"Expected mm or in, got {units}.", "--units", "Write --units mm.")
+    factor = TO_INSIDE[units]
     read = read_catalog(catalog)
     for warning in read.warnings:
         warn(warning)

@@ -14,11 +14,13 @@ from optimizer.hookup.today import Now
 from optimizer.match.packets import bearable
 from optimizer.match.result import Assigned
 from optimizer.match.subproblem import LOOSE
-from optimizer.mechanics.disc import Array, discs
-from optimizer.mechanics.packet import Index, packets, residual_cone_height
+from optimizer.mechanics.datum import Datum, Installed
+from optimizer.mechanics.disc import Array, Mask, discs
+from optimizer.mechanics.like_stacks import LikeStacks, nominal
+from optimizer.mechanics.packet import Index, packets
 from optimizer.mechanics.stack import deflection, loads_below_flat, required_deflection
-from optimizer.mechanics.state import greatest_share
-from optimizer.model.catalog import Offer, Size
+from optimizer.mechanics.state import greatest_share, shares
+from optimizer.model.catalog import Size
 from optimizer.model.pattern import Pattern, patterns
 
 #: thicknesses looked at, as shares of the bag's median, steps of half a per cent
@@ -28,7 +30,6 @@ MOST_DISCS = 20
 MOST_SHIMS_MM = 1.0
 MOST = 2
 LOOSE_AT_REST = ", but LOOSE at rest: it would rattle"
-SIZES = np.array([[0, -1, -1], [0, 0, -1], [0, 0, 0]])
 
 
 def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
@@ -58,7 +59,7 @@ def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
     """
     t = float(np.median(wanted.discs.thickness_mm[wanted.usable]))
     h = float(np.median(wanted.discs.cone_height_mm[wanted.usable]))
-    found = sorted(_patterns(wanted), key=lambda one: (one[4], abs(one[1] - 1), one[0].packets % 2))
+    found = sorted(_made(wanted), key=lambda one: (one[4], abs(one[1] - 1), one[0].packets % 2))
     for pattern, ratio, shim, share, loose in found[:MOST]:
         rattles = LOOSE_AT_REST if loose else ""
         shims = f", {text.length(shim, units)} of shims under each" if shim > 0 else ""
@@ -70,43 +71,53 @@ def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
         )
 
 
-def _patterns(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool]]:
+def _made(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool]]:
     """Yield pattern, thickness ratio, shims, share and looseness of what carries the target."""
-    force = float(wanted.target_n.mean())
-    disc = wanted.discs.take(wanted.usable)
-    middle = replace(
-        disc, **{name: np.full(len(RATIOS), np.median(v)) for name, v in vars(disc).items()}
-    )
+    datum, travel, force = _typical(wanted)
+    bag = wanted.discs.take(wanted.usable)
+    middle = discs(*(np.full(len(RATIOS), np.median(of)) for of in vars(bag).values()))
     middle = replace(middle, thickness_mm=middle.thickness_mm * RATIOS)
-    p = packets(
-        middle, np.where(SIZES < 0, -1, np.arange(len(RATIOS))[:, None, None]), wanted.model
-    )
-    left = residual_cone_height(p, force)  # (ratios, sizes)
-    at_rest = residual_cone_height(p, LOOSE * force)
-    share = 1 - left / p.free_mm
+    stacks = LikeStacks.of(middle, _kinds(wanted), wanted.model)
+    shims = _shims_mm(stacks, datum, travel, force)
+    share = stacks.greatest(shares(stacks.packets, force))
     fits = share <= wanted.rules.deflection_limit
-    travel = float(wanted.travel_mm.mean())
-    window = wanted.rules.discs or (1, MOST_DISCS)
-    for pattern in patterns(wanted.rules.packet_sizes, window):
-        counts = np.array(pattern.counts)
-        used = counts > 0
-        if not wanted.datum.has_room:
-            short = (wanted.datum.base_mm(p) - left) @ counts - travel
-            at = _crossing(short)
-        else:
-            length = float(wanted.datum.lengths_mm(wanted.shoes).mean())
-            short = length - travel - (p.height_mm + left) @ counts
-            at = np.flatnonzero((short >= 0) & (short <= MOST_SHIMS_MM))
-        free = (p.height_mm + p.free_mm) @ counts
-        low, high = wanted.rules.free_height_mm or (0.0, np.inf)
-        at = at[fits[at][:, used].all(1) & (free[at] >= low) & (free[at] <= high)]
+    fits &= stacks.within_height(wanted.rules.free_height_mm)
+    if datum.has_room:
+        fits &= (shims >= 0) & (shims <= MOST_SHIMS_MM)
+    loose = _loose(stacks, datum, force, shims)
+    for k, pattern in enumerate(stacks.kinds):
+        at = np.arange(len(RATIOS)) if datum.has_room else _crossing(shims[:, k])
+        at = at[fits[at, k]]
         if len(at):
-            best = at[np.abs(RATIOS[at] - 1).argmin()]
-            shim = float(short[best]) if wanted.datum.has_room else 0.0
-            loose = wanted.datum.has_room and bool(
-                (p.height_mm + at_rest)[best] @ counts + shim < length
-            )
-            yield pattern, float(RATIOS[best]), shim, float(share[best][used].max()), loose
+            best = at[np.abs(RATIOS[at] - 1).argmin()], k
+            shim = float(shims[best]) if datum.has_room else 0.0
+            yield pattern, float(RATIOS[best[0]]), shim, float(share[best]), bool(loose[best])
+
+
+def _kinds(wanted: Task) -> list[Pattern]:
+    """Patterns looked at."""
+    return list(patterns(wanted.rules.packet_sizes, wanted.rules.discs or (1, MOST_DISCS)))
+
+
+def _typical(wanted: Task) -> tuple[Datum, float, float]:
+    """Datum, travel in mm and target in N of the mean shoe."""
+    datum = wanted.datum
+    if datum.has_room:
+        datum = Installed(float(datum.lengths_mm(wanted.shoes).mean()))
+    return datum, float(wanted.travel_mm.mean()), float(wanted.target_n.mean())
+
+
+def _shims_mm(stacks: LikeStacks, datum: Datum, travel_mm: float, force_n: float) -> Array:
+    """Shims (D, K) on which stacks carry a load at a travel, below 0 where they are too high.
+
+    On a seating load, where shims change nothing: how much too little they are pressed.
+    """
+    return np.asarray(stacks.constant_mm(force_n, datum) - datum.required_travel_mm(travel_mm))
+
+
+def _loose(stacks: LikeStacks, datum: Datum, force_n: float, shims_mm: Array) -> Mask:
+    """Tell which stacks (D, K) on shims hang loose at rest, by the rule of `match`."""
+    return np.asarray((_shims_mm(stacks, datum, 0.0, LOOSE * force_n) > shims_mm) & datum.has_room)
 
 
 def _crossing(short: Array) -> Index:
@@ -151,70 +162,49 @@ def sold_ways(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) 
 
     Loads are of nominal discs: what is delivered differs, and is measured and matched then.
     """
-    bag = wanted.discs.take(wanted.usable)
-    od, bore = float(np.median(bag.od_mm)), float(np.median(bag.id_mm))
-    found = [
-        one
-        for size in sizes
-        if abs(size.od_mm - od) <= FITS_MM and abs(size.id_mm - bore) <= FITS_MM
-        for offer in size.offers
-        for one in _of(wanted, now, target_rpm, size, offer)
-    ]
 
     def key(one: Sold) -> tuple[float, ...]:
         off = abs(one.rpm - target_rpm)
         return one.loose, round(off / 25), one.cost or 0.0, one.packs, off
 
     best: dict[str, Sold] = {}
-    for one in sorted(found, key=key):
+    for one in sorted(_sold(wanted, now, target_rpm, sizes), key=key):
         best.setdefault(one.size, one)
     return tuple(list(best.values())[:MOST_SOLD])
 
 
-def _of(wanted: Task, now: Now, target_rpm: float, size: Size, offer: Offer) -> list[Sold]:
-    """Every pattern of one size, in one kind of pack, that comes near."""
-    kinds = list(patterns(wanted.rules.packet_sizes, wanted.rules.discs or (1, MOST_DISCS)))
-    members = np.full((len(kinds), max(k.packets for k in kinds), 3), -1, dtype=np.intp)
-    for row, kind in enumerate(kinds):
-        for k, nested in enumerate(kind.sizes):
-            members[row, k, :nested] = 0
-    poisson = float(np.median(wanted.discs.poisson))
-    one = discs(
-        [size.od_mm], size.id_mm, size.thickness_mm, size.cone_height_mm, 0.0, size.modulus_mpa,
-        poisson,
-    )  # fmt: skip
-    p = packets(one, members, wanted.model)
-    travel, force = float(wanted.travel_mm.mean()), float(wanted.target_n.mean())
-    datum, shims = wanted.datum_of(0), np.zeros(len(kinds))
-    bears = np.where(p.present.any(-1), bearable(wanted, p), np.inf).min(-1)
+def _sold(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) -> Iterator[Sold]:
+    """Yield every pattern of every size that fits, in every kind of pack, that comes near."""
+    bag = wanted.discs.take(wanted.usable)
+    od, bore = float(np.median(bag.od_mm)), float(np.median(bag.id_mm))
+    fit = [s for s in sizes if abs(s.od_mm - od) <= FITS_MM and abs(s.id_mm - bore) <= FITS_MM]
+    steel = nominal(fit, poisson=float(np.median(wanted.discs.poisson)))
+    stacks = LikeStacks.of(steel, _kinds(wanted), wanted.model)
+    datum, travel, force = _typical(wanted)
+    shims = np.zeros((len(fit), len(stacks.kinds)))
     if datum.has_room:
-        need = deflection(p, force) - required_deflection(p, datum, travel)
-        shims = SHIM_STEP_MM * np.round(need / SHIM_STEP_MM)
-    load = loads_below_flat(p, datum, travel, shims)
-    rest = loads_below_flat(p, datum, 0.0, shims)
-    low, high = wanted.rules.free_height_mm or (0.0, np.inf)
-    free = (p.height_mm + p.free_mm).sum(-1)
-    good = (load > 0) & (load <= bears) & (shims >= 0) & (shims <= MOST_SHIMS_MM)
-    good &= (free >= low) & (free <= high)
-    have = _have(wanted, size)
-    made = []
-    for at in np.flatnonzero(good).tolist():
-        rpm = float(speed_rpm(now.pull_kgm, load[at]).mean())
-        if abs(rpm - target_rpm) > NEAR_RPM:
-            continue
-        takes = wanted.shoes * sum(kinds[at].sizes)
-        packs = offer.packs_for(takes - have)
-        if packs is None:
-            continue
-        share = greatest_share(p.take(np.array([at])), load[at])
-        made.append(
-            Sold(
-                size.name, str(kinds[at]), rpm, float(share.max()),
-                bool(datum.has_room and not rest[at] >= LOOSE * force), float(shims[at]), takes,
-                have, packs, offer.pack, offer.cost_of(packs), size.currency,
-            )
-        )  # fmt: skip
-    return made
+        shims = SHIM_STEP_MM * np.round(_shims_mm(stacks, datum, travel, force) / SHIM_STEP_MM)
+    may = (shims >= 0) & (shims <= MOST_SHIMS_MM)
+    at = np.nonzero(may & stacks.within_height(wanted.rules.free_height_mm))
+    p = stacks.stacks(*at)
+    load = loads_below_flat(p, datum, travel, shims[at])
+    rpm = speed_rpm(now.pull_kgm, load[:, None]).mean(-1)
+    good = (load > 0) & (load <= stacks.least(bearable(wanted, stacks.packets))[at])
+    near = np.flatnonzero(good & (np.abs(rpm - target_rpm) <= NEAR_RPM))
+    share = greatest_share(p.take(near), load[near])
+    loose = _loose(stacks, datum, force, shims)
+    for row, pressed in zip(near, share, strict=True):
+        here = d, k = at[0][row], at[1][row]
+        size, pattern = fit[d], stacks.kinds[k]
+        takes, have = wanted.shoes * pattern.discs, _have(wanted, size)
+        for offer in size.offers:
+            packs = offer.packs_for(takes - have)
+            if packs is not None:
+                yield Sold(
+                    size.name, str(pattern), float(rpm[row]), float(pressed), bool(loose[here]),
+                    float(shims[here]), takes, have, packs, offer.pack, offer.cost_of(packs),
+                    size.currency,
+                )  # fmt: skip
 
 
 def _have(wanted: Task, size: Size) -> int:

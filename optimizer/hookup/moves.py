@@ -12,11 +12,10 @@ from optimizer.control import Interrupted, Limits
 from optimizer.errors import CannotBuildError, MechanicsError
 from optimizer.estimate.problem import StackDiscs, Task, members_of
 from optimizer.match import minimise_variance as search
-from optimizer.match.bounds import relax
+from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.local_search import Descent
 from optimizer.match.packets import candidate_members
-from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
 from optimizer.match.subproblem import subproblem
@@ -206,28 +205,26 @@ def rebuilds(
         if limits.over():
             return
         made, rng = lead.subproblem, np.random.default_rng([seed, at])
-        counted = Budget(limits, LOOKS)
-        found = search.steady(made, Descent(task, made), lead.relaxation, rng, counted)
-        if found is not None and found.kept:
-            stacks = search.stacks_of(made, found.chosen)
-            yield exact(task, stacks, lead.choice.shims, found.cost)
+        found = search.steady(Descent(task, made), lead, rng, Budget(limits, LOOKS))
+        if found is not None:
+            yield exact(task, made.stacks(found), made.shims, made.variance_n2(found))
 
 
-def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> list[Relaxed]:
+def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> list[Relaxation]:
     """List the patterns to search, those near to today's first."""
     layouts = Layouts.of(task)
-    leads: dict[tuple[Pattern, ...], Relaxed] = {}
+    leads: dict[tuple[Pattern, ...], Relaxation] = {}
     for choice in layouts.choices[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
         made = subproblem(task, layouts.table, layouts.nominal, choice.patterns, choice.shims)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
-        if made is not None and relaxation is not None:
-            leads[choice.patterns] = Relaxed(choice, made, relaxation)
+        if relaxation is not None:
+            leads[choice.patterns] = relaxation
 
-    def order(lead: Relaxed) -> tuple[float, ...]:
-        patterns = lead.choice.patterns
+    def order(lead: Relaxation) -> tuple[float, ...]:
+        patterns = lead.subproblem.patterns
         near = 2 if today is None else min(distance(patterns, today), 2)
-        return lead.subproblem.loose, near, lead.relaxation.bound * surcharge(patterns)
+        return lead.subproblem.loose, near, lead.bound * surcharge(patterns)
 
     return sorted(leads.values(), key=order)

@@ -28,14 +28,15 @@ from optimizer.mechanics.packet import Index
 @dataclass(frozen=True)
 @frozen_arrays
 class Relaxation:
-    """Least variance in N^2 that any assignment of the subproblem can have, summed over stacks.
+    """A subproblem with the least variance in N^2 that any set of it can have, over all stacks.
 
-    `groups` are the shoes whose stacks could change places; `added` (G, M) is what using a column
-    in each of the G groups adds at least: columns that together add more than the gap between an
-    answer and the bound are in no better answer. `share` (M) is how much of each column the
-    relaxed assignment takes.
+    `groups` are the shoes, in order, whose stacks could change places; `added` (G, M) is what using
+    a column in each of the G groups adds at least: columns that together add more than the gap
+    between an answer and the bound are in no better answer. `share` (M) is how much of each column
+    the relaxed assignment takes.
     """
 
+    subproblem: Subproblem
     bound: float
     groups: tuple[tuple[int, ...], ...]
     added: Array
@@ -87,7 +88,7 @@ def relax(task: Task, subproblem: Subproblem, half_window_n: float) -> Relaxatio
         return None
     cost, share, reduced = answer
     added = np.maximum(reduced * scale, 0.0).reshape(-1, m)
-    return Relaxation(cost * scale, groups, added, share.reshape(-1, m).sum(0))
+    return Relaxation(subproblem, cost * scale, groups, added, share.reshape(-1, m).sum(0))
 
 
 class _Rows:

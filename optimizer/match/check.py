@@ -11,14 +11,12 @@ import numpy as np
 
 from optimizer import text
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import StackDiscs, Task, members_of
-from optimizer.match import minimise_variance as search
-from optimizer.match.queue import Relaxed
+from optimizer.estimate.problem import Task, members_of
 from optimizer.match.result import Assigned, exact
-from optimizer.mechanics.packet import Index, packets
+from optimizer.match.subproblem import Chosen, Subproblem
+from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import free_height
 from optimizer.mechanics.state import greatest_share
-from optimizer.model.stack import Shims
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
 ROUNDING_N, ROUNDING_MM, ROUNDING_SHARE = 1e-6, 1e-9, 1e-9
@@ -82,17 +80,10 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
             yield f"a packet is pressed to {worn:.3f} h on a worn drum"
 
 
-def kept_of(task: Task, lead: Relaxed, chosen: tuple[Index, ...]) -> Assigned | None:
-    """Return the set of some columns, computed exactly; None where it breaks a limit."""
-    cost = float(lead.subproblem.cost[np.concatenate(chosen)].sum())
-    stacks = search.stacks_of(lead.subproblem, chosen)
-    return kept(task, stacks, lead.choice.shims, cost)
-
-
-def kept(task: Task, stacks: tuple[StackDiscs, ...], shims: Shims, cost: float) -> Assigned | None:
-    """Return a set computed on the exact mechanics; None where it breaks a limit of the job."""
+def kept(task: Task, made: Subproblem, chosen: Chosen) -> Assigned | None:
+    """Return the set of some columns, computed exactly; None where it breaks a limit of the job."""
     try:
-        answer = exact(task, stacks, shims, cost)
+        answer = exact(task, made.stacks(chosen), made.shims, made.variance_n2(chosen))
     except MechanicsError:  # solid at the travel or on a worn drum
         return None
     return None if broken(task, answer) else answer

@@ -17,7 +17,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import reach_n
-from optimizer.match.subproblem import Subproblem
+from optimizer.match.subproblem import Chosen, Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -41,7 +41,7 @@ class Solution:
     `impossible` is proven; neither a choice nor `impossible` means the limit came first.
     """
 
-    chosen: tuple[Index, ...] | None
+    chosen: Chosen | None
     impossible: bool
     bound: float
 
@@ -179,7 +179,7 @@ class Assignment:
         self.model.minimize(cp_model.LinearExpr.weighted_sum(every, each))
         return unit
 
-    def hint(self, chosen: tuple[Index, ...]) -> None:
+    def hint(self, chosen: Chosen) -> None:
         """Start from an assignment given as columns of the subproblem for each stack."""
         for i, columns in enumerate(chosen):
             inside = np.isin(self.rows, columns)

@@ -18,7 +18,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.match.layouts import arrangements, shims_of
 from optimizer.match.packets import bearable, columns
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
+from optimizer.mechanics.like_stacks import LikeStacks
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
 
@@ -185,31 +185,21 @@ def reached(task: Task) -> list[Reached]:
     most = max(len(task.usable) // task.shoes, 1)
     low, high = task.rules.discs or (1, most)
     kinds = list(patterns(task.rules.packet_sizes, (low, min(high, most))))[:MOST_PATTERNS]
-    middle = int(
-        task.usable[np.argsort(task.discs.thickness_mm[task.usable])[len(task.usable) // 2]]
-    )
+    order = np.argsort(task.discs.thickness_mm[task.usable])
+    middle = task.usable[order[[len(order) // 2]]]
     if not kinds:
         return []
-    members = np.full((len(kinds), max(p.packets for p in kinds), 3), -1, dtype=np.intp)
-    for at, pattern in enumerate(kinds):
-        for k, size in enumerate(pattern.sizes):
-            members[at, k, :size] = middle
-    p = packets(task.discs, members, task.model)
-    there = p.present.any(-1)
-    bears = np.where(there, bearable(task, p), np.inf).min(-1)[:, None]
+    like = LikeStacks.of(task.discs.take(middle), kinds, task.model)
+    bears = like.least(bearable(task, like.packets))[0][:, None]
+    p = like.stacks(0, np.arange(len(kinds)))
     found = []
     for choice in shims_of(task):
         shims = tuple(sum(s) for s in choice)
-        each = (
-            loads_below_flat(
-                p,
-                task.datum_of(shoe),
-                float(task.travel_mm[shoe]),
-                shims[shoe],
-            )
+        each = [
+            loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims[shoe])
             for shoe in range(task.shoes)
-        )
-        loads = np.stack(list(each), axis=1)
+        ]
+        loads = np.stack(each, axis=1)
         good = ((loads > 0) & (loads <= bears)).all(1)
         found += [Reached(kinds[k], shims, loads[k]) for k in np.flatnonzero(good)]
     return found

@@ -13,6 +13,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.match.nominal_curves import NominalCurves, nominal_curves
 from optimizer.match.packets import PacketTable, columns, complete, reach_n
 from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
 from optimizer.model.pattern import Pattern, patterns
 from optimizer.model.stack import Shims
 
@@ -54,7 +55,7 @@ class Layouts:
 @dataclass(frozen=True)
 @frozen_arrays
 class Reach:
-    """Sums of the k least and greatest values of the columns of each size, k = 0, 1, ...
+    """Sums of the k least and greatest values of packets of each size, k = 0, 1, ...
 
     A bound on what any packets can add up to, since it ignores that they share discs.
     """
@@ -63,13 +64,13 @@ class Reach:
     most: dict[int, Array]
 
     @staticmethod
-    def of(columns: PacketTable, values_low: Array, values_high: Array) -> Reach:
-        """Sort and sum, size by size."""
+    def of(size: Index, values_low: Array, values_high: Array) -> Reach:
+        """Sort and sum the values of packets (M) of some sizes, size by size."""
         least, most = {}, {}
-        for size in (1, 2, 3):
-            rows = columns.size == size
-            least[size] = np.concatenate([[0.0], np.cumsum(np.sort(values_low[rows]))])
-            most[size] = np.concatenate([[0.0], np.cumsum(np.sort(values_high[rows])[::-1])])
+        for k in (1, 2, 3):
+            rows = size == k
+            least[k] = np.concatenate([[0.0], np.cumsum(np.sort(values_low[rows]))])
+            most[k] = np.concatenate([[0.0], np.cumsum(np.sort(values_high[rows])[::-1])])
         return Reach(least, most)
 
     def range(self, counts: tuple[int, ...]) -> tuple[float, float] | None:
@@ -96,8 +97,8 @@ def arrangements(task: Task, columns: PacketTable) -> list[Arrangement]:
     Every test is necessary: an arrangement left out cannot be built within the tolerance.
     """
     constant = _reach_of(task, columns)
-    free = Reach.of(columns, columns.free_mm, columns.free_mm)
-    cost = Reach.of(columns, columns.variance_mm2, columns.variance_mm2)
+    free = Reach.of(columns.size, columns.free_mm, columns.free_mm)
+    cost = Reach.of(columns.size, columns.variance_mm2, columns.variance_mm2)
     shims = shims_of(task)
     rooms = [task.required_travel_mm(task.travel_mm, choice) for choice in shims]
     groups = [
@@ -144,7 +145,8 @@ def _single_kinds(task: Task, columns: PacketTable) -> list[Pattern]:
     most = len(task.usable)
     low, high = task.rules.discs or (1, most)
     lowest, highest = task.rules.free_height_mm or (0.0, np.inf)
-    constant, free = _reach_of(task, columns), Reach.of(columns, columns.free_mm, columns.free_mm)
+    constant = _reach_of(task, columns)
+    free = Reach.of(columns.size, columns.free_mm, columns.free_mm)
     bare = task.required_travel_mm(task.travel_mm)
     least, greatest = float(bare.min()), float(bare.max()) + sum(task.rules.shims_mm)
     found = []
@@ -163,7 +165,7 @@ def _reach_of(task: Task, columns: PacketTable) -> Reach:
     tolerance = reach_n(task)
     low = constants(task, columns.packets, task.target_n - tolerance)
     high = constants(task, columns.packets, task.target_n + tolerance)
-    return Reach.of(columns, low.min(1), high.max(1))
+    return Reach.of(columns.size, low.min(1), high.max(1))
 
 
 def _mixtures(task: Task, kinds: list[Pattern]) -> Iterator[tuple[Pattern, ...]]:

@@ -150,7 +150,7 @@ def plan_set(
     on_gauge = None
     if task.unseen:
         on_gauge = chance(task, uncertainty.on_tester, load, tolerance, common).within_tolerance
-    helps = what_helps(task, answer.stacks, load, tolerance, job) if ask_help else ()
+    helps = what_helps(task, answer.stacks, load, uncertainty, tolerance, job) if ask_help else ()
     return PlanSet(
         stacks=plan_stacks(task, answer, uncertainty.sd_n),
         spread_n=answer.spread_n(weight),

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.problem import Task, constants
+from optimizer.estimate.problem import StackDiscs, Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.match.nominal_curves import NominalCurves
 from optimizer.match.packets import PacketTable, worn_bearable
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import limit_load
+from optimizer.mechanics.packet import Index, limit_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
 
@@ -24,6 +24,9 @@ REST_WINDOW = 3.0
 
 #: nominal share of the working load at rest below which a stack counts as loose
 LOOSE = 0.02
+
+#: a set of a subproblem: the columns of each stack
+Chosen = tuple[Index, ...]
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,12 @@ class LinearRow:
     room_n: Array
     window_n: float
     centred: bool
+
+    def off_n(self, chosen: Chosen) -> Array:
+        """How far the chosen columns of each stack (S) are from its room."""
+        have = [self.constant_n[columns, i].sum() for i, columns in enumerate(chosen)]
+        off: Array = np.array(have) - self.room_n
+        return off
 
 
 @dataclass(frozen=True)
@@ -65,6 +74,30 @@ class Subproblem:
         return len(set(self.patterns)) == 1 and all(
             np.ptp(row.room_n) == 0 and np.all(np.ptp(row.constant_n, axis=1) == 0)
             for row in self.rows
+        )
+
+    def variance_n2(self, chosen: Chosen) -> float:
+        """Variance of the loads of some stacks together."""
+        return float(self.cost[np.concatenate(chosen)].sum())
+
+    def misfit_n(self, chosen: Chosen) -> Array:
+        """By how much each row's deviation exceeds its window (R), 0 where that is kept."""
+        excess = []
+        for row in self.rows:
+            off = row.off_n(chosen)
+            wide = np.ptp(off) if row.centred else 2 * np.abs(off).max()
+            excess.append(max(float(wide) - row.window_n, 0.0))
+        return np.array(excess)
+
+    def stacks(self, chosen: Chosen) -> tuple[StackDiscs, ...]:
+        """Disc numbers of the chosen columns, packets of one size together, biggest first."""
+        members = self.columns.members
+        return tuple(
+            tuple(
+                tuple(int(d) for d in members[c] if d >= 0)
+                for c in sorted(columns, key=lambda c: (-self.columns.size[c], *members[c]))
+            )
+            for columns in chosen
         )
 
 

@@ -66,7 +66,7 @@ class DiscStream:
     @property
     def needed(self) -> int:
         """Discs in all the stacks."""
-        return self.candidate.pattern.discs * self.clutch.shoes * self.clutch.sets
+        return self.clutch.discs(self.candidate.pattern)
 
     def best_off_n(self, count: int, needed: int | None = None) -> float:
         """Least signed distance in N from target that choosing from `count` discs leaves."""
@@ -167,7 +167,7 @@ def alike(study: Study, unpacked: Unpacked, sizes: set[int], factor: float) -> A
     clutch, new = study.clutch, len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
     three = (true, measured, _stiffer(measured, new, factor))
-    steel = Steel.of(study.candidates[0].size, clutch, study.making)
+    steel = Steel.of(study.size, clutch, study.making)
     held = joined(*(one.take(np.arange(new)) for one in three))
     constant = np.zeros((3, 3, len(true.factor)))
     for k in sizes:

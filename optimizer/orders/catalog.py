@@ -7,27 +7,15 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.errors import CannotBuildError
-from optimizer.mechanics.disc import Array, Discs, discs
+from optimizer.mechanics.disc import Array
 from optimizer.mechanics.law import en16984
+from optimizer.mechanics.like_stacks import nominal
 from optimizer.mechanics.packet import LoadModel, load, packets
 from optimizer.model.catalog import Size
 from optimizer.orders.limits import guide_clearance_mm
 
 #: deflection at which standards and makers print a load, as a share of the cone height
 PRINTED_AT = 0.75
-
-
-def nominal(sizes: tuple[Size, ...], flat_mm: float = 0.0, poisson: float = 0.3) -> Discs:
-    """Return one nominal disc of each size."""
-    return discs(
-        [s.od_mm for s in sizes],
-        [s.id_mm for s in sizes],
-        [s.thickness_mm for s in sizes],
-        [s.cone_height_mm for s in sizes],
-        flat_mm,
-        [s.modulus_mpa for s in sizes],
-        poisson,
-    )
 
 
 def printed_load_n(sizes: tuple[Size, ...]) -> Array:

@@ -12,6 +12,7 @@ from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import LoadModel
 from optimizer.model.job import Effort, Gauge, Instrument, Job, StackRules, Units
+from optimizer.model.pattern import Pattern
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,10 @@ class OrderedClutch:
     units: Units = "mm"
     effort: Effort = MINUTES
     pressing: bool = True
+
+    def discs(self, pattern: Pattern, sets: int | None = None) -> int:
+        """Return the discs in all the stacks of a pattern, those of all sets or of so many."""
+        return pattern.discs * self.shoes * (self.sets if sets is None else sets)
 
     @property
     def rooms_mm(self) -> Array:

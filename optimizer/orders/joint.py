@@ -32,11 +32,15 @@ MARGIN_SD = 2.5
 
 @dataclass(frozen=True)
 class JointPart:
-    """A part of a joint order: a study with one candidate, and which lot it comes from."""
+    """A part of a joint order: a study with one candidate, and which lot it comes from.
+
+    `chance` is that of one of its sets to end truly within after the work on the bench.
+    """
 
     study: Study
     clutch: int
     lot: int
+    chance: float = 1.0
 
     @property
     def candidate(self) -> Candidate:
@@ -55,14 +59,15 @@ class ChosenOrder:
 
 def needs(way: JointPart, seed: int, numbers: range) -> Array:
     """Discs that 1, 2, ... sets want, draw by draw: (draws, sets), inf where none do."""
-    study, candidate = way.study, way.candidate
-    each = candidate.pattern.discs * study.clutch.shoes
-    most = int(MOST_TIMES * each * study.clutch.sets)
-    table = np.empty((len(numbers), study.clutch.sets))
+    study = way.study
+    clutch, pattern = study.clutch, way.candidate.pattern
+    most = int(MOST_TIMES * clutch.discs(pattern))
+    table = np.empty((len(numbers), clutch.sets))
     for row, number in enumerate(numbers):
-        on = lay_out(way, Draw(seed, number, way.lot), max(most - len(study.on_hand), 1))
-        for sets in range(1, study.clutch.sets + 1):
-            table[row, sets - 1] = _fewest_discs(on, sets * each, most)
+        draw = Draw(seed, number, way.lot)
+        on = lay_out(study, draw, max(most - len(study.on_hand), 1))
+        for sets in range(1, clutch.sets + 1):
+            table[row, sets - 1] = _fewest_discs(on, clutch.discs(pattern, sets), most)
     return table
 
 
@@ -72,13 +77,13 @@ def _fewest_discs(on: DiscStream, needed: int, most: int) -> float:
     return np.inf if found == NEVER else found
 
 
-def lay_out(way: JointPart, draw: Draw, count: int) -> DiscStream:
-    """Unpack a lot for a way and learn its factor on the gauge."""
-    study = way.study
+def lay_out(study: Study, draw: Draw, count: int) -> DiscStream:
+    """Unpack a lot for the one candidate of a study and learn its factor on the gauge."""
+    [candidate] = study.candidates
     unpacked = unpack(study, draw, count)
-    factor = learned_factor(study, way.candidate, unpacked, draw)
-    like = alike(study, unpacked, set(way.candidate.pattern.sizes), factor)
-    return benches(way.candidate, study.clutch, unpacked, like, factor)[0]
+    factor = learned_factor(study, candidate, unpacked, draw)
+    like = alike(study, unpacked, set(candidate.pattern.sizes), factor)
+    return benches(candidate, study.clutch, unpacked, like, factor)[0]
 
 
 def wanted(table: Array, asked: float) -> tuple[float, ...]:
@@ -125,7 +130,8 @@ def _lot_does(
     start = 0
     for w in at:
         way = ways[w]
-        on = lay_out(way, draw, max(start + discs[w] - held, way.candidate.pattern.discs))
+        least = way.candidate.pattern.discs
+        on = lay_out(way.study, draw, max(start + discs[w] - held, least))
         few = replace(way.study.clutch, sets=sets[w])
         rows = slice(start, start + discs[w])
         share = replace(
@@ -145,21 +151,18 @@ def join(
     ways: tuple[JointPart, ...],
     wares: tuple[Ware, ...],
     sets: tuple[int, ...],
-    chances: tuple[float, ...],
     goal: ConfidenceGoal,
     report: Report = quiet,
 ) -> ChosenOrder | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
 
-    `chances` are those of one set of each way to end truly within. Returns None when no order
-    does within the budget.
+    Returns None when no order does within the budget.
     """
     from joblib import Parallel, delayed
 
     matched = 1.0
     for clutch, count in enumerate(sets):
-        of_clutch = [c for c, way in zip(chances, ways, strict=True) if way.clutch == clutch]
-        matched *= max(of_clutch) ** count
+        matched *= max(way.chance for way in ways if way.clutch == clutch) ** count
     if matched < goal.asked:
         return None
     asked, draws, seed = goal.asked, goal.draws, goal.seed
@@ -174,7 +177,7 @@ def join(
         counts = Parallel(n_jobs=goal.workers or -1)(
             delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
         )
-        chance = float(np.prod([c**n for c, n in zip(chances, choice.sets, strict=True)]))
+        chance = float(np.prod([w.chance**n for w, n in zip(ways, choice.sets, strict=True)]))
         return ChosenOrder(choice, shares, Proportion.of(int(sum(counts)), draws).times(chance))
 
     risk = 1 - asked / matched

@@ -80,8 +80,7 @@ class JudgedCandidate:
     @property
     def needed(self) -> int:
         """Discs in all the stacks."""
-        clutch = self.study.clutch
-        return self.candidate.pattern.discs * clutch.shoes * clutch.sets
+        return self.study.clutch.discs(self.candidate.pattern)
 
     @cached_property
     def of_set(self) -> Proportion:

@@ -14,7 +14,6 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from optimizer.errors import InputError
-from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, Mask, discs
 from optimizer.mechanics.law import en16984
 from optimizer.model.catalog import Band, Size
@@ -31,23 +30,24 @@ def disc_sd(band: Band, making: Manufacture) -> float:
 
 def tool_sd(tool: Instrument) -> tuple[float, float]:
     """Standard deviations of one measured thickness and height, their steps with them."""
-    return (
-        float(np.hypot(tool.thickness_sd_mm, tool.thickness_resolution_mm / np.sqrt(12))),
-        float(np.hypot(tool.height_sd_mm, tool.height_resolution_mm / np.sqrt(12))),
-    )
+    return float(np.sqrt(tool.thickness_variance_mm2)), float(np.sqrt(tool.height_variance_mm2))
+
+
+def _within_sd(size: Size, making: Manufacture) -> Array:
+    """Standard deviations (2) of thickness and overall height within a lot."""
+    bands = (size.limits.thickness, size.limits.height)
+    whole = np.array([disc_sd(band, making) for band in bands])
+    return np.asarray(whole / np.hypot(1.0, making.lot_share))
 
 
 def within_lot_sd(size: Size, making: Manufacture) -> tuple[float, float]:
     """Standard deviations of thickness and cone height within a lot."""
-    t, overall = (
-        disc_sd(band, making) / np.hypot(1, making.lot_share)
-        for band in (size.limits.thickness, size.limits.height)
-    )
-    return t, float(np.hypot(t, overall))
+    t, overall = _within_sd(size, making)
+    return float(t), float(np.hypot(t, overall))
 
 
 @dataclass(frozen=True)
-class Lot:
+class LotEstimate:
     """Mean thickness and overall height off nominal in mm, ln of the stiffness, each with its sd.
 
     `discs` tell it, `gauged` says whether readings of the bench do as well.
@@ -61,13 +61,10 @@ class Lot:
     gauged: bool = False
 
 
-def unseen(size: Size, making: Manufacture) -> Lot:
+def unseen(size: Size, making: Manufacture) -> LotEstimate:
     """Return what is assumed of any lot of a size."""
-    bands = (size.limits.thickness, size.limits.height)
-    t, overall = (
-        making.lot_share * disc_sd(band, making) / np.hypot(1.0, making.lot_share) for band in bands
-    )
-    return Lot((0.0, 0.0), (float(t), float(overall)), 0.0, making.modulus_sd)
+    t, overall = making.lot_share * _within_sd(size, making)
+    return LotEstimate((0.0, 0.0), (float(t), float(overall)), 0.0, making.modulus_sd)
 
 
 def seen(
@@ -76,7 +73,7 @@ def seen(
     tool: Instrument,
     discs: Discs,
     stiff: tuple[float, float] | None = None,
-) -> Lot:
+) -> LotEstimate:
     """Return what discs of a lot tell of it, on top of what is assumed of any.
 
     Parameters
@@ -94,23 +91,18 @@ def seen(
     count = len(discs.thickness_mm)
     if not count:
         return before
-    t_tool, h_tool = tool_sd(tool)
     off_t = discs.thickness_mm - size.thickness_mm
-    off: tuple[Array, Array] = off_t, off_t + discs.cone_height_mm - size.cone_height_mm
-    middle, sd = [], []
-    bands = (size.limits.thickness, size.limits.height)
-    tools = (t_tool, float(np.hypot(t_tool, h_tool)))
-    for of, band, own, prior in zip(off, bands, tools, before.middle_sd_mm, strict=True):
-        within = disc_sd(band, making) / np.hypot(1.0, making.lot_share)
-        variance = (within**2 + own**2) / count
-        weight = prior**2 / (prior**2 + variance) if prior else 0.0
-        middle.append(float(weight * of.mean()))
-        sd.append(float(prior * np.sqrt(1 - weight)))
-    if stiff is None or stiff[1] >= before.stiff_sd:
-        told = (before.stiff, before.stiff_sd)
-    else:
-        told = stiff
-    return Lot((middle[0], middle[1]), (sd[0], sd[1]), *told, count, told is stiff)
+    off = np.array([off_t, off_t + discs.cone_height_mm - size.cone_height_mm]).mean(1)
+    t_tool, h_tool = tool_sd(tool)
+    errs = np.array([t_tool, np.hypot(t_tool, h_tool)])
+    prior = np.array(before.middle_sd_mm) ** 2
+    variance = (_within_sd(size, making) ** 2 + errs**2) / count
+    weight = np.divide(prior, prior + variance, out=np.zeros(2), where=prior > 0)
+    t, overall = (weight * off).tolist()
+    t_sd, overall_sd = np.sqrt(prior * (1 - weight)).tolist()
+    gauged = stiff is not None and stiff[1] < before.stiff_sd
+    told = stiff if gauged and stiff is not None else (before.stiff, before.stiff_sd)
+    return LotEstimate((t, overall), (t_sd, overall_sd), *told, count, gauged)
 
 
 #: discs are drawn so many at a time, so that a longer stream begins like a shorter one
@@ -121,39 +113,18 @@ LEAST_GOOD = 0.5
 MOST_SCRAPPED = 200
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class Delivery:
-    """Discs of one lot in the order in which they are unpacked, arrays of n.
-
-    `factor` is the true stiffness over nominal, `lot_factor` that of the lot.
-    """
-
-    thickness_mm: Array
-    cone_height_mm: Array
-    factor: Array
-    lot_factor: float
-
-    def discs(self, size: Size, flat_mm: float, poisson: float) -> Discs:
-        """Return the discs as the mechanics take them, dressed to `flat_mm`."""
-        return discs(
-            size.od_mm,
-            size.id_mm,
-            self.thickness_mm,
-            self.cone_height_mm,
-            flat_mm,
-            size.modulus_mpa,
-            poisson,
-            self.factor,
-        )
-
-
 def deliver(
-    size: Size, making: Manufacture, rng: np.random.Generator, count: int, of: Lot | None = None
-) -> Delivery:
+    size: Size,
+    making: Manufacture,
+    rng: np.random.Generator,
+    count: int,
+    of: LotEstimate | None = None,
+    poisson: float = 0.3,
+) -> tuple[Discs, float]:
     """Draw `count` discs of one lot: any, or one that something is known `of`.
 
-    The first discs do not depend on `count`: a smaller order is the start of a larger one.
+    Returns them as they are unpacked, dressed, and how stiff their lot is over nominal. The first
+    discs do not depend on `count`: a smaller order is the start of a larger one.
 
     Raises
     ------
@@ -162,16 +133,27 @@ def deliver(
     """
     bands = (size.limits.thickness, size.limits.height)
     low, high = np.array([(band.lower, band.upper) for band in bands]).T
-    whole = np.array([disc_sd(band, making) for band in bands])
-    spread = whole / np.hypot(1.0, making.lot_share)
+    spread = _within_sd(size, making)
     printed = float(printed_load_n((size,))[0])
     of = unseen(size, making) if of is None else of
+
+    def block(middle: Array, lot_factor: float) -> Array:
+        """Make BLOCK discs; thickness, cone height and factor (3, n) of those within limits."""
+        uniform, stiff = rng.random((BLOCK, 2)), rng.standard_normal(BLOCK)
+        safe = np.where(spread > 0, spread, 1.0)
+        first, last = ndtr((low - middle) / safe), ndtr((high - middle) / safe)
+        off = middle + spread * ndtri(first + uniform * (last - first))
+        t = size.thickness_mm + off[:, 0]
+        h = size.cone_height_mm + off[:, 1] - off[:, 0]
+        factor = lot_factor * np.exp(making.disc_stiffness_sd * stiff)
+        made = np.stack([t, h, factor])[:, h > 0]
+        return np.asarray(made[:, _within_load(size, printed, made)])
+
     for _ in range(MOST_SCRAPPED):
         off = rng.standard_normal(3)
         middle = np.clip(np.array(of.middle_mm) + of.middle_sd_mm * off[:2], low, high)
-        factor = float(np.exp(of.stiff + of.stiff_sd * off[2]))
-        lot = _Lot(size, making, middle, spread, low, high, factor, printed)
-        blocks = [lot.block(rng)]
+        lot_factor = float(np.exp(of.stiff + of.stiff_sd * off[2]))
+        blocks = [block(middle, lot_factor)]
         if blocks[0].shape[1] >= LEAST_GOOD * BLOCK:
             break
     else:
@@ -181,37 +163,11 @@ def deliver(
             f"size {size.name}",
             "Check its limits of load, or leave them out.",
         )
-    while sum(block.shape[1] for block in blocks) < count:
-        blocks.append(lot.block(rng))
+    while sum(part.shape[1] for part in blocks) < count:
+        blocks.append(block(middle, lot_factor))
     t, h, factor = np.concatenate(blocks, axis=1)[:, :count]
-    return Delivery(t, h, factor, lot.factor)
-
-
-@dataclass(frozen=True)
-@frozen_arrays
-class _Lot:
-    """One lot: means and spreads of thickness and overall height as deviations in mm (2)."""
-
-    size: Size
-    making: Manufacture
-    middle: Array
-    spread: Array
-    low: Array
-    high: Array
-    factor: float
-    printed_n: float
-
-    def block(self, rng: np.random.Generator) -> Array:
-        """Make BLOCK discs; thickness, cone height and factor (3, n) of those within limits."""
-        uniform, stiff = rng.random((BLOCK, 2)), rng.standard_normal(BLOCK)
-        safe = np.where(self.spread > 0, self.spread, 1.0)
-        first, last = ndtr((self.low - self.middle) / safe), ndtr((self.high - self.middle) / safe)
-        off = self.middle + self.spread * ndtri(first + uniform * (last - first))
-        t = self.size.thickness_mm + off[:, 0]
-        h = self.size.cone_height_mm + off[:, 1] - off[:, 0]
-        factor = self.factor * np.exp(self.making.disc_stiffness_sd * stiff)
-        made = np.stack([t, h, factor])[:, h > 0]
-        return made[:, _within_load(self.size, self.printed_n, made)]
+    steel = size.modulus_mpa, poisson, factor
+    return discs(size.od_mm, size.id_mm, t, h, making.flat_mm, *steel), lot_factor
 
 
 def _within_load(size: Size, printed_n: float, made: Array) -> Mask:

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.errors import CannotBuildError
-from optimizer.frozen import frozen_arrays
 from optimizer.match.result import surcharge
 from optimizer.match.subproblem import LOOSE
-from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
-from optimizer.mechanics.disc import Array, Discs, Mask
+from optimizer.mechanics.constant import packet_constant_gradient
+from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.like_stacks import LikeStacks, nested, nominal
 from optimizer.mechanics.packet import Index, compliance, limit_load, packets, residual_cone_height
-from optimizer.mechanics.stack import free_height
+from optimizer.mechanics.stack import free_height, loads_below_flat
 from optimizer.mechanics.state import stresses
 from optimizer.model.catalog import Size
 from optimizer.model.pattern import Pattern, patterns
-from optimizer.orders.catalog import nominal
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import disc_sd
 from optimizer.orders.manufacture import Manufacture
@@ -36,11 +36,11 @@ MOST_DISCS = 24
 class Candidate:
     """A size and pattern that could serve, at its nominal working point.
 
-    `load_n` is what the nominal stack on `shim_mm` carries at the travel, to first order
-    about the target; `share` the deflection over the cone height of its most pressed packet;
-    `off` is the distance from the target as a share of what choosing among discs can mend;
-    `gap_mm` how far the stack with its shim is from filling its place at rest, 0 where it
-    presses there.
+    `load_n` is what the nominal stack on `shim_mm` carries at the travel, `rate_n_per_mm` and
+    `share`, the deflection over the cone height of its most pressed packet, are those at the
+    target; `off` is the distance from the target, to first order, as a share of what choosing
+    among discs can mend; `gap_mm` how far the stack with its shim is from filling its place at
+    rest, 0 where it presses there.
     """
 
     size: Size
@@ -64,20 +64,6 @@ class Candidate:
         return self.pattern.packets == self.pattern.discs and self.pattern.discs % size == 0
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class _Packets:
-    """Nominal packets of 1 to 3 discs of one size, arrays (3)."""
-
-    constant_mm: Array
-    compliance: Array
-    share: Array
-    free_mm: Array
-    fits: Mask
-    sd_mm: Array
-    stress_mpa: Array
-
-
 def candidates(
     sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture
 ) -> list[Candidate]:
@@ -93,13 +79,40 @@ def candidates(
     would put it on target.
     """
     usable = tuple(s for s in sizes if s.steepness < np.sqrt(2))
-    if not usable:
+    rules, target = clutch.rules, clutch.target_n
+    kinds = list(patterns(rules.packet_sizes, rules.discs or (1, MOST_DISCS)))
+    if not usable or not kinds:
         return []
     steel = nominal(usable, making.flat_mm, clutch.poisson)
-    found = []
-    for at, size in enumerate(usable):
-        one = _packets_of(steel.take(np.array([at])), size, clutch, making)
-        found += _of_size(size, one, clutch)
+    stacks = LikeStacks.of(steel, kinds, clutch.model)
+    p, nests = stacks.packets, nested(len(usable))[:, :3]
+    left = residual_cone_height(p, target)
+    share = 1 - left / p.free_mm
+    at = np.nonzero(
+        (stacks.least(limit_load(p)) > target)
+        & (stacks.greatest(share) <= rules.deflection_limit)
+        & stacks.within_height(rules.free_height_mm)
+        & (stacks.free_height_mm <= MOST_SLENDER * steel.od_mm[:, None])
+    )
+    rate = 1 / stacks.total(compliance(p, left))[at]
+    # members of a packet average, packets of a stack add: all discs of a lot move together
+    reach_mm = REACH_SD * stacks.total(_constant_sd_mm(steel, nests, usable, clutch, making))[at]
+    short_mm = np.abs(clutch.rooms_mm - stacks.constant_mm(target, clutch.datum)[at][:, None])
+    shim = np.array(clutch.shims_mm)[short_mm.argmin(-1)]
+    off = short_mm.min(-1) * rate / (clutch.load_tolerance_n + rate * reach_mm)
+    worn = 1 + (clutch.worn_travel_mm - clutch.travel_mm) * rate / target
+    pressed, length = stacks.greatest(share)[at], stacks.free_height_mm[at]
+    om = stresses(steel.take(nests[..., 0]), share * steel.cone_height_mm[:, None]).om
+    stress = stacks.greatest(np.abs(om))[at] * worn
+    near = np.flatnonzero((off <= 1) & (pressed * worn < 1) & (stress <= STATIC_LIMIT_MPA))
+    size, kind = at[0][near], at[1][near]
+    load = loads_below_flat(stacks.stacks(size, kind), clutch.datum, clutch.travel_mm, shim[near])
+    gap = _gap_mm(clutch, length + shim, rate)
+    numbers = (of[near] for of in (rate, pressed, length, stress, off, shim, gap))
+    found = [
+        Candidate(usable[d], kinds[k], *map(float, row))
+        for d, k, *row in zip(size, kind, load, *numbers, strict=True)
+    ]
     return sorted(found, key=lambda c: (c.gap_mm > 0, c.merit))
 
 
@@ -131,65 +144,18 @@ def able(sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture) ->
     return every
 
 
-def _packets_of(steel: Discs, size: Size, clutch: OrderedClutch, making: Manufacture) -> _Packets:
-    members: Index = np.where(np.arange(3) <= np.arange(3)[:, None], 0, -1)
-    p = packets(steel, members, clutch.model)
-    x = residual_cone_height(p, clutch.target_n)
-    share = 1 - x / p.free_mm
+def _constant_sd_mm(
+    steel: Discs, members: Index, sizes: Sequence[Size], clutch: OrderedClutch, making: Manufacture
+) -> Array:
+    """Sd (D, 3) of the constant of packets (D, 3, 3) whose discs are all as far off nominal."""
     slope = packet_constant_gradient(steel, members, clutch.model, clutch.datum, clutch.target_n)
-    t_sd, l_sd = (disc_sd(b, making) for b in (size.limits.thickness, size.limits.height))
-    by_t, by_h = slope[:, 0, 0] - slope[:, 0, 1], slope[:, 0, 1]
-    within = np.hypot(by_t * t_sd, by_h * l_sd)  # thickness at a given overall height
-    at_flat = stresses(steel.take(np.zeros(3, dtype=np.intp)), share * size.cone_height_mm)
-    return _Packets(
-        packet_constant(steel, members, clutch.model, clutch.datum, clutch.target_n),
-        compliance(p, x),
-        share,
-        p.height_mm + p.free_mm,
-        (clutch.target_n < limit_load(p)) & (share <= clutch.rules.deflection_limit),
-        within,
-        np.abs(at_flat.om),
+    by_t, by_h = slope[..., 0, 0] - slope[..., 0, 1], slope[..., 0, 1]
+    t_sd, l_sd = (
+        np.array([disc_sd(band, making) for band in bands])[:, None]
+        for bands in zip(*((s.limits.thickness, s.limits.height) for s in sizes), strict=True)
     )
-
-
-def _of_size(size: Size, one: _Packets, clutch: OrderedClutch) -> list[Candidate]:
-    low, high = clutch.rules.free_height_mm or (0.0, np.inf)
-    sizes = tuple(k for k in clutch.rules.packet_sizes if one.fits[k - 1])
-    window = clutch.rules.discs or (1, MOST_DISCS)
-    every = list(patterns(sizes, window)) if sizes else []
-    if not every:
-        return []
-    counts = np.array([p.counts for p in every])
-    length = counts @ one.free_mm
-    soft = counts @ one.compliance
-    short = (clutch.rooms_mm[:, None] - counts @ one.constant_mm) / soft  # by shims and pattern
-    shims = np.abs(short).argmin(0)
-    load_n = clutch.target_n + short[shims, np.arange(len(every))]
-    rate = 1 / soft
-    # members of a packet average, packets of a stack add: all discs of a lot move together
-    reach = clutch.load_tolerance_n + REACH_SD * rate * (counts @ one.sd_mm)
-    more = (clutch.worn_travel_mm - clutch.travel_mm) * rate
-    off = np.abs(load_n - clutch.target_n) / reach
-    gap = _gap_mm(clutch, length + np.array(clutch.shims_mm)[shims], rate)
-    found = []
-    for i, pattern in enumerate(every):
-        used = counts[i] > 0
-        worn_share = one.share[used].max() * (1 + more[i] / clutch.target_n)
-        stress = one.stress_mpa[used].max() * (1 + more[i] / clutch.target_n)
-        if (
-            off[i] <= 1
-            and low <= length[i] <= min(high, MOST_SLENDER * size.od_mm)
-            and worn_share < 1
-            and stress <= STATIC_LIMIT_MPA
-        ):
-            found.append(
-                Candidate(
-                    size, pattern, float(load_n[i]), float(rate[i]), float(one.share[used].max()),
-                    float(length[i]), float(stress), float(off[i]), clutch.shims_mm[shims[i]],
-                    float(gap[i]),
-                )
-            )  # fmt: skip
-    return found
+    sd: Array = np.hypot(by_t * t_sd, by_h * l_sd)  # thickness at a given overall height
+    return sd
 
 
 def _gap_mm(clutch: OrderedClutch, height_mm: Array, rate_n_per_mm: Array) -> Array:

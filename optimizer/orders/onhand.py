@@ -15,11 +15,11 @@ from optimizer.frozen import frozen_arrays
 from optimizer.io.bag.reader import read_bag
 from optimizer.match.workspace import opened
 from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.like_stacks import nominal
 from optimizer.model.bag import Bag
 from optimizer.model.catalog import Size
 from optimizer.model.job import Job
-from optimizer.orders.catalog import nominal
-from optimizer.orders.lot import Lot, seen
+from optimizer.orders.lot import LotEstimate, seen
 from optimizer.orders.manufacture import Manufacture
 
 #: slack in mm on limits when a measured disc is told from another size
@@ -38,7 +38,7 @@ class OnHand:
     thickness_sd_mm: Array
     cone_height_sd_mm: Array
     stiffness_sd: Array
-    lot: Lot | None = None
+    lot: LotEstimate | None = None
 
     def __len__(self) -> int:
         """Return the number of discs."""
@@ -132,7 +132,7 @@ def in_hand(
     return held, remarks
 
 
-def _of_lot(size: Size, lot: Lot) -> str:
+def _of_lot(size: Size, lot: LotEstimate) -> str:
     told = (
         f"its load factor to {lot.stiff_sd:.1%} by the readings of the bench"
         if lot.gauged

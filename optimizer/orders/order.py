@@ -112,34 +112,33 @@ def _joint(
     sizes = list(dict.fromkeys(j.candidate.size for of_clutch in few for j in of_clutch))
     every = [(at, j) for at, of_clutch in enumerate(few) for j in of_clutch]
     ways = tuple(
-        JointPart(replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size))
+        JointPart(
+            replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size),
+            j.of_set.share,
+        )
         for at, j in every
-    )
-    chances = tuple(j.of_set.share for _, j in every)
+    )  # fmt: skip
     held = {way.lot: len(way.study.on_hand) for way in ways if way.clutch == 0}
     wares = tuple(Ware(size, held.get(at, 0)) for at, size in enumerate(sizes))
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)
-    chosen = join(ways, wares, sets, chances, goal, report)
+    chosen = join(ways, wares, sets, goal, report)
     if chosen is None:
         return None
+    uses = tuple(
+        Use(
+            way.study.clutch.name, way.candidate.size.name, str(way.candidate.pattern), n,
+            way.study.clutch.discs(way.candidate.pattern, n),
+        )
+        for way, n in zip(ways, chosen.choice.sets, strict=True)
+        if n
+    )  # fmt: skip
     return Joint(
         lines=lines_of(wares, chosen.choice, priced),
-        uses=tuple(
-            Use(
-                way.study.clutch.name, way.candidate.size.name, str(way.candidate.pattern),
-                n, way.candidate.pattern.discs * way.study.clutch.shoes * n,
-            )
-            for way, n in zip(ways, chosen.choice.sets, strict=True)
-            if n
-        ),
+        uses=uses,
         cost=chosen.choice.cost if priced else None,
         confidence=chosen.confidence,
-        left_discs=sum(chosen.discs)
-        - sum(
-            way.candidate.pattern.discs * way.study.clutch.shoes * n
-            for way, n in zip(ways, chosen.choice.sets, strict=True)
-        ),
-    )  # fmt: skip
+        left_discs=sum(chosen.discs) - sum(use.discs for use in uses),
+    )
 
 
 def _own(judged: JudgedCandidate, sizes: list[Size]) -> OnHand:

@@ -7,6 +7,7 @@ and all quantities are judged by the same draws.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -31,11 +32,7 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
         return NEVER
     if does(low):  # as in most draws
         return low
-    low += 1
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (low, middle) if does(middle) else (middle + 1, high)
-    return low
+    return low + 1 + bisect_left(range(low + 1, high), True, key=does)
 
 
 def reach_n(on: DiscStream, draw: Draw) -> tuple[float, float]:

@@ -139,11 +139,11 @@ class Received:
     buildable_bound: int
     pattern: str
     shim_mm: float
-    lots: tuple[LotMean, ...]
-    reasons: tuple[str, ...]
-    planned: Earlier | None
-    expected: tuple[ExpectedLot, ...]
-    reorder: Order | None
+    lots: tuple[LotMean, ...] = ()
+    reasons: tuple[str, ...] = ()
+    planned: Earlier | None = None
+    expected: tuple[ExpectedLot, ...] = ()
+    reorder: Order | None = None
     same_lot: bool = False
 
     @property
@@ -152,28 +152,19 @@ class Received:
         return self.wanted_sets - self.buildable_sets
 
 
-@dataclass(frozen=True)
-class Counted:
-    """Sets that a bag was dealt into: their number and bound, pattern and shims, or why none."""
-
-    sets: int
-    bound: int
-    pattern: str
-    shim_mm: float
-    reasons: tuple[str, ...]
-
-
 def count_sets(
     task: Task, sets: int, spread_n: float, limits: Limits, seed: int, report: Report = quiet
-) -> Counted:
+) -> Received:
     """Deal a received bag into at most `sets` sets, on the shims that give most of them."""
+    discs = len(task.belief)
     try:
         lots = match_lots(task, sets, spread_n, limits, seed, report)
     except CannotBuildError as refused:
-        return Counted(0, 0, "", 0.0, tuple(str(problem) for problem in refused.problems))
+        reasons = tuple(str(problem) for problem in refused.problems)
+        return Received(discs, sets, 0, 0, "", 0.0, reasons=reasons)
     answer = lots.sets[0].answer
-    shim = sum(answer.shims[0])
-    return Counted(len(lots.sets), lots.bound, str(answer.patterns[0]), shim, ())
+    pattern, shim_mm = str(answer.patterns[0]), sum(answer.shims[0])
+    return Received(discs, sets, len(lots.sets), lots.bound, pattern, shim_mm)
 
 
 def lot_means(

@@ -227,21 +227,13 @@ def after_delivery(asked: CheckedRequest, report: Report = quiet) -> Received:
     job, clutch, bag = asked.jobs[0], asked.clutches[0], asked.bag
     assert bag is not None  # a bag that was received is read
     task = pose(believe(bag, job), job, target_loads(job))
-    limits = Limits(DEALING_SECONDS)
-    seed = asked.goal.seed
-    found = count_sets(task, clutch.sets, clutch.spread_n, limits, seed, report)
-    reorder = plan_request(asked, report) if found.sets < clutch.sets else None
-    return Received(
-        discs=len(bag.discs),
-        wanted_sets=clutch.sets,
-        buildable_sets=found.sets,
-        buildable_bound=found.bound,
-        pattern=found.pattern,
-        shim_mm=found.shim_mm,
+    goal, limits = asked.goal, Limits(DEALING_SECONDS)
+    found = count_sets(task, clutch.sets, clutch.spread_n, limits, goal.seed, report)
+    return replace(
+        found,
         lots=lot_means(asked.sizes, asked.on_hand, asked.making),
-        reasons=found.reasons,
         planned=asked.earlier,
         expected=expected(asked.earlier, asked.on_hand),
-        reorder=reorder,
+        reorder=plan_request(asked, report) if found.short_sets else None,
         same_lot=any(hand.lot is not None for hand in asked.on_hand.values()),
     )

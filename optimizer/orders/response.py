@@ -20,7 +20,7 @@ from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.probability import spread_within
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
-from optimizer.orders.catalog import nominal
+from optimizer.mechanics.like_stacks import nested, nominal
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import tool_sd, within_lot_sd
 from optimizer.orders.manufacture import Manufacture
@@ -58,7 +58,7 @@ class StackSds:
 def stack_sds(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> StackSds:
     """Work out the sds of a nominal stack, to first order."""
     sizes = np.array(candidate.pattern.sizes)
-    members = np.where(np.arange(3) < sizes[:, None], 0, -1)
+    members = nested(1)[0, sizes - 1]
     steel = nominal((candidate.size,), making.flat_mm, clutch.poisson)
     rate, at = candidate.rate_n_per_mm, clutch.target_n
     slope = packet_constant_gradient(steel, members, clutch.model, clutch.datum, at)

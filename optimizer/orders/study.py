@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.model.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
@@ -52,8 +53,12 @@ class Study:
     making: Manufacture
     on_hand: OnHand
 
-    def packs(self, candidate: Candidate, sets: int | None = None) -> Quantities:
+    @property
+    def size(self) -> Size:
+        """Return the size."""
+        return self.candidates[0].size
+
+    def packs(self, candidate: Candidate) -> Quantities:
         """Return the orders that come into question."""
-        sets = self.clutch.sets if sets is None else sets
-        needed = candidate.pattern.discs * self.clutch.shoes * sets
-        return Quantities.of(candidate.size.step, len(self.on_hand), needed)
+        needed = self.clutch.discs(candidate.pattern)
+        return Quantities.of(self.size.step, len(self.on_hand), needed)

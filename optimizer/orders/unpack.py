@@ -49,10 +49,9 @@ def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
     is not known: every new disc is believed to be of factor 1 or, where discs on hand told
     something of their lot, which the new ones come from, of what they told.
     """
-    size, clutch, making = study.candidates[0].size, study.clutch, study.making
+    size, clutch, making = study.size, study.clutch, study.making
     on_hand, lot = study.on_hand, study.on_hand.lot
-    delivery = deliver(size, making, draw.rng(DELIVERING), count, lot)
-    true = delivery.discs(size, making.flat_mm, clutch.poisson)
+    true, lot_factor = deliver(size, making, draw.rng(DELIVERING), count, lot, clutch.poisson)
     noise = draw.rng(MEASURING).standard_normal((count, 2))
     t_sd, h_sd = tool_sd(clutch.instrument)
     lot_sd = within_lot_sd(size, making)
@@ -66,7 +65,7 @@ def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
         return Unpacked(believed, true)
     held, truly = on_hand.discs, on_hand.true(draw.rng(HOLDING))
     if lot is not None:  # the discs on hand are as stiff as the lot they are of
-        truly = replace(truly, factor=truly.factor * delivery.lot_factor / np.exp(lot.stiff))
+        truly = replace(truly, factor=truly.factor * lot_factor / np.exp(lot.stiff))
     return Unpacked(joined(held, believed), joined(truly, true))
 
 

@@ -18,8 +18,10 @@ def level(one):
     return np.full(3, one.load_n.mean())
 
 
-def helps(one):
-    return what_helps(one.task, one.stacks, level(one), TOLERANCE_N, one.job)
+def helps(one, task=None):
+    task = task or one.task
+    uncertainty = load_uncertainty(task, one.stacks, level(one))
+    return what_helps(task, one.stacks, level(one), uncertainty, TOLERANCE_N, one.job)
 
 
 def test_shares_make_the_whole_and_the_largest_comes_first():
@@ -115,7 +117,7 @@ def test_flats_that_were_measured_are_not_told_as_not_measured():
 def test_a_travel_taken_with_a_caliper_is_worth_a_dial_gauge():
     one = a_set(tool=MICROMETER)
     task = replace(one.task, travel_sd_mm=np.full(3, 0.02))
-    found = what_helps(task, one.stacks, level(one), TOLERANCE_N, one.job)
+    found = helps(one, task)
     best = max(found, key=lambda h: h.odds_then - h.odds_now)
     assert best.action == "measure the travel of every shoe with a dial gauge"
     assert best.discs == ()

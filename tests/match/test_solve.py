@@ -12,9 +12,9 @@ from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task, members_of
 from optimizer.match import solve
+from optimizer.match.bounds import Relaxation
 from optimizer.match.check import broken
 from optimizer.match.packets import candidate_members
-from optimizer.match.queue import Relaxed
 from optimizer.match.result import Assigned
 from optimizer.match.solve import MOST_DISCS, Matched, match, thinned
 from optimizer.mechanics.packet import packets, residual_cone_height
@@ -66,9 +66,9 @@ def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
 ) -> None:
     real, seen = solve._in_frame, []
 
-    def first_fails(task: Task, lead: Relaxed, *rest: object) -> object:
-        seen.append(lead.choice.patterns)
-        return (None, lead.relaxation.bound) if len(seen) == 1 else real(task, lead, *rest)
+    def first_fails(task: Task, lead: Relaxation, *rest: object) -> object:
+        seen.append(lead.subproblem.patterns)
+        return (None, lead.bound) if len(seen) == 1 else real(task, lead, *rest)
 
     monkeypatch.setattr(solve, "_in_frame", first_fails)
     job = plain_job(rules=StackRules(packet_sizes=(1, 2)))

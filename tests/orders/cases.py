@@ -10,12 +10,12 @@ import numpy as np
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import Discs
 from optimizer.mechanics.law import en16984
+from optimizer.mechanics.like_stacks import nominal
 from optimizer.mechanics.packet import Index, LoadModel, packets
 from optimizer.mechanics.stack import deflection, free_height
 from optimizer.model.catalog import Catalog, Offer, Size
 from optimizer.model.job import Gauge, Instrument, StackRules
 from optimizer.model.pattern import Pattern
-from optimizer.orders.catalog import nominal
 from optimizer.orders.catalog_reader import read_catalog
 from optimizer.orders.clutch import BenchWork, OrderedClutch
 from optimizer.orders.manufacture import Manufacture

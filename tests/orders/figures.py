@@ -106,7 +106,7 @@ def fresh(study: Study, quantities: list[int], numbers: range) -> np.ndarray:
     good = np.zeros((len(numbers), len(quantities)), dtype=bool)
     for row, number in zip(good, numbers, strict=True):
         draw = Draw(FRESH_SEED, number)
-        on = lay_out(JointPart(study, 0, 0), draw, max(quantities) * packs.pack)
+        on = lay_out(study, draw, max(quantities) * packs.pack)
         for at, k in enumerate(quantities):
             built = build(on, packs.discs(k), draw.rng(DEALING, k)) if k >= packs.least else None
             row[at] = on_target(built, study.clutch)
@@ -191,7 +191,7 @@ def joined(draws: int, workers: int) -> str:
     ]
     ways = tuple(JointPart(study, at, at) for at, study in enumerate(parts))
     wares = tuple(Ware(study.candidates[0].size) for study in parts)
-    chosen = join(ways, wares, (4, 4), (1.0, 1.0), replace(WISH, workers=workers))
+    chosen = join(ways, wares, (4, 4), replace(WISH, workers=workers))
     assert chosen is not None
     kept = complete_share(ways, chosen, chosen.discs, draws, workers)
     fewer = tuple(discs - 10 * (at == 0) for at, discs in enumerate(chosen.discs))

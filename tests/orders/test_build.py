@@ -10,7 +10,7 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import alike, build, first_built_n, on_target
-from optimizer.orders.joint import JointPart, lay_out
+from optimizer.orders.joint import lay_out
 from optimizer.orders.like_discs import Steel, like_constant
 from optimizer.orders.lot import deliver
 from optimizer.orders.nominal import keeps_limits
@@ -20,7 +20,7 @@ from tests.orders.cases import candidate, installed, study
 
 def laid_out(pattern, sets=2, number=0, count=200, **changes):
     of = study(sets, pattern=pattern, **changes)
-    return lay_out(JointPart(of, 0, 0), Draw(5, number), count)
+    return lay_out(of, Draw(5, number), count)
 
 
 @pytest.mark.parametrize("pattern", [Pattern(7, 1), Pattern(6, 3)])
@@ -86,7 +86,7 @@ def test_shims_put_the_stacks_of_a_lot_off_target_on_target():
     travel = length - height_at(plain, plain.clutch.target_n)
     to = replace(plain.clutch, datum=datum, travel_mm=travel)
     bare, shimmed = (
-        lay_out(JointPart(replace(study(2), clutch=one), 0, 0), Draw(5, 1), 200)
+        lay_out(replace(study(2), clutch=one), Draw(5, 1), 200)
         for one in (to, replace(to, shims_mm=(0.0, 0.1)))
     )
     assert not bare.may_do(plain.needed)
@@ -115,7 +115,7 @@ def height_at(on, load_n):
 def test_what_the_gauge_tells_of_near_candidates_is_close_to_exact(factor):
     """Between two factors the constants are taken to be straight in its logarithm."""
     of = study(1)
-    unpacked = lay_out(JointPart(of, 0, 0), Draw(5, 1), 60).unpacked
+    unpacked = lay_out(of, Draw(5, 1), 60).unpacked
     near, exact = (alike(of, unpacked, {1, 2}, f) for f in (factor * 1.002, factor))
     error_n = (near.learned(factor) - exact.gauged)[:2] * of.candidates[0].rate_n_per_mm
     assert np.abs(error_n).max() < 0.05
@@ -154,7 +154,7 @@ def test_softer_discs_on_thicker_shims_press_where_those_most_alike_would_rattle
     to = replace(of.clutch, sets=1, spread_n=500.0)
     of = replace(of, clutch=to)
     for number in (17, 25, 31):
-        on = lay_out(JointPart(of, 0, 0), Draw(0, number), 81)
+        on = lay_out(of, Draw(0, number), 81)
         first, *others = on.shims(81)
         assert [to.shims_mm[k] for k in others] == sorted(to.shims_mm[k] for k in others)
         built = build(on, 81, np.random.default_rng(0))
@@ -170,7 +170,7 @@ def test_the_polynomial_of_like_discs_is_the_exact_mechanics():
     for name, flat_mm in (("V18-100", 0.0), ("V20-110", 0.15), ("V22-125", 0.0)):
         of = study(1, name, Pattern(9, 1) if name != "V18-100" else Pattern(7, 1), flat_mm=flat_mm)
         sold = of.candidates[0].size
-        discs = deliver(sold, of.making, Draw(7, 0).rng(0), 300).discs(sold, flat_mm, 0.3)
+        discs, _ = deliver(sold, of.making, Draw(7, 0).rng(0), 300)
         for packet in (1, 2):
             members = np.repeat(np.arange(300)[:, None], packet, axis=1)
             exact = packet_constant(
@@ -221,7 +221,7 @@ def test_discs_chosen_for_what_was_measured_are_truly_where_the_planner_takes_th
     of = replace(of, clutch=to, candidates=(nine,))
     apart, plain = [], []
     for number in range(60):
-        on = lay_out(JointPart(of, 0, 0), Draw(3, number), 330)
+        on = lay_out(of, Draw(3, number), 330)
         off = on.best_off_n(330)
         if abs(off) > 5.0:  # the best of the lot, and no nearer
             built = build(on, 330, np.random.default_rng(0))

@@ -17,7 +17,7 @@ V18 = size("V18-100")
 
 
 def delivered(seed, count=600, making=None, of=V18):
-    return deliver(of, making or Manufacture(), np.random.default_rng(seed), count)
+    return deliver(of, making or Manufacture(), np.random.default_rng(seed), count)[0]
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -28,7 +28,7 @@ def test_every_disc_is_within_the_limits_of_lengths_and_load(seed):
     off_l = off_t + d.cone_height_mm - V18.cone_height_mm
     assert limits.thickness.lower <= off_t.min() <= off_t.max() <= limits.thickness.upper
     assert limits.height.lower <= off_l.min() <= off_l.max() <= limits.height.upper
-    p = packets(d.discs(V18, 0.0, 0.3), np.arange(600)[:, None], LoadModel(en16984))
+    p = packets(d, np.arange(600)[:, None], LoadModel(en16984))
     left = V18.thickness_mm + 0.25 * V18.cone_height_mm - d.thickness_mm
     share = packet_load(p, left) / printed_load_n((V18,))[0] - 1
     assert limits.load.lower <= share.min() <= share.max() <= limits.load.upper

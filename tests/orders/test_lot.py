@@ -21,8 +21,7 @@ V18 = size("V18-100")
 
 def sample(seed: int, count: int) -> tuple[Discs, float]:
     """Discs of one lot, exactly measured but for their stiffness, and its stiffness."""
-    delivery = deliver(V18, MAKING, np.random.default_rng(seed), count)
-    return delivery.discs(V18, 0.0, 0.3), delivery.lot_factor
+    return deliver(V18, MAKING, np.random.default_rng(seed), count)
 
 
 def test_a_lot_not_seen_is_as_assumed():
@@ -70,9 +69,8 @@ def test_a_lot_known_to_suit_wants_fewer_discs_than_any_lot():
     """After a sample that lies on target: the rest of the same lot against a new one."""
     of = study(4, tolerance_n=12.0)
     sold = of.candidates[0].size
-    discs = deliver(
-        sold, replace(MAKING, lot_share=0.0, modulus_sd=0.0), np.random.default_rng(5), 12
-    ).discs(sold, 0.0, 0.3)
+    alike = replace(MAKING, lot_share=0.0, modulus_sd=0.0)
+    discs, _ = deliver(sold, alike, np.random.default_rng(5), 12)
     sds = np.full(12, 0.002), np.full(12, 0.005), np.full(12, 0.01)
     lot = seen(sold, MAKING, TOOL, discs, (0.0, 0.004))
     new, same = (replace(of, on_hand=OnHand(discs, *sds, known)) for known in (None, lot))
@@ -85,7 +83,7 @@ def test_discs_in_hand_are_as_stiff_as_the_lot_that_is_bought():
 
     of = study(1)
     sold = of.candidates[0].size
-    discs = deliver(sold, MAKING, np.random.default_rng(5), 40).discs(sold, 0.0, 0.3)
+    discs, _ = deliver(sold, MAKING, np.random.default_rng(5), 40)
     discs = replace(discs, factor=np.ones(40))
     lot = seen(sold, MAKING, TOOL, discs)
     hand = OnHand(discs, *np.zeros((3, 40)), lot)

@@ -33,8 +33,7 @@ def test_nominal_loads_and_lengths_are_those_of_the_exact_mechanics():
         p = packets(*stack_of(c), clutch().model)
         exact = float(stack_load(p, clutch().datum, 1.5)[0])
         assert c.length_mm == pytest.approx(float(free_height(p)[0]), abs=1e-9)
-        # first order about the target: the error is of second order in the distance
-        assert c.load_n == pytest.approx(exact, abs=max(0.5, 0.1 * abs(exact - 890)))
+        assert c.load_n == pytest.approx(exact, abs=1e-6)
 
 
 def test_shims_bring_a_nominal_stack_to_its_target():

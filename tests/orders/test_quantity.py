@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from optimizer.orders.joint import JointPart, lay_out
+from optimizer.orders.joint import lay_out
 from optimizer.orders.quantity import (
     NEVER,
     Proportion,
@@ -66,7 +66,7 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
     draw, packs = Draw(5, 0), Quantities.of(5, 0, 54)
-    on = lay_out(JointPart(study(), 0, 0), draw, packs.most_discs)
+    on = lay_out(study(), draw, packs.most_discs)
     at, built = fewest(on, packs, draw)
     assert packs.least <= at <= packs.most
     assert built is not None

@@ -38,11 +38,11 @@ def test_a_bag_that_wants_shims_is_built_on_them(held):
     long = replace(task, datum=Installed(length + 0.5))
     limits = Limits(20.0)
     bare = count_sets(long, 1, 9.0, limits, 0)
-    assert (bare.sets, bare.pattern) == (0, "")
+    assert (bare.buildable_sets, bare.pattern) == (0, "")
     assert bare.reasons
     on_hand = replace(long, rules=replace(long.rules, shims_mm=(0.5,) * 3))
     shimmed = count_sets(on_hand, 1, 9.0, limits, 0)
-    assert (shimmed.sets, shimmed.shim_mm, shimmed.reasons) == (1, 0.5, ())
+    assert (shimmed.buildable_sets, shimmed.shim_mm, shimmed.reasons) == (1, 0.5, ())
 
 
 def test_the_mean_of_a_lot_is_told_once_for_all_sizes_of_one_shape(held):

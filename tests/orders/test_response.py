@@ -11,7 +11,7 @@ from optimizer.model.job import Gauge
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n
 from optimizer.orders.clutch import BenchWork
-from optimizer.orders.joint import JointPart, lay_out
+from optimizer.orders.joint import lay_out
 from optimizer.orders.response import ROUNDS, left_over, set_chance, stack_sds, within
 from optimizer.orders.unpack import Draw
 from tests.orders.cases import KART, study
@@ -48,7 +48,7 @@ def test_as_first_built_the_chance_is_the_share_of_sets_that_are_built_so():
         of = replace(of, clutch=to)
         spread = []
         for number in range(30):
-            on = lay_out(JointPart(of, 0, 0), Draw(9, number), 400)
+            on = lay_out(of, Draw(9, number), 400)
             built = build(on, 400, np.random.default_rng(number))
             if built is not None:
                 spread += first_built_n(on, built, np.random.default_rng(number)).tolist()

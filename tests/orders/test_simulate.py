@@ -7,7 +7,7 @@ import pytest
 
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, on_target
-from optimizer.orders.joint import JointPart, lay_out
+from optimizer.orders.joint import lay_out
 from optimizer.orders.quantity import NEVER, confidence, fewest, smallest
 from optimizer.orders.simulate import Outcome, Stopped, judge, simulate
 from optimizer.orders.unpack import DEALING, Draw
@@ -59,7 +59,7 @@ def test_the_packs_found_do_as_often_as_when_dealt_in_full():
     quantities = (packs.least, packs.least + 4)
     for number in range(100):
         draw = Draw(2, number)
-        on = lay_out(JointPart(of, 0, 0), draw, packs.most_discs)
+        on = lay_out(of, draw, packs.most_discs)
         at, built = fewest(on, packs, draw)
         assert (built is None) == (at == NEVER)
         for i, k in enumerate(quantities):
