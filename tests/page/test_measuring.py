@@ -74,18 +74,6 @@ def test_each_value_is_judged_while_the_disc_is_in_the_hand(kart):
     assert "no number" in kart.answer.json()["problems"][0]
 
 
-def test_the_first_disc_is_not_judged_by_what_is_not_typed_yet(tmp_path):
-    """Its height was missed, in red, while the thickness was being typed; its unit is told."""
-    visit = Visit(tmp_path)
-    visit.post("/new", {"name": "one", "units": "in", "height": "height"})
-    bag = "/c/one/bag"
-    disc = {"disc": "A01", "edge": "sharp", "thickness": "1.05"}
-    visit.post(f"{bag}/look", {**disc, "field": "thickness"})
-    assert visit.answer.json() == {"problems": [], "warnings": []}
-    visit.post(f"{bag}/look", {**disc, "height": "1.47", "field": "height", "od": "20", "id": "10"})
-    assert visit.answer.json()["problems"] == ["This looks typed in mm: the bag is in inches."]
-
-
 def test_a_name_that_is_there_is_a_second_measurement_only_when_said(kart):
     again = {**DISC, **SIZE, "disc": "A01", "thickness": "0.911", "height": "0.469"}
     again |= {"edge": "dressed", "flat": "0.08", "lot": "spring 2026"}

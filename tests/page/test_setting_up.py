@@ -57,6 +57,18 @@ def test_a_new_clutch_says_that_its_values_are_an_example(tmp_path):
     assert "An example is filled in" not in visit.words
 
 
+def test_the_first_disc_is_not_judged_by_what_is_not_typed_yet(tmp_path):
+    """Its height was missed, in red, while the thickness was being typed; its unit is told."""
+    visit = Visit(tmp_path)
+    visit.post("/new", {"name": "one", "units": "in", "height": "height"})
+    bag = "/c/one/bag"
+    disc = {"disc": "A01", "edge": "sharp", "thickness": "1.05"}
+    visit.post(f"{bag}/look", {**disc, "field": "thickness"})
+    assert visit.answer.json() == {"problems": [], "warnings": []}
+    visit.post(f"{bag}/look", {**disc, "height": "1.47", "field": "height", "od": "20", "id": "10"})
+    assert visit.answer.json()["problems"] == ["This looks typed in mm: the bag is in inches."]
+
+
 def test_a_key_that_lacks_leads_to_the_form(kart):
     job = kart.house.folder.root / "job.toml"
     job.write_text(job.read_text().replace("shoe_mass_g = 210\n", ""))
