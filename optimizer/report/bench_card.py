@@ -24,6 +24,8 @@ from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
+#: said above the moves that may be made instead
+OR_BY_HAND = "Or, by the word move at the prompt or by --move (positions count from the bottom)"
 #: least shift worth a line, in sds before the readings
 LEAST_SHIFT = 0.25
 
@@ -90,7 +92,7 @@ def _others(step: Step) -> list[str]:
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "
             f"{text.percent(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
         )
-    return ["Or, by the word move at the prompt or by --move:", *lines] if lines else []
+    return [f"{OR_BY_HAND}:", *lines] if lines else []
 
 
 def _learned(step: Step, job: Job) -> list[str]:
