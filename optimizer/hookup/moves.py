@@ -214,7 +214,7 @@ def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> lis
     for choice in layouts.choices[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
-        made = subproblem(task, layouts.table, layouts.nominal, choice.patterns, choice.shims)
+        made = subproblem(layouts, choice)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if relaxation is not None:
             leads[choice.patterns] = relaxation

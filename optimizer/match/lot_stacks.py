@@ -12,6 +12,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.bundles import bundles, discs_wanted, rows_of, spread, with_bundles
 from optimizer.match.check import broken
 from optimizer.match.dealing import Items, choose, deal_stacks
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
@@ -91,7 +92,7 @@ def _place(
     def posed(members: Sequence[Index]) -> Subproblem | None:
         table = columns_of(task, np.concatenate([_as_wide(m, max(kinds)) for m in members]))
         alike, bare = (pattern,) * task.shoes, ((),) * task.shoes  # the rooms are less the shims
-        return subproblem(task, table, nominal, alike, bare, above_n)
+        return subproblem(Layouts(task, table, nominal, ()), Arrangement(alike, bare, 0.0), above_n)
 
     least = _least_size(task, fit)
     grouped = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,7 +17,10 @@ from optimizer.match.local_search import Descent
 from optimizer.match.packets import reach_n
 from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank
-from optimizer.match.subproblem import Chosen, Subproblem, bare_subproblem
+from optimizer.match.subproblem import Subproblem, bare_subproblem
+
+if TYPE_CHECKING:
+    from optimizer.match.cpsat import Solution
 
 #: arrangements searched at most, and those of which it is asked whether there is any set
 MOST_SEARCHED, MOST_PROVEN = 6, 6
@@ -97,26 +101,23 @@ def any_set(layouts: Layouts, limits: Limits, seed: int) -> tuple[Matched | None
 
     Returns a set, or whether it is proven of every arrangement that there is none.
     """
-    task, table, nominal = layouts.task, layouts.table, layouts.nominal
+    task = layouts.task
     none = len(layouts.choices) <= MOST_PROVEN
     for choice in layouts.choices[:MOST_PROVEN]:
-        made = bare_subproblem(task, table, nominal, choice.patterns, choice.shims)
-        chosen, impossible = _any_of(task, made, 1, limits, seed)
-        if chosen is not None:
-            answer = kept(task, made, chosen)
+        made = bare_subproblem(layouts, choice)
+        verdict = _any_of(task, made, 1, limits, seed)
+        if verdict.chosen is not None:
+            answer = kept(task, made, verdict.chosen)
             if answer is not None:
                 return Matched(answer, False, 0.0, None, (_NOT_EVERYWHERE,)), False
-        none = none and impossible and _any_of(task, made, -1, limits, seed)[1]
+        none = none and verdict.impossible and _any_of(task, made, -1, limits, seed).impossible
     return None, none
 
 
-def _any_of(
-    task: Task, made: Subproblem, side: int, limits: Limits, seed: int
-) -> tuple[Chosen | None, bool]:
-    """Columns of a set of the subproblem, or whether there is none; `side` as in `Assignment`."""
+def _any_of(task: Task, made: Subproblem, side: int, limits: Limits, seed: int) -> Solution:
+    """Ask for any set of the subproblem; `side` as in `Assignment`."""
     from optimizer.match.cpsat import Assignment  # slow to import
 
     model = Assignment(task, made, np.arange(len(made.cost)), side)
     model.within_tolerance()
-    verdict = model.solve(limits, ANY_WORK, seed)
-    return verdict.chosen, verdict.impossible
+    return model.solve(limits, ANY_WORK, seed)

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.control import Interrupted, Limits, Report, Work, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.check import broken, kept
-from optimizer.match.exhaustive import best_whole, listable
+from optimizer.match.check import kept
+from optimizer.match.exhaustive import every_stack, listable
 from optimizer.match.infeasibility import refuse
 from optimizer.match.layouts import Layouts, every_arrangement, nothing_fits
 from optimizer.match.local_search import Descent
@@ -25,8 +25,6 @@ from optimizer.match.subproblem import Chosen
 
 #: counted work for the least variance in each, at first and once descents have found a set
 QUICK_WORK, WORK = 40_000_000, 300_000_000
-#: counted work for looking at every stack of a small bag
-SMALL_WORK = 100_000_000
 #: arrangements tried to tell whether a limit binds
 MOST_OPENED = 2
 #: discs that one set is searched among
@@ -103,7 +101,7 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
     if not layouts.choices:
         return False
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, quiet)
+        small, complete = every_stack(layouts, limits, quiet)
         if small is not None or complete:
             return small is not None
     if soon_found(layouts, False, MOST_OPENED, limits, seed) is not None:
@@ -140,7 +138,7 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     if not layouts.choices:
         return None, proof(task, table)
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, report)
+        small, complete = every_stack(layouts, limits, report)
         if complete or limits.over():
             none = small is None and complete
             return small, LISTED if none and every_arrangement(task, table) else ""
@@ -157,27 +155,6 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
         return best, ""
     best, none = any_set(layouts, limits, seed)
     return best, PROGRAMME if none and every_arrangement(task, table) else ""
-
-
-def _small(layouts: Layouts, limits: Limits, report: Report) -> tuple[Matched | None, bool]:
-    """Find the best of all stacks that can be written down, and whether all were looked at."""
-    task, nominal, best = layouts.task, layouts.nominal, None
-    work = Work(SMALL_WORK)
-    for at, choice in enumerate(layouts.choices):
-        report("listing every stack", at / len(layouts.choices))
-        rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
-        answer = best_whole(task, layouts.table, choice, rate, limits, work)
-        if answer is None or broken(task, answer):
-            continue
-        if best is None or rank(task, answer) < rank(task, best):
-            best = answer
-    complete = not limits.over() and work.left >= 0
-    if best is None:
-        return None, complete
-    spread = best.spread_n(task.weight)
-    notes = () if complete else ("stopped before every stack was looked at",)
-    gap = 0.0 if complete else None
-    return Matched(best, complete, spread if complete else 0.0, gap, notes), complete
 
 
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
