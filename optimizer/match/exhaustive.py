@@ -16,19 +16,14 @@ import numpy as np
 from optimizer.control import Limits, Report, Work
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.match.check import broken
+from optimizer.match.check import bears_worn, broken
 from optimizer.match.layouts import Arrangement, Layouts
-from optimizer.match.packets import PacketTable, stacks_of, worn_bearable
+from optimizer.match.packets import PacketTable, stacks_of
 from optimizer.match.result import LEEWAY, Assigned, Matched, exact, rank
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.mechanics.stack import (
-    deflection,
-    free_height,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.pattern import Pattern
 
 #: a bag with more possible stacks than this is not small
@@ -170,9 +165,7 @@ def _loads(
     """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
     p = columns.packets.take(rows)
     datum = task.datum_of(shoe)
-    worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
-    # the deflection at which the first packet of the stack would be flat, or at its limit
-    fit = worn < deflection(p, worn_bearable(task, p).min(-1))
+    fit = bears_worn(task, p, datum, task.worn_travel_mm[shoe], sum(shims))
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)

@@ -10,22 +10,18 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.bundles import bundles, discs_wanted, rows_of, spread, with_bundles
-from optimizer.match.check import broken
+from optimizer.match.check import bears_worn, broken
 from optimizer.match.dealing import Items, choose, deal_stacks
 from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, columns_of, worn_bearable
+from optimizer.match.packets import PacketTable, columns_of
 from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.mechanics.stack import (
-    deflection,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.sizes import sizes
 from optimizer.model.stack import Shims
 
@@ -251,9 +247,8 @@ def _matched(
     turns = len(place)
     shoe = np.arange(task.shoes)
     datum = task.datum.under(np.tile(shoe, turns), task.shoes)
-    worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
-    whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
+    bear = bears_worn(task, p, datum, np.tile(task.worn_travel_mm, turns))
+    whole = np.flatnonzero(bear.reshape(turns, -1).all(1))
     if not len(whole):
         return (), 0.0
     place = flat.reshape(place.shape)[whole]

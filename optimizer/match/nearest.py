@@ -9,11 +9,11 @@ import numpy as np
 
 from optimizer.control import Limits, Report
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.check import kept
 from optimizer.match.layouts import Layouts
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import MOST_COLUMNS, WORK, matched_by_descents
 from optimizer.match.packets import reach_n
 from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank
@@ -28,6 +28,8 @@ MOST_SEARCHED, MOST_PROVEN = 6, 6
 ROUNDS = 4
 #: deterministic time for each of these
 ANY_WORK = 1.0
+#: deterministic time of the least spread
+SPREAD_WORK = 1.5
 _NOT_EVERYWHERE = (
     "No set of these discs was found that is on target and alike at every travel: this is the "
     "nearest. More discs to choose from help, or a target between what such stacks carry."
@@ -73,24 +75,24 @@ def _least_spread(
 
     work, *others = lead.subproblem.rows
     level_free = replace(lead.subproblem, rows=(replace(work, centred=True), *others))
-    rows = np.argsort(lead.reduced, kind="stable")[: search.MOST_COLUMNS]
+    rows = np.argsort(lead.reduced, kind="stable")[:MOST_COLUMNS]
     if not len(task.use) and not task.together:
         descent = Descent(task, level_free)
-        found = search.match(descent, lead, rng, limits, ROUNDS)
+        found = matched_by_descents(descent, lead, rng, limits, ROUNDS)
         if found is not None and np.abs(work.off_n(found)).max() <= task.load_tolerance_n:
             near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found)))
             near.within_rows()
             near.within_tolerance()
             near.nearest_target()
             near.hint(found)
-            for chosen in (near.solve(limits, search.WORK, seed).chosen, found):
+            for chosen in (near.solve(limits, WORK, seed).chosen, found):
                 answer = None if chosen is None else kept(task, lead.subproblem, chosen)
                 if answer is not None:
                     return answer, 0.0
     model = Assignment(task, lead.subproblem, rows)
     model.within_tolerance()
     model.least_spread()
-    verdict = model.solve(limits, search.SPREAD_WORK, seed)
+    verdict = model.solve(limits, SPREAD_WORK, seed)
     whole = len(rows) == len(lead.subproblem.cost)
     answer = None if verdict.chosen is None else kept(task, lead.subproblem, verdict.chosen)
     return answer, verdict.bound / PER_N if whole else 0.0

@@ -9,7 +9,6 @@ import numpy as np
 from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.branch_and_bound import least_variance
 from optimizer.match.check import kept
@@ -17,6 +16,12 @@ from optimizer.match.exhaustive import every_stack, listable
 from optimizer.match.infeasibility import refuse
 from optimizer.match.layouts import Layouts, every_arrangement, nothing_fits
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import (
+    ENOUGH,
+    least_by_descents,
+    least_by_model,
+    matched_by_descents,
+)
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
 from optimizer.match.packets import PacketTable, constant_variance
 from optimizer.match.queue import Queue
@@ -123,7 +128,7 @@ def soon_found(
         if lead is None:
             return None
         rng = np.random.default_rng([seed, at])
-        found = search.match(Descent(task, lead.subproblem), lead, rng, limits)
+        found = matched_by_descents(Descent(task, lead.subproblem), lead, rng, limits)
         answer = None if found is None else kept(task, lead.subproblem, found)
         if answer is not None:
             return answer
@@ -194,23 +199,23 @@ def _in_frame(
             answers.append(exact)
 
     if len(task.use) or task.together:
-        found, bound = search.model(task, lead, limits, seed)
+        found, bound = least_by_model(task, lead, limits, seed)
         keep(found)
         return next(iter(answers), None), bound
     top = worth / surcharge(lead.subproblem.patterns)
     best, bound = least_variance(task, lead, top, QUICK_WORK, limits)
-    if best is None and bound >= top * (1 - search.ENOUGH):
+    if best is None and bound >= top * (1 - ENOUGH):
         return None, bound
     keep(best)
-    if not answers or answers[0].cost - bound > search.ENOUGH * answers[0].cost:
+    if not answers or answers[0].cost - bound > ENOUGH * answers[0].cost:
         descent = Descent(task, lead.subproblem)
-        keep(search.steady(descent, lead, rng, limits))
+        keep(least_by_descents(descent, lead, rng, limits))
         below = min((answer.cost for answer in answers), default=top)
         best, again = least_variance(task, lead, below, WORK, limits)
         keep(best)
         bound = max(bound, again)
         if not answers:
-            keep(search.match(descent, lead, rng, limits))
+            keep(matched_by_descents(descent, lead, rng, limits))
         if not answers:
-            keep(search.model(task, lead, limits, seed)[0])
+            keep(least_by_model(task, lead, limits, seed)[0])
     return min(answers, key=lambda answer: answer.cost, default=None), bound
