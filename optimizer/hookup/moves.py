@@ -11,10 +11,10 @@ import numpy as np
 from optimizer.control import Interrupted, Limits
 from optimizer.errors import CannotBuildError, MechanicsError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import least_by_descents
 from optimizer.match.packets import candidate_members, stacks_of
 from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
@@ -202,7 +202,7 @@ def rebuilds(
         if limits.over():
             return
         made, rng = lead.subproblem, np.random.default_rng([seed, at])
-        found = search.steady(Descent(task, made), lead, rng, Budget(limits, LOOKS))
+        found = least_by_descents(Descent(task, made), lead, rng, Budget(limits, LOOKS))
         if found is not None:
             yield exact(task, made.stacks(found), made.shims, made.variance_n2(found))
 
@@ -214,7 +214,7 @@ def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> lis
     for choice in layouts.choices[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
-        made = subproblem(task, layouts.table, layouts.nominal, choice.patterns, choice.shims)
+        made = subproblem(layouts, choice)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if relaxation is not None:
             leads[choice.patterns] = relaxation

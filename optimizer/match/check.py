@@ -12,10 +12,13 @@ import numpy as np
 from optimizer import text
 from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task
+from optimizer.match.packets import worn_bearable
 from optimizer.match.result import Assigned, exact
 from optimizer.match.subproblem import Chosen, Subproblem
-from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import free_height
+from optimizer.mechanics.datum import Datum
+from optimizer.mechanics.disc import Array, Mask
+from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.stack import deflection, free_height, required_deflection
 from optimizer.mechanics.state import greatest_share
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
@@ -78,6 +81,15 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         worn = greatest_share(p, answer.worn_n).max()
         if worn > rules.worn_limit + ROUNDING_SHARE:
             yield f"a packet is pressed to {worn:.3f} h on a worn drum"
+
+
+def bears_worn(
+    task: Task, p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: float = 0.0
+) -> Mask:
+    """Whether stacks of packets (M, P) come to a worn drum's travel short of flat or the limit."""
+    worn = required_deflection(p, datum, travel_mm, shims_mm)
+    # the deflection at which the first packet of the stack would be flat, or at its limit
+    return worn < deflection(p, worn_bearable(task, p).min(-1))
 
 
 def kept(task: Task, made: Subproblem, chosen: Chosen) -> Assigned | None:

@@ -10,21 +10,18 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.bundles import bundles, discs_wanted, rows_of, spread, with_bundles
-from optimizer.match.check import broken
+from optimizer.match.check import bears_worn, broken
 from optimizer.match.dealing import Items, choose, deal_stacks
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, columns_of, worn_bearable
+from optimizer.match.packets import PacketTable, columns_of
 from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.mechanics.stack import (
-    deflection,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.sizes import sizes
 from optimizer.model.stack import Shims
 
@@ -91,7 +88,7 @@ def _place(
     def posed(members: Sequence[Index]) -> Subproblem | None:
         table = columns_of(task, np.concatenate([_as_wide(m, max(kinds)) for m in members]))
         alike, bare = (pattern,) * task.shoes, ((),) * task.shoes  # the rooms are less the shims
-        return subproblem(task, table, nominal, alike, bare, above_n)
+        return subproblem(Layouts(task, table, nominal, ()), Arrangement(alike, bare, 0.0), above_n)
 
     least = _least_size(task, fit)
     grouped = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])
@@ -250,9 +247,8 @@ def _matched(
     turns = len(place)
     shoe = np.arange(task.shoes)
     datum = task.datum.under(np.tile(shoe, turns), task.shoes)
-    worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
-    whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
+    bear = bears_worn(task, p, datum, np.tile(task.worn_travel_mm, turns))
+    whole = np.flatnonzero(bear.reshape(turns, -1).all(1))
     if not len(whole):
         return (), 0.0
     place = flat.reshape(place.shape)[whole]
