@@ -13,7 +13,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, Packets, packets, residual_cone_height
 from optimizer.model.job import Gauge, Job, StackRules, Units
 from optimizer.model.stack import Shims, Stack
 
@@ -126,6 +126,10 @@ class Task:
     def members(self, stacks: Iterable[Stack]) -> Index:
         """Disc numbers of stacks of named discs as an array (R, P, 3), -1 where there is none."""
         return members_of(self.numbered(stacks))
+
+    def packets(self, stacks: tuple[StackDiscs, ...]) -> Packets:
+        """Return the packets (R, P) of stacks of disc numbers."""
+        return packets(self.discs, members_of(stacks), self.model)
 
     def believing(self, belief: DiscEstimates) -> Task:
         """Return the task with its discs believed otherwise."""

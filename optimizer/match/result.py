@@ -6,11 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import StackDiscs, Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -31,6 +30,11 @@ class Assigned:
     work_n: Array
     worn_n: Array
     cost: float
+
+    @property
+    def shims_mm(self) -> Array:
+        """Thickness of all shims (S) under each stack."""
+        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
 
     @property
     def worth(self) -> float:
@@ -72,7 +76,7 @@ def exact(
     MechanicsError
         when a stack would be pressed solid.
     """
-    p, shim_mm = packets(task.discs, members_of(stacks), task.model), [sum(s) for s in shims]
+    p, shim_mm = task.packets(stacks), [sum(s) for s in shims]
     rest, work, worn = (
         stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
