@@ -79,7 +79,19 @@ class LoadUncertainty:
 
 
 def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
-    """Uncertainty of the loads `load_n` (S) of stacks.
+    """Uncertainty of the loads `load_n` (S) of stacks, worked out once a task.
+
+    Plan, sheet and workbook of a lot all ask for that of every set.
+    """
+    asked = stacks, np.asarray(load_n, dtype=np.float64).tobytes()
+    if asked not in task.uncertainties:
+        task.uncertainties[asked] = _load_uncertainty(task, stacks, load_n)
+    found: LoadUncertainty = task.uncertainties[asked]
+    return found
+
+
+def _load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
+    """Work it out.
 
     Notes
     -----

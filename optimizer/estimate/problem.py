@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -49,6 +51,11 @@ class Task:
     seat_sd_mm: Array
     gauge: Gauge
     units: Units = "mm"
+
+    @cached_property
+    def uncertainties(self) -> dict[tuple[tuple[StackDiscs, ...], bytes], Any]:
+        """Uncertainties of loads worked out so far, by stacks and loads: see `load_uncertainty`."""
+        return {}
 
     @property
     def in_clutch(self) -> bool:
