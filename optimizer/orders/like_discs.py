@@ -131,18 +131,16 @@ def like_constants(
     clutch, like, new = study.clutch, LikeDiscs.of(study), len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
     three, count = (true, measured, stiffer(measured, new, factor)), len(true.factor)
-    held, bought = (
-        joined(*(one.take(rows) for one in three))
-        for rows in (np.arange(new), np.arange(new, count))
-    )
+    held = joined(*(one.take(np.arange(new)) for one in three))
+    bought = [one.take(np.arange(new, count)) for one in three]
     constant = np.zeros((3, 3, count))
     for k in sizes:
-        constant[:, k - 1, new:] = like.constant_mm(k, bought).reshape(3, -1)
+        constant[:, k - 1, new:] = [like.constant_mm(k, some) for some in bought]
         if new:
             members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
             exact = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
             constant[:, k - 1, :new] = exact.reshape(3, -1)
-    return LikeConstants(*constant, new, factor)
+    return LikeConstants(constant[0], constant[1], constant[2], new, factor)
 
 
 def stiffer(discs: Discs, new: int, factor: float) -> Discs:
