@@ -30,7 +30,7 @@ from optimizer.orders.levers import (
 )
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
-from optimizer.orders.onhand import OnHand, none_on_hand
+from optimizer.orders.onhand import OnHand
 from optimizer.orders.option import lines_of, option
 from optimizer.orders.quantity import NEVER, plateau
 from optimizer.orders.response import ROUNDS
@@ -93,9 +93,7 @@ class ChangeTrials:
         )  # fmt: skip
         found = _candidates(self.sizes, plain, at.making)
         return [
-            JudgedCandidate(
-                Study(at.clutch, c, at.making, self.held.get(c.size.name, none_on_hand()))
-            )
+            JudgedCandidate(Study.of(at.clutch, c, at.making, self.held))
             for c in found
             if not work.groups or c.in_groups(work.groups)
         ][:LOOKED_AT]
