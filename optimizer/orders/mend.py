@@ -6,6 +6,7 @@ together where none alone does. Whether loads come on target is drawn, so of tho
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -174,17 +175,17 @@ def _on_target(of: ChangedClutch, trials: ChangeTrials) -> Iterator[ProposedChan
             told = _told(one, judged, trials.few)
             mended |= bool(told.lines)
             yield told
-    low, high = 0, len(WIDER) - 1
-    best: ProposedChange | None = None
-    while low <= high:  # the least that does, by halving
-        middle = (low + high) // 2
-        one = wider_load(of, float(WIDER[middle]))
+    wider: dict[int, ProposedChange] = {}
+
+    def does(at: int) -> bool:
+        one = wider_load(of, float(WIDER[at]))
         judged = trials.judged(one)
-        wider = None if judged is None else _told(one, judged, trials.few)
-        if wider is not None and wider.lines:
-            best, high = wider, middle - 1
-        else:
-            best, low = best or (wider if middle == len(WIDER) - 1 else None), middle + 1
+        if judged is not None:
+            wider[at] = _told(one, judged, trials.few)
+        return at in wider and bool(wider[at].lines)
+
+    least = bisect_left(range(len(WIDER)), True, key=does)
+    best = wider.get(min(least, len(WIDER) - 1))
     if best is not None:
         yield best
     if of.clutch.datum.has_room and not (mended or (best and best.lines)):
