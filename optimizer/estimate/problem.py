@@ -13,7 +13,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, Packets, packets, residual_cone_height
 from optimizer.model.job import Gauge, Job, StackRules, Units
 from optimizer.model.stack import Shims, Stack
 
@@ -125,6 +125,10 @@ class Task:
             for p, packet in enumerate(stack):
                 members[i, p, : len(packet)] = [number[name] for name in packet]
         return members
+
+    def packets(self, members: Index) -> Packets:
+        """Return the packets (S, P) of stacks of disc numbers (S, P, 3)."""
+        return packets(self.discs, members, self.model)
 
     def believing(self, belief: DiscEstimates) -> Task:
         """Return the task with its discs believed otherwise."""

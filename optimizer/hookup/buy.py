@@ -17,7 +17,7 @@ from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array, Mask, discs
 from optimizer.mechanics.like_stacks import LikeStacks, nominal
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import deflection, loads_below_flat, required_deflection
 from optimizer.mechanics.state import greatest_share, shares
 from optimizer.model.catalog import Size
@@ -36,7 +36,7 @@ def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
     """Say which shims under today's stacks would reach the target; on the seating datum none."""
     if not wanted.datum.has_room:
         return ()
-    p = packets(wanted.discs, today.stacks, wanted.model)
+    p = wanted.packets(today.stacks)
     share = float(greatest_share(p, wanted.target_n).max())
     need = deflection(p, wanted.target_n) - required_deflection(p, wanted.datum, wanted.travel_mm)
     if share > wanted.rules.deflection_limit:

@@ -45,7 +45,7 @@ def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
 
 def loads_on_shims(task: Task, today: Assigned, choices: Sequence[Shims]) -> Array:
     """Load in N (C, S) of today's stacks on each choice of shims; nan where one would be flat."""
-    p = packets(task.discs, today.stacks, task.model)
+    p = task.packets(today.stacks)
     many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
     shims = np.array([[sum(s) for s in choice] for choice in choices])
     return loads_below_flat(many, task.datum, task.travel_mm, shims)

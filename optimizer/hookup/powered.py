@@ -14,7 +14,6 @@ from optimizer.clutch.start import Bite, Drive, Start, start
 from optimizer.estimate.problem import Task
 from optimizer.match.result import Assigned
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
 from optimizer.model.running import Engine, Life, TorqueCurve
 
@@ -142,7 +141,7 @@ def lasting(
     as fatigue diagrams of the standard ask for; friction and the load factor do not enter them.
     """
     members = stacks.stacks
-    p = packets(task.discs, members, task.model)
+    p = task.packets(members)
     low, high = (disc_states(task.discs, members, p, n).stress for n in (stacks.rest_n, work_n))
     swings = {"II": high.ii - low.ii, "III": high.iii - low.iii}
     point = max(swings, key=lambda name: float(swings[name].max()))

@@ -17,7 +17,6 @@ from optimizer.match.infeasibility import reached
 from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import load_at
 
 
@@ -35,7 +34,7 @@ def ranges(task: Task, now: ClutchState) -> Iterator[SpeedRange]:
     """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
     mean = now.hookup.mean_rpm
     if now.stacks is not None and task.datum.has_room:
-        p = packets(task.discs, now.stacks.stacks, task.model)
+        p = task.packets(now.stacks.stacks)
         most = np.where(p.present.any(-1), bearable(task, p), np.inf).min(1)
         told = now.load_n / now.stacks.work_n
         choices = shims_of(task)

@@ -15,7 +15,6 @@ from optimizer.hookup.today import ClutchState
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
 from optimizer.model.job import Effort
 from optimizer.model.plan import PlanStack
@@ -77,7 +76,7 @@ def way(
         return None
     if answer.work_n.min() <= 0:
         return None
-    p = packets(task.discs, answer.stacks, task.model)
+    p = task.packets(answer.stacks)
     stress = disc_states(task.discs, answer.stacks, p, answer.work_n).stress
     sd = np.array([stack.working_load_sd_n for stack in stacks])
     return HookupWay(

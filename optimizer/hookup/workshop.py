@@ -17,7 +17,6 @@ from optimizer.estimate.problem import Task
 from optimizer.hookup.today import ClutchState, as_told
 from optimizer.hookup.way import HookupWay, way
 from optimizer.match.result import exact
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import rate
 
 #: a spacer or a cut beyond this, in mm, and masses changed by more than this share, are no way
@@ -43,7 +42,7 @@ def _spaced(wanted: Task, now: ClutchState) -> HookupWay | None:
     assert now.stacks is not None
     if not wanted.datum.has_room:
         return None
-    p = packets(wanted.discs, now.stacks.stacks, wanted.model)
+    p = wanted.packets(now.stacks.stacks)
     spacer, answer = 0.0, now.stacks
     aim = float(wanted.target_n.mean())
     for _ in range(ROUNDS):

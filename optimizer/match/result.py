@@ -12,7 +12,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import counts_of
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -41,6 +41,11 @@ class Assigned:
     def discs(self) -> set[int]:
         """All discs of the set."""
         return set(self.stacks[self.stacks >= 0].tolist())
+
+    @property
+    def shims_mm(self) -> Array:
+        """Thickness of all shims (S) under each stack."""
+        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
 
     @property
     def worth(self) -> float:
@@ -82,7 +87,7 @@ def exact(task: Task, stacks: Index, shims: Shims, cost: float) -> Assigned:
     MechanicsError
         when a stack would be pressed solid.
     """
-    p, shim_mm = packets(task.discs, stacks, task.model), [sum(s) for s in shims]
+    p, shim_mm = task.packets(stacks), [sum(s) for s in shims]
     rest, work, worn = (
         stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)

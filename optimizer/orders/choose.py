@@ -60,6 +60,12 @@ class Cart:
         """Return the discs bought of an item."""
         return sum(line.discs for line in self.bought if line.item == item)
 
+    @property
+    def lead_days(self) -> float | None:
+        """Days until the last of what is bought comes; None where the catalog does not say."""
+        days = [b.offer.lead_days for b in self.bought if b.offer.lead_days is not None]
+        return max(days, default=None)
+
 
 def price_of(offer: Offer) -> float:
     """Return the price of a pack or, where the catalog has none, its discs."""

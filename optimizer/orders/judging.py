@@ -13,7 +13,7 @@ from optimizer.orders.choose import Cart, StockItem, cheapest_cart
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
-from optimizer.orders.onhand import OnHand, none_on_hand
+from optimizer.orders.onhand import OnHand
 from optimizer.orders.quantity import NEVER, Proportion, confidence, least_that, plateau, smallest
 from optimizer.orders.response import set_chance, stack_sds
 from optimizer.orders.simulate import Outcome, Stopped, simulate
@@ -166,7 +166,7 @@ def judge(
     def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
         return sorted(some, key=lambda j: j.rank(goal))
 
-    studies = [Study(clutch, c, making, on_hand.get(c.size.name, none_on_hand())) for c in every]
+    studies = [Study.of(clutch, c, making, on_hand) for c in every]
     few = min(RANKING_DRAWS, goal.draws)
     first = min(FIRST_DRAWS, few)
     short = _shortlist([JudgedCandidate(study) for study in studies], goal)

@@ -19,8 +19,6 @@ from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.packet import Index, LoadModel
 from optimizer.model.catalog import Size
-from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.study import Study
 from optimizer.orders.unpack import Unpacked, joined
 
@@ -32,74 +30,71 @@ STIFF_SD, STIFF_MORE = 4.0, 0.03
 
 @dataclass(frozen=True)
 class LikeDiscs:
-    """What the constant of a packet of like discs depends on, but for the discs themselves."""
+    """New discs of a size as far as they are all alike, in packets at a target load.
+
+    `stiff` is how far ln(stiffness) may be off, one way or the other.
+    """
 
     size: Size
     flat_mm: float
-    stiffness: float
+    stiff: float
     poisson: float
     model: LoadModel
     datum: Datum
     target_n: float
 
     @classmethod
-    def of(cls, size: Size, clutch: OrderedClutch, making: Manufacture) -> LikeDiscs:
-        """Return it for new discs of a size, dressed and pressed as they will be."""
+    def of(cls, study: Study) -> LikeDiscs:
+        """Return those of a study, dressed and pressed as they will be."""
+        clutch, making = study.clutch, study.making
         sd = float(np.hypot(making.modulus_sd, making.disc_stiffness_sd))
         return cls(
-            size, making.flat_mm, STIFF_SD * sd + STIFF_MORE, clutch.poisson, clutch.model,
-            clutch.datum, clutch.target_n,
+            study.candidate.size, making.flat_mm, STIFF_SD * sd + STIFF_MORE, clutch.poisson,
+            clutch.model, clutch.datum, clutch.target_n,
         )  # fmt: skip
 
+    def constant_mm(self, packet: int, some: Discs) -> Array:
+        """Constant in mm of packets of `packet` discs just like each (n) of some of them."""
+        powers, coefficient = _fitted(self, packet)
+        off_t = some.thickness_mm - self.size.thickness_mm
+        off_overall = some.cone_height_mm - self.size.cone_height_mm + off_t
+        off = np.stack([off_t, off_overall, np.log(some.factor)], axis=1)
+        middle, half = self.range()
+        return _terms((off - middle) / half, powers) @ coefficient
 
-def like_constant(steel: LikeDiscs, packet: int, t_mm: Array, h_mm: Array, factor: Array) -> Array:
-    """Constant in mm of packets of `packet` discs of thickness, cone height and factor (n)."""
-    powers, coefficient = _fitted(steel, packet)
-    return _terms(_scaled(steel, t_mm, h_mm, factor), powers) @ coefficient
+    def range(self) -> tuple[Array, Array]:
+        """Middle and half width of what thickness, overall height and ln(stiffness) are off by."""
+        bands = (self.size.limits.thickness, self.size.limits.height)
+        ends = [*((b.lower, b.upper) for b in bands), (-self.stiff, self.stiff)]
+        low, high = np.array(ends).T
+        return (low + high) / 2, np.maximum((high - low) / 2, 1e-6)
 
 
 @cache
-def _fitted(steel: LikeDiscs, packet: int) -> tuple[Index, Array]:
+def _fitted(like: LikeDiscs, packet: int) -> tuple[Index, Array]:
     """Fit the polynomial: powers (K, 3) and coefficients (K)."""
     node = np.cos(np.pi * (np.arange(NODES) + 0.5) / NODES)
     at = np.array(list(product(node, repeat=3)))
-    middle, half = _range(steel)
+    middle, half = like.range()
     off_t, off_overall, stiff = (middle + half * at).T
-    steels = discs(
-        steel.size.od_mm,
-        steel.size.id_mm,
-        steel.size.thickness_mm + off_t,
-        steel.size.cone_height_mm + off_overall - off_t,
-        steel.flat_mm,
-        steel.size.modulus_mpa,
-        steel.poisson,
+    some = discs(
+        like.size.od_mm,
+        like.size.id_mm,
+        like.size.thickness_mm + off_t,
+        like.size.cone_height_mm + off_overall - off_t,
+        like.flat_mm,
+        like.size.modulus_mpa,
+        like.poisson,
         np.exp(stiff),
     )
     members = np.repeat(np.arange(len(at))[:, None], packet, axis=1)
-    exact = packet_constant(steels, members, steel.model, steel.datum, steel.target_n)
+    exact = packet_constant(some, members, like.model, like.datum, like.target_n)
     every: Index = np.array([p for p in product(range(DEGREE + 1), repeat=3) if sum(p) <= DEGREE])
     return every, np.asarray(np.linalg.lstsq(_terms(at, every), exact, rcond=None)[0], np.float64)
 
 
-def _range(steel: LikeDiscs) -> tuple[Array, Array]:
-    """Middle and half width of what thickness, overall height and ln(stiffness) are off by."""
-    bands = (steel.size.limits.thickness, steel.size.limits.height)
-    ends = [*((b.lower, b.upper) for b in bands), (-steel.stiffness, steel.stiffness)]
-    low, high = np.array(ends).T
-    return (low + high) / 2, np.maximum((high - low) / 2, 1e-6)
-
-
-def _scaled(steel: LikeDiscs, t_mm: Array, h_mm: Array, factor: Array) -> Array:
-    """Measures (n, 3) over the range of the fit, from -1 to 1 within it."""
-    size = steel.size
-    off_t = t_mm - size.thickness_mm
-    off = np.stack([off_t, h_mm - size.cone_height_mm + off_t, np.log(factor)], axis=1)
-    middle, half = _range(steel)
-    return (off - middle) / half
-
-
 def _terms(at: Array, powers: Index) -> Array:
-    """All monomials (n, K) of the scaled measures (n, 3)."""
+    """All monomials (n, K) of measures (n, 3) scaled to the range of the fit, -1 to 1 within it."""
     each = at[:, :, None] ** np.arange(DEGREE + 1)
     return each[:, 0, powers[:, 0]] * each[:, 1, powers[:, 1]] * each[:, 2, powers[:, 2]]
 
@@ -133,21 +128,18 @@ def like_constants(
 
     Those of discs on hand on the exact mechanics, those of new ones by the polynomial.
     """
-    clutch, new = study.clutch, len(study.on_hand)
+    clutch, like, new = study.clutch, LikeDiscs.of(study), len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
-    three = (true, measured, stiffer(measured, new, factor))
-    steel = LikeDiscs.of(study.candidate.size, clutch, study.making)
+    three, count = (true, measured, stiffer(measured, new, factor)), len(true.factor)
     held = joined(*(one.take(np.arange(new)) for one in three))
-    constant = np.zeros((3, 3, len(true.factor)))
+    bought = [one.take(np.arange(new, count)) for one in three]
+    constant = np.zeros((3, 3, count))
     for k in sizes:
-        members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
+        constant[:, k - 1, new:] = [like.constant_mm(k, some) for some in bought]
         if new:
-            of_held = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
-            constant[:, k - 1, :new] = of_held.reshape(3, -1)
-        for at, one in enumerate(three):
-            constant[at, k - 1, new:] = like_constant(
-                steel, k, one.thickness_mm[new:], one.cone_height_mm[new:], one.factor[new:]
-            )
+            members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
+            exact = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
+            constant[:, k - 1, :new] = exact.reshape(3, -1)
     return LikeConstants(constant[0], constant[1], constant[2], new, factor)
 
 

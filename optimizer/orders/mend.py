@@ -6,6 +6,7 @@ together where none alone does. Whether loads come on target is drawn, so of tho
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -30,7 +31,7 @@ from optimizer.orders.levers import (
 )
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
-from optimizer.orders.onhand import OnHand, none_on_hand
+from optimizer.orders.onhand import OnHand
 from optimizer.orders.option import lines_of, option
 from optimizer.orders.quantity import NEVER, plateau
 from optimizer.orders.response import ROUNDS
@@ -93,9 +94,7 @@ class ChangeTrials:
         )  # fmt: skip
         found = _candidates(self.sizes, plain, at.making)
         return [
-            JudgedCandidate(
-                Study(at.clutch, c, at.making, self.held.get(c.size.name, none_on_hand()))
-            )
+            JudgedCandidate(Study.of(at.clutch, c, at.making, self.held))
             for c in found
             if not work.groups or c.in_groups(work.groups)
         ][:LOOKED_AT]
@@ -176,17 +175,17 @@ def _on_target(of: ChangedClutch, trials: ChangeTrials) -> Iterator[ProposedChan
             told = _told(one, judged, trials.few)
             mended |= bool(told.lines)
             yield told
-    low, high = 0, len(WIDER) - 1
-    best: ProposedChange | None = None
-    while low <= high:  # the least that does, by halving
-        middle = (low + high) // 2
-        one = wider_load(of, float(WIDER[middle]))
+    wider: dict[int, ProposedChange] = {}
+
+    def does(at: int) -> bool:
+        one = wider_load(of, float(WIDER[at]))
         judged = trials.judged(one)
-        wider = None if judged is None else _told(one, judged, trials.few)
-        if wider is not None and wider.lines:
-            best, high = wider, middle - 1
-        else:
-            best, low = best or (wider if middle == len(WIDER) - 1 else None), middle + 1
+        if judged is not None:
+            wider[at] = _told(one, judged, trials.few)
+        return at in wider and bool(wider[at].lines)
+
+    least = bisect_left(range(len(WIDER)), True, key=does)
+    best = wider.get(min(least, len(WIDER) - 1))
     if best is not None:
         yield best
     if of.clutch.datum.has_room and not (mended or (best and best.lines)):

@@ -58,7 +58,7 @@ def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeO
         shimmed=float((outcome.shim_mm[built] > 0).mean()) if built.any() else 0.0,
         draws=judged.draws,
         cost=None if bought is None or not priced else bought.cost,
-        lead_days=None if bought is None else lead_days(bought),
+        lead_days=None if bought is None else bought.lead_days,
         enough=at * packs.pack,
         confidence=judged.promise(at),
         dealt=confidence(outcome.packs, at),
@@ -91,11 +91,11 @@ def _courses(
 
     def days(count: float) -> float | None:
         of_these = cheapest_cart(item, int(count)) if count >= 1 else None
-        return None if of_these is None else lead_days(of_these)
+        return None if of_these is None else of_these.lead_days
 
     at_once = BuyingPlan(
         price(discs) if bought is None else bought.cost if price(1) is not None else None,
-        days(discs) if bought is None else lead_days(bought),
+        days(discs) if bought is None else bought.lead_days,
         discs * measuring + gauging,
         judged.promise(at),
     )
@@ -137,12 +137,6 @@ def lines_of(items: Sequence[StockItem], bought: Cart, priced: bool) -> tuple[Or
         )
         for b in bought.bought
     )
-
-
-def lead_days(bought: Cart) -> float | None:
-    """Days until the last of what is bought comes; None where the catalog does not say."""
-    days = [b.offer.lead_days for b in bought.bought if b.offer.lead_days is not None]
-    return max(days, default=None)
 
 
 def _curve(

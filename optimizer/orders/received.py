@@ -82,13 +82,9 @@ def read_earlier(path: Path) -> Earlier:
         for name, (low, high) in RANGES.items()
         if not low <= (value := getattr(order.making, name)) <= high
     )
-    return _earlier(path.name, order)
-
-
-def _earlier(file: str, order: Order) -> Earlier:
     clutches = tuple(EarlierClutch(of.name, of.sets, of.target_n) for of in order.clutches)
     if not order.clutches or not order.clutches[0].options:
-        raise InputError.of("Expected an order of a clutch, found none.", file, REMEDY)
+        raise InputError.of("Expected an order of a clutch, found none.", path.name, REMEDY)
     best = order.clutches[0].options[0]
     lines: tuple[OrderLine, ...] | None = None
     share = best.confidence
@@ -96,7 +92,7 @@ def _earlier(file: str, order: Order) -> Earlier:
         lines, share = order.joint.lines, order.joint.confidence
     elif best.does:
         lines = best.lines or (OrderLine(best.size, 0, 0, 0, best.held, best.cost),)
-    return Earlier(file, order.catalog, order.asked, order.making, clutches, lines, share)
+    return Earlier(path.name, order.catalog, order.asked, order.making, clutches, lines, share)
 
 
 @dataclass(frozen=True)

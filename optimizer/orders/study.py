@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.onhand import OnHand
+from optimizer.orders.onhand import OnHand, none_on_hand
 
 #: an order larger than this many times the discs in its stacks is never proposed
 MOST_TIMES = 3.0
@@ -51,6 +52,17 @@ class Study:
     candidate: Candidate
     making: Manufacture
     on_hand: OnHand
+
+    @classmethod
+    def of(
+        cls,
+        clutch: OrderedClutch,
+        candidate: Candidate,
+        making: Manufacture,
+        held: Mapping[str, OnHand],
+    ) -> Study:
+        """Return a study with what is `held` of its size, by the name of the size."""
+        return cls(clutch, candidate, making, held.get(candidate.size.name, none_on_hand()))
 
     @property
     def needed(self) -> int:

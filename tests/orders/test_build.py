@@ -11,7 +11,7 @@ from optimizer.mechanics.stack import deflection, free_height, stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n, on_target
 from optimizer.orders.joint import lay_out
-from optimizer.orders.like_discs import LikeDiscs, like_constant, like_constants
+from optimizer.orders.like_discs import LikeDiscs, like_constants
 from optimizer.orders.lot import deliver
 from optimizer.orders.nominal import keeps_limits
 from optimizer.orders.unpack import DEALING, DeliveryDraw
@@ -181,10 +181,7 @@ def test_the_polynomial_of_like_discs_is_the_exact_mechanics():
             exact = packet_constant(
                 discs, members, of.clutch.model, of.clutch.datum, of.clutch.target_n
             )
-            steel = LikeDiscs.of(sold, of.clutch, of.making)
-            near = like_constant(
-                steel, packet, discs.thickness_mm, discs.cone_height_mm, discs.factor
-            )
+            near = LikeDiscs.of(of).constant_mm(packet, discs)
             assert np.abs(near - exact).max() < 2e-5
 
 
