@@ -265,8 +265,8 @@ def _change(one: HookupWay, units: str) -> list[str]:
 
 def _work(one: HookupWay) -> list[str]:
     said = []
-    if one.odds is not None:
-        said.append(f"{text.percent(one.odds)} likely within the spread tolerance")
+    if one.chance is not None:
+        said.append(f"{text.percent(one.chance)} likely within the spread tolerance")
     if one.minutes is not None:
         said.append(f"about {one.minutes:.0f} minutes with reading the stacks")
     return [", ".join(said)] if said else []
