@@ -73,9 +73,7 @@ def test_two_exchanges_of_a_stack_with_few_spares_are_the_best_of_all(ahead):
     alone = type(ahead)(**{**vars(ahead), "swaps": swaps, "change_n": change,
                            "touched": ahead.touched[own]})  # fmt: skip
     best = min(
-        spread(alone, pair)
-        for pair in combinations(range(len(own)), 2)
-        if not clash(alone, *pair)
+        spread(alone, pair) for pair in combinations(range(len(own)), 2) if not clash(alone, *pair)
     )
     _, _, two, *_ = candidates(alone)
     assert two.shape[1] == 2
