@@ -1,5 +1,6 @@
 """Which exchanges are made at once, against every one of a small bench listed by hand."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -67,14 +68,15 @@ def test_several_exchanges_of_a_stack_are_with_spares_and_of_that_stack_alone(ah
 
 def test_two_exchanges_of_a_stack_with_few_spares_are_the_best_of_all(ahead):
     """So few that none is thinned out."""
-    few = {"disc": ahead.swaps.disc, "touched": ahead.touched}
-    own = np.flatnonzero(few["touched"][:, 0] & (few["touched"].sum(1) == 1))[:OF_A_STACK]
-    swaps, change = ahead.swaps.take(own), ahead.change_n[own]
-    alone = type(ahead)(**{**vars(ahead), "swaps": swaps, "change_n": change,
-                           "touched": ahead.touched[own]})  # fmt: skip
-    best = min(
-        spread(alone, pair) for pair in combinations(range(len(own)), 2) if not clash(alone, *pair)
+    own = np.flatnonzero(ahead.touched[:, 0] & (ahead.touched.sum(1) == 1))[:OF_A_STACK]
+    alone = replace(
+        ahead,
+        swaps=ahead.swaps.take(own),
+        change_n=ahead.change_n[own],
+        touched=ahead.touched[own],
     )
+    pairs = combinations(range(len(own)), 2)
+    best = min(spread(alone, pair) for pair in pairs if not clash(alone, *pair))
     _, _, two, *_ = candidates(alone)
     assert two.shape[1] == 2
     assert min(spread(alone, row) for row in two) == pytest.approx(best)
