@@ -7,17 +7,20 @@ import numpy as np
 import pytest
 
 from optimizer.bench.ahead import look_ahead
-from optimizer.bench.candidates import MOST_WITHIN, OF_A_STACK, SINGLE, candidates
+from optimizer.bench.candidates import MOST_WITHIN, SINGLE, candidates
 from optimizer.model.job import Effort, StackRules
 from tests.bench.test_moves import PAIRS, SINGLES, bench
 from tests.simulator.setup import WIDTH_N
 
 
+def looked_ahead(stacks, gaps_n):
+    learned, task, now = bench(StackRules(packet_sizes=(1, 2)), stacks, gaps_n)
+    return look_ahead(learned, task, stacks, now, WIDTH_N, 0.9, Effort())
+
+
 @pytest.fixture(scope="module", params=[SINGLES, PAIRS], ids=["singles", "pairs"])
 def ahead(request):
-    rules = StackRules(packet_sizes=(1, 2))
-    learned, task, now = bench(rules, request.param, (15.0, 0.0, -6.0))
-    return look_ahead(learned, task, request.param, now, WIDTH_N, 0.9, Effort())
+    return looked_ahead(request.param, (15.0, 0.0, -6.0))
 
 
 def spread(ahead, row):
@@ -66,9 +69,10 @@ def test_several_exchanges_of_a_stack_are_with_spares_and_of_that_stack_alone(ah
         assert (np.diff(rows, axis=1) > 0).all()
 
 
-def test_two_exchanges_of_a_stack_with_few_spares_are_the_best_of_all(ahead):
-    """So few that none is thinned out."""
-    own = np.flatnonzero(ahead.touched[:, 0] & (ahead.touched.sum(1) == 1))[:OF_A_STACK]
+def test_two_exchanges_of_a_stack_with_few_spares_are_the_best_of_all():
+    """So few that none is thinned out, of a stack that alone is out of line."""
+    ahead = looked_ahead(SINGLES, (15.0, 0.0, 0.0))
+    own = np.flatnonzero(ahead.touched[:, 0] & (ahead.touched.sum(1) == 1))[:14]
     alone = replace(
         ahead,
         swaps=ahead.swaps.take(own),
