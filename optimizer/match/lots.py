@@ -16,7 +16,7 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal, within, worth
+from optimizer.match.lot_stacks import deal, lot_objective, within
 from optimizer.match.packets import PacketTable
 from optimizer.match.result import Matched, discs_of, is_loose
 from optimizer.match.solve import match, refusal
@@ -121,7 +121,7 @@ def _best(
         some.sort(key=lambda way: _order(way, bound, task.resolution_n))
         best: tuple[Matched, ...] = ()
         for at, way in enumerate(some[:MOST_TRIED]):
-            used, count = worth(task, best, spread_n)
+            used, count = lot_objective(task, best, spread_n)
             enough = count >= NEARLY * bound or way.bound <= count
             if (enough and used == len(task.use)) or (count and limits.over()):
                 break
@@ -129,7 +129,7 @@ def _best(
             rng = np.random.default_rng([seed, at])
             dealt = deal(task, like, nominal, way, spread_n, limits, rng)
             found = tuple(one for one in dealt if loose or not is_loose(task, one.answer))
-            best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
+            best = max(best, found, key=lambda sets: lot_objective(task, sets, spread_n))
         if within(task, best, spread_n):
             return best, bound
     return (), 0

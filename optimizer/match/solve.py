@@ -173,7 +173,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        answer, least = _in_frame(task, lead, worth, rng, limits, seed)
+        answer, least = _in_subproblem(task, lead, worth, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
         at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
@@ -185,7 +185,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
     return Matched(best, proven, 0.0, gap, ())
 
 
-def _in_frame(
+def _in_subproblem(
     task: Task, lead: Relaxation, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[Assigned | None, float]:
     """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.
