@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar, cast
+from dataclasses import fields, is_dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -17,11 +17,8 @@ def frozen_arrays(cls: type[C]) -> type[C]:
     The views are of the arrays that were given, which are neither copied nor locked for their
     owner. A dataclass of arrays would otherwise raise on ==, as no array is true or false.
     """
-    own = cls.__dict__.get("__post_init__")
 
     def post_init(self: Any) -> None:
-        if own is not None:
-            own(self)
         for name, value in vars(self).items():
             locked = _locked(value)
             if locked is not value:
@@ -39,15 +36,17 @@ def frozen_arrays(cls: type[C]) -> type[C]:
 
 def taken(value: C, rows: Any) -> C:
     """Return a dataclass with its arrays, and those of dataclasses in it, at `rows` alone."""
+    some: C = object.__new__(type(value))
     every: Any = value
-    some: dict[str, Any] = {}
-    for name in (field.name for field in fields(every)):
-        own = getattr(every, name)
+    for name in (field.name for field in fields(every)):  # searches take some thousands of times
+        own = getattr(value, name)
         if isinstance(own, np.ndarray):
-            some[name] = own[rows]
+            own = own[rows]
+            own.setflags(write=False)
         elif is_dataclass(own):
-            some[name] = taken(own, rows)
-    return cast(C, replace(every, **some))
+            own = taken(own, rows)
+        some.__dict__[name] = own
+    return some
 
 
 def _locked(value: Any) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import permutations
 from typing import Literal
 
@@ -16,7 +17,7 @@ import numpy as np
 
 from optimizer.bench.after import After
 from optimizer.bench.ahead import HOPE, Ahead, look_ahead
-from optimizer.bench.moves import Move, options
+from optimizer.bench.moves import Move, judged_swaps, options
 from optimizer.bench.outlook import anew
 from optimizer.estimate.gauge import reading_variance, step_variance
 from optimizer.estimate.learn import Learned, Loads, loads
@@ -100,7 +101,8 @@ def next_move(
     if odds >= stop_at and not off_target:
         return said
     ahead = look_ahead(learned, task, stacks, now, width_n, stop_at, effort)
-    swaps = options(ahead) if odds < stop_at else []
+    weighed = cache(lambda: judged_swaps(ahead))  # ranked twice where the target is out of reach
+    swaps = options(ahead, weighed) if odds < stop_at else []
     little = not swaps or swaps[0].in_all > anew(effort, len(stacks))
     built = rebuild() if off_target or little else None
 
@@ -113,7 +115,7 @@ def next_move(
         return said
     anywhere = off_target and all(move.on_target < OFF_TARGET for move in found)
     if anywhere:  # alike off the target is better than unlike there
-        found = ranked(options(ahead, anywhere=True), True)
+        found = ranked(options(ahead, weighed, anywhere=True), True)
     gaining = [move for move in found if gains(move, odds, on_target, anywhere)]
     said = replace(said, kind="reread", moves=tuple(gaining), anywhere=anywhere)
     reading = len(stacks) * effort.reading

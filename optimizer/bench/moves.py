@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.bench.after import After
 from optimizer.bench.ahead import Ahead
 from optimizer.bench.candidates import candidates
 from optimizer.estimate.learn import Learned
+from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.model.stack import Packet, Shims, Stack
 
@@ -61,17 +63,30 @@ class Move:
         return tuple(sum(s) for s in self.shims) or tuple(now_mm)
 
 
-def options(ahead: Ahead, most: int = 5, anywhere: bool = False) -> list[Move]:
-    """List the best moves of up to four exchanges, fewest minutes first.
+#: rows of exchanges (K, m), loads after each, discs moved (K), and both chances (K)
+Judged = tuple[Index, After, Index, Array, Array]
+
+
+def judged_swaps(ahead: Ahead) -> list[Judged]:
+    """Judge the moves of up to four exchanges that lead nearest together, by their chances."""
+    if not len(ahead.swaps):
+        return []
+    found = []
+    for rows in candidates(ahead):
+        after = ahead.after(rows)
+        found.append((rows, after, ahead.swaps.moved[rows].sum(1), *ahead.chances(after)))
+    return found
+
+
+def options(
+    ahead: Ahead, swaps: Callable[[], list[Judged]], most: int = 5, anywhere: bool = False
+) -> list[Move]:
+    """List the best of the moves that `swaps` judges, fewest minutes first.
 
     `anywhere`: the target is out of reach, and only that the shoes are alike counts.
     """
-    if not len(ahead.swaps):
-        return []
     found: list[Move] = []
-    for rows in candidates(ahead):
-        after, moved = ahead.after(rows), ahead.swaps.moved[rows].sum(1)
-        odds, on_target = ahead.chances(after)
+    for rows, after, moved, odds, on_target in swaps():
         minutes, to_come = ahead.minutes(after, moved, on_target, anywhere)
         for k in np.argsort(minutes + to_come, kind="stable")[:most]:
             figures = (float(each[k]) for each in (odds, on_target, minutes, to_come))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isclose
 
 from optimizer.bench.chosen import Chosen, after
@@ -20,7 +20,8 @@ Advise = Callable[[tuple[Reading, ...]], Step]
 class Question:
     """One stack to read: `shoe` None and a travel for discs pressed by themselves.
 
-    `shims_mm` is the total under the stack where it is not that of the plan.
+    `shims_mm` is the total under the stack where it is not that of the plan; `rebuilt` says that
+    the stack was taken apart and built again since it was read last.
     """
 
     round: int
@@ -28,11 +29,19 @@ class Question:
     packs: Stack
     travel_mm: float | None = None
     shims_mm: float | None = None
+    rebuilt: bool = False
 
     def reading(self, kind: Kind, load_n: float) -> Reading:
         """Return the answer."""
         return Reading(
-            self.round, self.shoe, self.packs, kind, load_n, self.travel_mm, shims_mm=self.shims_mm
+            self.round,
+            self.shoe,
+            self.packs,
+            kind,
+            load_n,
+            self.travel_mm,
+            self.rebuilt,
+            shims_mm=self.shims_mm,
         )
 
 
@@ -78,6 +87,26 @@ def changed(question: Question, before: Step) -> bool:
         total = sum(before.known.records[-1].shims_mm[at])
     as_before = isclose(total, sum(before.known.shims_mm[at]), abs_tol=1e-6)
     return not (as_before and same_stack(question.packs, before.stacks[at]))
+
+
+def stands(question: Question, done: Step | None) -> bool:
+    """Whether the move of an advice leaves a stack alone, so that it need not be read."""
+    return bool(done and done.advice.advised and not changed(question, done))
+
+
+def built_again(
+    questions: Sequence[Question], shoe: int | None, rows: tuple[Reading, ...]
+) -> Question | str:
+    """Ask for a stack that was taken apart and built again, though no move asked for that.
+
+    `questions` are all of the round, `rows` what was read; says why where that cannot be asked.
+    """
+    question = next((q for q in questions if shoe and q.shoe == shoe), None)
+    if question is None:
+        return "Name the shoe whose stack was taken apart and built again: rebuilt 2."
+    if any((row.round, row.shoe) == (question.round, shoe) for row in rows):
+        return f"Shoe {shoe} was read in this round already: take that back and read it anew."
+    return replace(question, rebuilt=True)
 
 
 def missing(

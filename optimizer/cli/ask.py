@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-import typer
-
 from optimizer.bench.keeping import (
     keep,
     keep_swapped,
@@ -15,68 +13,36 @@ from optimizer.bench.keeping import (
     readings_of,
     typed_load,
 )
-from optimizer.bench.questions import Open, Question, next_round, open_ones
+from optimizer.bench.questions import (
+    Open,
+    Question,
+    built_again,
+    next_round,
+    open_ones,
+    stands,
+)
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
 from optimizer.cli.output import warn
+from optimizer.cli.prompt_words import HELP, KEEP, LEAVE, YES, listed
 from optimizer.cli.taking import Taking
 from optimizer.errors import InputError
 from optimizer.estimate.doubts import Doubt, JudgedReadings
 from optimizer.estimate.words import doubt_words, left_out_words, load_words, whose_words
-from optimizer.io.readings_log import has_rows, mark
+from optimizer.io.readings_log import mark
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
 from optimizer.report.bench_card import asked_words, bench_text, bench_why
 from optimizer.report.plan_card import set_drawn
 from optimizer.text import load_unit
-from optimizer.wrapping import hung
-
-HELP = (
-    "At every prompt: a load, Enter to skip, back (take back the last), list, void LINE, "
-    "correct LINE LOAD, move N (another move), why, q to end."
-)
-#: words for yes, for insisting on a reading and for leaving
-_YES = ("", "y", "yes")
-_KEEP = ("keep", "insist", "ok")
-_LEAVE = ("q", "quit", "exit")
 
 
 class Ended(Exception):  # noqa: N818 - the user is done, nothing failed
     """No more answers are coming."""
 
 
-def converse(taking: Taking, show: Callable[[Step], None], move: int | None) -> Step | None:
-    """Ask round after round until the advice is to stop or no answer comes; return the last step.
-
-    What the file holds from an earlier session is taken up where it ended: nothing is asked
-    twice, and what was said last is said again. `move` takes another move than that said first.
-
-    Raises
-    ------
-    typer.Exit
-        with code 130 at Ctrl-C; what was typed is in the file by then.
-    """
-    warn(hung([HELP]).rstrip())
-    talk = _Talk(taking, show, move)
-    try:
-        talk.run()
-    except Ended:
-        pass
-    except KeyboardInterrupt:
-        log = talk.session.log
-        said = f"the readings are kept in {log}" if has_rows(log) else "no reading was typed"
-        warn(f"\nStopped; {said}.")
-        raise typer.Exit(130) from None
-    read = talk.read()
-    if read.rows:
-        warn(f"The readings are kept in {talk.session.log}.")
-        if read.rows != talk.advised:
-            talk.advise(read.rows)
-    return talk.done if read.rows else None
-
-
 @dataclass
-class _Talk:
+class Talk:
     """What is asked now: everything that was answered stands in the file."""
 
     taking: Taking
@@ -93,13 +59,16 @@ class _Talk:
 
     @property
     def session(self) -> Session:
+        """The bench session."""
         return self.taking.session
 
     @property
     def units(self) -> Units:
+        """Units of the job."""
         return self.session.work.job.units
 
     def read(self) -> JudgedReadings:
+        """Return what the file holds by now."""
         return readings_of(self.session)
 
     def advise(self, rows: tuple[Reading, ...]) -> Step:
@@ -110,9 +79,12 @@ class _Talk:
         return self.say(done)
 
     def say(self, done: Step) -> Step:
+        """Show an advice, and note what it asks for."""
         self.done, self.shown = done, None
         self.shows(done)
-        self.questions = next_round(done, self.taking.before)
+        # what the hand has just changed comes first: a load goes to the stack it was read of
+        asked = next_round(done, self.taking.before)
+        self.questions = sorted(asked, key=lambda question: stands(question, done))
         return done
 
     def run(self) -> None:
@@ -157,8 +129,11 @@ class _Talk:
         if typed is None:
             return
         if typed in ("", "skip"):
-            self.skipped.append((question, kind))
-            self.acts.append((question, kind))
+            as_was = stands(question, self.done) and not question.rebuilt
+            for skip in todo if as_was else todo[:1]:
+                if skip[0] == question:
+                    self.skipped.append(skip)
+                    self.acts.append(skip)
         elif (load_n := self.load(typed)) is not None:
             self.take(question.reading(kind, load_n), typed, rows, [q for q, _ in todo])
 
@@ -175,13 +150,13 @@ class _Talk:
             answer = self.prompt(f"  {offer}; or the right load, keep, skip: ", rows)
             if answer is None:
                 return False
-            if answer in _YES and doubt.first is not None:
+            if answer in YES and doubt.first is not None:
                 self.swap(doubt, doubt.first)
                 return True
-            if answer in _YES and doubt.offered_n is not None:
+            if answer in YES and doubt.offered_n is not None:
                 reading = replace(reading, load_n=doubt.offered_n)
                 typed = plain_load(doubt.offered_n, self.units)
-            elif answer in _YES:
+            elif answer in YES:
                 return False
             elif answer == "skip":
                 key = (reading.round, reading.shoe, reading.packs)
@@ -189,7 +164,7 @@ class _Talk:
                 self.skipped += [(q, reading.kind) for q in skips]
                 self.acts += [(q, reading.kind) for q in skips]
                 return False
-            elif answer in _KEEP:
+            elif answer in KEEP:
                 reading = replace(reading, trust="insisted")
                 break
             elif (load_n := self.load(answer)) is not None:
@@ -211,18 +186,19 @@ class _Talk:
             except EOFError:
                 raise Ended from None
             word, _, rest = typed.partition(" ")
-            if word in _LEAVE:
+            if word in LEAVE:
                 raise Ended
             if word == "list":
-                for row in rows:
-                    doubted = " (does not count)" if row.trust == "doubted" else ""
-                    load = load_words(row.load_n, self.units)
-                    warn(f"  line {row.line}: {whose_words(row)}: {load}{doubted}")
+                for line in listed(rows, self.units):
+                    warn(line)
             elif word == "back":
                 self.back(rows)
                 return None
             elif word == "move":
                 if self.take_move(rest.strip(), rows):
+                    return None
+            elif word == "rebuilt":
+                if self.rebuilt(rest.strip(), rows):
                     return None
             elif word == "why":
                 warn("" if self.done is None else bench_why(self.done, self.session.work))
@@ -246,6 +222,19 @@ class _Talk:
             return False
         self.skipped.clear()
         self.acts.clear()
+        return True
+
+    def rebuilt(self, number: str, rows: tuple[Reading, ...]) -> bool:
+        """Ask for a stack that was built again unasked; whether it is asked for."""
+        shoe = int(number) if number.isdecimal() else None
+        others = next_round(self.done, self.questions[0].round) if self.done else []
+        again = built_again([*self.questions, *others], shoe, rows)
+        if isinstance(again, str):
+            warn(f"  {again}")
+            return False
+        self.questions = [again, *(q for q in self.questions if q.shoe != shoe)]
+        self.skipped = [skip for skip in self.skipped if skip[0].shoe != shoe]
+        self.acts = [act for act in self.acts if act is None or act[0].shoe != shoe]
         return True
 
     def load(self, typed: str) -> float | None:

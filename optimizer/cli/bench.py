@@ -74,9 +74,9 @@ def bench(
     """
     from optimizer.bench.keeping import readings_of
     from optimizer.bench.session import open_session
-    from optimizer.cli.ask import converse
     from optimizer.cli.output import progress, say, warn
     from optimizer.cli.taking import Taking
+    from optimizer.cli.talk import converse
     from optimizer.control import INTERRUPTED, Limits, keep_best_on_interrupt
     from optimizer.errors import InputError
     from optimizer.estimate.words import left_out_words

@@ -14,8 +14,8 @@ def init(
 ) -> list[Path]:
     """Write a job folder with commented templates and an invented bag to replace.
 
-    A script beside them opens the bench page of the folder by a double click. Returns the files
-    written; when any of them is already there, none is.
+    A script beside them opens the bench page of the folder by a double click. Where any of them
+    is already there nothing is written.
     """
     from optimizer.cli.output import say
     from optimizer.io.files import write_all_new

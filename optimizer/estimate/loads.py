@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.probability import mean_within, spread_within
-from optimizer.estimate.problem import StackDiscs, Task, constants, members_of
+from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, packets
@@ -78,19 +78,19 @@ class LoadUncertainty:
         return alone + common_sd**2 * np.outer(self.common_n, self.common_n)
 
 
-def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
-    """Uncertainty of the loads `load_n` (S) of stacks, worked out once a task.
+def load_uncertainty(task: Task, members: Index, load_n: Array) -> LoadUncertainty:
+    """Uncertainty of the loads `load_n` (S) of stacks of discs `members` (S, P, 3).
 
-    Plan, sheet and workbook of a lot all ask for that of every set.
+    It is worked out once a task: plan, sheet and workbook of a lot all ask for that of every set.
     """
-    asked = stacks, np.asarray(load_n, dtype=np.float64).tobytes()
+    asked = members.shape, members.tobytes(), np.asarray(load_n, dtype=np.float64).tobytes()
     if asked not in task.uncertainties:
-        task.uncertainties[asked] = _load_uncertainty(task, stacks, load_n)
+        task.uncertainties[asked] = _load_uncertainty(task, members, load_n)
     found: LoadUncertainty = task.uncertainties[asked]
     return found
 
 
-def _load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
+def _load_uncertainty(task: Task, members: Index, load_n: Array) -> LoadUncertainty:
     """Work it out.
 
     Notes
@@ -104,7 +104,6 @@ def _load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array)
     Where thickness and cone height err together (the height was measured, not the cone) the
     shared part is laid to the thickness.
     """
-    members = members_of(stacks)
     used = np.unique(members[members >= 0])  # of a lot of thousands a set takes few
     local = np.where(members >= 0, np.searchsorted(used, members), -1)
     steps, axes = _steps(_directions(task, used), local)

@@ -12,8 +12,9 @@ from optimizer.face.result import Result
 from optimizer.face.sources import JobLike, open_job
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
+from optimizer.match.lots import Dealt
 from optimizer.match.mid_work import MidWork, set_aside, told
-from optimizer.match.own_sets import Dealt, marks_of, match_bag
+from optimizer.match.own_sets import marks_of, match_bag
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.workspace import Workspace
 from optimizer.model.bag import Bag
@@ -130,9 +131,8 @@ def written(
     warnings = (*work.warnings, *dealt.notes)
     factor_sd = None if work.known is None else work.known.factor_sd
     stopped = limits.stopped_by
-    beyond_n = () if dealt.lots is None else dealt.lots.beyond_n
     plan = write_plan(
-        work.job, work.task, dealt.sets, warnings, seed, seconds, factor_sd, stopped, beyond_n
+        work.job, work.task, dealt.sets, warnings, seed, seconds, factor_sd, stopped, dealt.beyond_n
     )
     mark = {disc.name: disc.keep_with for disc in work.bag.discs if disc.keep_with}
     if mark:

@@ -25,7 +25,7 @@ from optimizer.clutch.running import (
 )
 from optimizer.clutch.shoes import Linings, linings_of, shoes_of
 from optimizer.estimate.prior import level_sd
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.hookup.powered import Lasting, Powered, lasting, powered
 from optimizer.match.result import Assigned
@@ -194,7 +194,7 @@ def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
     found = Running(hot_c=hot, hot_share=None if hot is None else modulus_share(hot))
     if stacks is None:
         return found
-    members, shims = members_of(stacks.stacks), stacks.shims_mm
+    members, shims = stacks.stacks, stacks.shims_mm
     if job.friction.edge or job.friction.between:
         share = release_share(task.discs, members, task.model, task.datum, task.travel_mm, shims)
         found = replace(found, release_share=share)

@@ -108,7 +108,7 @@ def today(work: Workspace, plan: Path | None, number: int) -> StandingStacks | N
         stacks = planned(work.task, one, str(plan))
         source = str(plan)
     elif known is not None and known.stands:
-        stacks = exact(work.task, work.task.numbered(known.stacks), known.shims_mm, 0.0)
+        stacks = exact(work.task, work.task.members(known.stacks), known.shims_mm, 0.0)
         source = "what stands"
     else:
         return None
@@ -139,7 +139,7 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
     if unknown := [name for name in named if name not in known]:
         raise InputError.of(f"names {', '.join(unknown)}, not in the bag.", where, remedy)
-    stacks = task.numbered(stack.packets for stack in one.stacks)
+    stacks = task.members(stack.packets for stack in one.stacks)
     found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
     if found.work_n.min() <= 0:
         raise InputError.of(

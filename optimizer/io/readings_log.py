@@ -80,7 +80,7 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         when the file has other columns than this writes, or cannot be written.
     """
     cells = _cells(reading, units, load)
-    for name in ("count", _SHIMS[units]):
+    for name in ("count", "rebuilt", _SHIMS[units]):
         if cells[name]:
             _add_column(path, name)
     try:

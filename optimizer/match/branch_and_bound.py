@@ -12,10 +12,10 @@ import numpy as np
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation
-from optimizer.match.minimise_variance import ENOUGH, Found
+from optimizer.match.minimise_variance import ENOUGH
 from optimizer.match.stack_choice import Search, choose
 from optimizer.match.stack_list import INSIDE, StackList, list_stacks
-from optimizer.match.subproblem import Subproblem
+from optimizer.match.subproblem import Chosen
 
 #: shares by which the levels lie above the bound
 LEVELS = tuple(0.0001 * 2**step for step in range(11))
@@ -24,22 +24,17 @@ PART = 0.5
 
 
 def least_variance(
-    task: Task,
-    subproblem: Subproblem,
-    relaxation: Relaxation,
-    top: float,
-    units: int,
-    limits: Limits,
-) -> tuple[Found | None, float]:
+    task: Task, relaxation: Relaxation, top: float, units: int, limits: Limits
+) -> tuple[Chosen | None, float]:
     """Find the best set below `top` N^2, or that there is none; and a bound on any set, in N^2.
 
     Parameters
     ----------
     units : counted work that it may take
     """
-    best: Found | None = None
+    best: Chosen | None = None
     below, bound, work = top, relaxation.bound, Work(units)
-    window = np.array([INSIDE * row.window_n for row in subproblem.rows[1:]])
+    window = np.array([INSIDE * row.window_n for row in relaxation.subproblem.rows[1:]])
     for share in LEVELS:
         level = relaxation.bound * (1 + share)
         aim, enough = min(level, below), bound / (1 - ENOUGH)
@@ -48,9 +43,9 @@ def least_variance(
         lent = min(int(PART * units), work.left)
         room = aim - relaxation.bound
         search = Search(window, relaxation.bound, room, below, enough, Work(lent), limits.over)
-        found = _set_below(task, subproblem, relaxation, search)
+        found = _set_below(task, relaxation, search)
         if found is not None:
-            best, below = found, found.cost
+            best, below = found, search.below
         work.spend(lent - max(search.work.left, 0))
         if search.complete:
             bound = min(level, below)
@@ -59,22 +54,14 @@ def least_variance(
     return best, min(bound, below)
 
 
-def _set_below(
-    task: Task, subproblem: Subproblem, relaxation: Relaxation, search: Search
-) -> Found | None:
+def _set_below(task: Task, relaxation: Relaxation, search: Search) -> Chosen | None:
     """Best set that `search` allows."""
     lists: list[StackList] = []
-    for group in range(len(relaxation.groups)):
-        stacks = list_stacks(task, subproblem, relaxation, group, search.room, search.work)
+    for group, shoes in enumerate(relaxation.groups):
+        stacks = list_stacks(task, relaxation, group, search.room, search.work)
         if stacks is None:
             search.complete = False
             return None
-        lists.append(stacks)
-    shoes = [(kind, shoe) for kind, group in enumerate(relaxation.groups) for shoe in group]
-    choose(lists, [kind for kind, _ in shoes], search)
-    if search.chosen is None:
-        return None
-    chosen = {
-        shoe: lists[kind].columns[at] for (kind, shoe), at in zip(shoes, search.chosen, strict=True)
-    }
-    return Found(tuple(chosen[i] for i in range(task.shoes)), search.below, True)
+        lists += [stacks] * len(shoes)
+    choose(lists, search)
+    return search.chosen

@@ -27,19 +27,6 @@ OFFERED = 64
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Dealing:
-    """T stacks of P places: `place` (T, P) and `spare` hold unit numbers.
-
-    `off` (T, R) is how far each stack is from its room in every row.
-    """
-
-    place: Index
-    spare: Index
-    off: Array
-
-
-@dataclass(frozen=True)
-@frozen_arrays
 class Items:
     """U units: `values` (U, S, R) by shoe and row; `kind` (U) tells which may be exchanged.
 
@@ -88,14 +75,16 @@ def choose(value: Array, cost: Array, kind: Index, counts: dict[int, int], total
     return chosen
 
 
-def snake(
+def deal_stacks(
     units: Items,
     chosen: Index,
     counts: Mapping[int, int | Index],
     shoe: Index,
+    rng: np.random.Generator,
+    over: Callable[[], bool],
     held: Index | None = None,
-) -> Dealing:
-    """Deal units to stacks to and fro, greatest first; what is over becomes spare.
+) -> tuple[Index, Array]:
+    """Deal units to stacks and exchange them until all are within the slack or none helps.
 
     Parameters
     ----------
@@ -103,52 +92,14 @@ def snake(
     shoe : (T) the shoe of each stack
     held : units (T, Q) that stacks have already; the last unit of all stands for nothing, and
         units of a kind below 0 are not dealt
+
+    Returns
+    -------
+    Units (T, P) of each stack, and how far (T, R) it is from its room in every row.
     """
-    t = len(shoe)
-    held = np.zeros((t, 0), dtype=np.intp) if held is None else held
-    need = {kind: np.broadcast_to(count, t) for kind, count in counts.items()}
-    most = held.shape[1] + int(sum(need.values(), np.zeros(t, dtype=np.intp)).max(initial=0))
-    place = np.full((t, most), len(units.kind) - 1)
-    place[:, : held.shape[1]] = held
-    at = np.full(t, held.shape[1])
-    for kind, wanted in need.items():
-        rows = _middle(units, chosen[units.kind[chosen] == kind], int(wanted.sum()))
-        for turn in range(int(wanted.max(initial=0))):
-            stacks = np.flatnonzero(wanted > turn)[:: -1 if turn % 2 else 1]
-            place[stacks, at[stacks]], rows = rows[: len(stacks)], rows[len(stacks) :]
-            at[stacks] += 1
+    place = _to_and_fro(units, chosen, counts, held, len(shoe))
     spare = np.setdiff1d(np.flatnonzero(units.kind >= 0), place)
-    return Dealing(place, spare, _off(units, place, shoe))
-
-
-def _middle(units: Items, rows: Index, count: int) -> Index:
-    """Sort units by value and leave out those at both ends that are too many, where they may."""
-    rows = rows[np.argsort(units.values[rows, 0, 0], kind="stable")]
-    may_go = np.arange(len(rows)) if units.must is None else np.flatnonzero(~units.must[rows])
-    low = (len(rows) - count) // 2
-    high = len(may_go) - (len(rows) - count - low)
-    return np.delete(rows, np.concatenate([may_go[:low], may_go[high:]]))[:count]
-
-
-def _off(units: Items, place: Index, shoe: Index) -> Array:
-    off: Array = units.values[place, shoe[:, None]].sum(1) - units.room[shoe]
-    return off
-
-
-def centred(units: Items, off: Array) -> Array:
-    """Distance (T, R) from the room or, in a free row, from the mean of all stacks."""
-    return np.where(units.free, off - off.mean(0), off)
-
-
-def even_out(
-    units: Items,
-    dealt: Dealing,
-    shoe: Index,
-    rng: np.random.Generator,
-    over: Callable[[], bool],
-) -> Dealing:
-    """Exchange units until every stack is within the slack or no exchange helps."""
-    place, spare, off = dealt.place.copy(), dealt.spare.copy(), dealt.off.copy()
+    off = _off(units, place, shoe)
     kind_at = units.kind[place]
     if (kind_at == kind_at[:1]).all():
         kind_at = kind_at[:1]
@@ -168,7 +119,49 @@ def even_out(
             _bring(units, place, spare, off, shoe, kind_at, bad, rng)
         if turn % 16 == 15:
             off[:] = _off(units, place, shoe)
-    return Dealing(place, spare, _off(units, place, shoe))
+    return place, _off(units, place, shoe)
+
+
+def _to_and_fro(
+    units: Items,
+    chosen: Index,
+    counts: Mapping[int, int | Index],
+    held: Index | None,
+    stacks: int,
+) -> Index:
+    """Deal units to so many stacks to and fro, greatest first; what is over is left out."""
+    held = np.zeros((stacks, 0), dtype=np.intp) if held is None else held
+    need = {kind: np.broadcast_to(count, stacks) for kind, count in counts.items()}
+    most = held.shape[1] + int(sum(need.values(), np.zeros(stacks, dtype=np.intp)).max(initial=0))
+    place = np.full((stacks, most), len(units.kind) - 1)
+    place[:, : held.shape[1]] = held
+    at = np.full(stacks, held.shape[1])
+    for kind, wanted in need.items():
+        rows = _middle(units, chosen[units.kind[chosen] == kind], int(wanted.sum()))
+        for turn in range(int(wanted.max(initial=0))):
+            to = np.flatnonzero(wanted > turn)[:: -1 if turn % 2 else 1]
+            place[to, at[to]], rows = rows[: len(to)], rows[len(to) :]
+            at[to] += 1
+    return place
+
+
+def _middle(units: Items, rows: Index, count: int) -> Index:
+    """Sort units by value and leave out those at both ends that are too many, where they may."""
+    rows = rows[np.argsort(units.values[rows, 0, 0], kind="stable")]
+    may_go = np.arange(len(rows)) if units.must is None else np.flatnonzero(~units.must[rows])
+    low = (len(rows) - count) // 2
+    high = len(may_go) - (len(rows) - count - low)
+    return np.delete(rows, np.concatenate([may_go[:low], may_go[high:]]))[:count]
+
+
+def _off(units: Items, place: Index, shoe: Index) -> Array:
+    off: Array = units.values[place, shoe[:, None]].sum(1) - units.room[shoe]
+    return off
+
+
+def centred(units: Items, off: Array) -> Array:
+    """Distance (T, R) from the room or, in a free row, from the mean of all stacks."""
+    return np.where(units.free, off - off.mean(0), off)
 
 
 def _bad(units: Items, off: Array, has_spare: bool) -> Mask:
@@ -288,9 +281,9 @@ def deal_sets(
     no_cost = np.zeros(len(work))
     chosen = choose(work, no_cost, units.kind, need, t * float(units.room[0, 0]))
     shoe = np.zeros(t, dtype=np.intp)
-    dealt = even_out(units, snake(units, chosen, counts, shoe), shoe, rng, lambda: False)
-    order = np.argsort(dealt.off[:, 0], kind="stable").reshape(sets, shoes)
-    off = dealt.off[order, 0]
+    place, off = deal_stacks(units, chosen, counts, shoe, rng, lambda: False)
+    order = np.argsort(off[:, 0], kind="stable").reshape(sets, shoes)
+    off = off[order, 0]
     good = (np.ptp(off, axis=1) <= spread_n) & (np.abs(off).max(1) <= level_n)
-    matched: Index = dealt.place[order[good]]
+    matched: Index = place[order[good]]
     return matched

@@ -8,105 +8,39 @@ the best; it ends where no exchange helps.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
 
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays
-from optimizer.match.subproblem import Subproblem
+from optimizer.match.subproblem import Chosen, Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
 #: cost, in N^2, of a packet that has no column: never worth taking
 FORBIDDEN = 1e12
 MOST_STEPS = 400
-
-
-@dataclass(frozen=True)
-@frozen_arrays
-class Places:
-    """The places of a subproblem, N of them: the stack, the packet and the seat in it of each.
-
-    `mates` (N, 2) are the other places of the same packet, -1 where there are fewer.
-    """
-
-    stack: Index
-    packet: Index
-    mates: Index
-
-    def __len__(self) -> int:
-        """Return the number of places."""
-        return len(self.stack)
-
-
-def places(subproblem: Subproblem) -> Places:
-    """Lay out the places of a subproblem, stack by stack, packet by packet."""
-    stack: list[int] = []
-    packet: list[int] = []
-    mates: list[list[int]] = []
-    number = 0
-    for at, pattern in enumerate(subproblem.patterns):
-        for size in pattern.sizes:
-            first = len(stack)
-            for seat in range(size):
-                others = [first + k for k in range(size) if k != seat]
-                stack.append(at)
-                packet.append(number)
-                mates.append([*others, -1, -1][:2])
-            number += 1
-    return Places(
-        np.array(stack, dtype=np.intp),
-        np.array(packet, dtype=np.intp),
-        np.array(mates, dtype=np.intp),
-    )
-
-
-class Lookup:
-    """Finds the column of a packet from its discs, in any order."""
-
-    def __init__(self, subproblem: Subproblem, discs: int) -> None:
-        """Index the columns of `subproblem` over `discs` disc numbers; a missing one is M."""
-        members, size = subproblem.columns.members, subproblem.columns.size
-        missing = len(members)
-        self._by_size = {}
-        for k in np.unique(size):
-            rows = np.flatnonzero(size == k)
-            table = np.full((discs,) * int(k), missing, dtype=np.int32)
-            for order in permutations(range(int(k))):
-                table[tuple(members[rows, seat] for seat in order)] = rows
-            self._by_size[int(k)] = table
-
-    def __call__(self, *discs: Index) -> Index:
-        """Return the column numbers of packets whose discs are given seat by seat."""
-        return self._by_size[len(discs)][discs].astype(np.intp)
-
-
-@dataclass(frozen=True)
-@frozen_arrays
-class Score:
-    """What a descent minimises: squared misfit of each row beyond its slack, and variance.
-
-    `slack_n` (R) is the deviation of each row that counts as none, `weight` (R) the price
-    of one N^2 beyond it, `variance` the price of one N^2 of variance.
-    """
-
-    slack_n: Array
-    weight: Array
-    variance: float
+#: part of a row's window that the search uses, leaving the rest to rounding
+INSIDE = 0.9
 
 
 class Descent:
-    """The tables of a subproblem, ready for descents from any dealing of its discs."""
+    """The places and tables of a subproblem, ready for descents from any dealing of its discs.
+
+    Its places, stack by stack, packet by packet: `stack` and `packet` (N) of each, `mates` (N, 2)
+    those of the same packet beside it, -1 where there are fewer; `first` and `size` (P) are the
+    first place of every packet and how many it has.
+    """
 
     def __init__(self, task: Task, subproblem: Subproblem) -> None:
         """Tabulate constants, room and height of every column."""
-        self.places = places(subproblem)
+        self.subproblem = subproblem
         self.usable = task.usable
-        self.members = subproblem.columns.members
-        self.lookup = Lookup(subproblem, len(task.belief))
+        self._lay_out([(i, k) for i, p in enumerate(subproblem.patterns) for k in p.sizes])
+        self.places = n = len(self.stack)
+        self.columns = _columns(subproblem, len(task.belief))
         self.centred = np.array([row.centred for row in subproblem.rows])
+        self.slack_n = np.array([INSIDE * row.window_n / 2 for row in subproblem.rows])
         constants = np.stack([row.constant_n for row in subproblem.rows], axis=-1)  # M, S, R
         extra = [subproblem.cost]
         self.height: tuple[float, float] | None = task.rules.free_height_mm
@@ -121,17 +55,39 @@ class Descent:
         room = np.stack([row.room_n for row in subproblem.rows], axis=-1)
         self.room = np.concatenate([room, np.zeros((task.shoes, len(extra)))], axis=-1).T
         self.mm_price = subproblem.rate_n_per_mm
-        n = len(self.places)
-        self.at_stack = (np.arange(task.shoes)[:, None] == self.places.stack).astype(np.float64)
-        first, second = np.triu_indices(n, 1)
-        apart = self.places.packet[first] != self.places.packet[second]
-        self.first, self.second = first[apart], second[apart]
-        self.whole = _whole_swaps(self.places)
+        self.at_stack = (np.arange(task.shoes)[:, None] == self.stack).astype(np.float64)
+        left, right = np.triu_indices(n, 1)
+        apart = self.packet[left] != self.packet[right]
+        self.left, self.right = left[apart], right[apart]
+        self.whole = self._whole_swaps()
+
+    def _lay_out(self, packets: list[tuple[int, int]]) -> None:
+        """Lay out the places of packets, each with its stack and its size."""
+        stack, self.size = (np.array(each, dtype=np.intp) for each in zip(*packets, strict=True))
+        self.first = np.cumsum(self.size) - self.size
+        self.stack = np.repeat(stack, self.size)
+        self.packet = np.repeat(np.arange(len(packets)), self.size)
+        self.mates = np.array(
+            [
+                [*(first + k for k in range(size) if k != seat), -1, -1][:2]
+                for first, size in zip(self.first.tolist(), self.size.tolist(), strict=True)
+                for seat in range(size)
+            ],
+            dtype=np.intp,
+        )
+
+    def _whole_swaps(self) -> Index:
+        """First places of two packets of one size above 1 in different stacks, and the size."""
+        i, j = np.triu_indices(len(self.first), 1)
+        stack = self.stack[self.first]
+        good = (self.size[i] == self.size[j]) & (self.size[i] > 1) & (stack[i] != stack[j])
+        i, j = i[good], j[good]
+        return np.stack([self.first[i], self.first[j], self.size[i]], axis=-1)
 
     @property
     def options(self) -> int:
         """Exchanges of one disc that a step looks at."""
-        return len(self.first) + len(self.places) * (len(self.usable) - len(self.places))
+        return len(self.left) + self.places * (len(self.usable) - self.places)
 
     def deal(self, rng: np.random.Generator, starts: int) -> Index:
         """Deal the usable discs at random: (starts, n), the first N of each row are placed."""
@@ -144,13 +100,14 @@ class Descent:
         theirs is placed yet; what is then missing is dealt at random.
         """
         likely = np.flatnonzero(share > 1e-6)
-        members = [row[row >= 0] for row in self.members[likely]]
-        first = np.unique(self.places.packet, return_index=True)[1]
-        size = 1 + (self.places.mates[first] >= 0).sum(1)
+        members = [row[row >= 0] for row in self.subproblem.columns.members[likely]]
         dealt = np.empty((starts, len(self.usable)), dtype=np.intp)
         for start in range(starts):
             row = np.full(len(self.usable), -1, dtype=np.intp)
-            seats = {int(k): list(rng.permutation(first[size == k])) for k in np.unique(size)}
+            seats = {
+                int(k): list(rng.permutation(self.first[self.size == k]))
+                for k in np.unique(self.size)
+            }
             placed: set[int] = set()
             drawn = rng.exponential(size=len(likely)) / share[likely]
             for at in np.argsort(drawn, kind="stable"):
@@ -165,20 +122,31 @@ class Descent:
         return dealt
 
     def run(
-        self, dealt: Index, score: Score, over: Callable[[], bool], enough: float = -1.0
+        self,
+        dealt: Index,
+        price: float,
+        variance: float,
+        over: Callable[[], bool],
+        enough: float = -1.0,
     ) -> tuple[Index, Array]:
         """Descend from every dealing; return the dealings and their scores.
 
         Stops early when one start scores `enough` or less, or when `over()`.
+
+        Parameters
+        ----------
+        price, variance : of one N^2 of misfit beyond the slack, and of one N^2 of variance
         """
         dealt = dealt.copy()
         state = self._state(dealt)
-        value = self.evaluate(state, score)
+        value = self.evaluate(state, price, variance)
         active = np.arange(len(dealt))
         for _ in range(MOST_STEPS):
             if len(active) == 0 or value.min() <= enough or over():
                 break
-            best, take, left, right = self._best_exchange(dealt[active], state[..., active], score)
+            best, take, left, right = self._best_exchange(
+                dealt[active], state[..., active], price, variance
+            )
             better = best < value[active] * (1 - 1e-9) - 1e-12
             rows = active[better]
             for a, b in zip(left[better].T, right[better].T, strict=True):
@@ -188,16 +156,14 @@ class Descent:
             active = rows
         return dealt, value
 
-    def evaluate(self, state: Array, score: Score) -> Array:
-        """Score states (K, S, ...)."""
-        rows = len(score.slack_n)
-        total: Array = score.variance * state[rows].sum(0)
-        for deviation, centred, slack, weight in zip(
-            state[:rows], self.centred, score.slack_n, score.weight, strict=True
-        ):
+    def evaluate(self, state: Array, price: float, variance: float) -> Array:
+        """Score states (K, S, ...): squared misfit of each row beyond its slack, and variance."""
+        rows = len(self.slack_n)
+        total: Array = variance * state[rows].sum(0)
+        for deviation, centred, slack in zip(state[:rows], self.centred, self.slack_n, strict=True):
             if centred:
                 deviation = deviation - deviation.mean(0)
-            total += weight * (np.maximum(np.abs(deviation) - slack, 0.0) ** 2).sum(0)
+            total += price * (np.maximum(np.abs(deviation) - slack, 0.0) ** 2).sum(0)
         if self.height is not None:
             low, high = self.height
             mm = state[rows + 1]
@@ -208,52 +174,50 @@ class Descent:
 
     def _state(self, dealt: Index) -> Array:
         """Sums over each stack of what its packets contribute, less the room: (K, S, B)."""
-        first = np.unique(self.places.packet, return_index=True)[1]
-        column = self.columns_at(dealt, first)
-        each = self.values[:, self.places.stack[first], column]  # K, B, packets
-        total = np.einsum("kbp,sp->ksb", each, self.at_stack[:, first])
+        column = self.columns_at(dealt, self.first)
+        each = self.values[:, self.stack[self.first], column]  # K, B, packets
+        total = np.einsum("kbp,sp->ksb", each, self.at_stack[:, self.first])
         state: Array = total - self.room[..., None]
         return state
 
     def columns_at(self, dealt: Index, place: Index) -> Index:
         """Column of the packet at each of some places: (B, len(place))."""
-        own = dealt[:, place]
-        return self._with(dealt, place, own)
+        return self._with(dealt, place, dealt[:, place])
 
-    def replaced(self, dealt: Index) -> Index:
-        """Column (B, N, n) of the packet at each place if it took the disc at each position."""
-        n = len(self.places)
-        offered = np.broadcast_to(dealt[:, None, :], (len(dealt), n, dealt.shape[1]))
-        return self._with(dealt, np.arange(n), offered)
+    def chosen(self, dealt: Index) -> Chosen | None:
+        """Columns of each stack of a dealing (n); None where a packet has no column."""
+        column, stack = self.columns_at(dealt[None], self.first)[0], self.stack[self.first]
+        if column.max() == len(self.subproblem.cost):
+            return None
+        return tuple(column[stack == i] for i in range(len(self.subproblem.patterns)))
 
     def _with(self, dealt: Index, place: Index, disc: Index) -> Index:
         """Column of the packet at places (P) if its own disc were `disc` (B, P, ...)."""
         column = np.empty(disc.shape, dtype=np.intp)
-        mates = self.places.mates[place]
-        size = 1 + (mates >= 0).sum(1)
+        mates, size = self.mates[place], self.size[self.packet[place]]
         shape = (len(dealt), -1) + (1,) * (disc.ndim - 2)
         for k in np.unique(size):
             rows = np.flatnonzero(size == k)
             others = [dealt[:, mates[rows, j]].reshape(shape) for j in range(k - 1)]
-            column[:, rows] = self.lookup(disc[:, rows], *others)
+            column[:, rows] = self.columns[int(k)][(disc[:, rows], *others)]
         return column
 
     def _best_exchange(
-        self, dealt: Index, state: Array, score: Score
+        self, dealt: Index, state: Array, price: float, variance: float
     ) -> tuple[Array, Array, Index, Index]:
         """Best exchange of each dealing: score, new state, and the positions (B, 3) of both.
 
         Exchanges of one disc, and of whole packets between stacks, which leaves the variance
         as it is. Where fewer than three positions change, both sides name the same one.
         """
-        n = len(self.places)
+        n, stack = self.places, self.stack
         every = np.arange(n)
-        new = self.replaced(dealt)
+        # column (B, N, n) of the packet at each place if it took the disc at each position
+        new = self._with(dealt, every, np.repeat(dealt[:, None], n, axis=1))
         old = self.columns_at(dealt, every)
-        stack = self.places.stack
         was = self.values[:, stack, old]
         gain = self.values[:, stack[:, None], new] - was[..., None]  # K, B, N, n
-        a, b = self.first, self.second
+        a, b = self.left, self.right
         spare = dealt.shape[1] - n
         place = np.repeat(every, spare)
         position = np.tile(np.arange(n, n + spare), n)
@@ -270,7 +234,7 @@ class Descent:
             axis=-1,
         )
         options += state[..., None]
-        value = self.evaluate(options, score)
+        value = self.evaluate(options, price, variance)
         best = value.argmin(1)
         rows = np.arange(len(dealt))
         left = np.concatenate([a, place, p])[best][:, None] + np.arange(3)
@@ -281,10 +245,14 @@ class Descent:
         return value[rows, best], options[:, :, rows, best], left, right
 
 
-def _whole_swaps(at: Places) -> Index:
-    """First places of two packets of one size above 1 in different stacks, and the size."""
-    first = np.unique(at.packet, return_index=True)[1]
-    size = 1 + (at.mates[first] >= 0).sum(1)
-    i, j = np.triu_indices(len(first), 1)
-    good = (size[i] == size[j]) & (size[i] > 1) & (at.stack[first[i]] != at.stack[first[j]])
-    return np.stack([first[i[good]], first[j[good]], size[i[good]]], axis=-1)
+def _columns(subproblem: Subproblem, discs: int) -> dict[int, Index]:
+    """Column of the packet of some of so many discs, in any order, by its size; M where none."""
+    members, size = subproblem.columns.members, subproblem.columns.size
+    found = {}
+    for k in np.unique(size).tolist():
+        rows = np.flatnonzero(size == k)
+        table = np.full((discs,) * k, len(members), dtype=np.int32)
+        for order in permutations(range(k)):
+            table[tuple(members[rows, seat] for seat in order)] = rows
+        found[k] = table
+    return found

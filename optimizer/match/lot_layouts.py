@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from bisect import bisect_left
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.estimate.problem import Task
+from optimizer.match.layouts import Reach
 from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import packets
 from optimizer.model.pattern import MOST_PACKETS, Pattern
+from optimizer.model.stack import Shims
 
 
 @dataclass(frozen=True)
 class LotLayout:
-    """A pattern with the greatest number of sets that it could give.
+    """A pattern on shims, with the greatest number of sets that it could give.
 
     `off_n` is how far from its target the mean stack of so many sets stays at least; `loose`
     tells whether it hangs loose at rest; `cost` is the variance of its load in N^2 with the
@@ -25,6 +28,7 @@ class LotLayout:
     """
 
     pattern: Pattern
+    shims: Shims
     bound: int
     off_n: float
     loose: bool
@@ -42,40 +46,41 @@ def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> Mask:
     return like.limit_n >= float(task.target_n.max()) + above_n
 
 
-def lot_layouts(task: Task, like: dict[int, PacketTable], most: int) -> list[LotLayout]:
-    """Patterns that could give a set, with how many they could give."""
-    room = task.required_travel_mm(task.travel_mm)
+def lot_layouts(
+    task: Task, like: dict[int, PacketTable], shims: Shims, most: int
+) -> list[LotLayout]:
+    """Patterns that could give a set on some shims, with how many they could give."""
+    room = shimmed(task, shims).required_travel_mm(task.travel_mm)
     tolerance = task.load_tolerance_n / task.weight
     fit = {k: one.take(np.flatnonzero(bears(task, one))) for k, one in like.items()}
-    low = {k: (c.constant_mm - c.compliance * tolerance).min(1) for k, c in fit.items()}
-    high = {k: (c.constant_mm + c.compliance * tolerance).max(1) for k, c in fit.items()}
-    least = {k: np.concatenate([[0.0], np.cumsum(np.sort(v))]) for k, v in low.items()}
-    greatest = {k: np.concatenate([[0.0], np.cumsum(np.sort(v)[::-1])]) for k, v in high.items()}
-    ends = np.zeros((4, 2))
-    for k in fit:
-        ends[k] = low[k].min(), high[k].max()
+    low = [(c.constant_mm - c.compliance * tolerance).min(1) for c in fit.values()]
+    high = [(c.constant_mm + c.compliance * tolerance).max(1) for c in fit.values()]
+    size = np.repeat(list(fit), [len(values) for values in low])
+    none = [np.zeros(0)]
+    reach = Reach.of(size, np.concatenate(none + low), np.concatenate(none + high))
     found = []
-    for pattern in _patterns(task, ends[1:], room):
+    for pattern in _patterns(task, reach, room):
         kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
 
-        def fits(sets: int, kinds: dict[int, int] = kinds) -> bool:
-            t = sets * task.shoes
-            need = {k: t * n for k, n in kinds.items()}
-            if any(n >= len(least[k]) for k, n in need.items()):
-                return False
-            total = sets * room.sum()
-            return bool(
-                sum(least[k][n] for k, n in need.items()) <= total
-                and sum(greatest[k][n] for k, n in need.items()) >= total
-            )
+        def too_many(sets: int, pattern: Pattern = pattern) -> bool:
+            least, greatest = reach.range((pattern,), sets * task.shoes)
+            return not least <= sets * room.sum() <= greatest
 
         top = min(most, len(task.usable) // (pattern.discs * task.shoes))
-        count = _greatest(fits, top)
+        count = bisect_left(range(1, top + 1), True, key=too_many)
         if count and _height_fits(task, fit, kinds):
             cost = _cost(fit, kinds) * surcharge((pattern,))
             off = _off_target(task, like, kinds, count * task.shoes, float(room.mean()))
-            found.append(LotLayout(pattern, count, off, _loose(task, fit, kinds), cost))
+            loose = _loose(task, fit, kinds)
+            found.append(LotLayout(pattern, shims, count, off, loose, cost))
     return found
+
+
+def shimmed(task: Task, shims: Shims) -> Task:
+    """The same task with rooms shorter by the shims of each shoe."""
+    if not any(shims):
+        return task
+    return replace(task, datum=task.datum.with_shims(np.array([sum(s) for s in shims])))
 
 
 def _off_target(
@@ -107,30 +112,22 @@ def _loose(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bo
     return deflection <= float(task.travel_mm.max())
 
 
-def _greatest(fits: Callable[[int], bool], top: int) -> int:
-    """Greatest number to `top` that fits, where what fits less is fitted by less."""
-    low = 0
-    while low < top:
-        middle = (low + top + 1) // 2
-        low, top = (middle, top) if fits(middle) else (low, middle - 1)
-    return low
-
-
-def _patterns(task: Task, ends_mm: Array, room_mm: Array) -> Iterator[Pattern]:
-    """Yield patterns between whose least and greatest stack a room lies.
-
-    `ends_mm` (3, 2) are the least and greatest constant of packets of each size, 0 for a
-    size that there is none of.
-    """
+def _patterns(task: Task, reach: Reach, room_mm: Array) -> Iterator[Pattern]:
+    """Yield patterns between whose least and greatest stack a room lies."""
     sizes = np.array([1, 2, 3])
+    # the least and the greatest constant of each size, 0 for a size that there is none of
+    least, greatest = (
+        np.array([sums[k][1] if len(sums[k]) > 1 else 0.0 for k in (1, 2, 3)])
+        for sums in (reach.least, reach.most)
+    )
     low, high = task.rules.discs or (1, 3 * MOST_PACKETS)
     high = min(high, len(task.usable) // task.shoes)
-    most = np.where(ends_mm.any(1), np.minimum(high // sizes, MOST_PACKETS), 0)
+    most = np.where((least != 0) | (greatest != 0), np.minimum(high // sizes, MOST_PACKETS), 0)
     grid = np.stack(np.meshgrid(*(np.arange(m + 1) for m in most), indexing="ij"), axis=-1)
     grid = grid.reshape(-1, 3)
     discs = grid @ sizes
     fit = (discs >= max(low, 1)) & (discs <= high) & (grid.sum(1) <= MOST_PACKETS)
-    fit &= (grid @ ends_mm[:, 0] <= room_mm.max()) & (grid @ ends_mm[:, 1] >= room_mm.min())
+    fit &= (grid @ least <= room_mm.max()) & (grid @ greatest >= room_mm.min())
     for row in grid[fit]:
         yield Pattern(*(int(count) for count in row))
 

@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
-from optimizer.match.bundles import Spread, bundles, packed, rows_of, spread
-from optimizer.match.check import broken
-from optimizer.match.dealing import Dealing, Items, choose, even_out, snake
-from optimizer.match.lot_layouts import LotLayout, bears
-from optimizer.match.minimise_variance import INSIDE, stacks_of
+from optimizer.match.bundles import bundles, discs_wanted, rows_of, spread, with_bundles
+from optimizer.match.check import bears_worn, broken
+from optimizer.match.dealing import Items, choose, deal_stacks
+from optimizer.match.layouts import Arrangement, Layouts
+from optimizer.match.local_search import INSIDE
+from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, columns_of, worn_bearable
-from optimizer.match.result import Assigned, Matched
+from optimizer.match.packets import PacketTable, columns_of
+from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.match.subproblem import Subproblem, subproblem
-from optimizer.mechanics.disc import Mask
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.mechanics.stack import (
-    deflection,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.sizes import sizes
+from optimizer.model.stack import Shims
 
 #: sets are told to so many times the spread up to which they match
 WIDER = 2.0
@@ -49,12 +47,12 @@ def deal(
     """
     best: tuple[Matched, ...] = ()
     above = 0.0
-    use = len(task.use) > 0
+    task, use = shimmed(task, way.shims), len(task.use) > 0
     for _ in range(DEALT):
         made, place = _place(task, like, nominal, way, above, limits, rng)
         if made is None or (len(place) <= len(within(task, best, spread_n)) and not use):
             break
-        found, above_now = _matched(task, made, place, WIDER * spread_n)
+        found, above_now = _matched(task, made, way.shims, place, WIDER * spread_n)
         best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
         if above_now <= above or limits.over():
             break
@@ -73,11 +71,6 @@ def worth(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, in
     return len(discs_of(match).intersection(task.use.tolist())), len(match)
 
 
-def discs_of(sets: Iterable[Matched]) -> set[int]:
-    """Return the numbers of all discs of some sets."""
-    return {d for one in sets for stack in one.answer.stacks for packet in stack for d in packet}
-
-
 def _place(
     task: Task,
     like: dict[int, PacketTable],
@@ -93,55 +86,71 @@ def _place(
     fit = {k: bears(task, like[k], above_n) for k in kinds}
 
     def posed(members: Sequence[Index]) -> Subproblem | None:
-        table = columns_of(task, np.concatenate([_padded(m, max(kinds)) for m in members]))
-        alike = (pattern,) * task.shoes
-        return subproblem(task, table, nominal, alike, ((),) * task.shoes, above_n)
+        table = columns_of(task, np.concatenate([_as_wide(m, max(kinds)) for m in members]))
+        alike, bare = (pattern,) * task.shoes, ((),) * task.shoes  # the rooms are less the shims
+        return subproblem(Layouts(task, table, nominal, ()), Arrangement(alike, bare, 0.0), above_n)
 
     least = _least_size(task, fit)
     grouped = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])
     able = fit[max(kinds)] & ~np.isin(task.usable, grouped)
     groups = bundles(task, pattern.counts, least)
     if groups:
-        ready = posed([np.array([packet]) for one in groups for packet in one.packets])
+        ready = posed(groups)
         bear = rows_of(ready.columns.members) if ready else {}
-        groups = [one for one in groups if all(packet in bear for packet in one.packets)]
-    kept = spread(groups, pattern.counts, int(able.sum()), way.bound * task.shoes)
-    used = _discs(task, like, able, kinds, kept)
+        groups = [one for one in groups if rows_of(one).keys() <= bear.keys()]
+    held, wanted = spread(groups, pattern.counts, int(able.sum()), way.bound * task.shoes)
+    in_bundles = np.concatenate([grouped[:0], *(groups[g].ravel() for g in held[held >= 0])])
+    used = _discs(task, like, able, kinds, discs_wanted(wanted), in_bundles)
     rest = np.setdiff1d(task.usable, np.concatenate([used, grouped]))
-    loose = (*_nest(task, used, kept.wanted, least), *_spare(task, rest, min(kinds)))
-    made = posed([*loose, *(np.array([packet]) for one in groups for packet in one.packets)])
+    made = posed([*_nest(task, used, wanted, least), *_spare(task, rest, min(kinds)), *groups])
     none = np.zeros((0, task.shoes, pattern.packets), dtype=np.intp)
     if made is None:
         return None, none
-    all_ = packed(_units(task, made), made.columns.members, groups, task.use)
-    chosen = np.flatnonzero(np.isin(made.columns.members[:, 0], used))
-    stacks = kept.enough(made.columns.size[chosen]) // task.shoes * task.shoes
+    members = made.columns.members
+    units, singles = with_bundles(_units(task, made), members, groups, task.use)
+    chosen = np.flatnonzero(np.isin(members[:, 0], used))
+    stacks = _enough(wanted, made.columns.size[chosen]) // task.shoes * task.shoes
     if not stacks:
         return None, none
-    shoe = np.tile(np.arange(len(all_.units.room)), stacks // len(all_.units.room))
-    counts = {k: kept.wanted[:stacks, k - 1] for k in kinds}
-    first = snake(all_.units, chosen, counts, shoe, all_.held(kept.held[:stacks]))
-    dealt = even_out(all_.units, first, shoe, rng, limits.over)
-    return made, all_.singles(dealt.place[_in_sets(dealt, shoe, task.shoes)], pattern.packets)
+    shoe = np.tile(np.arange(len(units.room)), stacks // len(units.room))
+    counts = {k: wanted[:stacks, k - 1] for k in kinds}
+    bundle = np.where(held >= 0, len(members) + held, len(singles) - 1)[:stacks]
+    place, off = deal_stacks(units, chosen, counts, shoe, rng, limits.over, bundle)
+    packets = singles[place[_in_sets(off, shoe, task.shoes)]]
+    return made, packets[packets >= 0].reshape(-1, task.shoes, pattern.packets)
+
+
+def _enough(wanted: Index, size: Index) -> int:
+    """For how many stacks, from the first on, packets of some sizes (U) are enough."""
+    sums = np.cumsum(wanted, axis=0)
+    return min(
+        int(np.searchsorted(sums[:, k - 1], (size == k).sum(), side="right")) for k in (1, 2, 3)
+    )
 
 
 def _discs(
-    task: Task, like: dict[int, PacketTable], able: Mask, kinds: dict[int, int], kept: Spread
+    task: Task,
+    like: dict[int, PacketTable],
+    able: Mask,
+    kinds: dict[int, int],
+    loose: int,
+    in_bundles: Index,
 ) -> Index:
-    """Choose the loose discs with which the mean stack is nearest the target, of little doubt.
+    """Choose so many loose discs that the mean stack is nearest the target, of little doubt.
 
-    Those that the job asks for are among them; `able` tells which usable ones may be.
+    Those that the job asks for are among them; `able` tells which usable ones may be, and
+    `in_bundles` are discs that the stacks have already.
     """
     asked = np.isin(task.usable, task.use)
     rows, must = np.flatnonzero(able & ~asked), np.flatnonzero(able & asked)
-    must = must[: kept.loose_discs]
-    count = kept.loose_discs - len(must)
+    must = must[:loose]
+    count = loose - len(must)
     if not count:
         return task.usable[must]
     value = np.asarray(sum(n * like[k].constant_mm.mean(1) for k, n in kinds.items()))
     cost = np.asarray(sum(n * like[k].variance_mm2[rows] for k, n in kinds.items()))
     room = float(task.required_travel_mm(task.travel_mm).mean())
-    before = np.concatenate([must, np.flatnonzero(np.isin(task.usable, kept.discs))])
+    before = np.concatenate([must, np.flatnonzero(np.isin(task.usable, in_bundles))])
     total = (count + len(before)) * room - float(value[before].sum())
     same = np.zeros(len(rows), dtype=np.intp)
     chosen = choose(value[rows], cost, same, {0: count}, total)
@@ -191,8 +200,10 @@ def _by_size(task: Task, discs: Index) -> Iterator[Index]:
         yield rows[kind == k]
 
 
-def _padded(members: Index, width: int) -> Index:
-    return np.pad(members, ((0, 0), (0, width - members.shape[1])), constant_values=-1)
+def _as_wide(members: Index, width: int) -> Index:
+    """Packets as rows of `width` discs, -1 where there is none."""
+    lacks = max(width - members.shape[1], 0)
+    return np.pad(members[:, :width], ((0, 0), (0, lacks)), constant_values=-1)
 
 
 def _units(task: Task, made: Subproblem) -> Items:
@@ -214,16 +225,16 @@ def _units(task: Task, made: Subproblem) -> Items:
     return Items(stacked, made.columns.size, rooms, np.array(slack), np.array(free))
 
 
-def _in_sets(dealt: Dealing, shoe: Index, shoes: int) -> Index:
+def _in_sets(off: Array, shoe: Index, shoes: int) -> Index:
     """Stack numbers (sets, S): stacks that follow each other in load, each under its shoe."""
-    order = np.argsort(dealt.off[:, 0], kind="stable")
+    order = np.argsort(off[:, 0], kind="stable")
     if not shoe.any():
         return order.reshape(-1, shoes)
     return np.stack([order[shoe[order] == i] for i in range(shoes)], axis=-1)
 
 
 def _matched(
-    task: Task, made: Subproblem, place: Index, spread_n: float
+    task: Task, made: Subproblem, shims: Shims, place: Index, spread_n: float
 ) -> tuple[tuple[Matched, ...], float]:
     """Compute the sets (K, S, P) of columns exactly; keep those that match, best first.
 
@@ -236,9 +247,8 @@ def _matched(
     turns = len(place)
     shoe = np.arange(task.shoes)
     datum = task.datum.under(np.tile(shoe, turns), task.shoes)
-    worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
-    whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
+    bear = bears_worn(task, p, datum, np.tile(task.worn_travel_mm, turns))
+    whole = np.flatnonzero(bear.reshape(turns, -1).all(1))
     if not len(whole):
         return (), 0.0
     place = flat.reshape(place.shape)[whole]
@@ -252,9 +262,9 @@ def _matched(
     each = replace(task, use=np.zeros(0, dtype=np.intp))  # which no one set holds all of
     found = []
     for k in np.flatnonzero(spread <= spread_n)[np.argsort(spread[spread <= spread_n])]:
-        stacks = stacks_of(made, tuple(place[k]))
+        stacks = made.stacks(tuple(place[k]))
         cost = float(made.cost[place[k]].sum())
-        answer = Assigned(stacks, made.shims, made.patterns, rest[k], work[k], worn[k], cost)
+        answer = Assigned(stacks, shims, made.patterns, rest[k], work[k], worn[k], cost)
         if not broken(each, answer):
             proven = bool(spread[k] <= task.resolution_n)
             found.append(Matched(answer, proven, 0.0, None, ()))

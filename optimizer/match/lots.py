@@ -16,11 +16,10 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal, discs_of, within, worth
+from optimizer.match.lot_stacks import deal, within, worth
 from optimizer.match.packets import PacketTable
-from optimizer.match.result import Matched, is_loose
+from optimizer.match.result import Matched, discs_of, is_loose
 from optimizer.match.solve import match, refusal
-from optimizer.model.stack import Shims
 
 #: patterns dealt before the best result is taken
 MOST_TRIED = 12
@@ -31,29 +30,18 @@ SAMPLE = 40
 
 
 @dataclass(frozen=True)
-class Lots:
-    """Matched sets of one pattern, an upper bound on their number, and the share reached.
+class Dealt:
+    """Matched sets of a bag and what to say of them.
 
-    The bound holds for sets of one pattern whose nested discs are of like cone height, that
-    presses at rest if any set does, and is no greater than the number asked for. `beyond_n` are
-    the spreads of sets that were dealt and do not match.
+    `beyond_n` are the spreads of sets of a lot that were dealt and do not match. `bound` is the
+    most sets that a lot could give, 0 where that is not known: sets of one pattern whose nested
+    discs are of like cone height, that presses at rest if any set does, and no more than asked for.
     """
 
     sets: tuple[Matched, ...]
-    bound: int
-    share: float
+    notes: tuple[str, ...] = ()
     beyond_n: tuple[float, ...] = ()
-
-    @property
-    def note(self) -> str:
-        """Say how many sets there are of how many there could be."""
-        answer = self.sets[0].answer
-        shims = " Each set takes the shims of the job." if any(answer.shims) else ""
-        return (
-            f"{len(self.sets)} matched sets of {answer.patterns[0]} a stack, {self.share:.1%} of "
-            f"the at most {self.bound} that one pattern could give with nested discs of like "
-            f"cone height.{shims}"
-        )
+    bound: int = 0
 
 
 def match_lots(
@@ -63,7 +51,7 @@ def match_lots(
     limits: Limits,
     seed: int = 0,
     report: Report = quiet,
-) -> Lots:
+) -> Dealt:
     """Deal a lot into `sets` matched sets, or as many as it admits when None.
 
     Parameters
@@ -78,18 +66,19 @@ def match_lots(
         binds.
     """
     report("looking at the lot", 0.0)
-    lot = _Lot.of(task, sets, spread_n, seed)
-    if max((way.bound for way, _ in lot.possible), default=0) == 1:
+    like, ways = _ways(task, sets)
+    if max((way.bound for way in ways), default=0) == 1:
         # no lot, and a single set can be made better
-        return Lots((match(task, limits, seed, report),), 1, 1.0)
-    every, bound = lot.best(limits, report)
+        one = (match(task, limits, seed, report),)
+        return Dealt(one, (_note(one, 1),), bound=1)
+    every, bound = _best(task, like, ways, spread_n, limits, seed, report)
     best = within(task, every, spread_n)
     if not best:
         raise _refusal(task, limits)
     if not set(task.use.tolist()) <= discs_of(best):
         raise _lacks(task, best)
     beyond = tuple(one.answer.spread_n(task.weight) for one in every[len(best) :])
-    return Lots(best[:sets], bound, len(best[:sets]) / bound, beyond)
+    return Dealt(best[:sets], (_note(best[:sets], bound),), beyond, bound)
 
 
 def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Matched | None:
@@ -97,78 +86,70 @@ def dealt_with(task: Task, spread_n: float, limits: Limits, seed: int = 0) -> Ma
 
     It is not the best there is, as `match` finds it, but soon found whatever is to be used.
     """
-    every, _ = _Lot.of(task, 1, spread_n, seed).best(limits, quiet)
+    like, ways = _ways(task, 1)
+    every, _ = _best(task, like, ways, spread_n, limits, seed, quiet)
     best = within(task, every, spread_n)
     return best[0] if best and set(task.use.tolist()) <= discs_of(best) else None
 
 
-@dataclass(frozen=True)
-class _Lot:
-    """A lot to be dealt: packets of like discs of each size, and the layouts with their shims.
+def _ways(task: Task, sets: int | None) -> tuple[dict[int, PacketTable], list[LotLayout]]:
+    """Return packets of like discs of each size, and the layouts of sets that a lot may give."""
+    like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
+    like = {k: table for k, table in like.items() if bears(task, table).any()}
+    most = sets or len(task.usable)
+    return like, [way for shims in shims_of(task) for way in lot_layouts(task, like, shims, most)]
 
-    `spread_n` is the spread up to which a set matches.
+
+def _best(
+    task: Task,
+    like: dict[int, PacketTable],
+    ways: list[LotLayout],
+    spread_n: float,
+    limits: Limits,
+    seed: int,
+    report: Report,
+) -> tuple[tuple[Matched, ...], int]:
+    """Deal a lot in its likeliest layouts; return the most sets and a bound on their number.
+
+    None, and 0, where none match. A loose stack rattles: such layouts come only where none presses
+    at rest.
     """
-
-    task: Task
-    like: dict[int, PacketTable]
-    possible: list[tuple[LotLayout, Shims]]
-    spread_n: float
-    seed: int
-
-    @staticmethod
-    def of(task: Task, sets: int | None, spread_n: float, seed: int) -> _Lot:
-        """List the layouts of sets that a lot may give."""
-        like = {k: like_packets(task, k) for k in task.rules.packet_sizes}
-        like = {k: table for k, table in like.items() if bears(task, table).any()}
-        possible = [
-            (way, shims)
-            for shims in shims_of(task)
-            for way in lot_layouts(_shimmed(task, shims), like, sets or len(task.usable))
-        ]
-        return _Lot(task, like, possible, spread_n, seed)
-
-    def best(self, limits: Limits, report: Report) -> tuple[tuple[Matched, ...], int]:
-        """Return the sets of the best layout and a bound on their number; none where none match.
-
-        A loose stack rattles: such layouts come only where none presses at rest.
-        """
-        for loose in (False, True):
-            of_kind = [one for one in self.possible if one[0].loose == loose]
-            bound = max((way.bound for way, _ in of_kind), default=0)
-            best = self._dealt(of_kind, bound, limits, report)
-            if within(self.task, best, self.spread_n):
-                return best, bound
-        return (), 0
-
-    def _dealt(
-        self, some: list[tuple[LotLayout, Shims]], bound: int, limits: Limits, report: Report
-    ) -> tuple[Matched, ...]:
-        """Deal the lot in the likeliest layouts; the sets of the one that gives most of `bound`."""
-        task, spread_n = self.task, self.spread_n
-        nominal = Layouts.of(_sample(task), ()).nominal
-        some = sorted(some, key=lambda one: _order(one[0], one[1], bound, task.resolution_n))
+    nominal = Layouts.of(_sample(task), ()).nominal
+    for loose in (False, True):
+        some = [way for way in ways if way.loose == loose]
+        bound = max((way.bound for way in some), default=0)
+        some.sort(key=lambda way: _order(way, bound, task.resolution_n))
         best: tuple[Matched, ...] = ()
-        for at, (way, shims) in enumerate(some[:MOST_TRIED]):
+        for at, way in enumerate(some[:MOST_TRIED]):
             used, count = worth(task, best, spread_n)
             enough = count >= NEARLY * bound or way.bound <= count
             if (enough and used == len(task.use)) or (count and limits.over()):
                 break
             report(f"dealing {way.bound} sets", at / MOST_TRIED)
-            rng = np.random.default_rng([self.seed, at])
-            shimmed = _shimmed(task, shims)
-            found = [
-                replace(one, answer=replace(one.answer, shims=shims))
-                for one in deal(shimmed, self.like, nominal, way, spread_n, limits, rng)
-                if way.loose or not is_loose(shimmed, one.answer)
-            ]
-            best = max(best, tuple(found), key=lambda sets: worth(task, sets, spread_n))
-        return best
+            rng = np.random.default_rng([seed, at])
+            dealt = deal(task, like, nominal, way, spread_n, limits, rng)
+            found = tuple(one for one in dealt if loose or not is_loose(task, one.answer))
+            best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
+        if within(task, best, spread_n):
+            return best, bound
+    return (), 0
 
 
-def _order(way: LotLayout, shims: Shims, most: int, resolution_n: float) -> tuple[float, ...]:
+def _order(way: LotLayout, most: int, resolution_n: float) -> tuple[float, ...]:
     """Ways that give about the most sets first, of these the one nearest its target."""
     fewer = 0 if way.bound >= NEARLY * most else most - way.bound
-    return (fewer, round(way.off_n / resolution_n), sum(map(len, shims)), way.cost)
+    return (fewer, round(way.off_n / resolution_n), sum(map(len, way.shims)), way.cost)
+
+
+def _note(sets: tuple[Matched, ...], bound: int) -> str:
+    """Say how many sets there are of how many there could be."""
+    answer = sets[0].answer
+    shims = " Each set takes the shims of the job." if any(answer.shims) else ""
+    return (
+        f"{len(sets)} matched sets of {answer.patterns[0]} a stack, {len(sets) / bound:.1%} of "
+        f"the at most {bound} that one pattern could give with nested discs of like cone "
+        f"height.{shims}"
+    )
 
 
 def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
@@ -179,13 +160,6 @@ def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
         "[stack] use",
         "Take the name out, or widen spread_tolerance or load_tolerance.",
     )
-
-
-def _shimmed(task: Task, shims: Shims) -> Task:
-    """The same task with rooms shorter by the shims of each shoe."""
-    if not any(shims):
-        return task
-    return replace(task, datum=task.datum.with_shims(np.array([sum(s) for s in shims])))
 
 
 def _refusal(task: Task, limits: Limits) -> CannotBuildError:

@@ -7,31 +7,21 @@ of its own discs alone where they do, else of all of them with others beside.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task
-from optimizer.match.lot_stacks import discs_of
-from optimizer.match.lots import Lots, dealt_with, match_lots
-from optimizer.match.result import Matched
+from optimizer.match.lots import Dealt, dealt_with, match_lots
+from optimizer.match.result import Matched, discs_of
 from optimizer.match.solve import match, search_all, thinned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import Index
 
 #: others that a set of marked discs is dealt with, from all over the bag
 BESIDE = 200
-
-
-@dataclass(frozen=True)
-class Dealt:
-    """The sets of a bag, those of marked discs first, and what to say of them."""
-
-    sets: tuple[Matched, ...]
-    notes: tuple[str, ...]
-    lots: Lots | None = None
 
 
 def marks_of(work: Workspace) -> dict[str, Index]:
@@ -123,7 +113,7 @@ def match_bag(
         if not own:
             raise
         return Dealt(own, (*notes, f"no further set of the other discs: {error.problems[0].what}"))
-    return Dealt((*own, *lots.sets), (*notes, lots.note), lots)
+    return Dealt((*own, *lots.sets), (*notes, *lots.notes), lots.beyond_n)
 
 
 def _among(task: Task, usable: Index) -> Task:

@@ -6,7 +6,7 @@ first it is relaxed, which makes that larger or rules it out, and waits again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -21,33 +21,6 @@ from optimizer.match.subproblem import Subproblem, mean_rate, place_mm2, subprob
 MOST_RELAXED = 60
 
 
-@dataclass(frozen=True)
-class MatchedTravels:
-    """At which travels stacks are to be alike, and what to say where it is not all of them."""
-
-    everywhere: bool
-    note: tuple[str, ...] = ()
-
-
-EVERYWHERE = MatchedTravels(True)
-AT_WORK = MatchedTravels(
-    False,
-    (
-        "No set of these discs was found that is alike at rest and on a worn drum too: this one "
-        "is matched at the working travel. More discs to choose from help.",
-    ),
-)
-
-
-@dataclass(frozen=True)
-class Relaxed:
-    """A subproblem with its relaxation, ready to be searched."""
-
-    choice: Arrangement
-    subproblem: Subproblem
-    relaxation: Relaxation
-
-
 class Queue:
     """Arrangements that press at rest first, then by shims, then by the least variance in N^2.
 
@@ -59,16 +32,19 @@ class Queue:
         layouts: Layouts,
         half_window_n: float,
         above_n: float = 0.0,
-        travels: MatchedTravels = EVERYWHERE,
+        everywhere: bool = True,
     ) -> None:
-        """Line arrangements up; `half_window_n` as in `relax`, `above_n` as in `subproblem`."""
+        """Line arrangements up; `half_window_n` as in `relax`, `above_n` as in `subproblem`.
+
+        Stacks are to be alike `everywhere`, else at the working travel alone.
+        """
         self._layouts, task = layouts, layouts.task
         self._half_window_n, self._above_n = half_window_n, above_n
-        self._travels = travels
+        self._everywhere = everywhere
         self._relaxed = 0
         self._last = False, 0
         self._waiting: list[
-            tuple[bool, int, float, int, Arrangement, Subproblem | Relaxed | None]
+            tuple[bool, int, float, int, Arrangement, Subproblem | Relaxation | None]
         ] = []
         for at, choice in enumerate(layouts.choices):
             rate = mean_rate(task, layouts.nominal, choice.patterns)
@@ -77,7 +53,7 @@ class Queue:
             self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
         heapify(self._waiting)
 
-    def next(self, worth: float, limits: Limits) -> Relaxed | None:
+    def next(self, worth: float, limits: Limits) -> Relaxation | None:
         """Take the next lead that could be below `worth`, a surcharged variance in N^2.
 
         None when there is none left, or when it would hang loose or take more shims than an
@@ -91,29 +67,21 @@ class Queue:
             if promise >= worth or (worth < np.inf and (loose, shims) > self._last):
                 return None
             heappop(self._waiting)
-            if isinstance(made, Relaxed):
+            if isinstance(made, Relaxation):
                 self._last = loose, shims
                 return made
             if made is None:
-                made = subproblem(
-                    task,
-                    layouts.table,
-                    layouts.nominal,
-                    choice.patterns,
-                    choice.shims,
-                    self._above_n,
-                )
+                made = subproblem(layouts, choice, self._above_n)
                 if made is not None and made.loose:
                     heappush(self._waiting, (True, shims, promise, at, choice, made))
                     continue
-            if made is not None and not self._travels.everywhere:
+            if made is not None and not self._everywhere:
                 made = replace(made, rows=made.rows[:1])
             self._relaxed += 1
             relaxation = None if made is None else relax(task, made, self._half_window_n)
-            if made is not None and relaxation is not None:
+            if relaxation is not None:
                 promise = max(promise, relaxation.bound * surcharge(choice.patterns))
-                lead = Relaxed(choice, made, relaxation)
-                heappush(self._waiting, (loose, shims, promise, at, choice, lead))
+                heappush(self._waiting, (loose, shims, promise, at, choice, relaxation))
         return None
 
     @property

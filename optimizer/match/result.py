@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.problem import StackDiscs, Task
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
+from optimizer.match.packets import counts_of
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -21,9 +24,12 @@ LEEWAY = 1.02
 @dataclass(frozen=True)
 @frozen_arrays
 class Assigned:
-    """One set: the packets and shims of each stack and its exact loads in N (S)."""
+    """One set: the discs and shims of each stack and its exact loads in N (S).
 
-    stacks: tuple[StackDiscs, ...]
+    `stacks` (S, P, 3) are disc numbers, packets bottom to top, -1 where there is none.
+    """
+
+    stacks: Index
     shims: Shims
     patterns: tuple[Pattern, ...]
     rest_n: Array
@@ -35,6 +41,11 @@ class Assigned:
     def shims_mm(self) -> Array:
         """Thickness of all shims (S) under each stack."""
         return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
+
+    @property
+    def discs(self) -> set[int]:
+        """All discs of the set."""
+        return set(self.stacks[self.stacks >= 0].tolist())
 
     @property
     def worth(self) -> float:
@@ -63,13 +74,13 @@ class Matched:
     notes: tuple[str, ...]
 
 
-def exact(
-    task: Task,
-    stacks: tuple[StackDiscs, ...],
-    shims: Shims,
-    cost: float,
-) -> Assigned:
-    """Compute the loads of a set on the exact mechanics.
+def discs_of(sets: Iterable[Matched]) -> set[int]:
+    """Return the numbers of all discs of some sets."""
+    return set[int]().union(*(one.answer.discs for one in sets))
+
+
+def exact(task: Task, stacks: Index, shims: Shims, cost: float) -> Assigned:
+    """Compute the loads of a set on the exact mechanics; `stacks` as in `Assigned`.
 
     Raises
     ------
@@ -81,7 +92,7 @@ def exact(
         stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
-    patterns = tuple(map(Pattern.of, stacks))
+    patterns = tuple(Pattern(*counts_of(stack)) for stack in stacks)
     return Assigned(stacks, shims, patterns, rest, work, worn, cost)
 
 

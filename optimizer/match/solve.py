@@ -6,25 +6,30 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.control import Interrupted, Limits, Report, Work, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
+from optimizer.match.bounds import Relaxation
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.check import broken, kept_of
-from optimizer.match.exhaustive import best_whole, listable
+from optimizer.match.check import kept
+from optimizer.match.exhaustive import every_stack, listable
 from optimizer.match.infeasibility import refuse
 from optimizer.match.layouts import Layouts, every_arrangement, nothing_fits
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import (
+    ENOUGH,
+    least_by_descents,
+    least_by_model,
+    matched_by_descents,
+)
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
 from optimizer.match.packets import PacketTable, constant_variance
-from optimizer.match.queue import AT_WORK, EVERYWHERE, MatchedTravels, Queue, Relaxed
+from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank, surcharge
+from optimizer.match.subproblem import Chosen
 
 #: counted work for the least variance in each, at first and once descents have found a set
 QUICK_WORK, WORK = 40_000_000, 300_000_000
-#: counted work for looking at every stack of a small bag
-SMALL_WORK = 100_000_000
 #: arrangements tried to tell whether a limit binds
 MOST_OPENED = 2
 #: discs that one set is searched among
@@ -33,6 +38,10 @@ MOST_DISCS = 100
 NO_SUM = "no packets of this bag add up to such a load"
 LISTED = "every stack that these discs can make was looked at"
 PROGRAMME = "an integer programme over every packet has no solution"
+AT_WORK_ALONE = (
+    "No set of these discs was found that is alike at rest and on a worn drum too: this one "
+    "is matched at the working travel. More discs to choose from help."
+)
 
 
 def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> Matched:
@@ -97,28 +106,30 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
     if not layouts.choices:
         return False
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, quiet)
+        small, complete = every_stack(layouts, limits, quiet)
         if small is not None or complete:
             return small is not None
-    if soon_found(layouts, AT_WORK, MOST_OPENED, limits, seed) is not None:
+    if soon_found(layouts, False, MOST_OPENED, limits, seed) is not None:
         return True
     return within_tolerance(layouts, limits, seed, quiet, MOST_OPENED) is not None
 
 
 def soon_found(
-    layouts: Layouts, travels: MatchedTravels, most: int, limits: Limits, seed: int
+    layouts: Layouts, everywhere: bool, most: int, limits: Limits, seed: int
 ) -> Assigned | None:
-    """Find any set that matches, by descents alone, in `most` likely arrangements; else None."""
+    """Find any set that matches, by descents alone, in `most` likely arrangements; else None.
+
+    Stacks are alike `everywhere`, else at the working travel alone.
+    """
     task = layouts.task
-    queue = Queue(layouts, task.resolution_n / 2, task.resolution_n, travels)
+    queue = Queue(layouts, task.resolution_n / 2, task.resolution_n, everywhere)
     for at in range(most):
         lead = queue.next(np.inf, limits)
         if lead is None:
             return None
         rng = np.random.default_rng([seed, at])
-        descent = Descent(task, lead.subproblem)
-        found = search.match(lead.subproblem, descent, lead.relaxation, rng, limits)
-        answer = None if found is None else kept_of(task, lead, found.chosen)
+        found = matched_by_descents(Descent(task, lead.subproblem), lead, rng, limits)
+        answer = None if found is None else kept(task, lead.subproblem, found)
         if answer is not None:
             return answer
     return None
@@ -132,16 +143,16 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     if not layouts.choices:
         return None, proof(task, table)
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, report)
+        small, complete = every_stack(layouts, limits, report)
         if complete or limits.over():
             none = small is None and complete
             return small, LISTED if none and every_arrangement(task, table) else ""
     window = task.resolution_n / 2
-    for travels in EVERYWHERE, AT_WORK:
-        queue = Queue(layouts, window, task.resolution_n, travels)
+    for everywhere, notes in (True, ()), (False, (AT_WORK_ALONE,)):
+        queue = Queue(layouts, window, task.resolution_n, everywhere)
         best = _search(task, queue, limits, seed, report)
         if best is not None:
-            return replace(best, notes=best.notes + travels.note), ""
+            return replace(best, notes=notes), ""
         if limits.over():
             return None, ""
     best = small or within_tolerance(layouts, limits, seed, report)
@@ -149,27 +160,6 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
         return best, ""
     best, none = any_set(layouts, limits, seed)
     return best, PROGRAMME if none and every_arrangement(task, table) else ""
-
-
-def _small(layouts: Layouts, limits: Limits, report: Report) -> tuple[Matched | None, bool]:
-    """Find the best of all stacks that can be written down, and whether all were looked at."""
-    task, nominal, best = layouts.task, layouts.nominal, None
-    work = Work(SMALL_WORK)
-    for at, choice in enumerate(layouts.choices):
-        report("listing every stack", at / len(layouts.choices))
-        rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
-        answer = best_whole(task, layouts.table, choice, rate, limits, work)
-        if answer is None or broken(task, answer):
-            continue
-        if best is None or rank(task, answer) < rank(task, best):
-            best = answer
-    complete = not limits.over() and work.left >= 0
-    if best is None:
-        return None, complete
-    spread = best.spread_n(task.weight)
-    notes = () if complete else ("stopped before every stack was looked at",)
-    gap = 0.0 if complete else None
-    return Matched(best, complete, spread if complete else 0.0, gap, notes), complete
 
 
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
@@ -184,7 +174,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
         answer, least = _in_frame(task, lead, worth, rng, limits, seed)
-        bound = min(bound, least * surcharge(lead.choice.patterns))
+        bound = min(bound, least * surcharge(lead.subproblem.patterns))
         at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best, worth = answer, answer.worth
@@ -196,37 +186,36 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
 
 
 def _in_frame(
-    task: Task, lead: Relaxed, worth: float, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task, lead: Relaxation, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[Assigned | None, float]:
     """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.
 
     What is found keeps every limit on the exact mechanics as well.
     """
-    made, relaxation = lead.subproblem, lead.relaxation
     answers: list[Assigned] = []
 
-    def keep(found: search.Found | None) -> None:
-        if found is not None and found.kept and (exact := kept_of(task, lead, found.chosen)):
+    def keep(found: Chosen | None) -> None:
+        if found is not None and (exact := kept(task, lead.subproblem, found)):
             answers.append(exact)
 
     if len(task.use) or task.together:
-        found, bound = search.model(task, made, relaxation, limits, seed)
+        found, bound = least_by_model(task, lead, limits, seed)
         keep(found)
         return next(iter(answers), None), bound
-    top = worth / surcharge(lead.choice.patterns)
-    best, bound = least_variance(task, made, relaxation, top, QUICK_WORK, limits)
-    if best is None and bound >= top * (1 - search.ENOUGH):
+    top = worth / surcharge(lead.subproblem.patterns)
+    best, bound = least_variance(task, lead, top, QUICK_WORK, limits)
+    if best is None and bound >= top * (1 - ENOUGH):
         return None, bound
     keep(best)
-    if not answers or answers[0].cost - bound > search.ENOUGH * answers[0].cost:
-        descent = Descent(task, made)
-        keep(search.steady(made, descent, relaxation, rng, limits))
+    if not answers or answers[0].cost - bound > ENOUGH * answers[0].cost:
+        descent = Descent(task, lead.subproblem)
+        keep(least_by_descents(descent, lead, rng, limits))
         below = min((answer.cost for answer in answers), default=top)
-        best, again = least_variance(task, made, relaxation, below, WORK, limits)
+        best, again = least_variance(task, lead, below, WORK, limits)
         keep(best)
         bound = max(bound, again)
         if not answers:
-            keep(search.match(made, descent, relaxation, rng, limits))
+            keep(matched_by_descents(descent, lead, rng, limits))
         if not answers:
-            keep(search.model(task, made, relaxation, limits, seed)[0])
+            keep(least_by_model(task, lead, limits, seed)[0])
     return min(answers, key=lambda answer: answer.cost, default=None), bound

@@ -13,10 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.control import Work
-from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.stack_list import StackList, apart
+from optimizer.match.subproblem import Chosen
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index
 
 #: stacks of the last shoe but one, and pairs with those of the last, that are tried at once
 BLOCK, PAIRS = 256, 1_000_000
@@ -42,54 +41,27 @@ class Search:
     enough: float
     work: Work
     over: Callable[[], bool]
-    chosen: tuple[int, ...] | None = None
+    chosen: Chosen | None = None
     complete: bool = True
 
-    def found(self, chosen: tuple[int, ...], cost: float) -> None:
+    def found(self, chosen: Chosen, cost: float) -> None:
         """Keep a better set."""
         self.chosen, self.below = chosen, cost
         self.room = min(self.room, cost - self.bound)
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class _Options:
-    """Stacks of one shoe that are still possible, in the order of their first centred row.
-
-    Shoes of one `kind` choose from the same list, in the order `rank` (N) of `added`.
-    """
-
-    kind: int
-    rank: Index
-    stacks: StackList
-
-    def take(self, rows: Index) -> _Options:
-        """Return those of `rows`."""
-        return taken(self, rows)
-
-
-@dataclass(frozen=True)
-class _Chosen:
-    """Stacks chosen so far, by number, and what they add up to in N^2."""
-
-    number: tuple[int, ...] = ()
-    added: float = 0.0
-    cost: float = 0.0
-
-
-def choose(lists: Sequence[StackList], kinds: Sequence[int], search: Search) -> None:
+def choose(lists: Sequence[StackList], search: Search) -> None:
     """Find the set of least variance that takes one stack for every shoe; see `Search`.
 
     Parameters
     ----------
-    lists : stacks of every kind
-    kinds : kind of every shoe, those of one kind next to each other
+    lists : stacks that each shoe may have, those of one group next to each other
     """
-    offers = [_offer(kind, stacks) for kind, stacks in enumerate(lists)]
-    if len(kinds) == 1:
-        _only(offers[0].stacks, search)
-    elif all(len(offer.stacks) for offer in offers):
-        _next([offers[kind] for kind in kinds], search, _Chosen())
+    if len(lists) == 1:
+        _only(lists[0], search)
+    elif all(len(stacks) for stacks in lists):
+        along = {stacks.group: _along(stacks) for stacks in lists}
+        _next([along[stacks.group] for stacks in lists], search, (), 0.0, 0.0)
 
 
 def _only(stacks: StackList, search: Search) -> None:
@@ -97,99 +69,103 @@ def _only(stacks: StackList, search: Search) -> None:
     rows = np.flatnonzero((stacks.added <= search.room) & (stacks.cost < search.below))
     if len(rows):
         best = rows[stacks.cost[rows].argmin()]
-        search.found((int(stacks.number[best]),), float(stacks.cost[best]))
+        search.found((stacks.columns[best],), float(stacks.cost[best]))
 
 
-def _offer(kind: int, stacks: StackList) -> _Options:
-    rank = np.empty(len(stacks), dtype=np.intp)
-    rank[np.argsort(stacks.added, kind="stable")] = np.arange(len(stacks))
-    along = np.argsort(stacks.off_n[:, 0] if stacks.off_n.shape[1] else rank, kind="stable")
-    return _Options(kind, rank[along], stacks.take(along))
+def _along(stacks: StackList) -> StackList:
+    """Bring stacks in the order of their first centred row, of `added` where there is none."""
+    order = stacks.off_n[:, 0] if stacks.off_n.shape[1] else stacks.rank
+    return stacks.take(np.argsort(order, kind="stable"))
 
 
-def _next(offers: list[_Options], search: Search, chosen: _Chosen) -> None:
-    """Choose the stack of the next shoe, then those of the others."""
-    if len(offers) == 2:
-        _last_two(offers[0], offers[1], search, chosen)
+def _next(
+    lists: list[StackList], search: Search, chosen: Chosen, added: float, cost: float
+) -> None:
+    """Choose the stack of the next shoe, then those of the others.
+
+    Stacks `chosen` before are `added` to the bound and have the variance `cost`, in N^2.
+    """
+    if len(lists) == 2:
+        _last_two(lists[0], lists[1], search, chosen, added, cost)
         return
-    first, *others = offers
-    stacks = first.stacks
-    least = np.array([offer.stacks.added.min() for offer in others])
-    cheapest = np.array([offer.stacks.cost.min() for offer in others])
-    after = np.array([offer.kind == first.kind for offer in others])
+    first, *others = lists
+    least = np.array([stacks.added.min() for stacks in others])
+    cheapest = np.array([stacks.cost.min() for stacks in others])
+    after = np.array([stacks.group == first.group for stacks in others])
     for row in np.argsort(first.rank, kind="stable").tolist():
-        own = float(stacks.added[row])
+        own = float(first.added[row])
         rest = np.where(after, own, least)
-        left = search.room - chosen.added - own
+        left = search.room - added - own
         if left < rest.sum() or search.below <= search.enough:
             break
         if not search.work.spend(TURN) or search.over():
             search.complete = False
             break
-        cost = chosen.cost + float(stacks.cost[row])
-        near: dict[int, _Options] = {}
-        for offer, own_least, own_cheapest in zip(others, rest, cheapest, strict=True):
-            if offer.kind not in near:
+        so_far = cost + float(first.cost[row])
+        near: dict[int, StackList] = {}
+        for stacks, own_least, own_cheapest in zip(others, rest, cheapest, strict=True):
+            if stacks.group not in near:
                 most = left - float(rest.sum() - own_least)
-                dearest = search.below - cost - float(cheapest.sum() - own_cheapest)
-                near[offer.kind] = _near(offer, first, row, most, dearest, search)
-                if not len(near[offer.kind].stacks):
+                dearest = search.below - so_far - float(cheapest.sum() - own_cheapest)
+                near[stacks.group] = _near(stacks, first, row, most, dearest, search)
+                if not len(near[stacks.group]):
                     break
         else:
-            now = _Chosen((*chosen.number, int(stacks.number[row])), chosen.added + own, cost)
-            _next([near[offer.kind] for offer in others], search, now)
+            now = (*chosen, first.columns[row])
+            _next([near[stacks.group] for stacks in others], search, now, added + own, so_far)
 
 
 def _near(
-    offer: _Options, first: _Options, row: int, most: float, dearest: float, search: Search
-) -> _Options:
-    """Stacks of an offer that go with stack `row` of the first one.
+    stacks: StackList, first: StackList, row: int, most: float, dearest: float, search: Search
+) -> StackList:
+    """Stacks that go with stack `row` of the first list.
 
     They add at most `most` to the bound and have a variance below `dearest`, in N^2.
     """
-    stacks, own = offer.stacks, first.stacks.off_n[row]
+    own = first.off_n[row]
     span = slice(0, len(stacks))
     if len(search.window_n):
         reach = own[0] + np.array([-1, 1]) * search.window_n[0]
         span = slice(*np.searchsorted(stacks.off_n[:, 0], reach).tolist())
     search.work.spend(LOOK * (span.stop - span.start))
-    free = np.flatnonzero(apart(stacks.discs[span], first.stacks.discs[row])) + span.start
+    free = np.flatnonzero(apart(stacks.discs[span], first.discs[row])) + span.start
     good = (stacks.added[free] <= most) & (stacks.cost[free] < dearest)
-    if offer.kind == first.kind:
-        good &= offer.rank[free] > first.rank[row]
+    if stacks.group == first.group:
+        good &= stacks.rank[free] > first.rank[row]
     for c in range(1, len(search.window_n)):
         good &= np.abs(stacks.off_n[free, c] - own[c]) <= search.window_n[c]
-    taken = free[good]
-    search.work.spend(TAKE * len(taken))
-    return offer.take(taken)
+    near = free[good]
+    search.work.spend(TAKE * len(near))
+    return stacks.take(near)
 
 
-def _last_two(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> None:
+def _last_two(
+    a: StackList, b: StackList, search: Search, chosen: Chosen, added: float, before: float
+) -> None:
     """Choose the stacks of the last two shoes: all pairs, a block of the first at a time.
 
     Along the first centred row a block looks at those near it alone. Without such a row the
     cheapest come first, and of the others those that may still be cheap enough.
     """
     if not len(search.window_n):
-        one, two = (o.take(np.argsort(o.stacks.cost, kind="stable")) for o in (one, two))
-    a, b = one.stacks, two.stacks
+        a, b = (stacks.take(np.argsort(stacks.cost, kind="stable")) for stacks in (a, b))
     if not len(b):
         return
-    same, room = one.kind == two.kind, search.room - chosen.added
+    same, room = a.group == b.group, search.room - added
     near = np.flatnonzero(a.added <= (room / 2 if same else room - b.added.min()))
     rows = int(np.clip(PAIRS // len(b), 1, BLOCK))
     for start in range(0, len(near), rows):
         some = near[start : start + rows]
-        some = some[a.cost[some] < search.below - chosen.cost - b.cost.min()]
+        some = some[a.cost[some] < search.below - before - b.cost.min()]
         if not len(some):
             continue
         if len(search.window_n):
             reach = a.off_n[some[[0, -1]], 0] + np.array([-1, 1]) * search.window_n[0]
             span = slice(*np.searchsorted(b.off_n[:, 0], reach).tolist())
         else:
-            cheap = search.below - chosen.cost - a.cost[some[0]]
+            cheap = search.below - before - a.cost[some[0]]
             span = slice(0, int(np.searchsorted(b.cost, cheap)))
-        cost = chosen.cost + a.cost[some][:, None] + b.cost[span]
+        cost = before + a.cost[some][:, None] + b.cost[span]
         left, right = np.nonzero(cost < search.below)
         if not search.work.spend(cost.size + TEST * len(left)):
             search.complete = False
@@ -197,10 +173,10 @@ def _last_two(one: _Options, two: _Options, search: Search, chosen: _Chosen) -> 
         i, j = some[left], right + span.start
         good = apart(a.discs[i], b.discs[j])
         if same:
-            good &= one.rank[i] < two.rank[j]
+            good &= a.rank[i] < b.rank[j]
         good &= (np.abs(a.off_n[i] - b.off_n[j]) <= search.window_n).all(1)
         if good.any():
             found = cost[left[good], right[good]]
             best = np.flatnonzero(good)[found.argmin()]
-            pair = int(a.number[i[best]]), int(b.number[j[best]])
-            search.found((*chosen.number, *pair), float(found.min()))
+            pair = a.columns[i[best]], b.columns[j[best]]
+            search.found((*chosen, *pair), float(found.min()))

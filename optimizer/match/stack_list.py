@@ -7,7 +7,7 @@ Two halves of a stack are listed apart and joined where their constants meet in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -31,22 +31,25 @@ INSIDE = 0.98
 WORD = 64
 
 Masks = NDArray[np.uint64]
+#: columns of one size, by their positions in the order of what they add, and how many to take
+Kind = tuple[Index, int]
 
 
 @dataclass(frozen=True)
 @frozen_arrays
 class StackList:
-    """N stacks of one shoe, by `number` in the whole list, and what they add up to.
+    """N stacks that the shoes of a group may have, and what they add up to.
 
     `columns` (N, P) are those of the subproblem; `discs` (N, W) has a bit for every disc; `added`
-    (N) is what the columns add to the bound and `cost` (N) the variance, in N^2; `off_n`
-    (N, C) is how far the centred rows are from their room.
+    (N) is what the columns add to the bound and `cost` (N) the variance, in N^2; `rank` (N) is the
+    place in the order of `added`; `off_n` (N, C) is how far the centred rows are from their room.
     """
 
-    number: Index
+    group: int
     columns: Index
     discs: Masks
     added: Array
+    rank: Index
     cost: Array
     off_n: Array
 
@@ -78,7 +81,7 @@ def apart(one: Masks, other: Masks) -> Mask:
 
 
 def list_stacks(
-    task: Task, subproblem: Subproblem, relaxation: Relaxation, group: int, most: float, work: Work
+    task: Task, relaxation: Relaxation, group: int, most: float, work: Work
 ) -> StackList | None:
     """List the stacks of a group within the work row's window; None where `work` ends first.
 
@@ -86,7 +89,7 @@ def list_stacks(
     ----------
     most : N^2 that the columns of a stack may add together
     """
-    added = relaxation.added[group]
+    subproblem, added = relaxation.subproblem, relaxation.added[group]
     shoe = relaxation.groups[group][0]
     offered = np.flatnonzero(added <= most)
     offered = offered[np.argsort(added[offered], kind="stable")]
@@ -97,9 +100,9 @@ def list_stacks(
         parts = _Parts(
             np.empty((1, 0), dtype=np.intp), np.zeros((1, masks.shape[1]), np.uint64), np.zeros(1)
         )
-        for kind in half:
-            for turn in range(kind.count):
-                grown = _grown(parts, kind.at, masks, added[offered], most, turn > 0, work)
+        for kind, count in half:
+            for turn in range(count):
+                grown = _grown(parts, kind, masks, added[offered], most, turn > 0, work)
                 if grown is None:
                     return None
                 parts = grown
@@ -107,46 +110,31 @@ def list_stacks(
     row, *others = subproblem.rows
     window = INSIDE * row.window_n / 2
     constant = row.constant_n[offered, shoe]
-    divided = bool(first[-1].count and second[0].count)
+    divided = bool(first[-1][1] and second[0][1])
     joined = _joined(halves, divided, constant, row.room_n[shoe], window, most, work)
     if joined is None:
         return None
     if not work.spend(MADE * len(joined.at)):
         return None
+    if task.rules.free_height_mm is not None:
+        low, high = task.rules.free_height_mm
+        free = subproblem.columns.free_mm[offered[joined.at]].sum(1)
+        joined = taken(joined, np.flatnonzero((free >= low) & (free <= high)))
     columns = offered[joined.at]
+    rank = np.empty(len(columns), dtype=np.intp)
+    rank[np.argsort(joined.added, kind="stable")] = np.arange(len(columns))
     off = np.empty((len(columns), len(others)))
     for at, other in enumerate(others):
         off[:, at] = other.constant_n[columns, shoe].sum(1) - other.room_n[shoe]
-    stacks = StackList(
-        np.arange(len(columns)),
-        columns,
-        joined.discs,
-        joined.added,
-        subproblem.cost[columns].sum(1),
-        off,
-    )
-    if task.rules.free_height_mm is None:
-        return stacks
-    low, high = task.rules.free_height_mm
-    free = subproblem.columns.free_mm[columns].sum(1)
-    upright = stacks.take(np.flatnonzero((free >= low) & (free <= high)))
-    return replace(upright, number=np.arange(len(upright)))
+    cost = subproblem.cost[columns].sum(1)
+    return StackList(group, columns, joined.discs, joined.added, rank, cost, off)
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class _Kind:
-    """Columns of one kind: positions `at` (n) in the order of what they add; how many to take."""
-
-    at: Index
-    count: int
-
-
-def _kinds(subproblem: Subproblem, shoe: int, offered: Index) -> list[_Kind]:
+def _kinds(subproblem: Subproblem, shoe: int, offered: Index) -> list[Kind]:
     """The packets of every size that a stack of a shoe takes."""
     size = subproblem.columns.size[offered]
     counts = enumerate(subproblem.patterns[shoe].counts, 1)
-    return [_Kind(np.flatnonzero(size == k), count) for k, count in counts if count]
+    return [(np.flatnonzero(size == k), count) for k, count in counts if count]
 
 
 def _masks(task: Task, members: Index) -> Masks:
@@ -159,25 +147,25 @@ def _masks(task: Task, members: Index) -> Masks:
     return masks
 
 
-def _halves(kinds: list[_Kind]) -> tuple[list[_Kind], list[_Kind]]:
+def _halves(kinds: list[Kind]) -> tuple[list[Kind], list[Kind]]:
     """Divide the packets of a stack so that the longer list of half stacks is short.
 
     At most one kind is divided: the last one of the first half, the first of the second.
     """
     choices = []
-    for at, kind in enumerate(kinds):
-        for count in range(kind.count + 1):
-            first = [*kinds[:at], _Kind(kind.at, count)]
-            second = [_Kind(kind.at, kind.count - count), *kinds[at + 1 :]]
+    for at, (kind, all_) in enumerate(kinds):
+        for count in range(all_ + 1):
+            first = [*kinds[:at], (kind, count)]
+            second = [(kind, all_ - count), *kinds[at + 1 :]]
             choices.append((max(_log_ways(first), _log_ways(second)), at, count, first, second))
     _, _, _, first, second = min(choices, key=lambda choice: choice[:3])
     return first, second
 
 
-def _log_ways(kinds: list[_Kind]) -> float:
+def _log_ways(kinds: list[Kind]) -> float:
     """Log of how many ways there are to take so many of every kind, roughly."""
     return float(
-        sum(np.log(max(len(kind.at) - j, 1) / (j + 1)) for kind in kinds for j in range(kind.count))
+        sum(np.log(max(len(kind) - j, 1) / (j + 1)) for kind, count in kinds for j in range(count))
     )
 
 

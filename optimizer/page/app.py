@@ -76,7 +76,7 @@ async def not_found(request: Request, error: Exception) -> Response:
     """Say that there is no such page."""
     status = error.status_code if isinstance(error, HTTPException) else 500
     what = "There is no such page." if status in (404, 405) else "This cannot be answered."
-    context = {**frame(request.app.state.house), "lines": [what], "taught": False}
+    context = {**frame(request.app.state.house), "lines": [what], "taught": False, "job": False}
     return HTMLResponse(await run_in_threadpool(filled, "problem", context), status)
 
 

@@ -183,7 +183,8 @@ def problem_page(error: EvenstackError, house: House, clutch: object) -> Page:
     lines, context = error.lines(), frame(house, clutch)
     found = context["clutch"]
     taught = found is not None and any(known_file(found.job).name in line for line in lines)
-    return Page("problem", {**context, "lines": lines, "taught": taught}, 422)
+    job = found is not None and any(found.job.name in line for line in lines)
+    return Page("problem", {**context, "lines": lines, "taught": taught, "job": job}, 422)
 
 
 def _fault(error: Exception, house: House, clutch: object) -> Page:
@@ -192,7 +193,9 @@ def _fault(error: Exception, house: House, clutch: object) -> Page:
     at = traceback.extract_tb(error.__traceback__)[-1]
     what = f"{type(error).__name__} in {Path(at.filename).name} line {at.lineno}"
     said = f"This is a fault of the program, not of your files ({what}). Nothing you wrote is lost."
-    return Page("problem", {**frame(house, clutch), "lines": [said], "taught": False}, 500)
+    return Page(
+        "problem", {**frame(house, clutch), "lines": [said], "taught": False, "job": False}, 500
+    )
 
 
 def frame(house: House, clutch: object = None) -> dict[str, Any]:

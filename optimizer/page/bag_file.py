@@ -16,6 +16,7 @@ from optimizer import text
 from optimizer.errors import EvenstackError, InputError, NoRowsError
 from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import bag_header, bag_of
+from optimizer.io.bag.slips import SPOKEN
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
 from optimizer.io.table import Table, TableRow, possible_rows, read_table, separator_of, written_row
@@ -183,9 +184,15 @@ def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Findings
     problems, warnings = _said(after, bag.path, job)
     place = f"{bag.path.name} line {line}, disc {name}: "
     plain = place.replace(f", disc {name}", "")
+    head = f"{bag.path.name} line {bag.table.header.line}: Expected {SPOKEN[bag.unit]}, got "
+    other = SPOKEN["mm" if bag.unit == "in" else "in"]
+    unit = f"This looks typed in {other}: the bag is in {SPOKEN[bag.unit]}."
     new = [said for said in problems if said not in known]
     return Findings(
-        tuple(said.replace(place, "").replace(plain, "") for said in new),
+        tuple(
+            unit if said.startswith(head) else said.replace(place, "").replace(plain, "")
+            for said in new
+        ),
         tuple(said.replace(place, "") for said in warnings if said.startswith(place)),
     )
 

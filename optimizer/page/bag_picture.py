@@ -9,7 +9,7 @@ from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 
 #: room in drawing units, and its margins
-WIDTH, HEIGHT, LEFT, BELOW, AROUND = 320.0, 220.0, 56.0, 44.0, 14.0
+WIDTH, HEIGHT, LEFT, BELOW, AROUND = 320.0, 220.0, 68.0, 44.0, 14.0
 #: least range of an axis in mm, so that equal discs do not look wild
 LEAST_MM = 0.02
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +24,10 @@ MOST_MOVES = 4
 
 @dataclass(frozen=True)
 class GaugeQuestion:
-    """One stack to read: its loads so far in this round, and whether it must be read."""
+    """One stack to read: its loads so far in this round, and whether it must be read.
+
+    `rebuilt`: it was taken apart and built again unasked; None where that makes no difference.
+    """
 
     shoe: int
     discs: str
@@ -34,6 +37,7 @@ class GaugeQuestion:
     moved: bool
     expected: str
     press: str
+    rebuilt: bool | None
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
     job, done = bench.session.work.job, bench.done
     units, log = job.units, bench.session.log.name
     readings = [r for r in bench.read.rows if r.shoe]
+    said = {**asked.query, **asked.fields}
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
         "step": "gauge",
@@ -64,7 +69,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "bench": bench,
         "units": units,
         "unit": text.load_unit(units),
-        "asking": [asking_of(bench, question.shoe, units) for question in bench.questions],
+        "asking": [asking_of(bench, q.shoe, units, said) for q in bench.questions],
         "press": sorted({press_words(job, q.shoe or 1) for q in bench.questions}),
         "halted": halted,
         "doubts": [(d.reading.line, left_out_words(d, log, units)) for d in bench.read.doubts],
@@ -82,8 +87,13 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
     return Page("gauge", context, status)
 
 
-def asking_of(bench: BenchState, shoe: int | None, units: Units) -> GaugeQuestion:
-    """Say what is asked of a shoe in the round at hand, and what was read of it."""
+def asking_of(
+    bench: BenchState, shoe: int | None, units: Units, said: Mapping[str, str]
+) -> GaugeQuestion:
+    """Say what is asked of a shoe in the round at hand, and what was read of it.
+
+    `said` has the shoe whose stack was built again unasked as `rebuilt`.
+    """
     question = next(q for q in bench.questions if q.shoe == shoe)
     loads: dict[str, str] = {
         r.kind: load_words(r.load_n, units)
@@ -96,7 +106,9 @@ def asking_of(bench: BenchState, shoe: int | None, units: Units) -> GaugeQuestio
     needed, moved = shoe in bench.needed, shoe in bench.changed
     expected = _expected(bench, question, units)
     press = press_words(bench.session.work.job, shoe or 1)
-    return GaugeQuestion(shoe or 0, words, loads, needed, planned, moved, expected, press)
+    free = bench.done is None or moved or loads
+    again = None if free else said.get("rebuilt") == str(shoe)
+    return GaugeQuestion(shoe or 0, words, loads, needed, planned, moved, expected, press, again)
 
 
 def press_words(job: Job, shoe: int) -> str:

@@ -13,6 +13,7 @@ from optimizer.bench.keeping import (
     readings_of,
     typed_load,
 )
+from optimizer.bench.questions import built_again
 from optimizer.errors import InputError
 from optimizer.estimate.words import doubt_words, load_words
 from optimizer.io.readings_log import mark
@@ -39,8 +40,10 @@ def reading(asked: PageRequest) -> Answer:
     question = next((q for q in bench.questions if q.shoe == shoe), None)
     if kind not in KINDS or question is None or asked.number("round") != bench.round:
         raise InputError("The bench has moved on meanwhile: load the page again.")
+    again = built_again([question], shoe, bench.read.rows) if asked.text("rebuilt") else question
+    question = question if isinstance(again, str) else again  # its first reading has said it
     units, typed = bench.session.work.job.units, asked.text("taken", 40) or asked.text("load", 40)
-    there = asking_of(bench, shoe, units).loads.get(kind)
+    there = asking_of(bench, shoe, units, asked.fields).loads.get(kind)
     if there and not asked.text("again"):
         said = f"Shoe {shoe} has a {kind} reading already, typed elsewhere: {there}."
         return show(asked, Halted(shoe, kind, typed, said, other=there), 409)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from math import isnan
 from typing import Any
@@ -18,11 +17,13 @@ from optimizer.hookup.today import today
 from optimizer.io.numbers import typed_number
 from optimizer.match.workspace import keep_speed
 from optimizer.model.readings import Speed
+from optimizer.page.answers import kept_answer
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.folder import plan_file, plans
 from optimizer.page.house import rests_on
 from optimizer.page.shoe_scale import ShoeScale, on_scale
 from optimizer.page.works import named
+from optimizer.report.hookup_json import WAYS
 from optimizer.units import MM_PER_IN
 
 #: fastest change of speed that is looked for, in rpm
@@ -43,14 +44,20 @@ def hookup_page(asked: PageRequest) -> Answer:
     """Show when the shoes take hold, and ways to another speed where one is asked for."""
     clutch = asked.clutch
     listed = plans(clutch)
-    of = asked.query.get("plan", "")
+    kept = kept_answer(clutch.job, "hookup")
+    if asked.query or kept is None or (kept.plan and kept.plan not in listed):
+        of, later = asked.query.get("plan", ""), asked.query.get("by", "").strip()
+    else:  # what was asked last
+        of, later = kept.plan, kept.by
     plan = plan_file(clutch, of) if of else None
     units = read_job(clutch.job).units
-    later = asked.query.get("by", "").strip()
     about = rests_on(clutch, plan)
-    found = asked.house.once(("engagement", about), lambda: engagement(clutch.job, plan))
+    key = ("engagement", clutch.job, of, about)
+    found = asked.house.once(key, lambda: engagement(clutch.job, plan))
     run = asked.house.works.of(named(clutch.name, "hookup"))
-    ended = run is not None and run.ended and run.about == (later, about)
+    same = kept if kept and (kept.plan, kept.by) == (of, later) else None
+    fresh = same is not None and same.rests_on == about
+    ways = same.answer if same and fresh else None
     now = found.engagement
     context: dict[str, Any] = {
         **frame(asked.house, clutch),
@@ -65,8 +72,9 @@ def hookup_page(asked: PageRequest) -> Answer:
         "notes": found.warnings,
         "wanted": later,
         "run": run,
-        "ways": json.loads(run.answer) if run and ended and run.answer else None,
-        "said": run.problems if run and ended else (),
+        "ways": ways if isinstance(ways, dict) and ways.get("schema") == WAYS else None,
+        "old": same is not None and not fresh,
+        "said": run.problems if run and run.ended and later else (),
         "units": units,
         "card": found.summary(),
         "seen": asked.query.get("seen") == "1",
@@ -85,8 +93,9 @@ def look_for_ways(asked: PageRequest) -> Answer:
     later = typed_number(typed)
     if not 1 <= abs(later) <= FURTHEST_RPM:
         raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
-    words = ("retarget", str(clutch.job), str(plan or ""), f"{later:.6g}")
-    asked.house.works.start(named(clutch.name, "hookup"), words, (typed, rests_on(clutch, plan)))
+    about = rests_on(clutch, plan)
+    words = ("retarget", str(clutch.job), str(plan or ""), typed, about)
+    asked.house.works.start(named(clutch.name, "hookup"), words)
     return Go(f"{clutch.url}/hookup?{there}")
 
 

@@ -107,7 +107,7 @@ def version(path: Path) -> str:
         return "none"
 
 
-def rests_on(clutch: ClutchFolder, plan: Path | None = None) -> Hashable:
-    """Return what work on a clutch rests on: a change of any of it makes its answer stale."""
-    files = (clutch.job, read_job(clutch.job).bag_file, known_file(clutch.job))
-    return tuple((path, version(path)) for path in (*files, *((plan,) if plan else ())))
+def rests_on(clutch: ClutchFolder, plan: Path | None = None) -> str:
+    """Return a word for what work on a clutch rests on: once it is another, its answer is stale."""
+    files = (clutch.job, read_job(clutch.job).bag_file, known_file(clutch.job), plan)
+    return "-".join(version(path) for path in files if path)

@@ -201,7 +201,11 @@ def look(asked: PageRequest) -> Answer:
             parse_number(typed[own])
         except NotANumber as error:
             return Data({"problems": [f"{typed[own]} is no number. {error}"], "warnings": []})
-    verdict = judge(bag, job, bag.cells(_filled(bag, job, typed)), typed.get("disc", ""))
+    filled = _filled(bag, job, typed)
+    pressed = filled.get("load") or filled.get("at")
+    if not (pressed or (filled.get("thickness") and filled.get(bag.height))):
+        return Data({"problems": [], "warnings": []})  # the first disc, and not all of it yet
+    verdict = judge(bag, job, bag.cells(filled), typed.get("disc", ""))
     return Data({"problems": verdict.problems[:3], "warnings": verdict.warnings[:3]})
 
 

@@ -102,11 +102,11 @@ def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
 def _exchange(one: Exchange) -> list[str]:
     """Say one exchange as what the hand does; positions count from the bottom."""
     shoe, position, _ = one.place
-    where = f"shoe {shoe}, position {position}"
+    where = f"shoe {shoe}, position {position} from the bottom"
     if one.bring_from is None:
         return [f"Take {one.out} out of {where}, and put the spare {one.bring} in its place"]
     other, at, _ = one.bring_from
-    there = f"shoe {other}, position {at}"
+    there = f"shoe {other}, position {at} from the bottom"
     return [
         f"Take {one.out} out of {where}, and put {one.bring} in its place",
         f"Put {one.out} where {one.bring} was: {there}",

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-
+from optimizer.page.answers import kept_answer
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route, stopping
 from optimizer.page.house import rests_on
 from optimizer.page.works import named
@@ -18,14 +17,14 @@ def ways_page(asked: PageRequest) -> Answer:
     """Show the ways by their minutes, as far as they were compared."""
     clutch = asked.clutch
     run = asked.house.works.of(named(clutch.name, "ways"))
-    told = run is not None and run.ended
-    blocks = json.loads(run.answer) if run and told and run.answer else []
+    kept = kept_answer(clutch.job, "ways")
+    blocks = kept.answer if kept else []
     context = {
         **frame(asked.house, clutch),
         "step": "match",
         "run": run,
         "blocks": [one if isinstance(one, str) else _narrow(one) for one in blocks],
-        "old": bool(run and told and run.about != rests_on(clutch)),
+        "old": kept is not None and kept.rests_on != rests_on(clutch),
     }
     return Page("ways", context)
 
@@ -40,8 +39,8 @@ def _narrow(table: list[list[str]]) -> list[list[str]]:
 def start(asked: PageRequest) -> Answer:
     """Begin to play the ways."""
     clutch = asked.clutch
-    words = ("ways", str(clutch.job), str(DRAWS))
-    asked.house.works.start(named(clutch.name, "ways"), words, rests_on(clutch))
+    words = ("ways", str(clutch.job), str(DRAWS), rests_on(clutch))
+    asked.house.works.start(named(clutch.name, "ways"), words)
     return Go(f"{clutch.url}/ways")
 
 

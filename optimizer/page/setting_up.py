@@ -71,6 +71,7 @@ def _page(
         "clashes": clashes or [],
         "was": {asking.field: shown(document, asking) for asking in EVERY},
         "saved": asked.query.get("saved") == "1",
+        "fresh": asked.query.get("new") == "1",
         "outlook": () if problems else outlook_words(asked.house, clutch),
         "own_shoes": bool(document.get("clutch", {}).get("shoe")),
     }
@@ -148,7 +149,7 @@ def make(asked: PageRequest) -> Answer:
     except EvenstackError as error:
         context = {**frame(asked.house), "typed": typed, "problems": error.lines()}
         return Page("new", context, 422)
-    return Go(f"{asked.house.folder.clutch(place.name).url}/clutch")
+    return Go(f"{asked.house.folder.clutch(place.name).url}/clutch?new=1")
 
 
 ROUTES = [

@@ -5,8 +5,10 @@ It does what a command does, and writes what that writes into a new folder besid
     match JOB SETS FRESH                evenstack match JOB --sets SETS
     order JOB SETS CATALOG CONFIDENCE   evenstack order JOB --sets SETS --out order-1
     received JOB ORDER CATALOG          evenstack order JOB --received BAG --plan ORDER
-    retarget JOB PLAN LATER             evenstack retarget JOB --later LATER --json, printed
-    ways JOB DRAWS                      evenstack ways JOB --draws DRAWS, printed in blocks
+    retarget JOB PLAN LATER RESTS_ON    evenstack retarget JOB --later LATER --json
+    ways JOB DRAWS RESTS_ON             evenstack ways JOB --draws DRAWS, in blocks
+
+(the last two into a file beside the job, see `answers.py`)
 
 with a line of JSON on standard output for every step of progress and for the answer. The line
 `stop` on standard input ends the search with the best so far.
@@ -86,22 +88,24 @@ def counted(limits: Limits, job: Path, order: str, catalog: str) -> dict[str, st
     return {"folder": out.name}
 
 
-def retargeted(limits: Limits, job: Path, plan: str, later: str) -> dict[str, str]:
+def retargeted(limits: Limits, job: Path, plan: str, later: str, about: str) -> dict[str, str]:
     """Find ways to another hookup; the answer is the document that the command prints."""
     from optimizer.face.speeds import retarget
+    from optimizer.io.numbers import typed_number
+    from optimizer.page.answers import KeptAnswer, keep_answer
 
-    found = retarget(
-        job, later_rpm=float(later), plan=plan or None, limits=limits, report=Telling()
-    )
-    return {"answer": found.document()}
+    by, of = typed_number(later), Path(plan).parent.name if plan else ""
+    found = retarget(job, later_rpm=by, plan=plan or None, limits=limits, report=Telling())
+    return keep_answer(job, "hookup", KeptAnswer(json.loads(found.document()), about, of, later))
 
 
-def compared(limits: Limits, job: Path, draws: str) -> dict[str, str]:
+def compared(limits: Limits, job: Path, draws: str, about: str) -> dict[str, str]:
     """Compare the ways to a matched set; the answer are the paragraphs and tables of the command.
 
     A table is a list of rows, its headings first.
     """
     from optimizer.face.planning import ways
+    from optimizer.page.answers import KeptAnswer, keep_answer
     from optimizer.report.ways_card import ways_blocks
 
     found = ways(job, draws=int(draws), limits=limits, report=Telling()).found
@@ -109,7 +113,7 @@ def compared(limits: Limits, job: Path, draws: str) -> dict[str, str]:
         one if isinstance(one, str) else [list(one.heads), *map(list, one.rows)]
         for one in ways_blocks(found)
     ]
-    return {"answer": json.dumps(blocks)}
+    return keep_answer(job, "ways", KeptAnswer(blocks, about))
 
 
 DONE_BY: Mapping[str, Callable[..., dict[str, str]]] = {

@@ -12,7 +12,6 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Hashable
 from contextlib import suppress
 from dataclasses import dataclass, field
 
@@ -39,17 +38,12 @@ def names(clutch: str) -> tuple[str, ...]:
 
 @dataclass
 class WorkRun:
-    """Work under way or done: `folder` is where its answer is, or `answer` the answer itself.
-
-    `about` is what was asked, `problems` say why there is no answer.
-    """
+    """Work under way or done: `folder` is where its answer is, `problems` why there is none."""
 
     process: subprocess.Popen[str]
-    about: Hashable = None
     stage: str = "starting"
     share: float = 0.0
     folder: str = ""
-    answer: str = ""
     problems: tuple[str, ...] = ()
     stopping: bool = False
     ended: bool = False
@@ -63,8 +57,8 @@ class Works:
     counts: dict[str, int] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def start(self, clutch: str, words: tuple[str, ...], about: Hashable = None) -> None:
-        """Begin a worker; `words` are what it is given, `about` is kept with it.
+    def start(self, clutch: str, words: tuple[str, ...]) -> None:
+        """Begin a worker; `words` are what it is given.
 
         Raises
         ------
@@ -83,7 +77,7 @@ class Works:
                 encoding="utf-8",
                 start_new_session=True,
             )
-            run = self.runs[clutch] = WorkRun(process, about)
+            run = self.runs[clutch] = WorkRun(process)
             self._changed(clutch)
         threading.Thread(target=self._follow, args=(clutch, run), daemon=True).start()
 
@@ -131,13 +125,12 @@ class Works:
                 continue
             run.stage, run.share = said.get("stage", run.stage), said.get("share", run.share)
             run.folder = said.get("folder", run.folder)
-            run.answer = said.get("answer", run.answer)
             run.problems = tuple(said.get("problems", run.problems))
         code = run.process.wait()
         run.process.stdout.close()
         with suppress(OSError):
             run.process.stdin.close()
-        if not (run.folder or run.answer or run.problems):
+        if not (run.folder or run.problems):
             run.problems = (f"It ended before it had an answer (code {code}).",)
         with self.lock:
             run.ended = True

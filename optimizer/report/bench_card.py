@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.chosen import offered
-from optimizer.bench.questions import Question, changed
+from optimizer.bench.questions import Question, stands
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
 from optimizer.estimate.learn import deflection_shift
@@ -24,6 +24,8 @@ from optimizer.wrapping import hung
 
 #: discs listed as those that moved most
 MOST_DISCS = 5
+#: said above the moves that may be made instead
+OR_BY_HAND = "Or, by the word move at the prompt or by --move (positions count from the bottom)"
 #: least shift worth a line, in sds before the readings
 LEAST_SHIFT = 0.25
 
@@ -90,7 +92,7 @@ def _others(step: Step) -> list[str]:
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "
             f"{text.percent(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
         )
-    return ["Or, by the word move at the prompt or by --move:", *lines] if lines else []
+    return [f"{OR_BY_HAND}:", *lines] if lines else []
 
 
 def _learned(step: Step, job: Job) -> list[str]:
@@ -197,9 +199,9 @@ def asked_words(question: Question, units: Units, before: Step | None = None) ->
     else:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
-        skips = before and before.advice.advised and not changed(question, before)
-        stands = " (it stands as it was: Enter skips it)" if skips else ""
-        said = f"Shoe {question.shoe}, round {question.round}{on}{stands}:"
+        as_was = " (it stands as it was: Enter skips it)" if stands(question, before) else ""
+        told = " (built again since)" if question.rebuilt else as_was
+        said = f"Shoe {question.shoe}, round {question.round}{on}{told}:"
     return hung([said]).rstrip()
 
 

@@ -12,6 +12,9 @@ from optimizer.io.documents import document
 
 DIGITS = 4
 
+#: schema of ways to another hookup
+WAYS = "evenstack.retarget/1"
+
 
 def engagement_json(now: Engagement, warnings: tuple[str, ...]) -> str:
     """Write what `engage` found: loads in N, lengths in mm, torque in N m."""
@@ -38,7 +41,7 @@ def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
     now = found.now.hookup
     return document(
         {
-            "schema": "evenstack.retarget/1",
+            "schema": WAYS,
             "now": {"mean_rpm": now.mean_rpm, "shared": found.now.shared, **asdict(now)},
             "today_mm": found.today_mm,
             "target_rpm": found.target_rpm,

@@ -8,7 +8,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from optimizer import text
+from optimizer.estimate.problem import Task
 from optimizer.match.workspace import Workspace
 from optimizer.model.plan import Plan, PlanSet
 from optimizer.report.drawing import common_scale
@@ -52,10 +55,15 @@ def common(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
         "f": Figures(plan.units),
         "say": text,
         "day": day.isoformat(),
-        "alike": work.task.alike,
+        "one_target": one_target(work.task),
         "trade": trade_chart(plan),
         "trade_words": trade_words(plan),
     }
+
+
+def one_target(task: Task) -> bool:
+    """Whether all shoes have one target; travels that were only learned to differ leave it so."""
+    return bool(np.ptp(task.target_n) == 0)
 
 
 def named(path: Path) -> str:
@@ -89,7 +97,8 @@ def lot(plan: Plan, work: Workspace, day: date, sets: Sequence[LotSet]) -> dict[
     return {
         **common(plan, work, day),
         "sets": sets,
-        "likely_n": (min(lows), max(highs)) if work.task.alike else None,
+        "likely_n": (min(lows), max(highs)) if one_target(work.task) else None,
+        "one_press": len({(s.travel_mm, s.seat_depth_mm) for s in work.job.shoes}) == 1,
         "differing": differing(plan),
         "first": _first(plan, work),
         "inputs": inputs(work.job),

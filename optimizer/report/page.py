@@ -14,21 +14,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from optimizer import text
-from optimizer.bench.step import Step
 from optimizer.estimate.words import drawn_words
 from optimizer.match.workspace import Workspace
 from optimizer.model.plan import BEFORE, Plan, PlanSet
-from optimizer.report.decision import Decision, decided
 from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
 from optimizer.report.inputs import inputs
-from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets
+from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets, one_target
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Highlights, StackPage, sections, stack_pages
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+    from optimizer.bench.step import Step
+    from optimizer.report.decision import Decision
 
 #: rounds of readings there is room for
 ROUNDS = 3
@@ -130,8 +131,11 @@ def css_string(said: str) -> str:
 
 
 def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[str, Any]:
-    decision = None if step is None else decided(step, work)
-    learned = None if step is None else step.learned
+    decision, learned = None, None
+    if step is not None:
+        from optimizer.report.decision import decided  # all of the bench, which few sheets need
+
+        decision, learned = decided(step, work), step.learned
     shown = plan.sets
     facts = [set_facts(one, work) for one in shown]
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]
@@ -141,7 +145,7 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
     sets = []
     for number, (one, each, group) in enumerate(zip(shown, facts, laid, strict=True), 1):
         stacks = stack_pages(one, each, group, scale, work, marks)
-        alike = work.task.alike and one.spread_n <= plan.spread_tolerance_n
+        alike = one_target(work.task) and one.spread_n <= plan.spread_tolerance_n
         # many sets are a page each: charts are of a single one, and of those that differ
         charted = len(shown) == 1 or number in drawn_of
         drawn = plots(one, each, plan, work, learned) if charted else None

@@ -11,7 +11,6 @@ from dataclasses import replace
 from optimizer.control import Limits, quiet
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Arrangement, Layouts
-from optimizer.match.queue import AT_WORK, EVERYWHERE
 from optimizer.match.result import Assigned, exact
 from optimizer.match.solve import search_all, soon_found
 from optimizer.model.pattern import Pattern
@@ -63,11 +62,11 @@ def _searched(task: Task, seed: int) -> Assigned | None:
 def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
     """Any set that matches in an arrangement; None where descents find none."""
     layouts, limits = Layouts.of(task, (choice,)), Limits()
-    every = (soon_found(layouts, at, 1, limits, seed) for at in (EVERYWHERE, AT_WORK))
+    every = (soon_found(layouts, at, 1, limits, seed) for at in (True, False))
     return next((answer for answer in every if answer is not None), None)
 
 
 def _levelled(task: Task, stacks: tuple[Stack, ...], shims: Shims) -> Task:
     """The task with its targets where the stacks carry on average what is believed of them."""
-    there = exact(task, task.numbered(stacks), shims, 0.0).work_n
+    there = exact(task, task.members(stacks), shims, 0.0).work_n
     return replace(task, target_n=task.target_n * (there / task.target_n).mean())

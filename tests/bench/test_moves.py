@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.bench.ahead import look_ahead
-from optimizer.bench.moves import options
+from optimizer.bench.moves import judged_swaps, options
 from optimizer.estimate.learn import as_learned, learn, loads
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
@@ -45,7 +45,7 @@ def bench(rules, stacks, gaps_n, diameters_mm=0.0):
 
 def found_moves(task, stacks, now, learned, most=5):
     ahead = look_ahead(learned, task, stacks, now, WIDTH_N, 0.9, Effort())
-    return options(ahead, most)
+    return options(ahead, lambda: judged_swaps(ahead), most)
 
 
 def singles(first, count=9):

@@ -133,3 +133,54 @@ def test_another_set_of_a_plan_has_readings_of_its_own(bench, monkeypatch, capsy
     assert evenstack(capsys, *bench[:4], "--set", 2, "--fresh").code == 0
     assert not plan.with_name("readings.csv").exists()
     assert ",903," in plan.with_name("readings-2.csv").read_text()
+
+
+@pytest.fixture
+def third(bench, step, monkeypatch):
+    """The words of a bench command whose move changes the stack of shoe 3 alone, and its log."""
+    placed = {d for stack in step.stacks for packet in stack for d in packet}
+    spare = next(d for d in step.learned.rig.belief.names if d not in placed)
+    last = ((spare,), *step.stacks[2][1:])
+    moved = after(step, Chosen(2, (*step.stacks[:2], last), step.known.shims_mm))
+    monkeypatch.setattr(Session, "advise", lambda *_: moved)
+    log = bench[3].with_name("readings.csv")
+    log.write_text(READ.replace("shoe,", "shoe,discs,").replace(",settled", ",,settled"))
+    return bench[:4], log
+
+
+def talked(monkeypatch, given):
+    """What is asked while these answers are given."""
+    asked, given = [], iter(given)
+
+    def typed(prompt):
+        asked.append(prompt)
+        return next(given)
+
+    monkeypatch.setattr("builtins.input", typed)
+    return asked
+
+
+def test_the_stack_that_the_hand_just_changed_is_asked_for_first(third, monkeypatch, capsys):
+    """A load typed at the wrong shoe cannot be told; one Enter passes by a stack that stands."""
+    words, log = third
+    asked = talked(monkeypatch, ["", "889", "", "", "q"])
+    said = evenstack(capsys, *words).err
+    places = [said.index(f"Shoe {shoe}, round 2") for shoe in (3, 1, 2)]
+    assert places == sorted(places)
+    assert log.read_text().splitlines()[-1].split(",")[:2] == ["2", "3"]
+    kinds = [prompt.split()[0] for prompt in asked]
+    assert kinds == ["first", "settled", "first", "first", "first"]  # the last of round 3
+
+
+def test_a_stack_that_was_built_again_unasked_is_said_to_be(third, monkeypatch, capsys):
+    """One that fell over: what was read of it is not read of what stands now."""
+    words, log = third
+    talked(monkeypatch, ["rebuilt 9", "rebuilt 1", "", "893", "889", "rebuilt 3", "q"])
+    told = evenstack(capsys, *words)
+    last = [row.split(",") for row in log.read_text().splitlines()][-2:]
+    rebuilt = log.read_text().splitlines()[0].split(",").index("rebuilt")
+    assert last[0][:2] == ["2", "1"], told.err
+    assert last[0][rebuilt] == "yes"
+    assert "Name the shoe" in told.err
+    assert "Shoe 1, round 2 (built again since):" in told.err
+    assert "Shoe 3 was read in this round already" in told.err

@@ -18,8 +18,10 @@ def level(one):
     return np.full(3, one.load_n.mean())
 
 
-def helps(one):
-    return what_helps(one.task, one.stacks, level(one), TOLERANCE_N, one.job)
+def helps(one, task=None):
+    task = task or one.task
+    uncertainty = load_uncertainty(task, one.stacks, level(one))
+    return what_helps(task, one.stacks, level(one), uncertainty, TOLERANCE_N, one.job)
 
 
 def test_shares_make_the_whole_and_the_largest_comes_first():
@@ -68,7 +70,7 @@ def test_help_is_listed_best_first_with_the_odds_now():
 def test_sharp_discs_of_the_set_are_named_and_only_they():
     one = a_set(tool=MICROMETER, sharp=0.4)
     dress = next(h for h in helps(one) if h.action.startswith("dress"))
-    used = {d for stack in one.stacks for packet in stack for d in packet}
+    used = set(one.stacks[one.stacks >= 0].tolist())
     sharp = {one.task.belief.names[d] for d in used if one.task.belief.scatter[d] == 0.02}
     assert set(dress.discs) == sharp
     assert f"these {len(sharp)} sharp discs" in dress.action
@@ -115,7 +117,7 @@ def test_flats_that_were_measured_are_not_told_as_not_measured():
 def test_a_travel_taken_with_a_caliper_is_worth_a_dial_gauge():
     one = a_set(tool=MICROMETER)
     task = replace(one.task, travel_sd_mm=np.full(3, 0.02))
-    found = what_helps(task, one.stacks, level(one), TOLERANCE_N, one.job)
+    found = helps(one, task)
     best = max(found, key=lambda h: h.odds_then - h.odds_now)
     assert best.action == "measure the travel of every shoe with a dial gauge"
     assert best.discs == ()

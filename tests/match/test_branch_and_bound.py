@@ -12,11 +12,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.control import Limits, Work
 from optimizer.estimate.problem import Task
-from optimizer.match.bounds import relax
+from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.branch_and_bound import least_variance
 from optimizer.match.layouts import Layouts
-from optimizer.match.minimise_variance import Found, misfit
-from optimizer.match.queue import Queue, Relaxed
+from optimizer.match.queue import Queue
 from optimizer.match.stack_list import INSIDE, list_stacks
 from optimizer.match.subproblem import Subproblem
 from optimizer.model.pattern import Pattern
@@ -26,7 +25,7 @@ from tests.speed.cases import Kind, task_of
 PLENTY, FACTOR = 10**12, 5.0
 
 
-def lead(task: Task) -> Relaxed:
+def lead(task: Task) -> Relaxation:
     """Relax the most promising pattern."""
     queue = Queue(Layouts.of(task), task.resolution_n / 2)
     found = queue.next(np.inf, Limits())
@@ -79,7 +78,7 @@ def cheapest(subproblem: Subproblem, sets: Iterable[tuple[tuple[int, ...], ...]]
         cost = float(subproblem.cost[list(chain.from_iterable(stacks))].sum())
         if cost < least:
             chosen = tuple(np.array(stack) for stack in stacks)
-            if disjoint(subproblem, chosen) and not misfit(inside, chosen).any():
+            if disjoint(subproblem, chosen) and not inside.misfit_n(chosen).any():
                 least = cost
     return least
 
@@ -97,15 +96,15 @@ def thorough(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("optimizer.match.branch_and_bound.ENOUGH", 0.0)
 
 
-def solved(task: Task, subproblem: Subproblem, half_window_n: float) -> tuple[Found, float]:
+def solved(task: Task, subproblem: Subproblem, half_window_n: float) -> tuple[float, float]:
+    """Variance of the best set and the bound on it."""
     relaxation = relax(task, subproblem, half_window_n)
     assert relaxation is not None
-    found, bound = least_variance(task, subproblem, relaxation, np.inf, PLENTY, Limits())
+    found, bound = least_variance(task, relaxation, np.inf, PLENTY, Limits())
     assert found is not None
-    assert disjoint(subproblem, found.chosen)
-    assert not misfit(subproblem, found.chosen).any()
-    assert found.cost == pytest.approx(subproblem.cost[np.concatenate(found.chosen)].sum())
-    return found, bound
+    assert disjoint(subproblem, found)
+    assert not subproblem.misfit_n(found).any()
+    return subproblem.variance_n2(found), bound
 
 
 @pytest.mark.usefixtures("thorough")
@@ -114,7 +113,7 @@ def test_like_shoes_equal_plain_enumeration(seed: int, shoes: int) -> None:
     task, subproblem = small(seed, FACTOR, shoes)
     least = cheapest(subproblem, combinations(stacks_of(subproblem, 0), shoes))
     found, bound = solved(task, subproblem, FACTOR * task.resolution_n / 2)
-    assert found.cost == pytest.approx(least)
+    assert found == pytest.approx(least)
     assert bound == pytest.approx(least)
 
 
@@ -129,7 +128,7 @@ def test_unlike_shoes_equal_plain_enumeration(seed: int) -> None:
     assert not subproblem.alike
     least = cheapest(subproblem, product(stacks_of(subproblem, 0), stacks_of(subproblem, 1)))
     found, bound = solved(task, subproblem, FACTOR * task.resolution_n / 2)
-    assert found.cost == pytest.approx(least)
+    assert found == pytest.approx(least)
     assert bound == pytest.approx(least)
 
 
@@ -141,15 +140,15 @@ def test_little_work_gives_a_bound_that_still_holds() -> None:
     assert relaxation is not None
     best, _ = solved(task, subproblem, half)
     for units in (0, 10_000, 1_000_000, PLENTY):
-        found, bound = least_variance(task, subproblem, relaxation, np.inf, units, Limits())
-        assert relaxation.bound <= bound <= best.cost
-        assert found is None or found.cost >= best.cost
-    above = best.cost * 1.0001
-    found, bound = least_variance(task, subproblem, relaxation, above, PLENTY, Limits())
+        found, bound = least_variance(task, relaxation, np.inf, units, Limits())
+        assert relaxation.bound <= bound <= best * (1 + 1e-12)
+        assert found is None or subproblem.variance_n2(found) >= best * (1 - 1e-12)
+    above = best * 1.0001
+    found, bound = least_variance(task, relaxation, above, PLENTY, Limits())
     assert found is not None
-    assert found.cost == pytest.approx(best.cost)
-    found, bound = least_variance(task, subproblem, relaxation, best.cost, PLENTY, Limits())
-    assert (found, bound) == (None, best.cost)
+    assert subproblem.variance_n2(found) == pytest.approx(best)
+    below = best * (1 - 1e-9)
+    assert least_variance(task, relaxation, below, PLENTY, Limits()) == (None, below)
 
 
 @pytest.mark.parametrize("height", [None, 0.5])
@@ -163,13 +162,13 @@ def test_a_list_holds_every_stack_once(height: float | None) -> None:
         window = float(np.quantile(free, 0.25)), float(np.quantile(free, 0.75))
         task = replace(task, rules=replace(task.rules, free_height_mm=window))
         every = [s for s, mm in zip(every, free, strict=True) if window[0] <= mm <= window[1]]
-    stacks = list_stacks(task, subproblem, relaxation, 0, np.inf, Work(PLENTY))
+    stacks = list_stacks(task, relaxation, 0, np.inf, Work(PLENTY))
     assert stacks is not None
     assert len(every) > 20
     assert sorted(tuple(sorted(row)) for row in stacks.columns.tolist()) == sorted(
         tuple(sorted(stack)) for stack in every
     )
-    part = list_stacks(task, subproblem, relaxation, 0, 1.0, Work(PLENTY))
+    part = list_stacks(task, relaxation, 0, 1.0, Work(PLENTY))
     assert part is not None
     assert len(part) == (stacks.added <= 1.0).sum()
 
@@ -198,9 +197,7 @@ def test_no_set_is_cheaper_than_the_bound(seed: int) -> None:
         options={"mip_rel_gap": 0.0},
     )
     assert least.status == 0
-    assert one.relaxation.bound <= least.fun * (1 + 1e-9)
-    found, bound = least_variance(
-        task, subproblem, one.relaxation, np.inf, PLENTY // 10**4, Limits()
-    )
-    assert bound >= one.relaxation.bound * (1 - 1e-9)
-    assert found is None or found.cost >= least.fun * (1 - 1e-9)
+    assert one.bound <= least.fun * (1 + 1e-9)
+    found, bound = least_variance(task, one, np.inf, PLENTY // 10**4, Limits())
+    assert bound >= one.bound * (1 - 1e-9)
+    assert found is None or subproblem.variance_n2(found) >= least.fun * (1 - 1e-9)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimizer.match.dealing import Items, choose, deal_sets, even_out, snake
+from optimizer.match.dealing import Items, choose, deal_sets, deal_stacks
 
 
 def units(values: np.ndarray, kind: np.ndarray, counts: dict[int, int]) -> Items:
@@ -22,10 +22,10 @@ def test_a_lot_of_singles_is_evened_out_without_losing_a_unit(count: int) -> Non
     value = 100 + rng.normal(0, 6, count)
     lot = units(value, np.zeros(count, dtype=int), {0: 9})
     shoe = np.zeros(count // 9, dtype=int)
-    dealt = even_out(lot, snake(lot, np.arange(count), {0: 9}, shoe), shoe, rng, lambda: False)
-    assert sorted(dealt.place.ravel()) == list(range(count))
-    np.testing.assert_allclose(dealt.off[:, 0], value[dealt.place].sum(1) - lot.room[0, 0])
-    assert np.abs(dealt.off).max() <= 0.2
+    place, off = deal_stacks(lot, np.arange(count), {0: 9}, shoe, rng, lambda: False)
+    assert sorted(place.ravel()) == list(range(count))
+    np.testing.assert_allclose(off[:, 0], value[place].sum(1) - lot.room[0, 0])
+    assert np.abs(off).max() <= 0.2
 
 
 def test_kinds_are_never_mixed_up_and_spares_bring_the_level_in() -> None:
@@ -67,5 +67,5 @@ def test_unlike_shoes_keep_their_own_rooms() -> None:
     room = np.array([[900.0], [990.0], [810.0]])
     lot = Items(values, np.zeros(180, dtype=int), room, np.array([0.3]), np.array([False]))
     shoe = np.tile(np.arange(3), 6)
-    dealt = even_out(lot, snake(lot, np.arange(180), {0: 9}, shoe), shoe, rng, lambda: False)
-    assert np.abs(dealt.off).max() <= 0.3
+    _, off = deal_stacks(lot, np.arange(180), {0: 9}, shoe, rng, lambda: False)
+    assert np.abs(off).max() <= 0.3

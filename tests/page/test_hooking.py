@@ -6,6 +6,7 @@ import pytest
 
 from optimizer.face.speeds import engagement
 from optimizer.hookup import moves
+from tests.page.visit import Visit
 from tests.shell import evenstack
 
 HOOKUP = "/c/this/hookup"
@@ -35,17 +36,23 @@ def test_a_later_hookup_is_that_of_the_command(shop, capsys, monkeypatch):
         capsys, "retarget", folder / "job.toml", "--later", "100", "--json",
         "--plan", folder / "match-1" / "plan.json",
     )  # fmt: skip
-    assert run.answer == told.out
+    kept = json.loads((folder / run.folder).read_text())
+    assert kept["answer"] == json.loads(told.out)
     visit.get(f"{HOOKUP}?plan=match-1&by=100")
     ways = json.loads(told.out)
     assert f"To {ways['target_rpm']:.0f} rpm" in visit.words
     for packet in ways["ways"][0]["stacks"][0]["packets"]:
         assert "+".join(packet) in visit.words
+    # it outlasts the server, and is what was asked last
+    later = Visit(folder)
+    assert 'id="ways"' in later.get(HOOKUP).text
+    assert 'value="100"' in later.answer.text
     # it was worked out for this plan, this change and this bag, and for no other
     assert 'id="ways"' not in visit.get(f"{HOOKUP}?plan=match-1&by=200").text
     bag = folder / "bag.csv"
     bag.write_text(bag.read_text().replace("A06,20.0,10.2,0.9", "A06,20.0,10.2,0.8"))
     assert 'id="ways"' not in visit.get(f"{HOOKUP}?plan=match-1&by=100").text
+    assert "look anew" in visit.words
 
 
 def test_a_speed_seen_on_the_engine_is_kept(shop):

@@ -41,6 +41,14 @@ def test_the_best_is_said_first_then_all_by_minutes(compared_once):
     assert "Worth a second look" in visit.words or "What was measured is enough" in visit.words
 
 
+def test_the_answer_outlasts_the_server(compared_once):
+    _, folder = compared_once
+    later = Visit(folder)
+    later.get(WAYS)
+    assert "Fewest minutes:" in later.words
+    assert "compare anew" not in later.words
+
+
 def test_a_bag_that_changed_since_is_told(compared_once):
     visit, folder = compared_once
     visit.get(WAYS)

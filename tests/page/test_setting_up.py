@@ -49,6 +49,34 @@ def test_no_name_leads_out_of_the_folder(tmp_path, name):
         assert made_one.resolve().is_relative_to(root)
 
 
+def test_a_new_clutch_says_that_its_values_are_an_example(tmp_path):
+    visit = Visit(tmp_path)
+    visit.post("/new", {"name": "kart-2", "units": "mm"})
+    assert "An example is filled in" in visit.words
+    visit.get("/c/kart-2/clutch")
+    assert "An example is filled in" not in visit.words
+
+
+def test_the_first_disc_is_not_judged_by_what_is_not_typed_yet(tmp_path):
+    """Its height was missed, in red, while the thickness was being typed; its unit is told."""
+    visit = Visit(tmp_path)
+    visit.post("/new", {"name": "one", "units": "in", "height": "height"})
+    bag = "/c/one/bag"
+    disc = {"disc": "A01", "edge": "sharp", "thickness": "1.05"}
+    visit.post(f"{bag}/look", {**disc, "field": "thickness"})
+    assert visit.answer.json() == {"problems": [], "warnings": []}
+    visit.post(f"{bag}/look", {**disc, "height": "1.47", "field": "height", "od": "20", "id": "10"})
+    assert visit.answer.json()["problems"] == ["This looks typed in mm: the bag is in inches."]
+
+
+def test_a_key_that_lacks_leads_to_the_form(kart):
+    job = kart.house.folder.root / "job.toml"
+    job.write_text(job.read_text().replace("shoe_mass_g = 210\n", ""))
+    kart.get("/c/this/hookup")
+    assert "shoe_mass" in kart.words
+    assert 'href="/c/this/clutch">Look at the clutch' in kart.answer.text
+
+
 def test_nothing_there_is_overwritten(tmp_path):
     folder = made(tmp_path)
     (folder / "bag.csv").write_text("mine")

@@ -2,6 +2,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import optimizer.report
@@ -110,6 +111,30 @@ def test_inch_users_read_pounds():
     assert "200.0 lbf" in words
     assert "Settled, lbf" in words
     assert re.search(r"Free height by caliper ?0\.\d\d\d to 0\.\d\d\d in", words)
+
+
+def ruled(spread_n, learned_mm=0.0):
+    """The words of a sheet whose plan is so far apart, and whose travels were learned to differ."""
+    plan, work = dealt()
+    one = replace(plan.sets[0], spread_n=spread_n)
+    learned = work.task.travel_mm + learned_mm * np.arange(3)
+    work = replace(work, task=replace(work.task, travel_mm=learned))
+    return " ".join(read_html(sheet(replace(plan, sets=(one,)), work, DAY))[0].words().split())
+
+
+def test_learned_travels_give_no_shoe_a_target_of_its_own():
+    words = ruled(1.0, 0.01)
+    assert "Read and all three of each other." in words  # the figures are told as bold beside it
+    assert "own target" not in words
+    assert "the shoes differ" not in words
+    assert "scaled to like engagement" not in words
+
+
+def test_a_plan_beyond_the_tolerance_does_not_say_that_it_will_be_read_within():
+    words = ruled(40.0)
+    assert "Read each in its range" in words
+    assert "they are apart as predicted, more than the 8.9 N asked.40.0 N" in words
+    assert "all three" not in words
 
 
 def test_tables_have_heads_and_pictures_have_words():

@@ -10,11 +10,12 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
+from optimizer.match.bounds import Relaxation
 from optimizer.match.layouts import Layouts, arrangements
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import matched_by_descents
 from optimizer.match.packets import columns
-from optimizer.match.queue import Queue, Relaxed
+from optimizer.match.queue import Queue
 from optimizer.match.result import exact
 from optimizer.match.solve import match
 from optimizer.match.subproblem import Subproblem
@@ -27,7 +28,7 @@ COUNTS = (24, 36, 48, 60)
 SECONDS = 5.0
 
 
-def lead_of(task: Task) -> Relaxed | None:
+def lead_of(task: Task) -> Relaxation | None:
     """Prepare what all of them work on: packets, pattern, rows, relaxation."""
     queue = Queue(Layouts.of(task), task.resolution_n / 2)
     return queue.next(np.inf, Limits())
@@ -57,16 +58,14 @@ def spread(task: Task, made: Subproblem, chosen: peers.Answer) -> float | None:
     """Exact spread in lbf of the working loads."""
     if chosen is None:
         return None
-    answer = exact(task, search.stacks_of(made, chosen), made.shims, 0.0)
+    answer = exact(task, made.stacks(chosen), made.shims, 0.0)
     return answer.spread_n(task.weight) / N_PER_LBF
 
 
-def ours(task: Task, lead: Relaxed) -> peers.Answer:
+def ours(task: Task, lead: Relaxation) -> peers.Answer:
     """Descents to a set that keeps the work and the worn row."""
-    descent = Descent(task, lead.subproblem)
     rng = np.random.default_rng(0)
-    found = search.match(lead.subproblem, descent, lead.relaxation, rng, Limits())
-    return None if found is None else found.chosen
+    return matched_by_descents(Descent(task, lead.subproblem), lead, rng, Limits())
 
 
 def to_a_tenth(seeds: int) -> None:
@@ -91,7 +90,7 @@ def _compared(kind: Kind, count: int, seeds: int) -> Iterator[list[object]]:
     if not ready:
         yield [f"{kind.name} {count}", "no pattern has a relaxed answer", 0, None, None, None]
         return
-    ways: list[tuple[str, Callable[[Task, Relaxed], peers.Answer]]] = [
+    ways: list[tuple[str, Callable[[Task, Relaxation], peers.Answer]]] = [
         ("ours, with the worn travel", ours),
         ("HiGHS milp", lambda t, x: peers.highs(t, x.subproblem, SECONDS, True)),
         ("CP-SAT min max-min", lambda t, x: peers.minimise_spread(t, x.subproblem, SECONDS)[0]),

@@ -76,7 +76,7 @@ class _Until(cp_model.CpSolverSolutionCallback):
 def minimise_spread(task: Task, made: Subproblem, seconds: float) -> tuple[Answer, _Until]:
     """Plain CP-SAT, "minimise max minus min", one worker, no staging; stops at the window."""
     model = Assignment(task, made, np.arange(len(made.cost)))
-    model.least_spread(task.load_tolerance_n)
+    model.least_spread()
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_time_in_seconds = seconds
@@ -108,12 +108,12 @@ def snake(task: Task, made: Subproblem) -> Answer:
     """Greedy snake: discs by thickness, dealt to and fro over the stacks, nested as dealt."""
     descent = Descent(task, made)
     order = task.usable[np.argsort(task.discs.thickness_mm[task.usable], kind="stable")]
-    seats = len(descent.places)
+    seats = descent.places
     start = (len(order) - seats) // 2
     middle = order[start : start + seats].reshape(-1, task.shoes).copy()
     middle[1::2] = middle[1::2, ::-1]
     dealt = np.concatenate([middle.T.ravel(), order[:start], order[start + seats :]])
-    return _columns(descent, made, dealt)
+    return descent.chosen(dealt)
 
 
 def random_swaps(task: Task, made: Subproblem, seed: int, swaps: int = 10_000) -> Answer:
@@ -121,19 +121,18 @@ def random_swaps(task: Task, made: Subproblem, seed: int, swaps: int = 10_000) -
     descent = Descent(task, made)
     rng = np.random.default_rng(seed)
     dealt = descent.deal(rng, 1)[0]
-    first = np.unique(descent.places.packet, return_index=True)[1]
-    stack = descent.places.stack[first]
+    stack = descent.stack[descent.first]
     work = made.rows[0]
     constant = np.append(work.constant_n[:, 0], np.inf)
 
     def worst() -> float:
-        column = descent.columns_at(dealt[None], first)[0]
+        column = descent.columns_at(dealt[None], descent.first)[0]
         off = np.bincount(stack, constant[column]) - work.room_n
         return float(np.abs(off).max())
 
     best = worst()
     for a, b in zip(
-        rng.integers(len(descent.places), size=swaps),
+        rng.integers(descent.places, size=swaps),
         rng.integers(len(dealt), size=swaps),
         strict=True,
     ):
@@ -145,16 +144,7 @@ def random_swaps(task: Task, made: Subproblem, seed: int, swaps: int = 10_000) -
                 break
         else:
             dealt[a], dealt[b] = dealt[b], dealt[a]
-    return _columns(descent, made, dealt)
-
-
-def _columns(descent: Descent, made: Subproblem, dealt: np.ndarray) -> Answer:
-    first = np.unique(descent.places.packet, return_index=True)[1]
-    column = descent.columns_at(dealt[None], first)[0]
-    if column.max() >= len(made.cost):
-        return None
-    stack = descent.places.stack[first]
-    return tuple(column[stack == i] for i in range(len(made.patterns)))
+    return descent.chosen(dealt)
 
 
 def differencing(task: Task, made: Subproblem) -> Answer:

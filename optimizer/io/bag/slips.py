@@ -26,7 +26,7 @@ _FAR, _NEAR = 12.0, 2.5
 #: a value further from the median than this factor may have a shifted decimal point, in sizes
 #: of so many rows at least
 SHIFTED, FEWEST = 4.0, 3
-_SPOKEN = {"mm": "mm", "in": "inches"}
+SPOKEN = {"mm": "mm", "in": "inches"}
 
 
 def _usual(field: str, od_mm: float) -> tuple[float, float]:
@@ -78,7 +78,7 @@ def unit_slips(
         problems += [
             Problem(
                 f"Expected {column.heading} in {column.unit} (median {column.shown(middle)}), got "
-                f"{column.shown(value)}, which would fit in {_SPOKEN[other]}.",
+                f"{column.shown(value)}, which would fit in {SPOKEN[other]}.",
                 place(file, row.line, row.name),
                 f"Convert it to {column.unit}.",
             )
@@ -129,10 +129,10 @@ def _shifted(value: float, middle: float) -> float | None:
 
 
 def _whole_slip(where: str, meant: str, medians: Sequence[str]) -> Problem:
-    typed = _SPOKEN["mm" if meant == "in" else "in"]
+    typed = SPOKEN["mm" if meant == "in" else "in"]
     return Problem(
         f"Expected {typed}, got a median of {', '.join(medians)}; "
-        f"these would be usual in {_SPOKEN[meant]}.",
+        f"these would be usual in {SPOKEN[meant]}.",
         where,
         f"If so, end the column's name in _{meant}.",
     )

@@ -85,7 +85,8 @@ def _slip(key: Key, written: str, number: Any) -> Wrong | None:
     return Wrong(
         f"Expected {written} {bounds(Interval(ge=low, le=high), factors[written])}, "
         f"got {number:g}.",
-        f"It looks typed in the other unit: if so, write {likely[0]} = {number:g}.",
+        f"It looks typed in the other unit: if so, write {likely[0]} = {number:g} "
+        f"({written} = {number * factors[likely[0]] / factors[written]:.4g}).",
     )
 
 
