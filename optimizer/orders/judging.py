@@ -15,7 +15,7 @@ from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
 from optimizer.orders.onhand import OnHand
 from optimizer.orders.quantity import NEVER, Proportion, confidence, least_that, plateau, smallest
-from optimizer.orders.response import set_chance, stack_sds
+from optimizer.orders.response import set_chance
 from optimizer.orders.simulate import Outcome, Stopped, simulate
 from optimizer.orders.study import Quantities, Study
 
@@ -77,15 +77,10 @@ class JudgedCandidate:
         """Return the size as it can be bought."""
         return StockItem(self.candidate.size, self.packs.held)
 
-    @property
-    def needed(self) -> int:
-        """Discs in all the stacks."""
-        return self.study.needed
-
     @cached_property
     def of_set(self) -> Proportion:
         """Chance that one set ends truly within after the work on the bench."""
-        return set_chance(stack_sds(self.study), self.study.clutch)
+        return set_chance(self.study)
 
     @property
     def matched(self) -> float:
@@ -102,7 +97,7 @@ class JudgedCandidate:
         if wanted > 1 or not self.draws:
             return NEVER
         found = smallest(self.outcome.packs, wanted)
-        spared = -(-(self.needed + goal.spares - self.packs.held) // self.packs.pack)
+        spared = -(-(self.study.needed + goal.spares - self.packs.held) // self.packs.pack)
         return max(found, spared)
 
     def cart(self, goal: ConfidenceGoal) -> Cart | None:

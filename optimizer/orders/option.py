@@ -38,9 +38,7 @@ def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeO
         return None if chosen is None else chosen.cost
 
     item_of_new = replace(item, held=0)
-    two = steps(
-        outcome, packs, judged.needed, judged.study.sample_discs, goal.asked, judged.matched, price
-    )
+    two = steps(judged.study, outcome, goal.asked, judged.matched, price)
     at_once, sampled = _courses(judged, at, bought, two, price)
     return SizeOption(
         size=size.name,
@@ -53,7 +51,7 @@ def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeO
         lines=() if bought is None else lines_of([item], bought, priced),
         discs=None if bought is None else bought.discs(0),
         held=packs.held,
-        left_discs=None if bought is None else packs.held + bought.discs(0) - judged.needed,
+        left_discs=None if bought is None else packs.held + bought.discs(0) - judged.study.needed,
         shim_mm=candidate.shim_mm,
         shimmed=float((outcome.shim_mm[built] > 0).mean()) if built.any() else 0.0,
         draws=judged.draws,

@@ -17,7 +17,7 @@ from scipy.special import betaincinv, ndtri
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import BuiltSets, DiscStream, build
-from optimizer.orders.study import MOST_TIMES, Quantities
+from optimizer.orders.study import MOST_TIMES
 from optimizer.orders.unpack import DEALING, SCATTERING, DeliveryDraw
 
 #: share of deliveries that is not worth buying more for, where no quantity does
@@ -41,14 +41,14 @@ def reach_n(on: DiscStream, draw: DeliveryDraw) -> tuple[float, float]:
     return float(scatter.min()), float(scatter.max())
 
 
-def fewest(on: DiscStream, packs: Quantities, draw: DeliveryDraw) -> tuple[int, BuiltSets | None]:
+def fewest(on: DiscStream, draw: DeliveryDraw) -> tuple[int, BuiltSets | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
     The sets are dealt as measured. How their true means scatter about what was believed is
     drawn once for all quantities: were it taken from each dealing, one of many quantities
     would do by luck, and large orders seem surer than they are.
     """
-    reach = reach_n(on, draw)
+    packs, reach = on.study.packs, reach_n(on, draw)
     low = least_that(lambda k: on.may_do(packs.discs(k), reach), packs.least, packs.most)
     if low == NEVER:
         return NEVER, None

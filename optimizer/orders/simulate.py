@@ -102,7 +102,7 @@ def _row(
     packs = study.packs
     gauged, blind = disc_streams(study, unpacked, like, factor)
     reach = reach_n(gauged, draw)
-    found, built = fewest(gauged, packs, draw)
+    found, built = fewest(gauged, draw)
     shown = built is not None and draw.number % SHOWN_EVERY == 0
     spread = first_built_n(gauged, built, draw.rng(BUILDING)) if built and shown else None
     return (

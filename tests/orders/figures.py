@@ -234,7 +234,7 @@ def costs(draws: int, workers: int) -> Iterator[str]:
         judged = planned(of.study, workers)
         wanted = judged.packs.discs(judged.does(WISH))
         item = StockItem(replace(judged.candidate.size, offers=SHOP))
-        best, rule = cheapest_cart(item, wanted), -(-3 * judged.needed // 20) * 10
+        best, rule = cheapest_cart(item, wanted), -(-3 * judged.study.needed // 20) * 10
         thumb = cheapest_cart(item, rule)
         assert best is not None
         assert thumb is not None

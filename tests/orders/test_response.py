@@ -12,7 +12,7 @@ from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.joint import lay_out
-from optimizer.orders.response import ROUNDS, left_over, set_chance, stack_sds, within
+from optimizer.orders.response import ROUNDS, left_over, set_chance, within
 from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import KART, study
 from tests.orders.response import START, fit, law_says
@@ -28,8 +28,7 @@ def chance(of, **changes):
 
 
 def found(of, **changes):
-    to = replace(of.clutch, **changes)
-    return set_chance(stack_sds(replace(of, clutch=to)), to)
+    return set_chance(replace(of, clutch=replace(of.clutch, **changes)))
 
 
 def test_three_equal_doubts_are_within_as_often_as_the_studentized_range_says():

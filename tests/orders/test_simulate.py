@@ -62,7 +62,7 @@ def test_the_packs_found_do_as_often_as_when_dealt_in_full():
     for number in range(100):
         draw = DeliveryDraw(2, number)
         on = lay_out(of, draw, packs.most_discs)
-        at, built = fewest(on, packs, draw)
+        at, built = fewest(on, draw)
         assert (built is None) == (at == NEVER)
         for i, k in enumerate(quantities):
             found[number, i] = at <= k
