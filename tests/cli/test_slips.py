@@ -64,7 +64,7 @@ def test_a_load_beyond_all_measure_is_asked_about_and_moves_nothing(shop, monkey
     assert "1e+09 N: expected 89" in told.err
     assert kept[1] == ("2", "settled", "1e9", "ok")
     assert "insisted on, fits nothing else" in told.out
-    assert "READ shoe 2: no reading of it as it stands counts yet." in told.out
+    assert "READ shoe 2 as it stands: no reading of it counts yet." in told.out
     believed = [line for line in told.err.splitlines() if line.startswith("  shoe ")]
     assert all(880 < float(line.split()[2]) < 900 for line in believed)
 
