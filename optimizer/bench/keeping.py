@@ -15,6 +15,7 @@ from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.readings_log import append, has_rows, mark
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
+from optimizer.text import load_unit
 from optimizer.units import N_PER_LBF
 
 
@@ -39,7 +40,8 @@ def typed_load(typed: str, units: Units) -> float | str:
     try:
         value = parse_number(typed)
     except NotANumber as error:
-        return f"{typed or 'Nothing'} is not a load. {error}"
+        remedy = str(error).replace("of the column's name", f"asked for: {load_unit(units)}")
+        return f"{typed or 'Nothing'} is not a load. {remedy}"
     if value <= 0:
         return f"Expected a load > 0, got {typed}."
     return value * N_PER_LBF if units == "in" else value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from signal import default_int_handler
 
 import typer
 
@@ -11,6 +12,7 @@ from optimizer.cli.ask import Ended, Talk
 from optimizer.cli.output import warn
 from optimizer.cli.prompt_words import HELP
 from optimizer.cli.taking import Taking
+from optimizer.control import interrupts
 from optimizer.io.readings_log import has_rows
 from optimizer.wrapping import hung
 
@@ -29,7 +31,8 @@ def converse(taking: Taking, show: Callable[[Step], None], move: int | None) -> 
     warn(hung([HELP]).rstrip())
     talk = Talk(taking, show, move)
     try:
-        talk.run()
+        with interrupts(default_int_handler):
+            talk.run()
     except Ended:
         pass
     except KeyboardInterrupt:

@@ -10,7 +10,7 @@ _PLAIN = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
 _DATE = re.compile(
     r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]*[A-Za-z]{3,}|[A-Za-z]{3,}[-. ]*\d"
 )
-_WITH_UNIT = re.compile(r"[-+]?[\d.,]+\s*(mm|in|inch|inches|\"|''|um|µm)")
+_WITH_UNIT = re.compile(r"[-+]?[\d.,]+\s*(mm|in|inch|inches|\"|''|um|µm|n|kn|lbf?|lbs|kgf?)", re.I)
 
 
 #: letters that a number has at most, and its size beyond which it is none that was measured
@@ -58,7 +58,7 @@ def parse_number(text: str) -> float:
             "and nothing between thousands."
         )
     if _WITH_UNIT.fullmatch(text):
-        raise NotANumber("Write the number alone; the unit is in the column's name.")
+        raise NotANumber("Write the number alone, in the unit of the column's name.")
     if _DATE.search(text):
         raise NotANumber(
             "A spreadsheet may have made a date of it: format the column as text or number and "

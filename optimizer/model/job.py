@@ -238,3 +238,11 @@ class Job:
     engine: Engine = field(default_factory=Engine)
     life: Life = field(default_factory=Life)
     notes: tuple[str, ...] = ()
+
+    @property
+    def pressed_mm(self) -> tuple[float, ...] | None:
+        """Height of stack and shims at the travel, shoe by shoe; None where a load zeroes it."""
+        room = self.datum.installed_length_mm
+        if room is None:
+            return None
+        return tuple(room + shoe.seat_depth_mm - shoe.travel_mm for shoe in self.shoes)

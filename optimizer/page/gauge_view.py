@@ -113,12 +113,11 @@ def asking_of(
 
 def press_words(job: Job, shoe: int) -> str:
     """Say how far to press the stack of a shoe."""
-    one, datum = job.shoes[shoe - 1], job.datum
-    if datum.installed_length_mm is not None:
-        height = datum.installed_length_mm + one.seat_depth_mm - one.travel_mm
-        return f"Press stack and shims together to {text.length(height, job.units)}"
-    seating = text.load(datum.seating_load_n or 0.0, job.units)
-    travel = text.length(one.travel_mm, job.units)
+    if job.pressed_mm is not None:
+        height = text.length(job.pressed_mm[shoe - 1], job.units)
+        return f"Press stack and shims together to {height}"
+    seating = text.load(job.datum.seating_load_n or 0.0, job.units)
+    travel = text.length(job.shoes[shoe - 1].travel_mm, job.units)
     return f"Press to {seating}, zero the travel, press on by {travel}"
 
 

@@ -29,8 +29,11 @@ def decision(step: Step) -> tuple[str, str]:
     if kind == "leave":
         return "LEAVE", "no swap and no rebuild gains anything; reading again hardly settles it."
     if move is None and step.unread:
-        shoes = ", ".join(map(str, step.unread))
-        return "READ", f"shoe {shoes}: no reading of it as it stands counts yet."
+        *some, last = map(str, step.unread)
+        if not some:
+            return "READ", f"shoe {last} as it stands: no reading of it counts yet."
+        shoes = f"{', '.join(some)} and {last}"
+        return "READ", f"shoes {shoes} as they stand: no reading of them counts yet."
     if move is None:
         return "READ AGAIN", "push and read every stack once more, without taking it apart."
     if not move.exchanges:

@@ -239,7 +239,7 @@ def _way(number: int, one: HookupWay, found: Retarget, units: str) -> list[str]:
         lines += wrapping.wrapped(words, "   ", "     ")
     if one.kind not in ("spacer", "mass"):
         for stack in one.stacks:
-            lines += _stack(stack, units)
+            lines += _stack(stack, units, "no shims" if one.kind == "shims" else "")
     return lines
 
 
@@ -277,8 +277,9 @@ def _work(one: HookupWay) -> list[str]:
     return [", ".join(said)] if said else []
 
 
-def _stack(stack: PlanStack, units: str) -> list[str]:
+def _stack(stack: PlanStack, units: str, none: str) -> list[str]:
     packets = " ".join(text.packet(packet) for packet in stack.packets)
     shims = ", ".join(text.length(mm, units) for mm in stack.shims_mm)
-    words = f"shoe {stack.shoe}: {packets}" + (f", shims {shims}" if shims else "")
+    under = f"shims {shims}" if shims else none
+    words = f"shoe {stack.shoe}: {packets}" + (f", {under}" if under else "")
     return wrapping.wrapped(words, "   ", "     ")

@@ -13,6 +13,7 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.problem import Task
 from optimizer.match.workspace import Workspace
+from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
@@ -66,6 +67,29 @@ def one_target(task: Task) -> bool:
     return bool(np.ptp(task.target_n) == 0)
 
 
+@dataclass(frozen=True)
+class Rule:
+    """What the gauge should read at the travel, all shoes together, and how far it is pressed.
+
+    Each is None where every shoe has its own.
+    """
+
+    likely_n: tuple[float, float] | None
+    pressed_mm: float | None
+    travel_mm: float | None
+
+
+def rule(likely_n: Sequence[tuple[float, float]], job: Job, alike: bool) -> Rule:
+    """Write the rule of stacks that should read so; `alike`: as one they are within tolerance."""
+    lows, highs = zip(*likely_n, strict=True)
+    pressed, travels = set(job.pressed_mm or ()), {shoe.travel_mm for shoe in job.shoes}
+    return Rule(
+        (min(lows), max(highs)) if alike else None,
+        pressed.pop() if len(pressed) == 1 else None,
+        travels.pop() if len(travels) == 1 else None,
+    )
+
+
 def named(path: Path) -> str:
     """Name a job: most are called job.toml, their folders are not."""
     return str(Path(path.parent.name, path.name))
@@ -93,12 +117,11 @@ def lot_sets(plan: Plan, work: Workspace) -> list[LotSet]:
 
 def lot(plan: Plan, work: Workspace, day: date, sets: Sequence[LotSet]) -> dict[str, Any]:
     """Return what the list of a lot is filled with; its first stack is drawn for all."""
-    lows, highs = zip(*(c.likely_n for one in sets for c in one.checks), strict=True)
+    likely_n = [check.likely_n for one in sets for check in one.checks]
     return {
         **common(plan, work, day),
         "sets": sets,
-        "likely_n": (min(lows), max(highs)) if one_target(work.task) else None,
-        "one_press": len({(s.travel_mm, s.seat_depth_mm) for s in work.job.shoes}) == 1,
+        "rule": rule(likely_n, work.job, one_target(work.task)),
         "differing": differing(plan),
         "first": _first(plan, work),
         "inputs": inputs(work.job),

@@ -21,7 +21,16 @@ from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
 from optimizer.report.inputs import inputs
-from optimizer.report.lot import MOST_DRAWN, common, differing, lot, lot_sets, one_target
+from optimizer.report.lot import (
+    MOST_DRAWN,
+    Rule,
+    common,
+    differing,
+    lot,
+    lot_sets,
+    one_target,
+    rule,
+)
 from optimizer.report.plots import Plots, plots
 from optimizer.report.shoe import Highlights, StackPage, sections, stack_pages
 
@@ -37,18 +46,6 @@ ROUNDS = 3
 TALL = 12
 #: sets that have a page each: some 45 kB
 SETS_A_PAGE = 12
-
-
-@dataclass(frozen=True)
-class Rule:
-    """What the gauge should read at the travel, all shoes together, and how far it is pressed.
-
-    Each is None where every shoe has its own.
-    """
-
-    likely_n: tuple[float, float] | None
-    pressed_mm: float | None
-    travel_mm: float | None
 
 
 @dataclass(frozen=True)
@@ -149,7 +146,15 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
         # many sets are a page each: charts are of a single one, and of those that differ
         charted = len(shown) == 1 or number in drawn_of
         drawn = plots(one, each, plan, work, learned) if charted else None
-        sets.append(SetPage(number, one, stacks, _rule(stacks, alike), drawn))
+        sets.append(
+            SetPage(
+                number,
+                one,
+                stacks,
+                rule([page.likely_n for page in stacks], work.job, alike),
+                drawn,
+            )
+        )
     return {
         **common(plan, work, day),
         "before": BEFORE,
@@ -175,14 +180,3 @@ def _rounds(decision: Decision | None, sets: Sequence[SetPage]) -> range:
     if decision is None:
         return range(1, most + 1)
     return range(decision.round + 1, decision.round + most)
-
-
-def _rule(stacks: tuple[StackPage, ...], alike: bool) -> Rule:
-    lows, highs = zip(*(page.likely_n for page in stacks), strict=True)
-    pressed = {page.pressed_mm for page in stacks}
-    travels = {page.travel_mm for page in stacks}
-    return Rule(
-        (min(lows), max(highs)) if alike else None,
-        pressed.pop() if len(pressed) == 1 else None,
-        travels.pop() if len(travels) == 1 else None,
-    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from shlex import quote
 
@@ -167,16 +168,14 @@ def next_steps(plan: Plan, job: Job, job_file: Path, plan_file: Path | None) -> 
 
 def _to_the_gauge(job: Job) -> str:
     u = job.units
-    if job.datum.seating_load_n is not None:
-        seating = text.load(job.datum.seating_load_n, u)
-        travel = _each([shoe.travel_mm for shoe in job.shoes], u)
-        return f"press it to {seating}, zero the travel there, and press on by {travel}."
-    room = job.datum.installed_length_mm or 0.0
-    height = _each([room + shoe.seat_depth_mm - shoe.travel_mm for shoe in job.shoes], u)
-    return f"and press stack and shims together to {height}."
+    if job.pressed_mm is not None:
+        return f"and press stack and shims together to {_each(job.pressed_mm, u)}."
+    seating = text.load(job.datum.seating_load_n or 0.0, u)
+    travel = _each([shoe.travel_mm for shoe in job.shoes], u)
+    return f"press it to {seating}, zero the travel there, and press on by {travel}."
 
 
-def _each(mm: list[float], units: str) -> str:
+def _each(mm: Sequence[float], units: str) -> str:
     """Say a length once, or shoe by shoe where they differ."""
     said = [text.length(value, units) for value in mm]
     if len(set(said)) == 1:

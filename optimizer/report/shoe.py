@@ -112,12 +112,10 @@ def stack_pages(
 ) -> tuple[StackPage, ...]:
     """Write the shoes of a set."""
     job, units = work.job, work.job.units
-    room = job.datum.installed_length_mm
     bands = checks(one, facts, work)
     pages = []
     for i, stack in enumerate(one.stacks):
         shims = [f"shim {Figures(units).length(s)}" for s in stack.shims_mm]
-        shoe = job.shoes[i]
         places = _places(stack.shoe, facts.stacks[i], work.bag.discs, highlights)
         edges = {place.disc.edge for place in places}
         opened = [place.disc.name for place in places if place.open]
@@ -130,8 +128,8 @@ def stack_pages(
                 edges.pop() if len(edges) == 1 else None,
                 bands[i].height_mm,
                 bands[i].likely_n,
-                shoe.travel_mm,
-                None if room is None else room + shoe.seat_depth_mm - shoe.travel_mm,
+                job.shoes[i].travel_mm,
+                None if job.pressed_mm is None else job.pressed_mm[i],
                 highlights.shoes.get(i + 1, ""),
             )
         )

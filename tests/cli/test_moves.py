@@ -5,6 +5,8 @@ The advice is worked out once and handed out to all tests: it is not what they a
 
 import json
 import re
+from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -13,6 +15,7 @@ from optimizer.bench.chosen import Chosen, after
 from optimizer.bench.questions import next_round
 from optimizer.bench.session import Session, open_session
 from optimizer.control import Limits, quiet
+from optimizer.report.advice import decision
 from optimizer.report.bench_card import asked_words, bench_text, bench_why
 from tests.cli import test_bench
 from tests.shell import evenstack
@@ -184,3 +187,9 @@ def test_a_stack_that_was_built_again_unasked_is_said_to_be(third, monkeypatch, 
     assert "Name the shoe" in told.err
     assert "Shoe 1, round 2 (built again since):" in told.err
     assert "Shoe 3 was read in this round already" in told.err
+
+
+def test_several_shoes_that_were_not_read_are_said_as_several(step):
+    advice = replace(step.advice, kind="reread", moves=())
+    said = decision(SimpleNamespace(advice=advice, unread=(2, 3)))
+    assert said == ("READ", "shoes 2 and 3 as they stand: no reading of them counts yet.")

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import signal
 
 import pytest
 
@@ -63,7 +64,7 @@ def test_a_load_beyond_all_measure_is_asked_about_and_moves_nothing(shop, monkey
     assert "1e+09 N: expected 89" in told.err
     assert kept[1] == ("2", "settled", "1e9", "ok")
     assert "insisted on, fits nothing else" in told.out
-    assert "READ shoe 2: no reading of it as it stands counts yet." in told.out
+    assert "READ shoe 2 as it stands: no reading of it counts yet." in told.out
     believed = [line for line in told.err.splitlines() if line.startswith("  shoe ")]
     assert all(880 < float(line.split()[2]) < 900 for line in believed)
 
@@ -119,6 +120,32 @@ def test_ctrl_c_keeps_what_was_typed_says_so_in_one_line_and_exits_130(shop, mon
     assert told.err.rstrip().splitlines()[-1] == f"Stopped; the readings are kept in {log}."
     assert told.out == ""
     assert len(kept) == 2
+
+
+def test_a_real_ctrl_c_does_not_say_that_nothing_was_written(shop, monkeypatch, capsys):
+    job, plan, _ = shop
+    given = iter(["910", "890"])
+
+    def typed(_prompt):
+        load = next(given, None)
+        if load is None:
+            signal.raise_signal(signal.SIGINT)
+        return load
+
+    def at_once(*_):
+        raise AssertionError("The command was ended at once, its readings unsaid.")
+
+    monkeypatch.setattr("builtins.input", typed)
+    monkeypatch.setattr("optimizer.cli.main.stop", at_once)
+    told = evenstack(capsys, "bench", job, "--plan", plan)
+    assert told.code == 130
+    assert "Stopped; the readings are kept in" in told.err
+
+
+def test_a_load_with_its_unit_is_asked_for_without(shop, monkeypatch, capsys):
+    told, kept = ask(shop, monkeypatch, capsys, "", "201 lbf", "890")
+    assert "201 lbf is not a load. Write the number alone, in the unit asked for: N." in told.err
+    assert kept == [("1", "settled", "890", "")]
 
 
 def test_a_row_in_doubt_is_named_and_left_out_until_ok_stands_in_it(shop, capsys):

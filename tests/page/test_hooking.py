@@ -6,6 +6,7 @@ import pytest
 
 from optimizer.face.speeds import engagement
 from optimizer.hookup import moves
+from optimizer.text import percent
 from tests.page.visit import Visit
 from tests.shell import evenstack
 
@@ -43,6 +44,11 @@ def test_a_later_hookup_is_that_of_the_command(shop, capsys, monkeypatch):
     assert f"To {ways['target_rpm']:.0f} rpm" in visit.words
     for packet in ways["ways"][0]["stacks"][0]["packets"]:
         assert "+".join(packet) in visit.words
+    for one in [*ways["ways"], *ways["workshop"]]:
+        if one["chance"] is not None:
+            assert f"{percent(one['chance'])} chance that the shoes agree" in visit.words
+    assert ways["workshop"], "a spacer or other masses"
+    assert visit.words.count("In the workshop: ") == len(ways["workshop"])
     # it outlasts the server, and is what was asked last
     later = Visit(folder)
     assert 'id="ways"' in later.get(HOOKUP).text

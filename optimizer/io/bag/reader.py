@@ -87,7 +87,8 @@ def bag_header(table: Table, file: str, job: Job) -> Header:
     """Find the columns of a bag; diameters and nominal lengths that the job gives need none."""
     known = {"od": job.disc.od_mm, "id": job.disc.id_mm, **_nominal(job)}
     given = [name for name, value in known.items() if value is not None]
-    return BAG.read(place(file, table.header.line), table.header.cells, given)
+    first = " first sheet," if file.lower().endswith((".xlsx", ".xlsm")) else ""  # no other is read
+    return BAG.read(place(f"{file}{first}", table.header.line), table.header.cells, given)
 
 
 def _nominal(job: Job) -> dict[str, float]:

@@ -27,6 +27,17 @@ def test_a_row_becomes_a_disc(tmp_path):
     assert bag.warnings == ()
 
 
+def test_of_a_workbook_it_is_said_that_its_first_sheet_was_read(tmp_path):
+    """A book that begins with notes was told that its columns lack."""
+    book, path = openpyxl.Workbook(), tmp_path / "bag.xlsx"
+    book.active.append(["notes"])
+    book.active.append(["of the spring"])
+    book.create_sheet("Discs").append(HEADER.split(","))
+    book.save(path)
+    with pytest.raises(InputError, match="first sheet, line 1: Expected a column disc"):
+        read_bag(path, plain_job(tmp_path))
+
+
 def test_repeats_are_averaged_and_counted(tmp_path):
     again = "A01,,,1.053,0.426,dressed,,L1,again"
     bag = bag_of(tmp_path, A01, A02, again)
