@@ -63,7 +63,7 @@ def hung(many: Iterable[str]) -> str:
 
 
 @dataclass(frozen=True)
-class Table:
+class TextTable:
     """A table for people: its heads, rows of as many cells, and what stands above it."""
 
     heads: Sequence[str]
@@ -72,7 +72,7 @@ class Table:
 
 
 #: a table, or a paragraph to be broken into lines
-Block = Table | str
+Block = TextTable | str
 
 
 def plain(block: Block, hang: str | None = None) -> str:

@@ -168,7 +168,7 @@ def next_plan(
     """
     after = stacks if moved is None else moved.stacks
     shims = shims if moved is None else moved.shims or shims
-    matched = Matched(exact(task, task.numbered(after), shims, 0.0), False, 0.0, None, ())
+    matched = Matched(exact(task, task.members(after), shims, 0.0), False, 0.0, None, ())
     job = learned_job(work.job, learned)
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)

@@ -117,13 +117,17 @@ def order(
     from optimizer.face.ordering import FILES, answer
     from optimizer.io.files import check_new
     from optimizer.orders.clutch import BenchWork
-    from optimizer.orders.request import Assumed, Request
+    from optimizer.orders.request import Request
 
     if out is not None:
         check_new(out / name for name in FILES)
-    assumed = Assumed(limits_at_sd, lot_share, modulus_sd, disc_stiffness_sd, flat)
+    said = {
+        "limits_at_sd": limits_at_sd, "lot_share": lot_share, "modulus_sd": modulus_sd,
+        "disc_stiffness_sd": disc_stiffness_sd, "flat_mm": flat,
+    }  # fmt: skip
     request = Request(
-        tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence, assumed,
+        tuple(jobs), tuple(sets or ()), catalog, bore, room, received, plan, confidence,
+        {name: value for name, value in said.items() if value is not None},
         BenchWork(rounds, groups), budget, spares, None if need_by is None else need_by.date(),
         same_lot,
     )  # fmt: skip

@@ -31,7 +31,7 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
     if sys.stdout.isatty() and get_terminal_size().columns >= DRAWN_FROM:
         _drawn(heads, rows, title)
     else:
-        sys.stdout.write(wrapping.plain(wrapping.Table(heads, rows, title)))
+        sys.stdout.write(wrapping.plain(wrapping.TextTable(heads, rows, title)))
 
 
 def _drawn(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str) -> None:

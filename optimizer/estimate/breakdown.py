@@ -10,7 +10,7 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.loads import DISCS, SOURCES, LoadUncertainty, chance, load_uncertainty
 from optimizer.estimate.prior import load_per_flat, measured_again, measurement_noise
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument, Job
@@ -63,7 +63,7 @@ def shares(uncertainty: LoadUncertainty) -> tuple[SourceShare, ...]:
 
 def what_helps(
     task: Task,
-    stacks: tuple[StackDiscs, ...],
+    members: Index,
     load_n: Array,
     uncertainty: LoadUncertainty,
     spread_tolerance_n: float,
@@ -83,8 +83,8 @@ def what_helps(
     now = chance(task, uncertainty, load_n, spread_tolerance_n)
     names = task.belief.names
     found = []
-    for action, discs, changed in _changes(task, stacks, load_n, uncertainty, job):
-        left = load_uncertainty(changed, stacks, load_n)
+    for action, discs, changed in _changes(task, members, load_n, uncertainty, job):
+        left = load_uncertainty(changed, members, load_n)
         then = chance(changed, left, load_n, spread_tolerance_n).within_tolerance
         if then >= now.within_tolerance + LEAST_GAIN:
             chosen = tuple(names[d] for d in discs)
@@ -94,14 +94,13 @@ def what_helps(
 
 def _changes(
     task: Task,
-    stacks: tuple[StackDiscs, ...],
+    members: Index,
     load_n: Array,
     uncertainty: LoadUncertainty,
     job: Job,
 ) -> Iterator[tuple[str, Index, Task]]:
     """Yield what could be done, the discs it concerns, and what would then be believed."""
     tool, dressed_scatter = job.instrument, job.model.dressed_scatter
-    members = members_of(stacks)
     used = members[members >= 0]
     if tool.thickness_sd_mm > MICROMETER.thickness_sd_mm:
         better = _measured(task, used, MICROMETER, 1)
@@ -123,7 +122,7 @@ def _changes(
         )
         what = "the travel and seat" if task.seat_sd_mm.any() else "the travel"
         yield f"measure {what} of every shoe with a dial gauge", used[:0], known
-    again = _worth_measuring(task, stacks, load_n, uncertainty, tool)
+    again = _worth_measuring(task, members, load_n, uncertainty, tool)
     if len(again):
         which = f"these {len(again)} discs" if len(again) > 1 else "this disc"
         yield f"measure {which} three times more", again, _measured(task, again, tool, TIMES_MORE)
@@ -167,15 +166,14 @@ def _measured(task: Task, discs: Index, tool: Instrument, times: int) -> Task:
 
 def _worth_measuring(
     task: Task,
-    stacks: tuple[StackDiscs, ...],
+    members: Index,
     load_n: Array,
     uncertainty: LoadUncertainty,
     tool: Instrument,
 ) -> Index:
     """Discs whose uncertainty shrinks most when measured again, in N^2 of their stack."""
-    members = members_of(stacks)
     again = _measured(task, members[members >= 0], tool, TIMES_MORE)
-    left = load_uncertainty(again, stacks, load_n)
+    left = load_uncertainty(again, members, load_n)
     gain = (uncertainty.disc_n2 - left.disc_n2)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     return np.sort(members[members >= 0][best[gain[best] > 0]])

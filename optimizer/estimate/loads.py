@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.probability import mean_within, spread_within
-from optimizer.estimate.problem import StackDiscs, Task, constants, members_of
+from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index, packets
@@ -78,8 +78,8 @@ class LoadUncertainty:
         return alone + common_sd**2 * np.outer(self.common_n, self.common_n)
 
 
-def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> LoadUncertainty:
-    """Uncertainty of the loads `load_n` (S) of stacks.
+def load_uncertainty(task: Task, members: Index, load_n: Array) -> LoadUncertainty:
+    """Uncertainty of the loads `load_n` (S) of stacks of discs `members` (S, P, 3).
 
     Notes
     -----
@@ -92,7 +92,6 @@ def load_uncertainty(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) 
     Where thickness and cone height err together (the height was measured, not the cone) the
     shared part is laid to the thickness.
     """
-    members = members_of(stacks)
     used = np.unique(members[members >= 0])  # of a lot of thousands a set takes few
     local = np.where(members >= 0, np.searchsorted(used, members), -1)
     steps, axes = _steps(_directions(task, used), local)

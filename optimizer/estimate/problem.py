@@ -13,12 +13,9 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.datum import Datum, Installed, Seating
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
-from optimizer.mechanics.packet import Index, LoadModel, Packets, residual_cone_height
+from optimizer.mechanics.packet import Index, LoadModel, Packets, packets, residual_cone_height
 from optimizer.model.job import Gauge, Job, StackRules, Units
 from optimizer.model.stack import Shims, Stack
-
-#: a stack's packets, each a tuple of disc numbers bottom to top
-StackDiscs = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -111,21 +108,27 @@ class Task:
         shim_mm = 0.0 if shims is None else np.array([sum(s) for s in shims])
         return self.datum.required_travel_mm(travel_mm, shim_mm)
 
-    def numbered(self, stacks: Iterable[Stack]) -> tuple[StackDiscs, ...]:
-        """Return stacks of named discs as stacks of disc numbers."""
-        number = self.belief.numbers
-        return tuple(
-            tuple(tuple(number[name] for name in packet) for packet in stack) for stack in stacks
-        )
-
-    def named(self, stacks: Iterable[StackDiscs]) -> tuple[Stack, ...]:
-        """Return stacks of disc numbers as stacks of named discs."""
+    def named(self, members: Index) -> tuple[Stack, ...]:
+        """Return stacks (R, P, 3) of disc numbers, -1 where there is none, as named discs."""
         names = self.belief.names
-        return tuple(tuple(tuple(names[d] for d in packet) for packet in stack) for stack in stacks)
+        stacks = (
+            (tuple(names[d] for d in packet if d >= 0) for packet in stack)
+            for stack in members.tolist()
+        )
+        return tuple(tuple(packet for packet in stack if packet) for stack in stacks)
 
     def members(self, stacks: Iterable[Stack]) -> Index:
         """Disc numbers of stacks of named discs as an array (R, P, 3), -1 where there is none."""
-        return members_of(self.numbered(stacks))
+        number, stacks = self.belief.numbers, tuple(stacks)
+        members = np.full((len(stacks), max(map(len, stacks)), 3), -1, dtype=np.intp)
+        for i, stack in enumerate(stacks):
+            for p, packet in enumerate(stack):
+                members[i, p, : len(packet)] = [number[name] for name in packet]
+        return members
+
+    def packets(self, members: Index) -> Packets:
+        """Return the packets (S, P) of stacks of disc numbers (S, P, 3)."""
+        return packets(self.discs, members, self.model)
 
     def believing(self, belief: DiscEstimates) -> Task:
         """Return the task with its discs believed otherwise."""
@@ -221,16 +224,6 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
         gauge=job.gauge,
         units=job.units,
     )
-
-
-def members_of(stacks: tuple[StackDiscs, ...]) -> Index:
-    """Disc numbers as an array (S, P, 3), -1 where there is none."""
-    most = max(len(stack) for stack in stacks)
-    members = np.full((len(stacks), most, 3), -1, dtype=np.intp)
-    for i, stack in enumerate(stacks):
-        for p, packet in enumerate(stack):
-            members[i, p, : len(packet)] = packet
-    return members
 
 
 def constants(task: Task, p: Packets, force_n: Array) -> Array:

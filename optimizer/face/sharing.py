@@ -12,9 +12,9 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError, Problem, raise_if
 from optimizer.face.matching import MatchResult, dealt_of, written
 from optimizer.face.sources import JobLike, open_job
-from optimizer.match.lot_stacks import discs_of
 from optimizer.match.lots import Dealt
 from optimizer.match.mid_work import MidWork, set_aside
+from optimizer.match.result import discs_of
 from optimizer.match.workspace import Workspace
 from optimizer.orders.clutch import clutch_name
 

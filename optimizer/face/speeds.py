@@ -22,7 +22,7 @@ from optimizer.hookup.now import Engagement, level_doubt, remarks
 from optimizer.hookup.now import engagement as engage
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.retarget import retarget as search
-from optimizer.hookup.today import Now, start, today
+from optimizer.hookup.today import ClutchState, start, today
 from optimizer.io.engine import read_engine
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.workspace import Workspace, keep_speed
@@ -254,7 +254,7 @@ def retarget(
     return RetargetResult(work.job.units, found, work.warnings, work, task)
 
 
-def _on_its_engine(now: Now, work: Workspace, shared: float) -> Now:
+def _on_its_engine(now: ClutchState, work: Workspace, shared: float) -> ClutchState:
     """Add what the job says of masses, linings and engine; masses as they are on the scales."""
     job, file = work.job, work.job.engine.torque_file
     mass = shoes_of(job).mass_g if has_masses(job) else None

@@ -9,15 +9,15 @@ import numpy as np
 
 from optimizer import text
 from optimizer.clutch.engagement import speed_rpm
-from optimizer.estimate.problem import Task, members_of
-from optimizer.hookup.today import Now
+from optimizer.estimate.problem import Task
+from optimizer.hookup.today import ClutchState
 from optimizer.match.packets import bearable
 from optimizer.match.result import Assigned
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.datum import Datum, Installed
 from optimizer.mechanics.disc import Array, Mask, discs
 from optimizer.mechanics.like_stacks import LikeStacks, nominal
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import deflection, loads_below_flat, required_deflection
 from optimizer.mechanics.state import greatest_share, shares
 from optimizer.model.catalog import Size
@@ -36,7 +36,7 @@ def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
     """Say which shims under today's stacks would reach the target; on the seating datum none."""
     if not wanted.datum.has_room:
         return ()
-    p = packets(wanted.discs, members_of(today.stacks), wanted.model)
+    p = wanted.packets(today.stacks)
     share = float(greatest_share(p, wanted.target_n).max())
     need = deflection(p, wanted.target_n) - required_deflection(p, wanted.datum, wanted.travel_mm)
     if share > wanted.rules.deflection_limit:
@@ -137,7 +137,7 @@ NEAR_RPM, MOST_SOLD = 120.0, 3
 
 
 @dataclass(frozen=True)
-class Sold:
+class SoldOption:
     """One size in one pattern: what it gives of nominal discs, and how many it takes.
 
     `have` discs of this size are in the bag, `packs` are to be bought for the rest.
@@ -157,23 +157,27 @@ class Sold:
     currency: str
 
 
-def sold_ways(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) -> tuple[Sold, ...]:
+def sold_ways(
+    wanted: Task, now: ClutchState, target_rpm: float, sizes: Sequence[Size]
+) -> tuple[SoldOption, ...]:
     """Return the best few sizes and patterns: those that press at rest, near the speed, cheapest.
 
     Loads are of nominal discs: what is delivered differs, and is measured and matched then.
     """
 
-    def key(one: Sold) -> tuple[float, ...]:
+    def key(one: SoldOption) -> tuple[float, ...]:
         off = abs(one.rpm - target_rpm)
         return one.loose, round(off / 25), one.cost or 0.0, one.packs, off
 
-    best: dict[str, Sold] = {}
+    best: dict[str, SoldOption] = {}
     for one in sorted(_sold(wanted, now, target_rpm, sizes), key=key):
         best.setdefault(one.size, one)
     return tuple(list(best.values())[:MOST_SOLD])
 
 
-def _sold(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) -> Iterator[Sold]:
+def _sold(
+    wanted: Task, now: ClutchState, target_rpm: float, sizes: Sequence[Size]
+) -> Iterator[SoldOption]:
     """Yield every pattern of every size that fits, in every kind of pack, that comes near."""
     bag = wanted.discs.take(wanted.usable)
     od, bore = float(np.median(bag.od_mm)), float(np.median(bag.id_mm))
@@ -200,7 +204,7 @@ def _sold(wanted: Task, now: Now, target_rpm: float, sizes: Sequence[Size]) -> I
         for offer in size.offers:
             packs = offer.packs_for(takes - have)
             if packs is not None:
-                yield Sold(
+                yield SoldOption(
                     size.name, str(pattern), float(rpm[row]), float(pressed), bool(loose[here]),
                     float(shims[here]), takes, have, packs, offer.pack, offer.cost_of(packs),
                     size.currency,

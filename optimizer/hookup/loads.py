@@ -74,7 +74,7 @@ def read_loads(
         when the file is bad, or a shoe has no settled reading at its travel.
     """
     names = task.belief.names
-    packs = dict(enumerate(task.named(stacks.stacks if stacks else ()), 1))
+    packs = dict(enumerate(task.named(stacks.stacks) if stacks else (), 1))
     found = read_readings(path, names, len(job.shoes), packs, number)
     own = [
         [r for r in found.rows if r.shoe == shoe and _settled_at(r, job.shoes[shoe - 1].travel_mm)]

@@ -10,12 +10,12 @@ import numpy as np
 
 from optimizer.control import Interrupted, Limits
 from optimizer.errors import CannotBuildError, MechanicsError
-from optimizer.estimate.problem import StackDiscs, Task, members_of
-from optimizer.match import minimise_variance as search
+from optimizer.estimate.problem import Task
 from optimizer.match.bounds import Relaxation, relax
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.local_search import Descent
-from optimizer.match.packets import candidate_members
+from optimizer.match.minimise_variance import least_by_descents
+from optimizer.match.packets import candidate_members, stacks_of
 from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
 from optimizer.match.subproblem import subproblem
@@ -45,7 +45,7 @@ def shim_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
 
 def loads_on_shims(task: Task, today: Assigned, choices: Sequence[Shims]) -> Array:
     """Load in N (C, S) of today's stacks on each choice of shims; nan where one would be flat."""
-    p = packets(task.discs, members_of(today.stacks), task.model)
+    p = task.packets(today.stacks)
     many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
     shims = np.array([[sum(s) for s in choice] for choice in choices])
     return loads_below_flat(many, task.datum, task.travel_mm, shims)
@@ -53,28 +53,27 @@ def loads_on_shims(task: Task, today: Assigned, choices: Sequence[Shims]) -> Arr
 
 def packet_changes(task: Task, today: Assigned) -> Iterator[tuple[str, Assigned]]:
     """Today's stacks with one packet taken away from each, or one of spare discs added."""
-    used = {disc for stack in today.stacks for packet in stack for disc in packet}
-    spare = np.array([d for d in task.usable if d not in used], dtype=np.intp)
+    spare = np.setdiff1d(task.usable, today.stacks)
     added = candidate_members(replace(task, usable=spare)) if len(spare) else None
-    bound = set(task.use.tolist()) | {int(d) for group in task.together for d in group}
+    bound = np.concatenate([task.use, *task.together])
+    stacks = [stack[(stack >= 0).any(1)] for stack in today.stacks]
     shimmed = shims_of(task)
     for size, name in SIZES.items():
         less = [
             [
-                stack[:k] + stack[k + 1 :]
+                np.delete(stack, k, axis=0)
                 for k, packet in enumerate(stack)
-                if len(packet) == size and len(stack) > 1 and bound.isdisjoint(packet)
+                if (packet >= 0).sum() == size
+                and len(stack) > 1
+                and not np.isin(packet, bound).any()
             ]
-            for stack in today.stacks
+            for stack in stacks
         ]
         yield from _best(task, f"a {name} taken away from each stack", less, shimmed)
         if added is None:
             continue
         rows = added[(added >= 0).sum(1) == size]
-        more = [
-            [(*stack, tuple(int(d) for d in row if d >= 0)) for row in rows]
-            for stack in today.stacks
-        ]
+        more = [[np.append(stack, row[None], axis=0) for row in rows] for stack in stacks]
         yield from _best(task, f"a {name} added to each stack", more, shimmed)
 
 
@@ -84,22 +83,22 @@ def _off(load_n: Array, target_n: Array | float) -> Array:
 
 
 def _best(
-    task: Task, what: str, options: list[list[StackDiscs]], shimmed: list[Shims]
+    task: Task, what: str, options: list[list[Index]], shimmed: list[Shims]
 ) -> Iterator[tuple[str, Assigned]]:
     """Choose one option (a whole stack) for each shoe, and shims, nearest to the targets."""
     window = task.rules.discs or (1, 10**6)
     options = [
-        [stack for stack in each if window[0] <= sum(map(len, stack)) <= window[1]]
+        [stack for stack in each if window[0] <= (stack >= 0).sum() <= window[1]]
         for each in options
     ]
     if not all(options):
         return
-    members = [members_of(tuple(each)) for each in options]
+    members = [np.stack(each) for each in options]
     for choice in _promising(task, [m[len(m) // 2][None] for m in members], shimmed):
         chosen = _choose(
             [
-                (_off_shoe(task, shoe, members[shoe], np.array([sum(choice[shoe])])), each)
-                for shoe, each in enumerate(options)
+                (_off_shoe(task, shoe, each, np.array([sum(choice[shoe])])), each)
+                for shoe, each in enumerate(members)
             ]
         )
         if chosen is not None:
@@ -126,25 +125,23 @@ def _off_shoe(task: Task, shoe: int, members: Index, shims_mm: Array) -> Array:
     return _off(load, float(task.target_n[shoe]))
 
 
-def _choose(ranked: list[tuple[Array, list[StackDiscs]]]) -> tuple[StackDiscs, ...] | None:
+def _choose(ranked: list[tuple[Array, Index]]) -> Index | None:
     """Take the nearest option of each shoe whose discs no other shoe has taken."""
     taken: set[int] = set()
     chosen = []
     for off, options in ranked:
         for at in np.argsort(off, kind="stable"):
-            own = {d for packet in options[at] for d in packet}
+            own = set(options[at][options[at] >= 0].tolist())
             if np.isfinite(off[at]) and taken.isdisjoint(own):
                 taken |= own
                 chosen.append(options[at])
                 break
         else:
             return None
-    return tuple(chosen)
+    return stacks_of(chosen)
 
 
-def _tried(
-    task: Task, what: str, stacks: tuple[StackDiscs, ...], shims: Shims
-) -> Iterator[tuple[str, Assigned]]:
+def _tried(task: Task, what: str, stacks: Index, shims: Shims) -> Iterator[tuple[str, Assigned]]:
     try:
         yield what, exact(task, stacks, shims, 0.0)
     except MechanicsError:
@@ -205,7 +202,7 @@ def rebuilds(
         if limits.over():
             return
         made, rng = lead.subproblem, np.random.default_rng([seed, at])
-        found = search.steady(Descent(task, made), lead, rng, Budget(limits, LOOKS))
+        found = least_by_descents(Descent(task, made), lead, rng, Budget(limits, LOOKS))
         if found is not None:
             yield exact(task, made.stacks(found), made.shims, made.variance_n2(found))
 
@@ -217,7 +214,7 @@ def _leads(task: Task, today: tuple[Pattern, ...] | None, limits: Limits) -> lis
     for choice in layouts.choices[:MOST_BOUNDED]:
         if choice.patterns in leads or limits.over():
             continue  # with fewer shims already
-        made = subproblem(task, layouts.table, layouts.nominal, choice.patterns, choice.shims)
+        made = subproblem(layouts, choice)
         relaxation = None if made is None else relax(task, made, task.resolution_n / 2)
         if relaxation is not None:
             leads[choice.patterns] = relaxation

@@ -25,13 +25,12 @@ from optimizer.clutch.running import (
 )
 from optimizer.clutch.shoes import Linings, linings_of, shoes_of
 from optimizer.estimate.prior import level_sd
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.hookup.powered import Lasting, Powered, lasting, powered
 from optimizer.match.result import Assigned
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.model.job import Job
 from optimizer.model.running import TorqueCurve
 from optimizer.units import MM_PER_IN
@@ -195,7 +194,7 @@ def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
     found = Running(hot_c=hot, hot_share=None if hot is None else modulus_share(hot))
     if stacks is None:
         return found
-    members, shims = members_of(stacks.stacks), np.array([sum(s) for s in stacks.shims])
+    members, shims = stacks.stacks, stacks.shims_mm
     if job.friction.edge or job.friction.between:
         share = release_share(task.discs, members, task.model, task.datum, task.travel_mm, shims)
         found = replace(found, release_share=share)
@@ -203,7 +202,7 @@ def _running(task: Task, job: Job, stacks: Assigned | None) -> Running:
     if None in radius:
         return found
     mass = stack_mass_g(task.discs, members)
-    length = packets(task.discs, members, task.model).height_mm.sum(1)
+    length = task.packets(stacks.stacks).height_mm.sum(1)
     pull = stack_pull_kgm(mass, np.array(radius, dtype=np.float64), length)
     return replace(found, stack_mass_g=mass, stack_pull_kgm=pull)
 
@@ -216,8 +215,8 @@ def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | No
 
 def _springs(task: Task, work_n: Array, stacks: Assigned) -> Springs:
     return Springs(
-        packets(task.discs, members_of(stacks.stacks), task.model),
+        task.packets(stacks.stacks),
         task.datum,
-        np.array([sum(shims) for shims in stacks.shims]),
+        stacks.shims_mm,
         work_n / stacks.work_n,
     )

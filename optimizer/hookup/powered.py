@@ -11,10 +11,9 @@ from optimizer.clutch.engagement import RAD_PER_S_PER_RPM, Springs, speed_rpm
 from optimizer.clutch.engine import Holding, engine_nm, holding
 from optimizer.clutch.shoes import Linings, Shoes
 from optimizer.clutch.start import Bite, Drive, Start, start
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.result import Assigned
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
 from optimizer.model.running import Engine, Life, TorqueCurve
 
@@ -141,8 +140,8 @@ def lasting(
     Stresses by EN 16984 at the edges under tension, between the loads at rest and at the drum,
     as fatigue diagrams of the standard ask for; friction and the load factor do not enter them.
     """
-    members = members_of(stacks.stacks)
-    p = packets(task.discs, members, task.model)
+    members = stacks.stacks
+    p = task.packets(members)
     low, high = (disc_states(task.discs, members, p, n).stress for n in (stacks.rest_n, work_n))
     swings = {"II": high.ii - low.ii, "III": high.iii - low.iii}
     point = max(swings, key=lambda name: float(swings[name].max()))

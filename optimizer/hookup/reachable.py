@@ -9,20 +9,19 @@ import numpy as np
 
 from optimizer.clutch.engagement import speed_rpm
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.hookup.moves import loads_on_shims
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.hookup.workshop import MOST_MASS
 from optimizer.match.infeasibility import reached
 from optimizer.match.layouts import shims_of
 from optimizer.match.packets import bearable
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import load_at
 
 
 @dataclass(frozen=True)
-class Range:
+class SpeedRange:
     """What one kind of way reaches, as mean engagement speeds; `about` where of middling discs."""
 
     what: str
@@ -31,11 +30,11 @@ class Range:
     about: bool = False
 
 
-def ranges(task: Task, now: Now) -> Iterator[Range]:
+def ranges(task: Task, now: ClutchState) -> Iterator[SpeedRange]:
     """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
     mean = now.hookup.mean_rpm
     if now.stacks is not None and task.datum.has_room:
-        p = packets(task.discs, members_of(now.stacks.stacks), task.model)
+        p = task.packets(now.stacks.stacks)
         most = np.where(p.present.any(-1), bearable(task, p), np.inf).min(1)
         told = now.load_n / now.stacks.work_n
         choices = shims_of(task)
@@ -44,7 +43,7 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
             good = ((loads > 0) & (loads <= most)).all(1)
             rpm = _mean(now, loads[good] * told)
             if len(rpm):
-                yield Range("today's stacks on shims on hand", rpm.min(), rpm.max())
+                yield SpeedRange("today's stacks on shims on hand", rpm.min(), rpm.max())
         try:  # as low as just not loose at rest, as high as the deflection limit
             least = load_at(p, task.travel_mm)
         except MechanicsError:
@@ -53,16 +52,18 @@ def ranges(task: Task, now: Now) -> Iterator[Range]:
             ends = (speed_rpm(now.pull_kgm, each * told) for each in (least, most))
             low, high = next(ends).max(), next(ends).min()  # no stack loose, and none beyond
             if low < high:
-                yield Range("today's stacks on any spacer", float(low), float(high))
+                yield SpeedRange("today's stacks on any spacer", float(low), float(high))
     if now.mass_g is not None:
         low, high = mean / np.sqrt(1 + MOST_MASS), mean / np.sqrt(1 - MOST_MASS)
         said = f"today's loads, {MOST_MASS:.0%} on or off the shoes".replace("%", " %")
-        yield Range(said, float(low), float(high))
+        yield SpeedRange(said, float(low), float(high))
     found = [float(_mean(now, one.load_n)) for one in reached(task)]
     if found:
-        yield Range("any pattern from the bag, loose ones too", min(found), max(found), about=True)
+        yield SpeedRange(
+            "any pattern from the bag, loose ones too", min(found), max(found), about=True
+        )
 
 
-def _mean(now: Now, load_n: Array) -> Array:
+def _mean(now: ClutchState, load_n: Array) -> Array:
     mean: Array = speed_rpm(now.pull_kgm, load_n).mean(-1)
     return mean

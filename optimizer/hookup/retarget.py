@@ -10,10 +10,10 @@ from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.buy import Sold, discs_to_buy, shims_to_buy, sold_ways
+from optimizer.hookup.buy import SoldOption, discs_to_buy, shims_to_buy, sold_ways
 from optimizer.hookup.moves import MOST_SEARCHED, distance, packet_changes, rebuilds, shim_changes
-from optimizer.hookup.reachable import Range, ranges
-from optimizer.hookup.today import Now, as_told
+from optimizer.hookup.reachable import SpeedRange, ranges
+from optimizer.hookup.today import ClutchState, as_told
 from optimizer.hookup.way import REACHED_RPM, HookupWay, Kind, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways
 from optimizer.match.plan import plan_stacks
@@ -54,7 +54,7 @@ class Retarget:
     `sold` discs of a catalog, `ranges` how far each kind of way leads.
     """
 
-    now: Now
+    now: ClutchState
     today_mm: float | None
     target_rpm: float
     target_n: Array
@@ -65,8 +65,8 @@ class Retarget:
     buy: tuple[str, ...]
     stopped: bool
     workshop: tuple[HookupWay, ...] = ()
-    sold: tuple[Sold, ...] = ()
-    ranges: tuple[Range, ...] = ()
+    sold: tuple[SoldOption, ...] = ()
+    ranges: tuple[SpeedRange, ...] = ()
 
     @property
     def reached(self) -> bool:
@@ -83,7 +83,7 @@ class Retarget:
 def retarget(
     task: Task,
     spread_tolerance_n: float,
-    now: Now,
+    now: ClutchState,
     target_rpm: float,
     units: str,
     limits: Limits,
@@ -139,7 +139,7 @@ def retarget(
     )
 
 
-def _small(wanted: Task, now: Now) -> list[HookupWay]:
+def _small(wanted: Task, now: ClutchState) -> list[HookupWay]:
     if now.stacks is None:
         return []
     kinds: tuple[tuple[Kind, list[tuple[str, Assigned]]], ...] = (
@@ -155,7 +155,7 @@ def _small(wanted: Task, now: Now) -> list[HookupWay]:
 
 
 def _rebuilt(
-    wanted: Task, now: Now, limits: Limits, seed: int, most: int = MOST_SEARCHED
+    wanted: Task, now: ClutchState, limits: Limits, seed: int, most: int = MOST_SEARCHED
 ) -> Iterator[HookupWay]:
     patterns = None if now.stacks is None else now.stacks.patterns
     for answer in rebuilds(wanted, patterns, limits, seed, most):
@@ -164,7 +164,7 @@ def _rebuilt(
             yield made
 
 
-def _described(wanted: Task, now: Now, answer: Assigned) -> HookupWay | None:
+def _described(wanted: Task, now: ClutchState, answer: Assigned) -> HookupWay | None:
     """Say how a rebuilt set differs from today's."""
     kind: Kind = "pattern"
     what = "new pattern"
@@ -187,7 +187,7 @@ def _some(ways: list[HookupWay], band_rpm: float) -> list[HookupWay]:
     return kept
 
 
-def _buy(wanted: Task, now: Now, reach: list[HookupWay], units: str) -> tuple[str, ...]:
+def _buy(wanted: Task, now: ClutchState, reach: list[HookupWay], units: str) -> tuple[str, ...]:
     """Shims where the stacks would have to be rebuilt, discs where nothing reaches."""
     if any(one.kind in ("shims", "packet") for one in reach):
         return ()
@@ -203,7 +203,7 @@ def _reaches(one: HookupWay, target_rpm: float) -> bool:
 
 
 def _everything(
-    wanted: Task, now: Now, limits: Limits, seed: int
+    wanted: Task, now: ClutchState, limits: Limits, seed: int
 ) -> tuple[list[HookupWay], tuple[str, ...]]:
     """Ask the whole assignment: a set after all, or the reasons why there is none."""
     try:
@@ -217,7 +217,12 @@ def _everything(
 
 
 def _nearest(
-    task: Task, now: Now, target_rpm: float, near: list[HookupWay], limits: Limits, seed: int
+    task: Task,
+    now: ClutchState,
+    target_rpm: float,
+    near: list[HookupWay],
+    limits: Limits,
+    seed: int,
 ) -> HookupWay | None:
     """Find the set nearest to the target by going back from it towards today's speed."""
 

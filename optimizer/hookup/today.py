@@ -35,7 +35,7 @@ from optimizer.model.stack import discs_of
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Now:
+class ClutchState:
     """Where the clutch stands: pull (S) and loads (S) at the travel, and the stacks if known.
 
     `load_n` is what the stacks carry as they were put together, which their discs alone need
@@ -63,7 +63,7 @@ class Now:
         return holding(pull_kgm, self.linings, load_n, self.curve).rpm
 
 
-def as_told(task: Task, answer: Assigned, now: Now) -> Assigned:
+def as_told(task: Task, answer: Assigned, now: ClutchState) -> Assigned:
     """Today's stacks, not taken apart, keep what they carry beside what their discs tell."""
     assert now.stacks is not None
     rest, work, worn = (
@@ -75,7 +75,7 @@ def as_told(task: Task, answer: Assigned, now: Now) -> Assigned:
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Today:
+class StandingStacks:
     """The stacks in the clutch: where they are known from, and their loads (S) at the travel.
 
     `sd_n` is the uncertainty beside what all stacks share; `load_n` differs from that of `stacks`,
@@ -92,7 +92,7 @@ class Today:
         return {name for stack in task.named(self.stacks.stacks) for name in discs_of(stack)}
 
 
-def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
+def today(work: Workspace, plan: Path | None, number: int) -> StandingStacks | None:
     """Return the stacks of a plan, or else those that the bench left standing, if any.
 
     Their loads are computed anew from the discs as they are believed now.
@@ -108,15 +108,15 @@ def today(work: Workspace, plan: Path | None, number: int) -> Today | None:
         stacks = planned(work.task, one, str(plan))
         source = str(plan)
     elif known is not None and known.stands:
-        stacks = exact(work.task, work.task.numbered(known.stacks), known.shims_mm, 0.0)
+        stacks = exact(work.task, work.task.members(known.stacks), known.shims_mm, 0.0)
         source = "what stands"
     else:
         return None
     if known is None or not known.records:
         sd = np.array([stack.working_load_sd_n for stack in plan_stacks(work.task, stacks)])
-        return Today(source, stacks, stacks.work_n, sd)
+        return StandingStacks(source, stacks, stacks.work_n, sd)
     believed = known.loads(work.task.named(stacks.stacks), stacks.shims)
-    return Today(
+    return StandingStacks(
         f"{source}, as the readings of the bench tell it",
         stacks,
         believed.mean_n,
@@ -139,7 +139,7 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
     if unknown := [name for name in named if name not in known]:
         raise InputError.of(f"names {', '.join(unknown)}, not in the bag.", where, remedy)
-    stacks = task.numbered(stack.packets for stack in one.stacks)
+    stacks = task.members(stack.packets for stack in one.stacks)
     found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
     if found.work_n.min() <= 0:
         raise InputError.of(
@@ -173,11 +173,11 @@ ROUNDS = 4
 def start(
     task: Task,
     job: Job,
-    today: Today | None,
+    today: StandingStacks | None,
     load_n: float | None,
     rpm: float | None,
     seen: Speed | None = None,
-) -> tuple[Task, Now]:
+) -> tuple[Task, ClutchState]:
     """Return the task with its load factor, and where the clutch stands.
 
     Parameters
@@ -217,11 +217,11 @@ def start(
         load = load_n * relative
     else:
         assert pull is not None
-        return task, Now(pull, balanced_load_n(pull, rpm or 0.0), None)
+        return task, ClutchState(pull, balanced_load_n(pull, rpm or 0.0), None)
     if rpm is not None:
         pull = relative * _pull(load, relative, rpm)
     assert pull is not None
-    return task, Now(pull, load, stacks)
+    return task, ClutchState(pull, load, stacks)
 
 
 def _pull(load_n: Array, relative: Array, rpm: float) -> float:

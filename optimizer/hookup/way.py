@@ -9,13 +9,12 @@ import numpy as np
 
 from optimizer.clutch.engagement import Hookup, hookup
 from optimizer.estimate.loads import chance, load_uncertainty
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned, is_loose
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import disc_states
 from optimizer.model.job import Effort
 from optimizer.model.plan import PlanStack
@@ -77,9 +76,8 @@ def way(
         return None
     if answer.work_n.min() <= 0:
         return None
-    members = members_of(answer.stacks)
-    p = packets(task.discs, members, task.model)
-    stress = disc_states(task.discs, members, p, answer.work_n).stress
+    p = task.packets(answer.stacks)
+    stress = disc_states(task.discs, answer.stacks, p, answer.work_n).stress
     sd = np.array([stack.working_load_sd_n for stack in stacks])
     return HookupWay(
         kind=kind,
@@ -98,7 +96,7 @@ def way(
 
 
 def completed(
-    one: HookupWay, task: Task, now: Now, effort: Effort, tolerance_n: float
+    one: HookupWay, task: Task, now: ClutchState, effort: Effort, tolerance_n: float
 ) -> HookupWay:
     """Add what is told of the ways that are shown: hold, chance of a match and minutes."""
     answer = one.answer
@@ -137,11 +135,10 @@ def _moved(answer: Assigned, today: Assigned) -> int:
     """Discs of packets that are new under their shoe, and discs put back into the bag."""
     moved: set[int] = set()
     for new, old in zip(answer.stacks, today.stacks, strict=True):
-        before = {frozenset(packet) for packet in old}
-        after = {frozenset(packet) for packet in new}
+        before, after = ({frozenset(packet) for packet in each.tolist()} for each in (old, new))
         for packet in before ^ after:
             moved |= packet
-    return len(moved)
+    return len(moved - {-1})
 
 
 def rank(ways: list[HookupWay], target_rpm: float, band_rpm: float) -> list[HookupWay]:

@@ -13,11 +13,10 @@ import numpy as np
 
 from optimizer.clutch.engagement import balanced_load_n
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
-from optimizer.hookup.today import Now, as_told
+from optimizer.estimate.problem import Task
+from optimizer.hookup.today import ClutchState, as_told
 from optimizer.hookup.way import HookupWay, way
 from optimizer.match.result import exact
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import rate
 
 #: a spacer or a cut beyond this, in mm, and masses changed by more than this share, are no way
@@ -26,7 +25,7 @@ MOST_SPACER_MM, MOST_MASS = 2.0, 0.3
 ROUNDS = 12
 
 
-def workshop_ways(wanted: Task, now: Now, target_rpm: float) -> Iterator[HookupWay]:
+def workshop_ways(wanted: Task, now: ClutchState, target_rpm: float) -> Iterator[HookupWay]:
     """Yield what reaches the speed with today's stacks as they are, within a job's limits."""
     if now.stacks is None:
         return
@@ -38,12 +37,12 @@ def workshop_ways(wanted: Task, now: Now, target_rpm: float) -> Iterator[HookupW
         yield massed
 
 
-def _spaced(wanted: Task, now: Now) -> HookupWay | None:
+def _spaced(wanted: Task, now: ClutchState) -> HookupWay | None:
     """One spacer under every stack, or all seats cut alike, so that the mean load is right."""
     assert now.stacks is not None
     if not wanted.datum.has_room:
         return None
-    p = packets(wanted.discs, members_of(now.stacks.stacks), wanted.model)
+    p = wanted.packets(now.stacks.stacks)
     spacer, answer = 0.0, now.stacks
     aim = float(wanted.target_n.mean())
     for _ in range(ROUNDS):
@@ -64,7 +63,7 @@ def _spaced(wanted: Task, now: Now) -> HookupWay | None:
     return None if made is None else replace(made, spacer_mm=spacer)
 
 
-def _massed(wanted: Task, now: Now, target_rpm: float) -> HookupWay | None:
+def _massed(wanted: Task, now: ClutchState, target_rpm: float) -> HookupWay | None:
     """Shoes of the mass that today's loads balance at the speed, each by itself."""
     assert now.stacks is not None
     if now.mass_g is None:

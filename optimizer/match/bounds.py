@@ -24,6 +24,9 @@ from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
+#: a row of a linear programme: variables, their factors, and what the sum lies between
+Row = tuple[Index, Array, float, float]
+
 
 @dataclass(frozen=True)
 @frozen_arrays
@@ -65,25 +68,33 @@ def relax(task: Task, subproblem: Subproblem, half_window_n: float) -> Relaxatio
     every = tuple(range(task.shoes))
     groups = (every,) if subproblem.alike else tuple((shoe,) for shoe in every)
     m = len(subproblem.cost)
-    rows = _Rows(m, len(groups))
+    rows: list[Row] = []
+
+    def ask(some: Iterable[int], values: ArrayLike, low: float, high: float) -> None:
+        """Ask the sum of `values` (M) over the shares in some groups to lie between two."""
+        values = np.asarray(values, dtype=np.float64)
+        at = np.flatnonzero(values)
+        index = [at + m * group for group in some]
+        rows.append((np.concatenate(index), np.tile(values[at], len(index)), low, high))
+
     member = subproblem.columns.members
     for disc in range(len(task.belief)):
         held = (member == disc).any(1)
-        rows.add(range(len(groups)), held, 1.0 if disc in task.use else -np.inf, 1.0)
+        ask(range(len(groups)), held, 1.0 if disc in task.use else -np.inf, 1.0)
     for at, group in enumerate(groups):
         stacks = list(group)
         count = len(stacks)
         for size in (1, 2, 3):
             packets = sum(subproblem.patterns[i].counts[size - 1] for i in stacks)
-            rows.add([at], subproblem.columns.size == size, packets, packets)
+            ask([at], subproblem.columns.size == size, packets, packets)
         work = subproblem.rows[0]
         room, reach = work.room_n[stacks].sum(), count * half_window_n
-        rows.add([at], work.constant_n[:, stacks[0]], room - reach, room + reach)
+        ask([at], work.constant_n[:, stacks[0]], room - reach, room + reach)
         if task.rules.free_height_mm is not None:
             low, high = task.rules.free_height_mm
-            rows.add([at], subproblem.columns.free_mm, count * low, count * high)
+            ask([at], subproblem.columns.free_mm, count * low, count * high)
     scale = max(float(np.median(subproblem.cost)), 1e-12)
-    answer = rows.least(np.tile(subproblem.cost / scale, len(groups)))
+    answer = _least(rows, np.tile(subproblem.cost / scale, len(groups)))
     if answer is None:
         return None
     cost, share, reduced = answer
@@ -91,48 +102,29 @@ def relax(task: Task, subproblem: Subproblem, half_window_n: float) -> Relaxatio
     return Relaxation(subproblem, cost * scale, groups, added, share.reshape(-1, m).sum(0))
 
 
-class _Rows:
-    """Rows of a linear programme whose variables are the shares of columns in every group."""
+def _least(rows: list[Row], cost: Array) -> tuple[float, Array, Array] | None:
+    """Minimise the cost of shares of at least 0, one a variable, that keep the rows.
 
-    def __init__(self, columns: int, groups: int) -> None:
-        self.columns, self.groups = columns, groups
-        self.index: list[Index] = []
-        self.value: list[Array] = []
-        self.low: list[float] = []
-        self.high: list[float] = []
-
-    def add(self, groups: Iterable[int], values: ArrayLike, low: float, high: float) -> None:
-        """Ask the sum of `values` (columns) over the shares in some groups to lie between two."""
-        values = np.asarray(values, dtype=np.float64)
-        at = np.flatnonzero(values)
-        index = [at + self.columns * group for group in groups]
-        self.index.append(np.concatenate(index))
-        self.value.append(np.tile(values[at], len(index)))
-        self.low.append(float(low))
-        self.high.append(float(high))
-
-    def least(self, cost: Array) -> tuple[float, Array, Array] | None:
-        """Minimise the cost (columns times groups) of shares of at least 0 that keep the rows.
-
-        Returns the least cost, the shares and their reduced costs; None where no shares do.
-        """
-        ends = np.concatenate([[0], np.cumsum([len(index) for index in self.index])])
-        shape = len(self.index), self.columns * self.groups
-        every = csr_matrix((np.concatenate(self.value), np.concatenate(self.index), ends), shape)
-        low, high = np.array(self.low), np.array(self.high)
-        # each disc at most once keeps the shares below 1
-        floor, ceiling = np.zeros(len(cost)), np.full(len(cost), np.inf)
-        programme: Any = ModelBuilderHelper()  # its types tell dtypes where shapes belong
-        programme.fill_model_from_sparse_data(floor, ceiling, cost, low, high, every)
-        solver = ModelSolverHelper("glop")
-        solver.solve(programme)
-        status = solver.status()
-        if status == SolveStatus.OPTIMAL:
-            shares = np.array(solver.variable_values())
-            return solver.objective_value(), shares, np.array(solver.reduced_costs())
-        if status == SolveStatus.INFEASIBLE:
-            return None
-        return _again(cost, every, low, high)
+    Returns the least cost, the shares and their reduced costs; None where no shares do.
+    """
+    index, value, low, high = (list(each) for each in zip(*rows, strict=True))
+    ends = np.concatenate([[0], np.cumsum([len(at) for at in index])])
+    shape = len(rows), len(cost)
+    every = csr_matrix((np.concatenate(value), np.concatenate(index), ends), shape)
+    bottom, top = np.array(low, dtype=np.float64), np.array(high, dtype=np.float64)
+    # each disc at most once keeps the shares below 1
+    floor, ceiling = np.zeros(len(cost)), np.full(len(cost), np.inf)
+    programme: Any = ModelBuilderHelper()  # its types tell dtypes where shapes belong
+    programme.fill_model_from_sparse_data(floor, ceiling, cost, bottom, top, every)
+    solver = ModelSolverHelper("glop")
+    solver.solve(programme)
+    status = solver.status()
+    if status == SolveStatus.OPTIMAL:
+        shares = np.array(solver.variable_values())
+        return solver.objective_value(), shares, np.array(solver.reduced_costs())
+    if status == SolveStatus.INFEASIBLE:
+        return None
+    return _again(cost, every, bottom, top)
 
 
 def _again(

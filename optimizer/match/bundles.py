@@ -12,6 +12,7 @@ import numpy as np
 
 from optimizer.estimate.problem import Task
 from optimizer.match.dealing import Items
+from optimizer.match.packets import counts_of
 from optimizer.mechanics.packet import Index, nesting_order
 from optimizer.model.sizes import sizes
 
@@ -62,12 +63,6 @@ def _nested(task: Task, group: Index, counts: Counts, least: Index) -> Index | N
         packets[k, :size] = nest[nesting_order(d.cone_height_mm[nest])]
         at += size
     return packets
-
-
-def counts_of(bundle: Index) -> Counts:
-    """Count the packets of sizes 1 to 3 of a bundle."""
-    one, two, three = ((bundle >= 0).sum(1) == [[1], [2], [3]]).sum(1).tolist()
-    return one, two, three
 
 
 def rows_of(members: Index) -> dict[tuple[int, ...], int]:

@@ -11,11 +11,14 @@ import numpy as np
 
 from optimizer import text
 from optimizer.errors import MechanicsError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
+from optimizer.match.packets import worn_bearable
 from optimizer.match.result import Assigned, exact
 from optimizer.match.subproblem import Chosen, Subproblem
-from optimizer.mechanics.packet import packets
-from optimizer.mechanics.stack import free_height
+from optimizer.mechanics.datum import Datum
+from optimizer.mechanics.disc import Array, Mask
+from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.stack import deflection, free_height, required_deflection
 from optimizer.mechanics.state import greatest_share
 
 #: what rounding may add to a load in N, a length in mm, a share of the cone height
@@ -32,7 +35,7 @@ def broken(task: Task, answer: Assigned) -> tuple[str, ...]:
 
 
 def _of_discs(task: Task, answer: Assigned) -> Iterator[str]:
-    stacks = [[d for packet in stack for d in packet] for stack in answer.stacks]
+    stacks = [stack[stack >= 0].tolist() for stack in answer.stacks]
     used = [d for stack in stacks for d in stack]
     if len(set(used)) < len(used):
         yield "a disc is used twice"
@@ -63,7 +66,7 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         yield "a packet has a size that is not allowed"
     if rules.same_pattern and len(set(answer.patterns)) > 1:
         yield "the stacks have different patterns"
-    p = packets(task.discs, members_of(answer.stacks), task.model)
+    p = packets(task.discs, answer.stacks, task.model)
     height = free_height(p)
     lowest, highest = rules.free_height_mm or (0.0, np.inf)
     if height.min() < lowest - ROUNDING_MM or height.max() > highest + ROUNDING_MM:
@@ -78,6 +81,15 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         worn = greatest_share(p, answer.worn_n).max()
         if worn > rules.worn_limit + ROUNDING_SHARE:
             yield f"a packet is pressed to {worn:.3f} h on a worn drum"
+
+
+def bears_worn(
+    task: Task, p: Packets, datum: Datum, travel_mm: Array | float, shims_mm: float = 0.0
+) -> Mask:
+    """Whether stacks of packets (M, P) come to a worn drum's travel short of flat or the limit."""
+    worn = required_deflection(p, datum, travel_mm, shims_mm)
+    # the deflection at which the first packet of the stack would be flat, or at its limit
+    return worn < deflection(p, worn_bearable(task, p).min(-1))
 
 
 def kept(task: Task, made: Subproblem, chosen: Chosen) -> Assigned | None:

@@ -17,7 +17,7 @@ from optimizer.control import Limits
 from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
 from optimizer.match.packets import reach_n
-from optimizer.match.subproblem import Chosen, Subproblem
+from optimizer.match.subproblem import Chosen, LinearRow, Subproblem
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 
@@ -102,23 +102,23 @@ class Assignment:
             for i in range(self.task.shoes)
         ]
 
-    def within_rows(self, scale: float = 1.0) -> None:
-        """Ask every row to keep its window, times `scale`."""
+    def _off(self, row: LinearRow) -> list[Any]:
+        """How far each stack is from its room in a row, in integers."""
+        room = np.rint(row.room_n * PER_N).astype(np.int64).tolist()
+        return [total - mm for total, mm in zip(self._sums(row.constant_n), room, strict=True)]
+
+    def within_rows(self) -> None:
+        """Ask every row to keep its window."""
         for row in self.subproblem.rows:
-            window = row.window_n * scale
-            room = np.rint(row.room_n * PER_N).astype(np.int64)
-            sums = self._sums(row.constant_n)
             if row.centred:
                 level = self.model.new_int_var(-(10**9), 10**9, row.name)
-                for i, total in enumerate(sums):
-                    self.model.add(total - int(room[i]) >= level)
-                    self.model.add(total - int(room[i]) <= level + _down(window))
+                for off in self._off(row):
+                    self.model.add(off >= level)
+                    self.model.add(off <= level + _down(row.window_n))
             else:
-                for i, total in enumerate(sums):
-                    half = _down(window / 2)
-                    self.model.add_linear_constraint(
-                        total, int(room[i]) - half, int(room[i]) + half
-                    )
+                half = _down(row.window_n / 2)
+                for off in self._off(row):
+                    self.model.add_linear_constraint(off, -half, half)
 
     def within_tolerance(self) -> None:
         """Ask every stack to stay within the load tolerance and its packets' limits.
@@ -135,38 +135,32 @@ class Assignment:
             slack = self._slack(i)
             self.model.add(least <= int(np.rint(room[i] * PER_MM * PER_N)) - slack)
             self.model.add(most >= int(np.rint(room[i] * PER_MM * PER_N)) + slack)
-        work = self._sums(subproblem.rows[0].constant_n)
+        work = self._off(subproblem.rows[0])
         limit = subproblem.columns.limit_n[self.rows]
         for i in range(task.shoes):
             # the row is linear at the target: some per cent of the way are left to that
             over = (task.target_n[i] - limit) * task.weight[i]
             for at in np.flatnonzero(limit < ends[1][i]):
                 edge = over[at] + self.side * BENDS * abs(over[at])
-                self.model.add(
-                    work[i] - int(np.rint(subproblem.rows[0].room_n[i] * PER_N)) >= _up(edge)
-                ).only_enforce_if(self.use[at][i])
+                self.model.add(work[i] >= _up(edge)).only_enforce_if(self.use[at][i])
 
     def least_spread(self) -> None:
         """Minimise the spread of the work row."""
-        row = self.subproblem.rows[0]
-        room = np.rint(row.room_n * PER_N).astype(np.int64)
         reach = _down(SPREAD_REACH * self.task.load_tolerance_n)
         low = self.model.new_int_var(-reach, reach, "low")
         high = self.model.new_int_var(-reach, reach, "high")
-        for i, total in enumerate(self._sums(row.constant_n)):
-            self.model.add(total - int(room[i]) >= low)
-            self.model.add(total - int(room[i]) <= high)
+        for off in self._off(self.subproblem.rows[0]):
+            self.model.add(off >= low)
+            self.model.add(off <= high)
         self.model.minimize(high - low)
 
     def nearest_target(self) -> None:
         """Minimise the distance of the worst stack from its target."""
-        row = self.subproblem.rows[0]
-        room = np.rint(row.room_n * PER_N).astype(np.int64)
-        off = self.model.new_int_var(0, _down(SPREAD_REACH * self.task.load_tolerance_n), "off")
-        for i, total in enumerate(self._sums(row.constant_n)):
-            self.model.add(total - int(room[i]) <= off)
-            self.model.add(int(room[i]) - total <= off)
-        self.model.minimize(off)
+        most = self.model.new_int_var(0, _down(SPREAD_REACH * self.task.load_tolerance_n), "most")
+        for off in self._off(self.subproblem.rows[0]):
+            self.model.add(off <= most)
+            self.model.add(-off <= most)
+        self.model.minimize(most)
 
     def least_variance(self) -> float:
         """Minimise the variance; return the N^2 of one objective unit."""

@@ -13,27 +13,25 @@ from math import comb
 
 import numpy as np
 
-from optimizer.control import Limits, Work
+from optimizer.control import Limits, Report, Work
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
-from optimizer.match.layouts import Arrangement
-from optimizer.match.packets import PacketTable, worn_bearable
-from optimizer.match.result import LEEWAY, Assigned, exact, rank
+from optimizer.match.check import bears_worn, broken
+from optimizer.match.layouts import Arrangement, Layouts
+from optimizer.match.packets import PacketTable, stacks_of
+from optimizer.match.result import LEEWAY, Assigned, Matched, exact, rank
 from optimizer.match.subproblem import place_mm2
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.mechanics.stack import (
-    deflection,
-    free_height,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.pattern import Pattern
 
 #: a bag with more possible stacks than this is not small
 MOST_STACKS = 6000
 #: counted work of looking whether a stack shares a disc with another
 LOOK = 8
+#: counted work for looking at every stack of a small bag
+SMALL_WORK = 100_000_000
 
 
 def listable(task: Task, choices: Sequence[Arrangement]) -> bool:
@@ -54,9 +52,25 @@ def _count(pattern: Pattern, discs: int) -> int:
     return count
 
 
-def best_whole(
-    task: Task, columns: PacketTable, choice: Arrangement, rate: float, limits: Limits, work: Work
-) -> Assigned | None:
+def every_stack(layouts: Layouts, limits: Limits, report: Report) -> tuple[Matched | None, bool]:
+    """Find the best of all stacks that can be written down, and whether all were looked at."""
+    task, best, work = layouts.task, None, Work(SMALL_WORK)
+    for at, choice in enumerate(layouts.choices):
+        report("listing every stack", at / len(layouts.choices))
+        answer = _best_of(layouts, choice, limits, work)
+        if answer is None or broken(task, answer):
+            continue
+        if best is None or rank(task, answer) < rank(task, best):
+            best = answer
+    complete = not limits.over() and work.left >= 0
+    if best is None:
+        return None, complete
+    if complete:
+        return Matched(best, True, best.spread_n(task.weight), 0.0, ()), True
+    return Matched(best, False, 0.0, None, ("stopped before every stack was looked at",)), False
+
+
+def _best_of(layouts: Layouts, choice: Arrangement, limits: Limits, work: Work) -> Assigned | None:
     """Find the best set of an arrangement by enumeration; None when there is none.
 
     It is the best, and None a proof, unless the limits or `work` are over by then.
@@ -66,7 +80,10 @@ def best_whole(
     MechanicsError
         never for a listed stack: those that would go flat are left out.
     """
-    stacks = _list(task, columns, choice)
+    task = layouts.task
+    stacks = _list(task, layouts.table, choice)
+    nominal = layouts.nominal
+    rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
     window = LEEWAY * task.resolution_n
     reach = 2 * task.load_tolerance_n
     best: tuple[tuple[float, ...], Assigned] | None = None
@@ -74,7 +91,7 @@ def best_whole(
         for picks in _disjoint(stacks, min(window, reach), task.shoes, limits, work):
             if not _allowed(task, stacks, picks):
                 continue
-            answer = _answer(task, columns, stacks, picks, choice, rate)
+            answer = _answer(layouts, stacks, picks, choice, rate)
             value = rank(task, answer)
             if best is None or value < best[0]:
                 best = value, answer
@@ -110,10 +127,10 @@ def _list(task: Task, columns: PacketTable, choice: Arrangement) -> StackTable:
         load = _loads(task, columns, rows, i, choice.shims[i])
         off = (load[:, 1] - task.target_n[i]) * task.weight[i]
         bears = load[:, 1] <= columns.limit_n[rows].min(-1)
+        own = 0 if same else 1 << (len(task.belief) + i)
         for k in np.flatnonzero((np.abs(off) <= task.load_tolerance_n) & bears):
-            taken = sum(bits[c] for c in rows[k])
             chosen.append(rows[k])
-            mask.append(taken if same else taken | 1 << (len(task.belief) + i))
+            mask.append(own | sum(bits[c] for c in rows[k]))
             shoe.append(i)
             loads.append(load[k])
             deviation.append(off[k])
@@ -148,9 +165,7 @@ def _loads(
     """Loads (M, 3) of stacks at rest, work and worn; -inf where not allowed in height or worn."""
     p = columns.packets.take(rows)
     datum = task.datum_of(shoe)
-    worn = required_deflection(p, datum, task.worn_travel_mm[shoe], sum(shims))
-    # the deflection at which the first packet of the stack would be flat, or at its limit
-    fit = worn < deflection(p, worn_bearable(task, p).min(-1))
+    fit = bears_worn(task, p, datum, task.worn_travel_mm[shoe], sum(shims))
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         fit &= (free_height(p) >= low) & (free_height(p) <= high)
@@ -203,18 +218,17 @@ def _allowed(task: Task, stacks: StackTable, picks: tuple[int, ...]) -> bool:
 
 
 def _answer(
-    task: Task,
-    columns: PacketTable,
+    layouts: Layouts,
     stacks: StackTable,
     picks: tuple[int, ...],
     choice: Arrangement,
     rate: float,
 ) -> Assigned:
+    table = layouts.table
     order = sorted(picks, key=lambda k: int(stacks.shoe[k]))
     rows = [stacks.chosen[k] for k in order]
-    cost = (float(columns.variance_mm2[np.concatenate(rows)].sum()) + place_mm2(task)) * rate**2
-    discs = tuple(
-        tuple(tuple(int(d) for d in columns.members[c] if d >= 0) for c in r) for r in rows
-    )
+    variance = float(table.variance_mm2[np.concatenate(rows)].sum()) + place_mm2(layouts.task)
+    discs = stacks_of([table.members[r] for r in rows])
     rest, work, worn = stacks.load_n[order].T
+    cost = variance * rate**2
     return Assigned(discs, choice.shims, choice.patterns, rest, work, worn, cost)

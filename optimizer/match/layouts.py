@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, combinations_with_replacement, islice, product
 
@@ -73,59 +73,54 @@ class Reach:
             most[k] = np.concatenate([[0.0], np.cumsum(np.sort(values_high[rows])[::-1])])
         return Reach(least, most)
 
-    def range(self, counts: tuple[int, ...]) -> tuple[float, float] | None:
-        """Least and greatest sum of so many packets of each size; None if there are fewer."""
+    def range(self, group: Iterable[Pattern], times: int = 1) -> tuple[float, float]:
+        """Least and greatest sum of the packets of some patterns, each so many times.
+
+        None lies between the two, inf and -inf, where there are fewer packets.
+        """
         low = high = 0.0
-        for size, count in enumerate(counts, 1):
+        for size, counts in enumerate(zip(*(p.counts for p in group), strict=True), 1):
+            count = times * sum(counts)
             if count >= len(self.least[size]):
-                return None
+                return np.inf, -np.inf
             low += self.least[size][count]
             high += self.most[size][count]
         return low, high
 
 
-def disc_window(task: Task) -> tuple[int, int]:
-    """Discs a stack may have: the job's window within what the bag holds."""
-    most = len(task.usable) // task.shoes
-    low, high = task.rules.discs or (1, most)
-    return low, min(high, most)
-
-
-def arrangements(task: Task, columns: PacketTable) -> list[Arrangement]:
+def arrangements(task: Task, table: PacketTable) -> list[Arrangement]:
     """List arrangements that may reach the target within tolerance, most promising first.
 
     Every test is necessary: an arrangement left out cannot be built within the tolerance.
     """
-    constant = _reach_of(task, columns)
-    free = Reach.of(columns.size, columns.free_mm, columns.free_mm)
-    cost = Reach.of(columns.size, columns.variance_mm2, columns.variance_mm2)
-    shims = shims_of(task)
-    rooms = [task.required_travel_mm(task.travel_mm, choice) for choice in shims]
-    groups = [
-        (p,) * task.shoes
-        for p in patterns(task.rules.packet_sizes, disc_window(task))
-        if _height_fits(task, free, (p,) * task.shoes)
-    ]
+    constant, free = _constants(task, table), Reach.of(table.size, table.free_mm, table.free_mm)
+    cost = Reach.of(table.size, table.variance_mm2, table.variance_mm2)
+    most = len(task.usable) // task.shoes
+    window = task.rules.discs or (1, most)
+    kinds = patterns(task.rules.packet_sizes, (window[0], min(window[1], most)))
+    groups = [g for p in kinds if _height_fits(task, free, g := (p,) * task.shoes)]
     if not task.rules.same_pattern:
-        single = _single_kinds(task, columns)
-        near = sorted(single, key=lambda p: _optimism(cost, (p,)))[:MIXED_FROM]
+        single = _single_kinds(task, table)
+        near = sorted(single, key=lambda p: cost.range((p,))[0])[:MIXED_FROM]
         mixed = (g for g in _mixtures(task, near) if len(set(g)) > 1)
         groups += [g for g in islice(mixed, MOST_MIXED) if _height_fits(task, free, g)]
-    found = [
-        Arrangement(g, choice, _optimism(cost, g))
-        for g in groups
-        for choice, room in zip(shims, rooms, strict=True)
-        if _fits(constant, g, room)
-    ]
+    shims = shims_of(task)
+    rooms = [float(task.required_travel_mm(task.travel_mm, choice).sum()) for choice in shims]
+    found = []
+    for group in groups:
+        (low, high), (low_cost, _) = constant.range(group), cost.range(group)
+        for choice, room in zip(shims, rooms, strict=True):
+            if low <= room <= high:
+                found.append(Arrangement(group, choice, low_cost))
     return sorted(found, key=lambda a: (sum(map(len, a.shims)), a.low_cost))
 
 
-def nothing_fits(task: Task, columns: PacketTable) -> bool:
+def nothing_fits(task: Task, table: PacketTable) -> bool:
     """Whether it is proven by sums alone that no set of any arrangement is on target."""
-    return complete(task) and not _single_kinds(task, columns)
+    return complete(task) and not _single_kinds(task, table)
 
 
-def every_arrangement(task: Task, columns: PacketTable) -> bool:
+def every_arrangement(task: Task, table: PacketTable) -> bool:
     """Whether `arrangements` leaves out none that could be built within the tolerance.
 
     It does where shims are on hand, which it deals out evenly, where there are more patterns
@@ -135,37 +130,42 @@ def every_arrangement(task: Task, columns: PacketTable) -> bool:
         return False
     if task.rules.same_pattern or task.shoes == 1:
         return complete(task)
-    single = _single_kinds(task, columns)
+    single = _single_kinds(task, table)
     few = len(single) <= MIXED_FROM
     return complete(task) and few and sum(1 for _ in _mixtures(task, single)) <= MOST_MIXED
 
 
-def _single_kinds(task: Task, columns: PacketTable) -> list[Pattern]:
+def _single_kinds(task: Task, table: PacketTable) -> list[Pattern]:
     """Patterns of which one stack could be built under some shoe, on any shims at hand."""
     most = len(task.usable)
     low, high = task.rules.discs or (1, most)
     lowest, highest = task.rules.free_height_mm or (0.0, np.inf)
-    constant = _reach_of(task, columns)
-    free = Reach.of(columns.size, columns.free_mm, columns.free_mm)
+    constant, free = _constants(task, table), Reach.of(table.size, table.free_mm, table.free_mm)
     bare = task.required_travel_mm(task.travel_mm)
     least, greatest = float(bare.min()), float(bare.max()) + sum(task.rules.shims_mm)
     found = []
     for pattern in patterns(task.rules.packet_sizes, (low, min(high, most))):
-        sums, heights = constant.range(pattern.counts), free.range(pattern.counts)
-        if sums is None or heights is None or not least <= sums[1] or not sums[0] <= greatest:
-            continue
-        if heights[0] <= highest and heights[1] >= lowest:
+        sums, heights = constant.range((pattern,)), free.range((pattern,))
+        reaches = least <= sums[1] and sums[0] <= greatest
+        if reaches and heights[0] <= highest and heights[1] >= lowest:
             found.append(pattern)
     fewest = min((p.discs for p in found), default=0)
     return [p for p in found if p.discs + (task.shoes - 1) * fewest <= most]
 
 
-def _reach_of(task: Task, columns: PacketTable) -> Reach:
+def _constants(task: Task, table: PacketTable) -> Reach:
     """What constants can add up to at the ends of the load tolerance."""
     tolerance = reach_n(task)
-    low = constants(task, columns.packets, task.target_n - tolerance)
-    high = constants(task, columns.packets, task.target_n + tolerance)
-    return Reach.of(columns.size, low.min(1), high.max(1))
+    low = constants(task, table.packets, task.target_n - tolerance)
+    high = constants(task, table.packets, task.target_n + tolerance)
+    return Reach.of(table.size, low.min(1), high.max(1))
+
+
+def _height_fits(task: Task, free: Reach, group: tuple[Pattern, ...]) -> bool:
+    """Whether stacks of these patterns could keep the window of free heights on average."""
+    least, most = free.range(group)
+    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    return least <= high * task.shoes and most >= low * task.shoes
 
 
 def _mixtures(task: Task, kinds: list[Pattern]) -> Iterator[tuple[Pattern, ...]]:
@@ -184,30 +184,6 @@ def shims_of(task: Task) -> list[Shims]:
     length = task.datum.lengths_mm(task.shoes)
     extra = tuple(float(x) for x in length - length.min())
     return shim_choices(task.rules.shims_mm, extra)
-
-
-def counts_of(group: tuple[Pattern, ...]) -> tuple[int, int, int]:
-    """Packets of each size in all stacks together."""
-    singles, pairs, triples = (sum(p.counts[k] for p in group) for k in range(3))
-    return singles, pairs, triples
-
-
-def _fits(constant: Reach, group: tuple[Pattern, ...], room: Array) -> bool:
-    reach = constant.range(counts_of(group))
-    return reach is not None and reach[0] <= room.sum() <= reach[1]
-
-
-def _height_fits(task: Task, free: Reach, group: tuple[Pattern, ...]) -> bool:
-    reach = free.range(counts_of(group))
-    if reach is None:
-        return False
-    low, high = task.rules.free_height_mm or (0.0, np.inf)
-    return reach[0] <= high * task.shoes and reach[1] >= low * task.shoes
-
-
-def _optimism(cost: Reach, group: tuple[Pattern, ...]) -> float:
-    reach = cost.range(counts_of(group))
-    return reach[0] if reach else float("inf")
 
 
 MOST_SHIMS = 3

@@ -63,8 +63,8 @@ def lot_layouts(
         kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
 
         def too_many(sets: int, pattern: Pattern = pattern) -> bool:
-            ends = reach.range(tuple(sets * task.shoes * n for n in pattern.counts))
-            return ends is None or not ends[0] <= sets * room.sum() <= ends[1]
+            least, greatest = reach.range((pattern,), sets * task.shoes)
+            return not least <= sets * room.sum() <= greatest
 
         top = min(most, len(task.usable) // (pattern.discs * task.shoes))
         count = bisect_left(range(1, top + 1), True, key=too_many)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,21 +10,18 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.bundles import bundles, discs_wanted, rows_of, spread, with_bundles
-from optimizer.match.check import broken
+from optimizer.match.check import bears_worn, broken
 from optimizer.match.dealing import Items, choose, deal_stacks
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.local_search import INSIDE
 from optimizer.match.lot_layouts import LotLayout, bears, shimmed
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, columns_of, worn_bearable
-from optimizer.match.result import Assigned, Matched
+from optimizer.match.packets import PacketTable, columns_of
+from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.mechanics.stack import (
-    deflection,
-    required_deflection,
-    stack_load,
-)
+from optimizer.mechanics.stack import stack_load
 from optimizer.model.sizes import sizes
 from optimizer.model.stack import Shims
 
@@ -56,7 +53,7 @@ def deal(
         if made is None or (len(place) <= len(within(task, best, spread_n)) and not use):
             break
         found, above_now = _matched(task, made, way.shims, place, WIDER * spread_n)
-        best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
+        best = max(best, found, key=lambda sets: lot_objective(task, sets, spread_n))
         if above_now <= above or limits.over():
             break
         above = above_now
@@ -68,15 +65,10 @@ def within(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[Matche
     return tuple(one for one in sets if one.answer.spread_n(task.weight) <= spread_n)
 
 
-def worth(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, int]:
+def lot_objective(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, int]:
     """Order dealings: discs to be used that are in sets that match, then the number of these."""
     match = within(task, sets, spread_n)
     return len(discs_of(match).intersection(task.use.tolist())), len(match)
-
-
-def discs_of(sets: Iterable[Matched]) -> set[int]:
-    """Return the numbers of all discs of some sets."""
-    return {d for one in sets for stack in one.answer.stacks for packet in stack for d in packet}
 
 
 def _place(
@@ -96,7 +88,7 @@ def _place(
     def posed(members: Sequence[Index]) -> Subproblem | None:
         table = columns_of(task, np.concatenate([_as_wide(m, max(kinds)) for m in members]))
         alike, bare = (pattern,) * task.shoes, ((),) * task.shoes  # the rooms are less the shims
-        return subproblem(task, table, nominal, alike, bare, above_n)
+        return subproblem(Layouts(task, table, nominal, ()), Arrangement(alike, bare, 0.0), above_n)
 
     least = _least_size(task, fit)
     grouped = np.concatenate([np.zeros(0, dtype=np.intp), *task.together])
@@ -255,9 +247,8 @@ def _matched(
     turns = len(place)
     shoe = np.arange(task.shoes)
     datum = task.datum.under(np.tile(shoe, turns), task.shoes)
-    worn = required_deflection(p, datum, np.tile(task.worn_travel_mm, turns))
-    solid = worn >= deflection(p, worn_bearable(task, p).min(-1))
-    whole = np.flatnonzero(~solid.reshape(turns, -1).any(1))
+    bear = bears_worn(task, p, datum, np.tile(task.worn_travel_mm, turns))
+    whole = np.flatnonzero(bear.reshape(turns, -1).all(1))
     if not len(whole):
         return (), 0.0
     place = flat.reshape(place.shape)[whole]

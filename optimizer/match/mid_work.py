@@ -15,38 +15,24 @@ from optimizer.model.plan import Plan
 
 
 @dataclass(frozen=True)
-class StandingSets:
-    """Sets that stand, the first ones of a plan, with their discs."""
-
-    file: str
-    sets: int
-    discs: frozenset[str]
-
-
-@dataclass(frozen=True)
 class MidWork:
-    """What is not dealt again: the discs of sets that stand, and those lost."""
+    """What is not dealt again: the discs of sets that stand, and those lost.
 
-    standing: tuple[StandingSets, ...]
+    `standing` are the plans, by their files, and how many sets of each stand, from the first on.
+    """
+
+    standing: tuple[tuple[str, int], ...]
+    built: frozenset[str]
     lost: frozenset[str] = frozenset()
-
-    @property
-    def sets(self) -> int:
-        """Return how many sets stand."""
-        return sum(one.sets for one in self.standing)
-
-    @property
-    def built(self) -> frozenset[str]:
-        """Return all discs of the sets that stand."""
-        return frozenset().union(*(one.discs for one in self.standing))
 
     @property
     def note(self) -> str:
         """Say what was left alone."""
-        each = " and ".join(f"{one.sets} sets of {one.file}" for one in self.standing if one.sets)
+        each = " and ".join(f"{sets} sets of {file}" for file, sets in self.standing if sets)
+        first = sum(sets for _, sets in self.standing) + 1
         built = (
             f"{each} stand with {len(self.built)} discs and were not touched: count the sets of "
-            f"this plan from {self.sets + 1} on"
+            f"this plan from {first} on"
             if each
             else "no set stands"
         )
@@ -69,7 +55,7 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
             "--built-sets",
             "Give them in the order of --built.",
         )
-    standing, of_set = [], dict[str, tuple[Path, int]]()
+    counts, of_set = [], dict[str, tuple[Path, int]]()
     for at, path in enumerate(plans):
         read = read_plan(path)
         count = sets[at] if sets else len(read.sets)
@@ -79,13 +65,11 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
                 f"--built-sets, {path}",
                 "Count the sets that stand, from the first one on.",
             )
-        built = read.sets[:count]
-        raise_if(_clashes(path, {n: one.discs for n, one in enumerate(built, 1)}, of_set, gone))
-        of_set |= {disc: (path, n) for n, one in enumerate(built, 1) for disc in one.discs}
-        standing.append(
-            StandingSets(path.name, count, frozenset().union(*(s.discs for s in built)))
-        )
-    return MidWork(_by_folder(plans, standing), gone)
+        built = {n: one.discs for n, one in enumerate(read.sets[:count], 1)}
+        raise_if(_clashes(path, built, of_set, gone))
+        of_set |= {disc: (path, n) for n, discs in built.items() for disc in discs}
+        counts.append(count)
+    return MidWork(tuple(zip(_files(plans), counts, strict=True)), frozenset(of_set), gone)
 
 
 def _clashes(
@@ -111,12 +95,11 @@ def _clashes(
             )
 
 
-def _by_folder(plans: Sequence[Path], standing: Sequence[StandingSets]) -> tuple[StandingSets, ...]:
+def _files(plans: Sequence[Path]) -> list[str]:
     """Name plans by their folders too where there are several: most are called plan.json."""
     if len(plans) < 2:
-        return tuple(standing)
-    named = (str(Path(path.resolve().parent.name, path.name)) for path in plans)
-    return tuple(replace(one, file=name) for one, name in zip(standing, named, strict=True))
+        return [path.name for path in plans]
+    return [str(Path(path.resolve().parent.name, path.name)) for path in plans]
 
 
 def set_aside(

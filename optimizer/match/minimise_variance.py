@@ -24,11 +24,9 @@ ENOUGH = 0.003
 #: columns given to the constraint solver, and its deterministic time
 MOST_COLUMNS = 240
 WORK = 0.3
-#: deterministic time of the least spread where no set keeps every window
-SPREAD_WORK = 1.5
 
 
-def match(
+def matched_by_descents(
     descent: Descent,
     relaxation: Relaxation,
     rng: np.random.Generator,
@@ -74,7 +72,7 @@ def _upright(subproblem: Subproblem, window_mm: tuple[float, float] | None, chos
     return bool((height >= window_mm[0]).all() and (height <= window_mm[1]).all())
 
 
-def steady(
+def least_by_descents(
     descent: Descent, relaxation: Relaxation, rng: np.random.Generator, limits: Limits
 ) -> Chosen | None:
     """Descend towards the least variance among matches, from packets the relaxation takes.
@@ -117,10 +115,10 @@ def _shaken(descent: Descent, dealt: Index, rng: np.random.Generator) -> Index:
     return dealt
 
 
-def model(
+def least_by_model(
     task: Task, relaxation: Relaxation, limits: Limits, seed: int
 ) -> tuple[Chosen | None, float]:
-    """Let the constraint solver find little variance over the columns of least reduced cost.
+    """Let CP-SAT find little variance over the columns of least reduced cost.
 
     For what descents do not know: discs that must be used or kept together. Returns what was
     found and a bound on the variance of the subproblem in N^2.

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from optimizer.control import Limits, Report
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.check import kept
 from optimizer.match.layouts import Layouts
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import MOST_COLUMNS, WORK, matched_by_descents
 from optimizer.match.packets import reach_n
 from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank
-from optimizer.match.subproblem import Chosen, Subproblem, bare_subproblem
+from optimizer.match.subproblem import Subproblem, bare_subproblem
+
+if TYPE_CHECKING:
+    from optimizer.match.cpsat import Solution
 
 #: arrangements searched at most, and those of which it is asked whether there is any set
 MOST_SEARCHED, MOST_PROVEN = 6, 6
@@ -24,6 +28,8 @@ MOST_SEARCHED, MOST_PROVEN = 6, 6
 ROUNDS = 4
 #: deterministic time for each of these
 ANY_WORK = 1.0
+#: deterministic time of the least spread
+SPREAD_WORK = 1.5
 _NOT_EVERYWHERE = (
     "No set of these discs was found that is at the very target and alike at every travel down to "
     "the resolution: this is the nearest. Within the tolerances nothing is wrong with it; else "
@@ -70,24 +76,24 @@ def _least_spread(
 
     work, *others = lead.subproblem.rows
     level_free = replace(lead.subproblem, rows=(replace(work, centred=True), *others))
-    rows = np.argsort(lead.reduced, kind="stable")[: search.MOST_COLUMNS]
+    rows = np.argsort(lead.reduced, kind="stable")[:MOST_COLUMNS]
     if not len(task.use) and not task.together:
         descent = Descent(task, level_free)
-        found = search.match(descent, lead, rng, limits, ROUNDS)
+        found = matched_by_descents(descent, lead, rng, limits, ROUNDS)
         if found is not None and np.abs(work.off_n(found)).max() <= task.load_tolerance_n:
             near = Assignment(task, level_free, np.union1d(rows, np.concatenate(found)))
             near.within_rows()
             near.within_tolerance()
             near.nearest_target()
             near.hint(found)
-            for chosen in (near.solve(limits, search.WORK, seed).chosen, found):
+            for chosen in (near.solve(limits, WORK, seed).chosen, found):
                 answer = None if chosen is None else kept(task, lead.subproblem, chosen)
                 if answer is not None:
                     return answer, 0.0
     model = Assignment(task, lead.subproblem, rows)
     model.within_tolerance()
     model.least_spread()
-    verdict = model.solve(limits, search.SPREAD_WORK, seed)
+    verdict = model.solve(limits, SPREAD_WORK, seed)
     whole = len(rows) == len(lead.subproblem.cost)
     answer = None if verdict.chosen is None else kept(task, lead.subproblem, verdict.chosen)
     return answer, verdict.bound / PER_N if whole else 0.0
@@ -98,26 +104,23 @@ def any_set(layouts: Layouts, limits: Limits, seed: int) -> tuple[Matched | None
 
     Returns a set, or whether it is proven of every arrangement that there is none.
     """
-    task, table, nominal = layouts.task, layouts.table, layouts.nominal
+    task = layouts.task
     none = len(layouts.choices) <= MOST_PROVEN
     for choice in layouts.choices[:MOST_PROVEN]:
-        made = bare_subproblem(task, table, nominal, choice.patterns, choice.shims)
-        chosen, impossible = _any_of(task, made, 1, limits, seed)
-        if chosen is not None:
-            answer = kept(task, made, chosen)
+        made = bare_subproblem(layouts, choice)
+        verdict = _any_of(task, made, 1, limits, seed)
+        if verdict.chosen is not None:
+            answer = kept(task, made, verdict.chosen)
             if answer is not None:
                 return Matched(answer, False, 0.0, None, (_NOT_EVERYWHERE,)), False
-        none = none and impossible and _any_of(task, made, -1, limits, seed)[1]
+        none = none and verdict.impossible and _any_of(task, made, -1, limits, seed).impossible
     return None, none
 
 
-def _any_of(
-    task: Task, made: Subproblem, side: int, limits: Limits, seed: int
-) -> tuple[Chosen | None, bool]:
-    """Columns of a set of the subproblem, or whether there is none; `side` as in `Assignment`."""
+def _any_of(task: Task, made: Subproblem, side: int, limits: Limits, seed: int) -> Solution:
+    """Ask for any set of the subproblem; `side` as in `Assignment`."""
     from optimizer.match.cpsat import Assignment  # slow to import
 
     model = Assignment(task, made, np.arange(len(made.cost)), side)
     model.within_tolerance()
-    verdict = model.solve(limits, ANY_WORK, seed)
-    return verdict.chosen, verdict.impossible
+    return model.solve(limits, ANY_WORK, seed)

@@ -14,11 +14,11 @@ from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
 from optimizer.estimate.loads import load_uncertainty
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.extremes import loose_note
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, nesting_order, packets
+from optimizer.mechanics.packet import Index, Packets, nesting_order, packets
 from optimizer.mechanics.stack import (
     free_height,
     rate,
@@ -27,6 +27,7 @@ from optimizer.mechanics.stack import (
 )
 from optimizer.mechanics.state import DiscStates, Stresses, disc_states
 from optimizer.model.sizes import sizes
+from optimizer.model.stack import Stack
 
 #: lines of the small travel/load table
 TRAVELS = 9
@@ -62,7 +63,7 @@ class OneStack:
 
     units: str
     shoe: int
-    packets: tuple[tuple[str, ...], ...]
+    packets: Stack
     shims_mm: tuple[float, ...]
     free_height_mm: float
     travel_mm: float
@@ -77,7 +78,7 @@ class OneStack:
     warnings: tuple[str, ...]
 
 
-def read_stack(words: str, names: tuple[str, ...]) -> StackDiscs:
+def read_stack(words: str, names: tuple[str, ...]) -> Stack:
     """Read "D01 D02+D03 D04": packets bottom to top, `+` nests.
 
     Raises
@@ -90,8 +91,7 @@ def read_stack(words: str, names: tuple[str, ...]) -> StackDiscs:
     if not stack:
         raise InputError.of("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
     raise_if(_misread(stack, names))
-    number = {name: i for i, name in enumerate(names)}
-    return tuple(tuple(number[name] for name in packet) for packet in stack)
+    return tuple(map(tuple, stack))
 
 
 def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem]:
@@ -121,9 +121,7 @@ def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem
             seen.add(name)
 
 
-def one_stack(
-    work: Workspace, stack: StackDiscs, shims_mm: tuple[float, ...], shoe: int
-) -> OneStack:
+def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: int) -> OneStack:
     """Compute a stack under shoe number `shoe` (from 1), discs as believed.
 
     A stack that stands since the bench carries what its readings tell.
@@ -146,19 +144,17 @@ def one_stack(
             "Leave them out, or give [datum] installed_length in the job.",
         )
     alone = _under(task, shoe - 1)
-    members = members_of((stack,))
+    members = task.members((stack,))
     p = packets(alone.discs, members, alone.model)
     travels = np.linspace(0.0, float(alone.worn_travel_mm[0]), TRAVELS)
     rest, working, worn, *loads = (
         _load(alone, p, float(travel), shims_mm)
         for travel in (0.0, alone.travel_mm[0], alone.worn_travel_mm[0], *travels)
     )
-    names = task.belief.names
-    (packs,) = task.named((stack,))
-    sd = float(load_uncertainty(alone, (stack,), working).sd_n[0])
+    sd = float(load_uncertainty(alone, members, working).sd_n[0])
     if work.known is not None:
         learned = work.known.learned
-        read = loads_of(learned, (packs,), (sum(shims_mm),), (shoe,))
+        read = loads_of(learned, (stack,), (sum(shims_mm),), (shoe,))
         told = in_clutch(learned.rig, read, (shoe,))
         if working[0] > 0:
             rest, working, worn, *loads = (
@@ -171,7 +167,7 @@ def one_stack(
     return OneStack(
         units=units,
         shoe=shoe,
-        packets=packs,
+        packets=stack,
         shims_mm=shims_mm,
         free_height_mm=float(free_height(p)[0]),
         travel_mm=float(alone.travel_mm[0]),
@@ -185,16 +181,16 @@ def one_stack(
         discs=tuple(
             DiscLoad(
                 **vars(_at(states["work"], k, j)),
-                disc=names[d],
+                disc=disc,
                 packet=k + 1,
                 rest=_at(states["rest"], k, j),
                 worn=_at(states["worn"], k, j),
             )
             for k, packet in enumerate(stack)
-            for j, d in enumerate(packet)
+            for j, disc in enumerate(packet)
         ),
         warnings=(
-            *_minds(task, stack, states, units),
+            *_minds(task, stack, members[0], states, units),
             *loose_note(_gap(alone, p, shims_mm, f"shoe {shoe}"), units),
         ),
     )
@@ -249,14 +245,14 @@ def _at(states: DiscStates, packet: int, place: int) -> DiscAt:
 
 
 def _minds(
-    task: Task, stack: StackDiscs, states: dict[str, DiscStates], units: str
+    task: Task, stack: Stack, members: Index, states: dict[str, DiscStates], units: str
 ) -> Iterator[str]:
     """Say what is wrong with the stack though it can be computed."""
-    names, d = task.belief.names, task.discs
+    d = task.discs
     limit = task.rules.deflection_limit
     for when, word in (("work", "at the travel"), ("worn", "on a worn drum")):
         share = states[when].share[0]
-        over = [names[disc] for k, packet in enumerate(stack) for j, disc in enumerate(packet)
+        over = [disc for k, packet in enumerate(stack) for j, disc in enumerate(packet)
                 if share[k, j] > limit]  # fmt: skip
         if over:
             yield (
@@ -264,15 +260,16 @@ def _minds(
                 f"(to {share.max():.2f} h): it may set or crack early."
             )
     size = sizes(d.od_mm, d.id_mm)
-    for packet in stack:
-        cone = d.cone_height_mm[list(packet)]
+    for packet, row in zip(stack, members, strict=True):
+        discs = row[row >= 0]
+        cone = d.cone_height_mm[discs]
         if len(packet) == 3 and cone[1] < min(cone[0], cone[2]):
-            order = text.packet(tuple(names[packet[k]] for k in nesting_order(cone)))
+            order = text.packet(tuple(packet[k] for k in nesting_order(cone)))
             yield (
-                f"{text.packet(tuple(names[k] for k in packet))}: a shorter cone between two "
+                f"{text.packet(packet)}: a shorter cone between two "
                 f"taller ones carries far less than computed. Build it as {order}."
             )
-        if np.ptp(size[list(packet)]):
-            nested = text.packet(tuple(names[k] for k in packet))
-            apart = max(float(np.ptp(each[list(packet)])) for each in (d.od_mm, d.id_mm))
-            yield f"{nested}: diameters differ by {text.length(apart, units)}; they do not nest."
+        if np.ptp(size[discs]):
+            apart = max(float(np.ptp(each[discs])) for each in (d.od_mm, d.id_mm))
+            nested, off = text.packet(packet), text.length(apart, units)
+            yield f"{nested}: diameters differ by {off}; they do not nest."

@@ -11,6 +11,7 @@ c rises with F in both, so a stack carries at least F exactly when sum c(F) <= r
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -61,6 +62,26 @@ class PacketTable:
     def take(self, rows: Index) -> PacketTable:
         """Return the columns of `rows`."""
         return taken(self, rows)
+
+
+def all_over(task: Task, discs: Index, most: int) -> Index:
+    """So many of some discs at most, evenly over their cone heights."""
+    order = discs[np.argsort(task.discs.cone_height_mm[discs], kind="stable")]
+    return order[np.linspace(0, len(order) - 1, min(most, len(order))).astype(np.intp)]
+
+
+def stacks_of(rows: Sequence[Index]) -> Index:
+    """Stacks (S, P, 3) of packets (p, m) of disc numbers each, -1 where there is none."""
+    stacks = np.full((len(rows), max(map(len, rows)), 3), -1, dtype=np.intp)
+    for i, members in enumerate(rows):
+        stacks[i, : len(members), : members.shape[1]] = members
+    return stacks
+
+
+def counts_of(members: Index) -> tuple[int, int, int]:
+    """Count the packets (P, m) of one, two and three discs."""
+    one, two, three = ((members >= 0).sum(1) == [[1], [2], [3]]).sum(1).tolist()
+    return one, two, three
 
 
 def columns(task: Task) -> PacketTable:

@@ -11,10 +11,10 @@ from optimizer import __version__, text
 from optimizer.estimate.breakdown import shares, what_helps
 from optimizer.estimate.loads import LoadUncertainty, chance, load_uncertainty
 from optimizer.estimate.probability import spread_within
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.extremes import extremes_note, loose_note
 from optimizer.match.lot_stacks import WIDER
-from optimizer.match.result import Assigned, Matched
+from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import free_height, rate
@@ -45,7 +45,7 @@ def plan(
     the relative uncertainty of the load factor once readings taught it; None before any reading,
     when that of a lot's modulus is assumed.
     """
-    used = {d for m in sets for stack in m.answer.stacks for packet in stack for d in packet}
+    used = discs_of(sets)
     doubts = [load_uncertainty(task, m.answer.stacks, m.answer.work_n) for m in sets]
     planned = tuple(
         plan_set(job, task, m, uncertainty, factor_sd, len(sets) <= MOST_HELPED)
@@ -171,17 +171,16 @@ def plan_set(
 
 def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tuple[PlanStack, ...]:
     """Write the stacks of one assignment; `sd_n` (S) is the uncertainty of their loads if known."""
-    p = packets(task.discs, members_of(answer.stacks), task.model)
+    p = packets(task.discs, answer.stacks, task.model)
     share = greatest_share(p, answer.work_n)
     slope = rate(p, answer.work_n)
     height = free_height(p)
     sd = load_uncertainty(task, answer.stacks, answer.work_n).sd_n if sd_n is None else sd_n
-    names = task.belief.names
     return tuple(
         PlanStack(
             shoe=i + 1,
             pattern=str(answer.patterns[i]),
-            packets=tuple(tuple(names[d] for d in packet) for packet in stack),
+            packets=stack,
             shims_mm=answer.shims[i],
             free_height_mm=float(height[i]),
             target_load_n=float(task.target_n[i]),
@@ -192,7 +191,7 @@ def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tupl
             rate_n_per_mm=float(slope[i]),
             max_deflection_share=float(share[i]),
         )
-        for i, stack in enumerate(answer.stacks)
+        for i, stack in enumerate(task.named(answer.stacks))
     )
 
 

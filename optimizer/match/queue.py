@@ -71,14 +71,7 @@ class Queue:
                 self._last = loose, shims
                 return made
             if made is None:
-                made = subproblem(
-                    task,
-                    layouts.table,
-                    layouts.nominal,
-                    choice.patterns,
-                    choice.shims,
-                    self._above_n,
-                )
+                made = subproblem(layouts, choice, self._above_n)
                 if made is not None and made.loose:
                     heappush(self._waiting, (True, shims, promise, at, choice, made))
                     continue

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
+from optimizer.match.packets import counts_of
 from optimizer.match.subproblem import LOOSE, REST_WINDOW
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -22,15 +24,28 @@ LEEWAY = 1.02
 @dataclass(frozen=True)
 @frozen_arrays
 class Assigned:
-    """One set: the packets and shims of each stack and its exact loads in N (S)."""
+    """One set: the discs and shims of each stack and its exact loads in N (S).
 
-    stacks: tuple[StackDiscs, ...]
+    `stacks` (S, P, 3) are disc numbers, packets bottom to top, -1 where there is none.
+    """
+
+    stacks: Index
     shims: Shims
     patterns: tuple[Pattern, ...]
     rest_n: Array
     work_n: Array
     worn_n: Array
     cost: float
+
+    @property
+    def discs(self) -> set[int]:
+        """All discs of the set."""
+        return set(self.stacks[self.stacks >= 0].tolist())
+
+    @property
+    def shims_mm(self) -> Array:
+        """Thickness of all shims (S) under each stack."""
+        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
 
     @property
     def worth(self) -> float:
@@ -59,25 +74,25 @@ class Matched:
     notes: tuple[str, ...]
 
 
-def exact(
-    task: Task,
-    stacks: tuple[StackDiscs, ...],
-    shims: Shims,
-    cost: float,
-) -> Assigned:
-    """Compute the loads of a set on the exact mechanics.
+def discs_of(sets: Iterable[Matched]) -> set[int]:
+    """Return the numbers of all discs of some sets."""
+    return set[int]().union(*(one.answer.discs for one in sets))
+
+
+def exact(task: Task, stacks: Index, shims: Shims, cost: float) -> Assigned:
+    """Compute the loads of a set on the exact mechanics; `stacks` as in `Assigned`.
 
     Raises
     ------
     MechanicsError
         when a stack would be pressed solid.
     """
-    p, shim_mm = packets(task.discs, members_of(stacks), task.model), [sum(s) for s in shims]
+    p, shim_mm = task.packets(stacks), [sum(s) for s in shims]
     rest, work, worn = (
         stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)
     )
-    patterns = tuple(map(Pattern.of, stacks))
+    patterns = tuple(Pattern(*counts_of(stack)) for stack in stacks)
     return Assigned(stacks, shims, patterns, rest, work, worn, cost)
 
 

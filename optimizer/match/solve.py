@@ -6,27 +6,30 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.control import Interrupted, Limits, Report, Work, quiet
+from optimizer.control import Interrupted, Limits, Report, quiet
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.branch_and_bound import least_variance
-from optimizer.match.check import broken, kept
-from optimizer.match.exhaustive import best_whole, listable
+from optimizer.match.check import kept
+from optimizer.match.exhaustive import every_stack, listable
 from optimizer.match.infeasibility import refuse
 from optimizer.match.layouts import Layouts, every_arrangement, nothing_fits
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import (
+    ENOUGH,
+    least_by_descents,
+    least_by_model,
+    matched_by_descents,
+)
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
-from optimizer.match.packets import PacketTable, constant_variance
+from optimizer.match.packets import PacketTable, all_over, constant_variance
 from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 from optimizer.match.subproblem import Chosen
 
 #: counted work for the least variance in each, at first and once descents have found a set
 QUICK_WORK, WORK = 40_000_000, 300_000_000
-#: counted work for looking at every stack of a small bag
-SMALL_WORK = 100_000_000
 #: arrangements tried to tell whether a limit binds
 MOST_OPENED = 2
 #: discs that one set is searched among
@@ -81,10 +84,8 @@ def thinned(task: Task) -> Task:
     asked = np.unique(np.concatenate([task.use, *task.together]))
     least = task.usable[np.argsort(variance, kind="stable")[: MOST_DISCS // 2]]
     taken = np.union1d(asked[np.isin(asked, task.usable)], least)
-    rest = np.setdiff1d(task.usable, taken)
-    rest = rest[np.argsort(task.discs.cone_height_mm[rest], kind="stable")]
-    places = np.linspace(0, len(rest) - 1, max(MOST_DISCS - len(taken), 0))
-    return replace(task, usable=np.union1d(taken, rest[places.astype(np.intp)]))
+    rest = all_over(task, np.setdiff1d(task.usable, taken), max(MOST_DISCS - len(taken), 0))
+    return replace(task, usable=np.union1d(taken, rest))
 
 
 def proof(task: Task, table: PacketTable) -> str:
@@ -103,7 +104,7 @@ def _opens(task: Task, limits: Limits, seed: int) -> bool:
     if not layouts.choices:
         return False
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, quiet)
+        small, complete = every_stack(layouts, limits, quiet)
         if small is not None or complete:
             return small is not None
     if soon_found(layouts, False, MOST_OPENED, limits, seed) is not None:
@@ -125,7 +126,7 @@ def soon_found(
         if lead is None:
             return None
         rng = np.random.default_rng([seed, at])
-        found = search.match(Descent(task, lead.subproblem), lead, rng, limits)
+        found = matched_by_descents(Descent(task, lead.subproblem), lead, rng, limits)
         answer = None if found is None else kept(task, lead.subproblem, found)
         if answer is not None:
             return answer
@@ -140,7 +141,7 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     if not layouts.choices:
         return None, proof(task, table)
     if listable(task, layouts.choices):
-        small, complete = _small(layouts, limits, report)
+        small, complete = every_stack(layouts, limits, report)
         if complete or limits.over():
             none = small is None and complete
             return small, LISTED if none and every_arrangement(task, table) else ""
@@ -159,27 +160,6 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
     return best, PROGRAMME if none and every_arrangement(task, table) else ""
 
 
-def _small(layouts: Layouts, limits: Limits, report: Report) -> tuple[Matched | None, bool]:
-    """Find the best of all stacks that can be written down, and whether all were looked at."""
-    task, nominal, best = layouts.task, layouts.nominal, None
-    work = Work(SMALL_WORK)
-    for at, choice in enumerate(layouts.choices):
-        report("listing every stack", at / len(layouts.choices))
-        rate = float(np.mean([nominal.rate(p, nominal.target_n) for p in choice.patterns]))
-        answer = best_whole(task, layouts.table, choice, rate, limits, work)
-        if answer is None or broken(task, answer):
-            continue
-        if best is None or rank(task, answer) < rank(task, best):
-            best = answer
-    complete = not limits.over() and work.left >= 0
-    if best is None:
-        return None, complete
-    spread = best.spread_n(task.weight)
-    notes = () if complete else ("stopped before every stack was looked at",)
-    gap = 0.0 if complete else None
-    return Matched(best, complete, spread if complete else 0.0, gap, notes), complete
-
-
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
     """Search the most promising subproblems for a full match of least variance."""
     best: Assigned | None = None
@@ -191,7 +171,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        answer, least = _in_frame(task, lead, worth, rng, limits, seed)
+        answer, least = _in_subproblem(task, lead, worth, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
         at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
@@ -203,7 +183,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
     return Matched(best, proven, 0.0, gap, ())
 
 
-def _in_frame(
+def _in_subproblem(
     task: Task, lead: Relaxation, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[Assigned | None, float]:
     """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.
@@ -217,23 +197,23 @@ def _in_frame(
             answers.append(exact)
 
     if len(task.use) or task.together:
-        found, bound = search.model(task, lead, limits, seed)
+        found, bound = least_by_model(task, lead, limits, seed)
         keep(found)
         return next(iter(answers), None), bound
     top = worth / surcharge(lead.subproblem.patterns)
     best, bound = least_variance(task, lead, top, QUICK_WORK, limits)
-    if best is None and bound >= top * (1 - search.ENOUGH):
+    if best is None and bound >= top * (1 - ENOUGH):
         return None, bound
     keep(best)
-    if not answers or answers[0].cost - bound > search.ENOUGH * answers[0].cost:
+    if not answers or answers[0].cost - bound > ENOUGH * answers[0].cost:
         descent = Descent(task, lead.subproblem)
-        keep(search.steady(descent, lead, rng, limits))
+        keep(least_by_descents(descent, lead, rng, limits))
         below = min((answer.cost for answer in answers), default=top)
         best, again = least_variance(task, lead, below, WORK, limits)
         keep(best)
         bound = max(bound, again)
         if not answers:
-            keep(search.match(descent, lead, rng, limits))
+            keep(matched_by_descents(descent, lead, rng, limits))
         if not answers:
-            keep(search.model(task, lead, limits, seed)[0])
+            keep(least_by_model(task, lead, limits, seed)[0])
     return min(answers, key=lambda answer: answer.cost, default=None), bound

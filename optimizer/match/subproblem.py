@@ -6,14 +6,15 @@ near the stack's room. A residual of e mm is a load error of -rate * e.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.estimate.problem import StackDiscs, Task, constants
+from optimizer.estimate.problem import Task, constants
 from optimizer.frozen import frozen_arrays
+from optimizer.match.layouts import Arrangement, Layouts
 from optimizer.match.nominal_curves import NominalCurves
-from optimizer.match.packets import PacketTable, worn_bearable
+from optimizer.match.packets import PacketTable, stacks_of, worn_bearable
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, limit_load
 from optimizer.model.pattern import Pattern
@@ -89,85 +90,61 @@ class Subproblem:
             excess.append(max(float(wide) - row.window_n, 0.0))
         return np.array(excess)
 
-    def stacks(self, chosen: Chosen) -> tuple[StackDiscs, ...]:
-        """Disc numbers of the chosen columns, packets of one size together, biggest first."""
-        members = self.columns.members
-        return tuple(
-            tuple(
-                tuple(int(d) for d in members[c] if d >= 0)
-                for c in sorted(columns, key=lambda c: (-self.columns.size[c], *members[c]))
-            )
-            for columns in chosen
+    def stacks(self, chosen: Chosen) -> Index:
+        """Discs (S, P, 3) of the chosen columns, packets of one size together, biggest first."""
+        size, members = self.columns.size, self.columns.members
+        return stacks_of(
+            [members[sorted(columns, key=lambda c: (-size[c], *members[c]))] for columns in chosen]
         )
 
 
-def subproblem(
-    task: Task,
-    columns: PacketTable,
-    nominal: NominalCurves,
-    patterns: tuple[Pattern, ...],
-    shims: Shims,
-    above_n: float = 0.0,
-) -> Subproblem | None:
+def subproblem(layouts: Layouts, choice: Arrangement, above_n: float = 0.0) -> Subproblem | None:
     """Make the rows of an arrangement; None when it would be pressed too far on a worn drum.
 
     Packets that would reach the deflection limit `above_n` beyond a target are left out.
     """
-    used = np.flatnonzero(np.isin(columns.size, list({k for p in patterns for k in p.sizes})))
-    worn = _loads_after(task, nominal, patterns, task.worn_travel_mm - task.travel_mm)
+    task, table, nominal = layouts.task, layouts.table, layouts.nominal
+    used = _of_sizes(table, choice.patterns)
+    worn = _loads_after(task, nominal, choice.patterns, task.worn_travel_mm - task.travel_mm)
     if worn is None:
         return None
-    used = used[columns.limit_n[used] >= float(task.target_n.max()) + above_n]
-    p = columns.packets.take(used)
+    used = used[table.limit_n[used] >= float(task.target_n.max()) + above_n]
+    p = table.packets.take(used)
     fit = used[np.minimum(limit_load(p) * 0.98, worn_bearable(task, p)) > worn.max()]
     if not len(fit):
         return None
-    columns = columns.take(fit)
-    resolution = task.resolution_n
-    rows = [_work_row(task, columns, nominal, patterns, shims)]
+    made = bare_subproblem(layouts, choice, fit)
+    rows, loose = list(made.rows), False
     if np.any(task.worn_travel_mm > task.travel_mm):
-        room = task.required_travel_mm(task.worn_travel_mm, shims)
-        rows.append(_travel_row(task, columns, nominal, patterns, "worn", worn, room, resolution))
-    loose = False
+        window = task.resolution_n
+        rows.append(_travel_row(layouts, made, "worn", worn, task.worn_travel_mm, window))
     if task.datum.has_room:
-        rest = _loads_after(task, nominal, patterns, -task.travel_mm)
+        rest = _loads_after(task, nominal, choice.patterns, -task.travel_mm)
         loose = rest is None or bool((rest < LOOSE * task.target_n).any())
         if rest is not None and not loose:
-            room = task.required_travel_mm(np.zeros(task.shoes), shims)
-            window = REST_WINDOW * resolution
-            rows.append(_travel_row(task, columns, nominal, patterns, "rest", rest, room, window))
-    return _of(task, columns, nominal, patterns, shims, tuple(rows), loose)
+            window = REST_WINDOW * task.resolution_n
+            rows.append(_travel_row(layouts, made, "rest", rest, np.zeros(task.shoes), window))
+    return replace(made, rows=tuple(rows), loose=loose)
 
 
-def bare_subproblem(
-    task: Task,
-    columns: PacketTable,
-    nominal: NominalCurves,
-    patterns: tuple[Pattern, ...],
-    shims: Shims,
-) -> Subproblem:
-    """The work row alone, over every packet of the sizes that the patterns have."""
-    used = np.isin(columns.size, list({k for p in patterns for k in p.sizes}))
-    columns = columns.take(np.flatnonzero(used))
-    work = _work_row(task, columns, nominal, patterns, shims)
-    return _of(task, columns, nominal, patterns, shims, (work,), False)
-
-
-def _of(
-    task: Task,
-    columns: PacketTable,
-    nominal: NominalCurves,
-    patterns: tuple[Pattern, ...],
-    shims: Shims,
-    rows: tuple[LinearRow, ...],
-    loose: bool,
-) -> Subproblem:
-    rate = mean_rate(task, nominal, patterns)
+def bare_subproblem(layouts: Layouts, choice: Arrangement, used: Index | None = None) -> Subproblem:
+    """The work row alone, over the packets `used`, or every one of the sizes of the patterns."""
+    task, nominal, patterns = layouts.task, layouts.nominal, choice.patterns
+    columns = layouts.table.take(_of_sizes(layouts.table, patterns) if used is None else used)
+    rate = _rates(nominal, patterns, task.target_n) * task.weight
+    room = task.required_travel_mm(task.travel_mm, choice.shims)
+    work = LinearRow("work", columns.constant_mm * rate, room * rate, task.resolution_n, False)
     # soft patterns turn the uncertainty of travel and seat into less load: without an even share
     # of what no choice of discs changes they would not be told from stiff ones
     place = place_mm2(task) / sum(p.packets for p in patterns)
-    cost = (columns.variance_mm2 + place) * rate**2
-    return Subproblem(patterns, shims, columns, cost, rate, rows, loose)
+    mean = mean_rate(task, nominal, patterns)
+    cost = (columns.variance_mm2 + place) * mean**2
+    return Subproblem(patterns, choice.shims, columns, cost, mean, (work,), False)
+
+
+def _of_sizes(table: PacketTable, patterns: tuple[Pattern, ...]) -> Index:
+    """Rows of the packets of the sizes that some patterns have."""
+    return np.flatnonzero(np.isin(table.size, list({k for p in patterns for k in p.sizes})))
 
 
 def place_mm2(task: Task) -> float:
@@ -199,29 +176,13 @@ def _loads_after(
     return None if None in loads else np.array(loads, dtype=np.float64) / task.weight
 
 
-def _work_row(
-    task: Task,
-    columns: PacketTable,
-    nominal: NominalCurves,
-    patterns: tuple[Pattern, ...],
-    shims: Shims,
-) -> LinearRow:
-    rate = _rates(nominal, patterns, task.target_n) * task.weight
-    room = task.required_travel_mm(task.travel_mm, shims)
-    return LinearRow("work", columns.constant_mm * rate, room * rate, task.resolution_n, False)
-
-
 def _travel_row(
-    task: Task,
-    columns: PacketTable,
-    nominal: NominalCurves,
-    patterns: tuple[Pattern, ...],
-    name: str,
-    load_n: Array,
-    room_mm: Array,
-    window_n: float,
+    layouts: Layouts, made: Subproblem, name: str, load_n: Array, travel_mm: Array, window_n: float
 ) -> LinearRow:
+    """The row of another travel (S), at which stacks nominally carry `load_n` (S)."""
+    task = layouts.task
     load = np.full(task.shoes, load_n.mean()) if np.ptp(task.target_n) == 0 else load_n
-    rate = _rates(nominal, patterns, load) * task.weight
-    constant = constants(task, columns.packets, load)
-    return LinearRow(name, constant * rate, room_mm * rate, window_n, True)
+    rate = _rates(layouts.nominal, made.patterns, load) * task.weight
+    constant = constants(task, made.columns.packets, load)
+    room = task.required_travel_mm(travel_mm, made.shims)
+    return LinearRow(name, constant * rate, room * rate, window_n, True)

@@ -18,10 +18,10 @@ from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.mechanics.packet import Index
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.like_discs import Steel, like_constant
-from optimizer.orders.nominal import Candidate, keeps_limits
+from optimizer.orders.like_discs import LikeConstants, stiffer
+from optimizer.orders.nominal import keeps_limits
 from optimizer.orders.study import Study
-from optimizer.orders.unpack import Unpacked, joined
+from optimizer.orders.unpack import Unpacked
 
 #: part of the resolution that the dealing leaves to rounding
 INSIDE = 0.9
@@ -52,8 +52,7 @@ class DiscStream:
     a stack of some discs has their mean, to first order.
     """
 
-    candidate: Candidate
-    clutch: OrderedClutch
+    study: Study
     unpacked: Unpacked
     worth: Array
     true_worth: Array
@@ -61,16 +60,11 @@ class DiscStream:
     @cached_property
     def rooms_n(self) -> Array:
         """What the worth of a stack's discs should be on average, by shims (R)."""
-        return self.clutch.rooms_mm * self.candidate.rate_n_per_mm
-
-    @property
-    def needed(self) -> int:
-        """Discs in all the stacks."""
-        return self.clutch.discs(self.candidate.pattern)
+        return self.study.clutch.rooms_mm * self.study.candidate.rate_n_per_mm
 
     def best_off_n(self, count: int, needed: int | None = None) -> float:
         """Least signed distance in N from target that choosing from `count` discs leaves."""
-        needed = self.needed if needed is None else needed
+        needed = self.study.needed if needed is None else needed
         return self._nearest(count, needed)[1] if count >= needed else np.inf
 
     def true_off_n(self, count: int, needed: int) -> float:
@@ -92,8 +86,9 @@ class DiscStream:
         First those that leave the discs most alike; then, thinnest first, thicker ones that do as
         well: softer discs stand on them, which press more at rest.
         """
-        first, least = self._nearest(count, self.needed)
-        near = np.abs(self._off_n(count, self.needed)) <= abs(least) + EQUAL_N
+        needed = self.study.needed
+        first, least = self._nearest(count, needed)
+        near = np.abs(self._off_n(count, needed)) <= abs(least) + EQUAL_N
         return np.append(first, np.flatnonzero(near[first + 1 :]) + first + 1)
 
     def _off_n(self, count: int, needed: int) -> Array:
@@ -120,98 +115,48 @@ class DiscStream:
     @cached_property
     def scatter_n(self) -> float:
         """Sd in N of the true mean load of a set about what was believed, lot error aside."""
-        discs = self.candidate.pattern.discs * self.clutch.shoes
+        discs = self.study.clutch.discs(self.study.candidate.pattern, sets=1)
         return float((self.worth - self.true_worth).std() / np.sqrt(discs))
 
     def may_do(
-        self, count: int, needed: int | None = None, reach_n: tuple[float, float] = (0.0, 0.0)
+        self, count: int, reach_n: tuple[float, float] = (0.0, 0.0), needed: int | None = None
     ) -> bool:
         """Tell whether `count` discs could do, but for the dealing.
 
         `reach_n` is how far the lowest and the highest set lie from the mean of all.
         """
-        needed, tolerance = needed or self.needed, self.clutch.load_tolerance_n
+        needed, tolerance = needed or self.study.needed, self.study.clutch.load_tolerance_n
         if count < needed or abs(self.best_off_n(count, needed)) > tolerance:
             return False
         low, high = (self.true_off_n(count, needed) + reach for reach in reach_n)
         return -tolerance <= low and high <= tolerance
 
 
-@dataclass(frozen=True)
-@frozen_arrays
-class Alike:
-    """Constants in mm of packets of k = 1, 2, 3 discs like each disc of a stream: (3, n).
-
-    Those of discs as they are, as measured, and as measured and `factor` times as stiff from
-    place `new` on. Numbers of discs that no pattern asks for are left at 0.
-    """
-
-    true: Array
-    measured: Array
-    gauged: Array
-    new: int
-    factor: float
-
-    def learned(self, factor: float) -> Array:
-        """Constants as measured and `factor` times as stiff, near the one computed."""
-        part = np.log(factor) / (np.log(self.factor) or 1.0)
-        learned: Array = self.measured + part * (self.gauged - self.measured)
-        return learned
-
-
-def alike(study: Study, unpacked: Unpacked, sizes: set[int], factor: float) -> Alike:
-    """Work out the constants of packets of like discs that patterns of `sizes` have.
-
-    Those of discs on hand on the exact mechanics, those of new ones by the polynomial.
-    """
-    clutch, new = study.clutch, len(study.on_hand)
-    measured, true = unpacked.believed, unpacked.true
-    three = (true, measured, _stiffer(measured, new, factor))
-    steel = Steel.of(study.size, clutch, study.making)
-    held = joined(*(one.take(np.arange(new)) for one in three))
-    constant = np.zeros((3, 3, len(true.factor)))
-    for k in sizes:
-        members = np.repeat(np.arange(3 * new)[:, None], k, axis=1)
-        if new:
-            of_held = packet_constant(held, members, clutch.model, clutch.datum, clutch.target_n)
-            constant[:, k - 1, :new] = of_held.reshape(3, -1)
-        for at, one in enumerate(three):
-            constant[at, k - 1, new:] = like_constant(
-                steel, k, one.thickness_mm[new:], one.cone_height_mm[new:], one.factor[new:]
-            )
-    return Alike(constant[0], constant[1], constant[2], new, factor)
-
-
-def _stiffer(discs: Discs, new: int, factor: float) -> Discs:
-    known = discs.factor.copy()
-    known[new:] *= factor
-    return replace(discs, factor=known)
-
-
-def benches(
-    candidate: Candidate, clutch: OrderedClutch, unpacked: Unpacked, like: Alike, factor: float
+def disc_streams(
+    study: Study, unpacked: Unpacked, like: LikeConstants, factor: float
 ) -> tuple[DiscStream, DiscStream]:
-    """Lay out discs for a candidate: as learned on the gauge, and as measured alone.
+    """Lay out discs for a study: as learned on the gauge, and as measured alone.
 
     On the gauge the new discs were found to be `factor` times as stiff.
     """
-    weight = np.array(candidate.pattern.counts) * candidate.rate_n_per_mm
+    weight = np.array(study.candidate.pattern.counts) * study.candidate.rate_n_per_mm
     true_worth = weight @ like.true
-    after = replace(unpacked, believed=_stiffer(unpacked.believed, like.new, factor))
+    after = replace(unpacked, believed=stiffer(unpacked.believed, like.new, factor))
     return (
-        DiscStream(candidate, clutch, after, weight @ like.learned(factor), true_worth),
-        DiscStream(candidate, clutch, unpacked, weight @ like.measured, true_worth),
+        DiscStream(study, after, weight @ like.learned(factor), true_worth),
+        DiscStream(study, unpacked, weight @ like.measured, true_worth),
     )
 
 
-def _constant_n(candidate: Candidate, clutch: OrderedClutch, discs: Discs, members: Index) -> Array:
+def _constant_n(study: Study, discs: Discs, members: Index) -> Array:
+    clutch = study.clutch
     constant = packet_constant(discs, members, clutch.model, clutch.datum, clutch.target_n)
-    return constant * candidate.rate_n_per_mm
+    return constant * study.candidate.rate_n_per_mm
 
 
 def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | None:
     """Deal the first `count` discs into the sets asked for; None where not all can be."""
-    if count < on.needed:
+    if count < on.study.needed:
         return None
     for shims in on.shims(count):
         chosen, spare = _chosen(on, count, float(on.rooms_n[shims]))
@@ -227,18 +172,19 @@ def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | N
 
 def _chosen(on: DiscStream, count: int, room_n: float) -> tuple[Index, Index]:
     """Choose the discs for all stacks, most alike with their mean on target; and the rest."""
+    needed, pattern = on.study.needed, on.study.candidate.pattern
     order = np.argsort(on.worth[:count], kind="stable")
     total = np.concatenate([[0.0], np.cumsum(on.worth[order])])
-    sums = total[on.needed :] - total[: len(total) - on.needed]
-    start = int(np.abs(sums - on.needed * room_n).argmin())
-    rest = np.concatenate([order[:start], order[start + on.needed :]])
-    whole = len(rest) - len(rest) % on.candidate.pattern.discs
-    return order[start : start + on.needed], rest[:whole]
+    sums = total[needed:] - total[: len(total) - needed]
+    start = int(np.abs(sums - needed * room_n).argmin())
+    rest = np.concatenate([order[:start], order[start + needed :]])
+    whole = len(rest) - len(rest) % pattern.discs
+    return order[start : start + needed], rest[:whole]
 
 
 def _nested(on: DiscStream, discs: Index) -> Index:
     """Nest neighbours in cone height, in runs that each hold the packets of one stack."""
-    pattern = on.candidate.pattern
+    pattern = on.study.candidate.pattern
     height = on.unpacked.believed.cone_height_mm[discs]
     runs = discs[np.argsort(-height, kind="stable")].reshape(-1, pattern.discs)
     members = np.full((len(runs), pattern.packets, max(pattern.sizes)), -1, dtype=np.intp)
@@ -252,8 +198,9 @@ def _nested(on: DiscStream, discs: Index) -> Index:
 def _dealt(
     on: DiscStream, members: Index, shims: int, rng: np.random.Generator
 ) -> BuiltSets | None:
-    clutch, candidate, room_n = on.clutch, on.candidate, float(on.rooms_n[shims])
-    value = _constant_n(candidate, clutch, on.unpacked.believed, members)
+    study, room_n = on.study, float(on.rooms_n[shims])
+    clutch, candidate = study.clutch, study.candidate
+    value = _constant_n(study, on.unpacked.believed, members)
     units = Items(
         values=value[:, None, None],
         kind=(members >= 0).sum(1),
@@ -270,13 +217,14 @@ def _dealt(
     used = members[dealt]
     if not keeps_limits(candidate, clutch, on.unpacked.believed, used, clutch.shims_mm[shims]):
         return None
-    off = room_n - _constant_n(candidate, clutch, on.unpacked.true, used).sum(-1)
+    off = room_n - _constant_n(study, on.unpacked.true, used).sum(-1)
     return BuiltSets(off.mean(1), used, clutch.shims_mm[shims])
 
 
 def first_built_n(on: DiscStream, built: BuiltSets, rng: np.random.Generator) -> Array:
     """Spread (sets) in N as first built: edges settle, flats are off, shoes differ."""
-    clutch, true, members = on.clutch, on.unpacked.true, built.members
+    study, true, members = on.study, on.unpacked.true, built.members
+    clutch = study.clutch
     edges, flats = rng.standard_normal((2, len(true.factor)))
     flat_mm = true.flat_mm + np.where(true.flat_mm > 0, clutch.instrument.flat_sd_mm * flats, 0.0)
     settled = replace(
@@ -285,8 +233,8 @@ def first_built_n(on: DiscStream, built: BuiltSets, rng: np.random.Generator) ->
         flat_mm=np.maximum(flat_mm, 0.0),
     )
     place = clutch.place_sd_mm * rng.standard_normal(members.shape[:2])
-    further: Array = on.candidate.rate_n_per_mm * place
-    load = further - _constant_n(on.candidate, clutch, settled, members).sum(-1)
+    further: Array = study.candidate.rate_n_per_mm * place
+    load = further - _constant_n(study, settled, members).sum(-1)
     spread: Array = np.ptp(load, axis=1)
     return spread
 

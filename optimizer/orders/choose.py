@@ -15,7 +15,7 @@ CENTS = 100
 
 
 @dataclass(frozen=True)
-class Ware:
+class StockItem:
     """A size as it can be bought, and the discs of it on hand."""
 
     size: Size
@@ -23,22 +23,22 @@ class Ware:
 
 
 @dataclass(frozen=True)
-class Part:
-    """A way to build sets: for a clutch, of a ware; `discs[n]` are needed for n sets.
+class Demand:
+    """A way to build sets: for a clutch, of an item; n sets need `discs[n]`.
 
     The discs needed for a number of sets may be infinite: no quantity does.
     """
 
     clutch: int
-    ware: int
+    item: int
     discs: tuple[float, ...]
 
 
 @dataclass(frozen=True)
-class Bought:
-    """Packs of one offer of a ware."""
+class CartLine:
+    """Packs of one offer of an item."""
 
-    ware: int
+    item: int
     offer: Offer
     packs: int
 
@@ -49,16 +49,22 @@ class Bought:
 
 
 @dataclass(frozen=True)
-class Choice:
-    """Sets built by each part, what is bought, and what it costs with its delivery."""
+class Cart:
+    """Sets built by each demand, what is bought, and what it costs with its delivery."""
 
     sets: tuple[int, ...]
-    bought: tuple[Bought, ...]
+    bought: tuple[CartLine, ...]
     cost: float
 
-    def discs(self, ware: int) -> int:
-        """Return the discs bought of a ware."""
-        return sum(line.discs for line in self.bought if line.ware == ware)
+    def discs(self, item: int) -> int:
+        """Return the discs bought of an item."""
+        return sum(line.discs for line in self.bought if line.item == item)
+
+    @property
+    def lead_days(self) -> float | None:
+        """Days until the last of what is bought comes; None where the catalog does not say."""
+        days = [b.offer.lead_days for b in self.bought if b.offer.lead_days is not None]
+        return max(days, default=None)
 
 
 def price_of(offer: Offer) -> float:
@@ -67,58 +73,58 @@ def price_of(offer: Offer) -> float:
 
 
 def choose(
-    parts: Sequence[Part],
-    wares: Sequence[Ware],
+    demands: Sequence[Demand],
+    items: Sequence[StockItem],
     sets: Sequence[int],
-    most_wares: int = 2,
+    most_items: int = 2,
     budget: float | None = None,
-) -> Choice | None:
-    """Choose how many sets each part builds and what is bought for it, at least cost.
+) -> Cart | None:
+    """Choose how many sets each demand builds and what is bought for it, at least cost.
 
     Parameters
     ----------
     sets : sets asked for, by clutch
-    most_wares : wares that one order may mix
+    most_wares : items that one order may mix
     budget : what all of it may cost at most
 
     Returns
     -------
-    None when no choice builds all sets. Of carts at one cost the one of fewest discs is taken.
+    None when no cart builds all sets. Of carts at one cost the one of fewest discs is taken.
 
     Notes
     -----
-    Binaries z_pn choose that part p builds n sets, b_o that offer o is bought, u_s that
-    supplier s delivers. The discs of each ware cover what its parts need: held + sum pack n_o
+    Binaries z_pn choose that demand p builds n sets, b_o that offer o is bought, u_s that
+    supplier s delivers. The discs of each item cover what its demands need: held + sum pack n_o
     >= sum discs_p(n) z_pn. A price holds from so many packs on, for all of them, and of the
-    rows of one pack one is bought; a ware comes from one supplier, and what a supplier delivers
+    rows of one pack one is bought; an item comes from one supplier, and what a supplier delivers
     is worth its least order.
     """
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
     cells = [
-        (p, n, ceil(part.discs[n]))
-        for p, part in enumerate(parts)
-        for n in range(min(sets[part.clutch] + 1, len(part.discs)))
-        if isfinite(part.discs[n])
+        (p, n, ceil(demand.discs[n]))
+        for p, demand in enumerate(demands)
+        for n in range(min(sets[demand.clutch] + 1, len(demand.discs)))
+        if isfinite(demand.discs[n])
     ]
     z = {(p, n): model.new_bool_var("") for p, n, _ in cells}
-    for p in range(len(parts)):
+    for p in range(len(demands)):
         model.add_exactly_one(z[q, n] for q, n, _ in cells if q == p)
     for clutch, count in enumerate(sets):
-        model.add(sum(n * z[p, n] for p, n, _ in cells if parts[p].clutch == clutch) == count)
+        model.add(sum(n * z[p, n] for p, n, _ in cells if demands[p].clutch == clutch) == count)
     goods: dict[Supplier, list[Any]] = {}
     lines: list[tuple[int, Offer, Any]] = []
     used, supplied = [], []
-    for w, ware in enumerate(wares):
-        of_ware = [(z[p, n], n, need) for p, n, need in cells if parts[p].ware == w]
-        most = sum(need for _, _, need in of_ware)
-        offers = list(_offers(model, ware.size, most))
+    for w, item in enumerate(items):
+        of_item = [(z[p, n], n, need) for p, n, need in cells if demands[p].item == w]
+        most = sum(need for _, _, need in of_item)
+        offers = list(_offers(model, item.size, most))
         lines += [(w, offer, packs) for offer, packs in offers]
         supply = sum(offer.pack * packs for offer, packs in offers)
-        model.add(ware.held + supply >= sum(need * chosen for chosen, _, need in of_ware))
+        model.add(item.held + supply >= sum(need * chosen for chosen, _, need in of_item))
         building = model.new_bool_var("")
-        for chosen, n, _ in of_ware:
+        for chosen, n, _ in of_item:
             if n:
                 model.add_implication(chosen, building)
         used.append(building)
@@ -126,7 +132,7 @@ def choose(
         for offer, packs in offers:
             value = round(CENTS * price_of(offer)) * packs
             goods.setdefault(offer.supplier, []).append(value)
-    model.add(sum(used) <= most_wares)
+    model.add(sum(used) <= most_items)
     cost = sum(_delivered(model, supplier, sum(values)) for supplier, values in goods.items())
     if budget is not None:
         model.add(cost <= int(budget * CENTS + 1e-6))
@@ -139,11 +145,11 @@ def choose(
     model.add(cost == least)
     model.minimize(sum(supplied))
     solver.solve(model)
-    built = [0] * len(parts)
+    built = [0] * len(demands)
     for p, n, _ in cells:
         built[p] += n * solver.value(z[p, n])
-    bought = tuple(Bought(w, o, k) for w, o, n in lines if (k := solver.value(n)))
-    return Choice(tuple(built), bought, least / CENTS)
+    bought = tuple(CartLine(w, o, k) for w, o, n in lines if (k := solver.value(n)))
+    return Cart(tuple(built), bought, least / CENTS)
 
 
 def _offers(model: Any, size: Size, most: int) -> Iterator[tuple[Offer, Any]]:
@@ -184,6 +190,6 @@ def _delivered(model: Any, supplier: Supplier, value: Any) -> Any:
 
 
 @cache
-def cart(ware: Ware, discs: int, budget: float | None = None) -> Choice | None:
-    """Return the cheapest way to have so many discs of one ware; None where there is none."""
-    return choose((Part(0, 0, (0.0, float(discs))),), (ware,), (1,), budget=budget)
+def cheapest_cart(item: StockItem, discs: int, budget: float | None = None) -> Cart | None:
+    """Return the cheapest way to have so many discs of one item; None where there is none."""
+    return choose((Demand(0, 0, (0.0, float(discs))),), (item,), (1,), budget=budget)

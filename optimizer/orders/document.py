@@ -16,7 +16,7 @@ SCHEMA = "evenstack.order/2"
 
 
 @dataclass(frozen=True)
-class Point:
+class CurvePoint:
     """Confidence in one quantity: discs bought, and what the cheapest packs of them cost."""
 
     discs: int
@@ -25,7 +25,7 @@ class Point:
 
 
 @dataclass(frozen=True)
-class Line:
+class OrderLine:
     """One kind of pack to buy; `held` discs of its size are on hand."""
 
     size: str
@@ -38,7 +38,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Mend:
+class ProposedChange:
     """A change with which an order would do, or does better: what, how sure, at what cost.
 
     `lines` are what would be bought then, none where no quantity would do.
@@ -47,11 +47,11 @@ class Mend:
     changes: tuple[str, ...]
     confidence: Proportion
     cost: float | None
-    lines: tuple[Line, ...]
+    lines: tuple[OrderLine, ...]
 
 
 @dataclass(frozen=True)
-class Course:
+class BuyingPlan:
     """A way to buy, all at once or a sample first, and what it takes on average.
 
     `days` are until all is there, None where the catalog does not say; `minutes` are those of a
@@ -96,7 +96,7 @@ class SizeOption:
     shim_mm: float
     shimmed: float
     draws: int
-    lines: tuple[Line, ...]
+    lines: tuple[OrderLine, ...]
     discs: int | None
     held: int
     left_discs: int | None
@@ -110,11 +110,11 @@ class SizeOption:
     blind: Proportion
     blind_most: Proportion
     spread_n: float | None
-    curve: tuple[Point, ...]
+    curve: tuple[CurvePoint, ...]
     steps: Steps
     gap_mm: float = 0.0
-    at_once: Course | None = None
-    sampled: Course | None = None
+    at_once: BuyingPlan | None = None
+    sampled: BuyingPlan | None = None
 
     @property
     def does(self) -> bool:
@@ -148,7 +148,7 @@ class ClutchOrder:
     spread_tolerance_n: float
     work: BenchWork
     options: tuple[SizeOption, ...]
-    mends: tuple[Mend, ...] = ()
+    mends: tuple[ProposedChange, ...] = ()
     if_lots_scatter: Proportion | None = None
 
 
@@ -164,10 +164,10 @@ class Use:
 
 
 @dataclass(frozen=True)
-class Joint:
+class JointOrder:
     """One order for all clutches, of one or two sizes, with its confidence as a whole."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[OrderLine, ...]
     uses: tuple[Use, ...]
     cost: float | None
     confidence: Proportion
@@ -190,5 +190,5 @@ class Order:
     seed: int
     making: Manufacture
     clutches: tuple[ClutchOrder, ...]
-    joint: Joint | None
+    joint: JointOrder | None
     warnings: tuple[str, ...]

@@ -15,14 +15,14 @@ import numpy as np
 from optimizer.control import Report, quiet
 from optimizer.frozen import taken
 from optimizer.mechanics.disc import Array
-from optimizer.orders.build import DiscStream, alike, benches, build, on_target
-from optimizer.orders.choose import Choice, Part, Ware, choose
+from optimizer.orders.build import DiscStream, build, disc_streams, on_target
+from optimizer.orders.choose import Cart, Demand, StockItem, choose
 from optimizer.orders.judging import ConfidenceGoal
-from optimizer.orders.nominal import Candidate
-from optimizer.orders.quantity import NEVER, Proportion, first, smallest
+from optimizer.orders.like_discs import like_constants
+from optimizer.orders.quantity import NEVER, Proportion, least_that, smallest
 from optimizer.orders.simulate import CHUNK
 from optimizer.orders.study import MOST_TIMES, Study
-from optimizer.orders.unpack import DEALING, Draw, learned_factor, unpack
+from optimizer.orders.unpack import DEALING, DeliveryDraw, learned_factor, unpack
 
 #: draws that tell how many discs a part wants, and times a choice is made with more care
 TABLE_DRAWS, ROUNDS = 200, 5
@@ -32,7 +32,7 @@ MARGIN_SD = 2.5
 
 @dataclass(frozen=True)
 class JointPart:
-    """A part of a joint order: a study with one candidate, and which lot it comes from.
+    """A part of a joint order: a study, of which clutch it is, and which lot it comes from.
 
     `chance` is that of one of its sets to end truly within after the work on the bench.
     """
@@ -42,29 +42,24 @@ class JointPart:
     lot: int
     chance: float = 1.0
 
-    @property
-    def candidate(self) -> Candidate:
-        """Return the size and pattern."""
-        return self.study.candidates[0]
-
 
 @dataclass(frozen=True)
-class ChosenOrder:
-    """A joint order with the discs each way gets and its confidence as a whole."""
+class JointChoice:
+    """A joint order with the discs each part gets and its confidence as a whole."""
 
-    choice: Choice
+    cart: Cart
     discs: tuple[int, ...]
     confidence: Proportion
 
 
-def needs(way: JointPart, seed: int, numbers: range) -> Array:
+def needs(part: JointPart, seed: int, numbers: range) -> Array:
     """Discs that 1, 2, ... sets want, draw by draw: (draws, sets), inf where none do."""
-    study = way.study
-    clutch, pattern = study.clutch, way.candidate.pattern
-    most = int(MOST_TIMES * clutch.discs(pattern))
+    study = part.study
+    clutch, pattern = study.clutch, study.candidate.pattern
+    most = int(MOST_TIMES * study.needed)
     table = np.empty((len(numbers), clutch.sets))
     for row, number in enumerate(numbers):
-        draw = Draw(seed, number, way.lot)
+        draw = DeliveryDraw(seed, number, part.lot)
         on = lay_out(study, draw, max(most - len(study.on_hand), 1))
         for sets in range(1, clutch.sets + 1):
             table[row, sets - 1] = _fewest_discs(on, clutch.discs(pattern, sets), most)
@@ -73,17 +68,16 @@ def needs(way: JointPart, seed: int, numbers: range) -> Array:
 
 def _fewest_discs(on: DiscStream, needed: int, most: int) -> float:
     margin = MARGIN_SD * on.scatter_n
-    found = first(lambda count: on.may_do(count, needed, (-margin, margin)), needed, most)
+    found = least_that(lambda count: on.may_do(count, (-margin, margin), needed), needed, most)
     return np.inf if found == NEVER else found
 
 
-def lay_out(study: Study, draw: Draw, count: int) -> DiscStream:
-    """Unpack a lot for the one candidate of a study and learn its factor on the gauge."""
-    [candidate] = study.candidates
+def lay_out(study: Study, draw: DeliveryDraw, count: int) -> DiscStream:
+    """Unpack a lot for a study and learn its factor on the gauge."""
     unpacked = unpack(study, draw, count)
-    factor = learned_factor(study, candidate, unpacked, draw)
-    like = alike(study, unpacked, set(candidate.pattern.sizes), factor)
-    return benches(candidate, study.clutch, unpacked, like, factor)[0]
+    factor = learned_factor(study, unpacked, draw)
+    like = like_constants(study, unpacked, set(study.candidate.pattern.sizes), factor)
+    return disc_streams(study, unpacked, like, factor)[0]
 
 
 def wanted(table: Array, asked: float) -> tuple[float, ...]:
@@ -94,66 +88,66 @@ def wanted(table: Array, asked: float) -> tuple[float, ...]:
 
 
 def complete(
-    ways: tuple[JointPart, ...],
+    parts: tuple[JointPart, ...],
     sets: tuple[int, ...],
     discs: tuple[int, ...],
     seed: int,
     numbers: range,
 ) -> int:
-    """Count the draws in which every way builds its sets from its share of the discs.
+    """Count the draws in which every part builds its sets from its share of the discs.
 
-    Ways of one lot take their shares from the same stream, one after the other.
+    Parts of one lot take their shares from the same stream, one after the other.
     """
     good = 0
     for number in numbers:
         good += all(
             _lot_does(
-                [w for w in range(len(ways)) if ways[w].lot == lot and sets[w]],
-                ways,
+                [w for w in range(len(parts)) if parts[w].lot == lot and sets[w]],
+                parts,
                 sets,
                 discs,
-                Draw(seed, number, lot),
+                DeliveryDraw(seed, number, lot),
             )
-            for lot in sorted({w.lot for w, n in zip(ways, sets, strict=True) if n})
+            for lot in sorted({w.lot for w, n in zip(parts, sets, strict=True) if n})
         )
     return good
 
 
 def _lot_does(
     at: list[int],
-    ways: tuple[JointPart, ...],
+    parts: tuple[JointPart, ...],
     sets: tuple[int, ...],
     discs: tuple[int, ...],
-    draw: Draw,
+    draw: DeliveryDraw,
 ) -> bool:
-    held = len(ways[at[0]].study.on_hand)
+    held = len(parts[at[0]].study.on_hand)
     start = 0
     for w in at:
-        way = ways[w]
-        least = way.candidate.pattern.discs
-        on = lay_out(way.study, draw, max(start + discs[w] - held, least))
-        few = replace(way.study.clutch, sets=sets[w])
+        part = parts[w]
+        least = part.study.candidate.pattern.discs
+        on = lay_out(part.study, draw, max(start + discs[w] - held, least))
+        few = replace(part.study, clutch=replace(part.study.clutch, sets=sets[w]))
         rows = slice(start, start + discs[w])
         share = replace(
             on,
-            clutch=few,
+            study=few,
             worth=on.worth[rows],
             true_worth=on.true_worth[rows],
             unpacked=taken(on.unpacked, rows),
         )
-        if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few):
+        if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few.clutch):
             return False
         start += discs[w]
     return True
 
 
 def join(
-    ways: tuple[JointPart, ...],
-    wares: tuple[Ware, ...],
+    parts: tuple[JointPart, ...],
+    items: tuple[StockItem, ...],
     sets: tuple[int, ...],
     goal: ConfidenceGoal,
     report: Report = quiet,
-) -> ChosenOrder | None:
+) -> JointChoice | None:
     """Choose the cheapest joint order that keeps the asked confidence as a whole.
 
     Returns None when no order does within the budget.
@@ -162,67 +156,69 @@ def join(
 
     matched = 1.0
     for clutch, count in enumerate(sets):
-        matched *= max(way.chance for way in ways if way.clutch == clutch) ** count
+        matched *= max(part.chance for part in parts if part.clutch == clutch) ** count
     if matched < goal.asked:
         return None
     asked, draws, seed = goal.asked, goal.draws, goal.seed
     table_draws = min(draws, TABLE_DRAWS)
     tables = Parallel(n_jobs=goal.workers or -1)(
-        delayed(needs)(way, seed, range(table_draws)) for way in ways
+        delayed(needs)(part, seed, range(table_draws)) for part in parts
     )
     ranges = [range(low, min(low + CHUNK, draws)) for low in range(0, draws, CHUNK)]
 
-    def judged(choice: Choice, parts: tuple[Part, ...]) -> ChosenOrder:
-        shares = _shares(parts, wares, choice)
+    def judged(cart: Cart, demands: tuple[Demand, ...]) -> JointChoice:
+        shares = _shares(demands, items, cart)
         counts = Parallel(n_jobs=goal.workers or -1)(
-            delayed(complete)(ways, choice.sets, shares, seed, numbers) for numbers in ranges
+            delayed(complete)(parts, cart.sets, shares, seed, numbers) for numbers in ranges
         )
-        chance = float(np.prod([w.chance**n for w, n in zip(ways, choice.sets, strict=True)]))
-        return ChosenOrder(choice, shares, Proportion.of(int(sum(counts)), draws).times(chance))
+        chance = float(np.prod([w.chance**n for w, n in zip(parts, cart.sets, strict=True)]))
+        return JointChoice(cart, shares, Proportion.of(int(sum(counts)), draws).times(chance))
 
     risk = 1 - asked / matched
-    last: tuple[Choice, tuple[Part, ...]] | None = None
+    last: tuple[Cart, tuple[Demand, ...]] | None = None
     for turn in range(ROUNDS):
         report("joining sizes and clutches", turn / ROUNDS)
-        parts = tuple(
-            Part(way.clutch, way.lot, wanted(table, 1 - risk))
-            for way, table in zip(ways, tables, strict=True)
+        demands = tuple(
+            Demand(part.clutch, part.lot, wanted(table, 1 - risk))
+            for part, table in zip(parts, tables, strict=True)
         )
-        choice = choose(parts, wares, sets, budget=goal.budget)
-        if choice is not None:
-            last = choice, parts
+        cart = choose(demands, items, sets, budget=goal.budget)
+        if cart is not None:
+            last = cart, demands
         elif last is None:
             return None
         else:
-            more = _more(last[0], wares, goal.budget)
+            more = _more(last[0], items, goal.budget)
             if more is None:
                 return None
-            choice, parts = more, last[1]
-            last = choice, parts
-        chosen = judged(choice, parts)
+            cart, demands = more, last[1]
+            last = cart, demands
+        chosen = judged(cart, demands)
         if chosen.confidence.share >= asked:
             return chosen
         risk /= 2
     return None
 
 
-def _more(choice: Choice, wares: tuple[Ware, ...], budget: float | None) -> Choice | None:
-    """Return the same sets with at least one disc more of every ware bought, at least cost."""
-    wanted = {b.ware: wares[b.ware].held + choice.discs(b.ware) + 1 for b in choice.bought}
-    parts = [Part(at, w, (0.0, float(discs))) for at, (w, discs) in enumerate(wanted.items())]
-    more = choose(parts, wares, (1,) * len(parts), len(parts), budget)
-    return None if more is None else Choice(choice.sets, more.bought, more.cost)
+def _more(cart: Cart, items: tuple[StockItem, ...], budget: float | None) -> Cart | None:
+    """Return the same sets with at least one disc more of every item bought, at least cost."""
+    wanted = {b.item: items[b.item].held + cart.discs(b.item) + 1 for b in cart.bought}
+    demands = [Demand(at, w, (0.0, float(discs))) for at, (w, discs) in enumerate(wanted.items())]
+    more = choose(demands, items, (1,) * len(demands), len(demands), budget)
+    return None if more is None else Cart(cart.sets, more.bought, more.cost)
 
 
-def _shares(parts: tuple[Part, ...], wares: tuple[Ware, ...], choice: Choice) -> tuple[int, ...]:
-    """Discs that each part may take; what is over of a ware is divided by need."""
-    shares = [0] * len(parts)
-    for s, ware in enumerate(wares):
-        users = [p for p, part in enumerate(parts) if part.ware == s and choice.sets[p]]
-        over = ware.held + choice.discs(s)
-        over -= sum(int(parts[p].discs[choice.sets[p]]) for p in users)
+def _shares(
+    demands: tuple[Demand, ...], items: tuple[StockItem, ...], cart: Cart
+) -> tuple[int, ...]:
+    """Discs that each demand may take; what is over of an item is divided by need."""
+    shares = [0] * len(demands)
+    for s, item in enumerate(items):
+        users = [p for p, demand in enumerate(demands) if demand.item == s and cart.sets[p]]
+        over = item.held + cart.discs(s)
+        over -= sum(int(demands[p].discs[cart.sets[p]]) for p in users)
         for at, p in enumerate(users):
             extra = over // (len(users) - at)
-            shares[p] = int(parts[p].discs[choice.sets[p]]) + extra
+            shares[p] = int(demands[p].discs[cart.sets[p]]) + extra
             over -= extra
     return tuple(shares)

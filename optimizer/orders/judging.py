@@ -9,13 +9,13 @@ import numpy as np
 
 from optimizer.control import Report, quiet
 from optimizer.model.catalog import Size
-from optimizer.orders.choose import Choice, Ware, cart
+from optimizer.orders.choose import Cart, StockItem, cheapest_cart
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, able
-from optimizer.orders.onhand import OnHand, none_on_hand
-from optimizer.orders.quantity import NEVER, Proportion, confidence, first, plateau, smallest
-from optimizer.orders.response import set_chance, stack_sds
+from optimizer.orders.onhand import OnHand
+from optimizer.orders.quantity import NEVER, Proportion, confidence, least_that, plateau, smallest
+from optimizer.orders.response import set_chance
 from optimizer.orders.simulate import Outcome, Stopped, simulate
 from optimizer.orders.study import Quantities, Study
 
@@ -56,7 +56,7 @@ class JudgedCandidate:
     @property
     def candidate(self) -> Candidate:
         """Return the size and pattern."""
-        return self.study.candidates[0]
+        return self.study.candidate
 
     @property
     def draws(self) -> int:
@@ -70,23 +70,17 @@ class JudgedCandidate:
     @property
     def packs(self) -> Quantities:
         """Return the quantities that come into question."""
-        return self.study.packs(self.candidate)
+        return self.study.packs
 
     @property
-    def ware(self) -> Ware:
+    def item(self) -> StockItem:
         """Return the size as it can be bought."""
-        return Ware(self.candidate.size, self.packs.held)
-
-    @property
-    def needed(self) -> int:
-        """Discs in all the stacks."""
-        return self.study.clutch.discs(self.candidate.pattern)
+        return StockItem(self.candidate.size, self.packs.held)
 
     @cached_property
     def of_set(self) -> Proportion:
         """Chance that one set ends truly within after the work on the bench."""
-        clutch = self.study.clutch
-        return set_chance(stack_sds(self.candidate, clutch, self.study.making), clutch)
+        return set_chance(self.study)
 
     @property
     def matched(self) -> float:
@@ -103,15 +97,15 @@ class JudgedCandidate:
         if wanted > 1 or not self.draws:
             return NEVER
         found = smallest(self.outcome.packs, wanted)
-        spared = -(-(self.needed + goal.spares - self.packs.held) // self.packs.pack)
+        spared = -(-(self.study.needed + goal.spares - self.packs.held) // self.packs.pack)
         return max(found, spared)
 
-    def choice(self, goal: ConfidenceGoal) -> Choice | None:
+    def cart(self, goal: ConfidenceGoal) -> Cart | None:
         """Return the cheapest cart that keeps the promise within the budget."""
         found = self.does(goal)
         if found == NEVER:
             return None
-        return cart(self.ware, self.packs.discs(found), goal.budget)
+        return cheapest_cart(self.item, self.packs.discs(found), goal.budget)
 
     def promise(self, packs: int) -> Proportion:
         """Return the promise of so many packs, in doubt by the draws and by the bench."""
@@ -129,13 +123,17 @@ class JudgedCandidate:
     def least_cost(self, goal: ConfidenceGoal) -> float:
         """Cost of the fewest packs that may keep the promise, as far as the draws tell."""
         packs = self.packs
-        found = first(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
-        bought = None if found == NEVER else cart(self.ware, self.packs.discs(found), goal.budget)
+        found = least_that(lambda k: self.by_draws(k).high >= goal.asked, packs.least, packs.most)
+        bought = (
+            None
+            if found == NEVER
+            else cheapest_cart(self.item, self.packs.discs(found), goal.budget)
+        )
         return np.inf if bought is None else bought.cost
 
     def rank(self, goal: ConfidenceGoal) -> tuple[float, float]:
         """Cost of the cheapest cart; where there is none, the best promise of any quantity."""
-        bought = self.choice(goal)
+        bought = self.cart(goal)
         if bought is None:
             return np.inf, -self.promise(self.packs.most).share
         return bought.cost, float(self.candidate.pattern.discs)
@@ -163,7 +161,7 @@ def judge(
     def ranked(some: list[JudgedCandidate]) -> list[JudgedCandidate]:
         return sorted(some, key=lambda j: j.rank(goal))
 
-    studies = [Study(clutch, (c,), making, on_hand.get(c.size.name, none_on_hand())) for c in every]
+    studies = [Study.of(clutch, c, making, on_hand) for c in every]
     few = min(RANKING_DRAWS, goal.draws)
     first = min(FIRST_DRAWS, few)
     short = _shortlist([JudgedCandidate(study) for study in studies], goal)
@@ -214,10 +212,7 @@ def more(
     groups: dict[Size, list[JudgedCandidate]] = {}
     for j in some:
         groups.setdefault(j.candidate.size, []).append(j)
-    studies = [
-        replace(group[0].study, candidates=tuple(j.candidate for j in group))
-        for group in groups.values()
-    ]
+    studies = [tuple(j.study for j in group) for group in groups.values()]
 
     def with_outcomes(outcomes: list[list[Outcome]]) -> list[JudgedCandidate]:
         return [
@@ -247,7 +242,7 @@ def so_far(some: list[JudgedCandidate], goal: ConfidenceGoal) -> str:
     Beside the cost stands the least that may turn out to do.
     """
     best = min(some, key=lambda j: j.rank(goal))
-    bought, after = best.choice(goal), f"After {best.draws} deliveries:"
+    bought, after = best.cart(goal), f"After {best.draws} deliveries:"
     if bought is None:
         packs = plateau(best.outcome.packs, best.packs.most)
         share = best.promise(packs)

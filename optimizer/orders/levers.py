@@ -18,7 +18,7 @@ SHIM_MM, SHIMS = 0.05, 5
 
 
 @dataclass(frozen=True)
-class Changed:
+class ChangedClutch:
     """A clutch and its discs after some changes of a kind each, named by what the builder does."""
 
     clutch: OrderedClutch
@@ -28,9 +28,9 @@ class Changed:
 
     def by(
         self, kind: str, words: str, *, making: Manufacture | None = None, **clutch: object
-    ) -> Changed:
+    ) -> ChangedClutch:
         """Return it with one change more."""
-        return Changed(
+        return ChangedClutch(
             replace(self.clutch, **clutch),  # type: ignore[arg-type]
             making or self.making,
             self.kinds | {kind},
@@ -38,7 +38,7 @@ class Changed:
         )
 
 
-def working(at: Changed) -> Iterator[Changed]:
+def working(at: ChangedClutch) -> Iterator[ChangedClutch]:
     """Yield what the builder can do so that sets end truly within more often, beside rounds."""
     clutch, making = at.clutch, at.making
     if clutch.gauge.reads != "in the clutch" and clutch.place_sd_mm:
@@ -73,27 +73,27 @@ def working(at: Changed) -> Iterator[Changed]:
         yield at.by("groups", words, work=replace(clutch.work, groups=GROUP))
 
 
-def rounds(at: Changed, count: int) -> Changed:
+def rounds(at: ChangedClutch, count: int) -> ChangedClutch:
     """Give every set so many rounds of gauge and swap."""
     words = f"up to {count} rounds of gauge and swap (--rounds {count})"
     return at.by("rounds", words, work=BenchWork(count))
 
 
-def wider_spread(at: Changed, times: float) -> Changed:
+def wider_spread(at: ChangedClutch, times: float) -> ChangedClutch:
     """Allow a spread so many times as wide."""
     width = times * at.clutch.spread_n
     words = f"a spread tolerance of {text.load(width, at.clutch.units)}"
     return at.by("spread", words, spread_n=width)
 
 
-def wider_load(at: Changed, times: float) -> Changed:
+def wider_load(at: ChangedClutch, times: float) -> ChangedClutch:
     """Allow loads so many times as far from the target."""
     tolerance = times * at.clutch.load_tolerance_n
     words = f"a load tolerance of {text.load(tolerance, at.clutch.units)}"
     return at.by("load", words, load_tolerance_n=tolerance)
 
 
-def loading(at: Changed) -> Iterator[Changed]:
+def loading(at: ChangedClutch) -> Iterator[ChangedClutch]:
     """Yield what brings loads on target more often, beside a wider tolerance."""
     clutch = at.clutch
     if clutch.datum.has_room:
@@ -113,7 +113,7 @@ def loading(at: Changed) -> Iterator[Changed]:
         )
 
 
-def loose(at: Changed) -> Changed:
+def loose(at: ChangedClutch) -> ChangedClutch:
     """Let stacks of a room hang loose at rest."""
     words = "let stacks hang loose at rest, where they rattle and wear"
     return at.by("loose", words, pressing=False)

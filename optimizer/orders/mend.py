@@ -6,6 +6,7 @@ together where none alone does. Whether loads come on target is drawn, so of tho
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -15,12 +16,12 @@ import numpy as np
 from optimizer.control import Report, quiet
 from optimizer.model.catalog import Size
 from optimizer.model.job import Gauge, Instrument
-from optimizer.orders.choose import cart
+from optimizer.orders.choose import cheapest_cart
 from optimizer.orders.clutch import USUAL, OrderedClutch
-from optimizer.orders.document import LEAST_SUITING, Mend
+from optimizer.orders.document import LEAST_SUITING, ProposedChange
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more
 from optimizer.orders.levers import (
-    Changed,
+    ChangedClutch,
     loading,
     loose,
     rounds,
@@ -30,7 +31,7 @@ from optimizer.orders.levers import (
 )
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate, candidates
-from optimizer.orders.onhand import OnHand, none_on_hand
+from optimizer.orders.onhand import OnHand
 from optimizer.orders.option import lines_of, option
 from optimizer.orders.quantity import NEVER, plateau
 from optimizer.orders.response import ROUNDS
@@ -50,41 +51,41 @@ def mend(
     held: dict[str, OnHand],
     goal: ConfidenceGoal,
     report: Report = quiet,
-) -> tuple[Mend, ...]:
+) -> tuple[ProposedChange, ...]:
     """Tell what would mend an order whose options `found` do not do; nothing where one does."""
     best = found[0]
-    if best.choice(goal) is not None:
+    if best.cart(goal) is not None:
         return ()
     if best.does(goal) != NEVER:
         return _of_money(best, goal)
     report("no quantity does: looking for what would mend it", 0.0)
-    at = Changed(best.study.clutch, best.study.making)
+    at = ChangedClutch(best.study.clutch, best.study.making)
     few = replace(goal, draws=min(DRAWS, goal.draws), budget=None)
-    shop = Shop(sizes, held, few)
+    trials = ChangeTrials(sizes, held, few)
     told = list(_sampled(best, goal))
-    base = [at] if shop.matched(at) >= goal.asked else _matching(at, shop)
+    base = [at] if trials.matched(at) >= goal.asked else _matching(at, trials)
     for of in base:
-        judged = shop.judged(of)
+        judged = trials.judged(of)
         if judged is None:
             continue
         if of.changes:
             told.append(_told(of, judged, few))
-        if judged.choice(few) is None and of is base[0]:
-            told += _on_target(of, shop)
+        if judged.cart(few) is None and of is base[0]:
+            told += _on_target(of, trials)
     keeps = [m for m in told if m.lines]
     keeps.sort(key=lambda m: (m.cost is None, m.cost or 0.0, len(m.changes)))
     return tuple((keeps or sorted(told, key=lambda m: -m.confidence.share))[:TOLD])
 
 
 @dataclass(frozen=True)
-class Shop:
+class ChangeTrials:
     """Where changed clutches are bought for: sizes, discs on hand, and a goal of a few draws."""
 
     sizes: tuple[Size, ...]
     held: dict[str, OnHand]
     few: ConfidenceGoal
 
-    def studies(self, at: Changed) -> list[JudgedCandidate]:
+    def studies(self, at: ChangedClutch) -> list[JudgedCandidate]:
         """Return the first candidates of a changed clutch that it can be built of as it asks."""
         work = at.clutch.work
         plain = replace(
@@ -93,22 +94,20 @@ class Shop:
         )  # fmt: skip
         found = _candidates(self.sizes, plain, at.making)
         return [
-            JudgedCandidate(
-                Study(at.clutch, (c,), at.making, self.held.get(c.size.name, none_on_hand()))
-            )
+            JudgedCandidate(Study.of(at.clutch, c, at.making, self.held))
             for c in found
             if not work.groups or c.in_groups(work.groups)
         ][:LOOKED_AT]
 
-    def matched(self, at: Changed) -> float:
+    def matched(self, at: ChangedClutch) -> float:
         """Chance that all sets end truly within, of the candidate for which it is best."""
         return max((j.matched for j in self.studies(at)), default=0.0)
 
-    def matches(self, at: Changed) -> bool:
+    def matches(self, at: ChangedClutch) -> bool:
         """Whether sets end truly within surely enough to leave something to the loads."""
         return self.matched(at) >= (1 + self.few.asked) / 2
 
-    def judged(self, at: Changed) -> JudgedCandidate | None:
+    def judged(self, at: ChangedClutch) -> JudgedCandidate | None:
         """Draw the likeliest candidate of a changed clutch: the first that can be matched.
 
         In a room several, as which of them press there at rest is not told by their loads.
@@ -128,16 +127,16 @@ def _candidates(
     return [c for c in found if not c.gap_mm] or found
 
 
-def _matching(at: Changed, shop: Shop) -> list[Changed]:
+def _matching(at: ChangedClutch, trials: ChangeTrials) -> list[ChangedClutch]:
     """Changes with which sets end truly within often enough: the least work, and a wider spread.
 
     As little as does: one kind of work if any, else two or three, each with the fewest rounds.
     """
     some = [at]
-    done: dict[frozenset[str], Changed] = {}
+    done: dict[frozenset[str], ChangedClutch] = {}
     for _ in range(MOST_CHANGES):
         for one in some:
-            if (found := _with_rounds(one, shop)) is not None:
+            if (found := _with_rounds(one, trials)) is not None:
                 done.setdefault(found.kinds, found)
         if done:
             break
@@ -145,85 +144,87 @@ def _matching(at: Changed, shop: Shop) -> list[Changed]:
                      if two.kinds != one.kinds}.values())  # fmt: skip
     few = sorted(done.values(), key=lambda one: len(one.changes))[:TRIED]
     spreads = (wider_spread(at, float(times)) for times in WIDER)
-    return few + [one for one in spreads if shop.matches(one)][:1] or [wider_spread(at, WIDER[-1])]
+    return few + [one for one in spreads if trials.matches(one)][:1] or [
+        wider_spread(at, WIDER[-1])
+    ]
 
 
-def _with_rounds(one: Changed, shop: Shop) -> Changed | None:
+def _with_rounds(one: ChangedClutch, trials: ChangeTrials) -> ChangedClutch | None:
     """Return a change with the fewest more rounds that do, None where none do."""
-    if one.changes and shop.matches(one):
+    if one.changes and trials.matches(one):
         return one
     now = one.clutch.work
-    if not shop.matches(rounds(one, ROUNDS)):
+    if not trials.matches(rounds(one, ROUNDS)):
         return None
     return next(
         found
         for count in range(1 if now.groups else now.rounds + 1, ROUNDS + 1)
-        if shop.matches(found := rounds(one, count))
+        if trials.matches(found := rounds(one, count))
     )
 
 
-def _on_target(of: Changed, shop: Shop) -> Iterator[Mend]:
+def _on_target(of: ChangedClutch, trials: ChangeTrials) -> Iterator[ProposedChange]:
     """Changes of the load that are needed on top of those at the bench.
 
     That stacks hang loose is told where nothing else does.
     """
     mended = False
     for one in loading(of):
-        judged = shop.judged(one)
+        judged = trials.judged(one)
         if judged is not None:
-            told = _told(one, judged, shop.few)
+            told = _told(one, judged, trials.few)
             mended |= bool(told.lines)
             yield told
-    low, high = 0, len(WIDER) - 1
-    best: Mend | None = None
-    while low <= high:  # the least that does, by halving
-        middle = (low + high) // 2
-        one = wider_load(of, float(WIDER[middle]))
-        judged = shop.judged(one)
-        wider = None if judged is None else _told(one, judged, shop.few)
-        if wider is not None and wider.lines:
-            best, high = wider, middle - 1
-        else:
-            best, low = best or (wider if middle == len(WIDER) - 1 else None), middle + 1
+    wider: dict[int, ProposedChange] = {}
+
+    def does(at: int) -> bool:
+        one = wider_load(of, float(WIDER[at]))
+        judged = trials.judged(one)
+        if judged is not None:
+            wider[at] = _told(one, judged, trials.few)
+        return at in wider and bool(wider[at].lines)
+
+    least = bisect_left(range(len(WIDER)), True, key=does)
+    best = wider.get(min(least, len(WIDER) - 1))
     if best is not None:
         yield best
     if of.clutch.datum.has_room and not (mended or (best and best.lines)):
-        judged = shop.judged(loose(of))
+        judged = trials.judged(loose(of))
         if judged is not None:
-            yield _told(loose(of), judged, shop.few)
+            yield _told(loose(of), judged, trials.few)
 
 
-def _told(of: Changed, judged: JudgedCandidate, goal: ConfidenceGoal) -> Mend:
+def _told(of: ChangedClutch, judged: JudgedCandidate, goal: ConfidenceGoal) -> ProposedChange:
     priced = judged.candidate.size.priced
-    bought, found = judged.choice(goal), judged.does(goal)
+    bought, found = judged.cart(goal), judged.does(goal)
     packs = judged.packs
     at = plateau(judged.outcome.packs, packs.most) if bought is None else found
-    return Mend(
+    return ProposedChange(
         of.changes,
         judged.promise(at),
         bought.cost if bought is not None and priced else None,
-        () if bought is None else lines_of([judged.ware], bought, priced),
+        () if bought is None else lines_of([judged.item], bought, priced),
     )
 
 
-def _sampled(best: JudgedCandidate, goal: ConfidenceGoal) -> Iterator[Mend]:
+def _sampled(best: JudgedCandidate, goal: ConfidenceGoal) -> Iterator[ProposedChange]:
     """The order in two steps, where it keeps what is asked and lots that suit are not rare."""
     one = option(best, goal, best.candidate.size.priced)
     if one.steps.confidence.share >= goal.asked and one.steps.suits.share >= LEAST_SUITING:
-        bought = cart(replace(best.ware, held=0), one.steps.sample_discs)
+        bought = cheapest_cart(replace(best.item, held=0), one.steps.sample_discs)
         if bought is not None:
-            lines = lines_of([best.ware], bought, best.candidate.size.priced)
+            lines = lines_of([best.item], bought, best.candidate.size.priced)
             words = f"a sample first; {one.steps.suits.share:.0%} of lots are worth going on with"
-            yield Mend((words,), one.steps.confidence, one.steps.cost, lines)
+            yield ProposedChange((words,), one.steps.confidence, one.steps.cost, lines)
 
 
-def _of_money(best: JudgedCandidate, goal: ConfidenceGoal) -> tuple[Mend, ...]:
+def _of_money(best: JudgedCandidate, goal: ConfidenceGoal) -> tuple[ProposedChange, ...]:
     """What is wanted is beyond the budget, or beyond what there is."""
     found = best.does(goal)
-    bought = cart(best.ware, best.packs.discs(found))
+    bought = cheapest_cart(best.item, best.packs.discs(found))
     if bought is None:
         words = "more packs in stock, or another supplier"
-        return (Mend((words,), best.promise(found), None, ()),)
-    lines = lines_of([best.ware], bought, best.candidate.size.priced)
+        return (ProposedChange((words,), best.promise(found), None, ()),)
+    lines = lines_of([best.item], bought, best.candidate.size.priced)
     words = f"a budget of {bought.cost:.2f}"
-    return (Mend((words,), best.promise(found), bought.cost, lines),)
+    return (ProposedChange((words,), best.promise(found), bought.cost, lines),)

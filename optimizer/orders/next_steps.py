@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.orders.document import ClutchOrder, Line, Order
+from optimizer.orders.document import ClutchOrder, Order, OrderLine
 from optimizer.orders.response import STOP_AT
 
 
@@ -33,7 +33,7 @@ def next_steps(order: Order) -> tuple[str, ...]:
     )
 
 
-def to_buy(lines: Sequence[Line]) -> str:
+def to_buy(lines: Sequence[OrderLine]) -> str:
     """Name the packs to buy, those of one size and supplier together."""
     found: dict[tuple[str, str], list[str]] = {}
     for line in lines:

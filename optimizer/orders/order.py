@@ -8,9 +8,9 @@ from dataclasses import replace
 from optimizer import __version__
 from optimizer.control import Report, quiet
 from optimizer.model.catalog import Catalog, Size
-from optimizer.orders.choose import Ware
+from optimizer.orders.choose import StockItem
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.document import SCHEMA, ClutchOrder, Joint, Order, Use
+from optimizer.orders.document import SCHEMA, ClutchOrder, JointOrder, Order, Use
 from optimizer.orders.joint import JointPart, join
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
 from optimizer.orders.manufacture import Manufacture
@@ -104,38 +104,38 @@ def plan_order(
 
 def _joint(
     judged: list[list[JudgedCandidate]], goal: ConfidenceGoal, priced: bool, report: Report
-) -> Joint | None:
+) -> JointOrder | None:
     """Order for all clutches at once; None for one clutch, or where none does for all."""
     few = [of_clutch[:JOINED] for of_clutch in judged]
     if len(few) == 1:
         return None
     sizes = list(dict.fromkeys(j.candidate.size for of_clutch in few for j in of_clutch))
     every = [(at, j) for at, of_clutch in enumerate(few) for j in of_clutch]
-    ways = tuple(
+    parts = tuple(
         JointPart(
             replace(j.study, on_hand=_own(j, sizes)), at, sizes.index(j.candidate.size),
             j.of_set.share,
         )
         for at, j in every
     )  # fmt: skip
-    held = {way.lot: len(way.study.on_hand) for way in ways if way.clutch == 0}
-    wares = tuple(Ware(size, held.get(at, 0)) for at, size in enumerate(sizes))
+    held = {part.lot: len(part.study.on_hand) for part in parts if part.clutch == 0}
+    items = tuple(StockItem(size, held.get(at, 0)) for at, size in enumerate(sizes))
     sets = tuple(of_clutch[0].study.clutch.sets for of_clutch in few)
-    chosen = join(ways, wares, sets, goal, report)
+    chosen = join(parts, items, sets, goal, report)
     if chosen is None:
         return None
     uses = tuple(
         Use(
-            way.study.clutch.name, way.candidate.size.name, str(way.candidate.pattern), n,
-            way.study.clutch.discs(way.candidate.pattern, n),
+            of.clutch.name, of.candidate.size.name, str(of.candidate.pattern), n,
+            of.clutch.discs(of.candidate.pattern, n),
         )
-        for way, n in zip(ways, chosen.choice.sets, strict=True)
+        for of, n in zip((part.study for part in parts), chosen.cart.sets, strict=True)
         if n
     )  # fmt: skip
-    return Joint(
-        lines=lines_of(wares, chosen.choice, priced),
+    return JointOrder(
+        lines=lines_of(items, chosen.cart, priced),
         uses=uses,
-        cost=chosen.choice.cost if priced else None,
+        cost=chosen.cart.cost if priced else None,
         confidence=chosen.confidence,
         left_discs=sum(chosen.discs) - sum(use.discs for use in uses),
     )

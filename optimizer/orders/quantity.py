@@ -17,8 +17,8 @@ from scipy.special import betaincinv, ndtri
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.orders.build import BuiltSets, DiscStream, build
-from optimizer.orders.study import MOST_TIMES, Quantities
-from optimizer.orders.unpack import DEALING, SCATTERING, Draw
+from optimizer.orders.study import MOST_TIMES
+from optimizer.orders.unpack import DEALING, SCATTERING, DeliveryDraw
 
 #: share of deliveries that is not worth buying more for, where no quantity does
 NO_MORE = 0.01
@@ -26,7 +26,7 @@ NO_MORE = 0.01
 NEVER = 10**6
 
 
-def first(does: Callable[[int], bool], low: int, high: int) -> int:
+def least_that(does: Callable[[int], bool], low: int, high: int) -> int:
     """Return the least number from `low` to `high` that does, or NEVER; `does` is monotone."""
     if not does(high):  # asked first: a small order may do by luck where a large one does not
         return NEVER
@@ -35,21 +35,21 @@ def first(does: Callable[[int], bool], low: int, high: int) -> int:
     return low + 1 + bisect_left(range(low + 1, high), True, key=does)
 
 
-def reach_n(on: DiscStream, draw: Draw) -> tuple[float, float]:
+def reach_n(on: DiscStream, draw: DeliveryDraw) -> tuple[float, float]:
     """How far in N the true means of the lowest and highest set lie from that of all."""
-    scatter = draw.rng(SCATTERING).standard_normal(on.clutch.sets) * on.scatter_n
+    scatter = draw.rng(SCATTERING).standard_normal(on.study.clutch.sets) * on.scatter_n
     return float(scatter.min()), float(scatter.max())
 
 
-def fewest(on: DiscStream, packs: Quantities, draw: Draw) -> tuple[int, BuiltSets | None]:
+def fewest(on: DiscStream, draw: DeliveryDraw) -> tuple[int, BuiltSets | None]:
     """Find the fewest packs of a draw from which every set is built and truly on target.
 
     The sets are dealt as measured. How their true means scatter about what was believed is
     drawn once for all quantities: were it taken from each dealing, one of many quantities
     would do by luck, and large orders seem surer than they are.
     """
-    reach = reach_n(on, draw)
-    low = first(lambda k: on.may_do(packs.discs(k), None, reach), packs.least, packs.most)
+    packs, reach = on.study.packs, reach_n(on, draw)
+    low = least_that(lambda k: on.may_do(packs.discs(k), reach), packs.least, packs.most)
     if low == NEVER:
         return NEVER, None
     deals: dict[int, BuiltSets | None] = {}
@@ -59,7 +59,7 @@ def fewest(on: DiscStream, packs: Quantities, draw: Draw) -> tuple[int, BuiltSet
             deals[at] = build(on, packs.discs(at), draw.rng(DEALING, at))
         return deals[at] is not None
 
-    at = low if dealt(low) else first(dealt, low, packs.most)
+    at = low if dealt(low) else least_that(dealt, low, packs.most)
     return at, deals.get(at)
 
 

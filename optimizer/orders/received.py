@@ -13,7 +13,7 @@ from optimizer.io.documents import read_document
 from optimizer.match.lots import match_lots
 from optimizer.model.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.document import SCHEMA, Line, Order
+from optimizer.orders.document import SCHEMA, Order, OrderLine
 from optimizer.orders.lot import within_lot_sd
 from optimizer.orders.manufacture import RANGES, Manufacture
 from optimizer.orders.onhand import OnHand
@@ -43,7 +43,7 @@ class Earlier:
     asked: float
     making: Manufacture
     clutches: tuple[EarlierClutch, ...]
-    lines: tuple[Line, ...] | None
+    lines: tuple[OrderLine, ...] | None
     confidence: Proportion
 
     def check(self, clutch: OrderedClutch) -> None:
@@ -82,21 +82,17 @@ def read_earlier(path: Path) -> Earlier:
         for name, (low, high) in RANGES.items()
         if not low <= (value := getattr(order.making, name)) <= high
     )
-    return _earlier(path.name, order)
-
-
-def _earlier(file: str, order: Order) -> Earlier:
     clutches = tuple(EarlierClutch(of.name, of.sets, of.target_n) for of in order.clutches)
     if not order.clutches or not order.clutches[0].options:
-        raise InputError.of("Expected an order of a clutch, found none.", file, REMEDY)
+        raise InputError.of("Expected an order of a clutch, found none.", path.name, REMEDY)
     best = order.clutches[0].options[0]
-    lines: tuple[Line, ...] | None = None
+    lines: tuple[OrderLine, ...] | None = None
     share = best.confidence
     if order.joint is not None:
         lines, share = order.joint.lines, order.joint.confidence
     elif best.does:
-        lines = best.lines or (Line(best.size, 0, 0, 0, best.held, best.cost),)
-    return Earlier(file, order.catalog, order.asked, order.making, clutches, lines, share)
+        lines = best.lines or (OrderLine(best.size, 0, 0, 0, best.held, best.cost),)
+    return Earlier(path.name, order.catalog, order.asked, order.making, clutches, lines, share)
 
 
 @dataclass(frozen=True)
@@ -196,7 +192,7 @@ def expected(earlier: Earlier | None, held: Mapping[str, OnHand]) -> tuple[Expec
     """Count the discs of each size that an earlier order bought."""
     if earlier is None or earlier.lines is None:
         return ()
-    bought: dict[str, list[Line]] = {}
+    bought: dict[str, list[OrderLine]] = {}
     for line in earlier.lines:
         bought.setdefault(line.size, []).append(line)
     return tuple(

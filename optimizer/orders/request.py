@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -41,31 +41,10 @@ DEALING_SECONDS = 60.0
 
 
 @dataclass(frozen=True)
-class Assumed:
-    """What the user said of how discs are made, as in `Manufacture`; None where nothing.
-
-    `flat` is in the units of the first job.
-    """
-
-    limits_at_sd: float | None = None
-    lot_share: float | None = None
-    modulus_sd: float | None = None
-    disc_stiffness_sd: float | None = None
-    flat: float | None = None
-
-    def making(self, job: Job, earlier: Earlier | None) -> Manufacture:
-        """Return what is assumed: as said, else as in the earlier order, else as usual."""
-        usual = Manufacture(disc_stiffness_sd=job.model.disc_stiffness_sd)
-        said = {name: value for name, value in vars(self).items() if value is not None}
-        if (flat := said.pop("flat", None)) is not None:
-            said["flat_mm"] = flat * TO_INSIDE[job.units]
-        return replace(usual if earlier is None else earlier.making, **said)
-
-
-@dataclass(frozen=True)
 class Request:
     """What the user gave; lengths in the units of the first job.
 
+    `assumed` is what was said of how discs are made, by the fields of `Manufacture`.
     `sets` may be empty, and `confidence` None, where the earlier order `plan` tells them. What
     does not come by `need_by` is not bought; with `same_lot` what is bought after a delivery is of
     the lot of it.
@@ -79,7 +58,7 @@ class Request:
     received: Path | None = None
     plan: Path | None = None
     confidence: float | None = None
-    assumed: Assumed = Assumed()
+    assumed: Mapping[str, float] = field(default_factory=dict)
     work: BenchWork = USUAL
     budget: float | None = None
     spares: int = 0
@@ -129,7 +108,7 @@ def ask(
     earlier = None if request.plan is None else read_earlier(request.plan)
     jobs = tuple(read_job(path) for path in request.jobs)
     factor = TO_INSIDE[jobs[0].units]
-    making = request.assumed.making(jobs[0], earlier)
+    making = _making(request, jobs[0], earlier)
     catalog = read_catalog(request.catalog)
     if earlier is not None and request.catalog is None and earlier.catalog != catalog.path.name:
         raise InputError.of(
@@ -173,6 +152,15 @@ def ask(
     return CheckedRequest(
         jobs, tuple(clutches), catalog, sizes, making, bag, held, goal, earlier, tuple(warnings)
     )
+
+
+def _making(request: Request, job: Job, earlier: Earlier | None) -> Manufacture:
+    """Return what is assumed: as said, else as in the earlier order, else as usual."""
+    usual = Manufacture(disc_stiffness_sd=job.model.disc_stiffness_sd)
+    making = replace(usual if earlier is None else earlier.making, **request.assumed)
+    if "flat_mm" in request.assumed:
+        making = replace(making, flat_mm=making.flat_mm * TO_INSIDE[job.units])
+    return making
 
 
 def _too_much(request: Request, draws: int, most: float) -> Iterator[Problem]:

@@ -21,11 +21,9 @@ from optimizer.estimate.probability import spread_within
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.like_stacks import nested, nominal
-from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import tool_sd, within_lot_sd
-from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.nominal import Candidate
 from optimizer.orders.quantity import Proportion
+from optimizer.orders.study import Study
 
 TABLE = "bench_response.csv"
 #: rounds on the gauge that were played, and the chance at which a set of an order is left
@@ -55,8 +53,9 @@ class StackSds:
     grouped: float
 
 
-def stack_sds(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) -> StackSds:
+def stack_sds(study: Study) -> StackSds:
     """Work out the sds of a nominal stack, to first order."""
+    candidate, clutch, making = study.candidate, study.clutch, study.making
     sizes = np.array(candidate.pattern.sizes)
     members = nested(1)[0, sizes - 1]
     steel = nominal((candidate.size,), making.flat_mm, clutch.poisson)
@@ -87,7 +86,7 @@ def stack_sds(candidate: Candidate, clutch: OrderedClutch, making: Manufacture) 
     )
 
 
-def set_chance(sds: StackSds, clutch: OrderedClutch) -> Proportion:
+def set_chance(study: Study) -> Proportion:
     """Chance that a set is truly within its spread tolerance after the work of the builder.
 
     Between what it lies tells how well the law is known (95 %).
@@ -98,6 +97,7 @@ def set_chance(sds: StackSds, clutch: OrderedClutch) -> Proportion:
     uncertainty stays on top of what the work leaves. Groups are read beside it, each once, and stay
     together.
     """
+    sds, clutch = stack_sds(study), study.clutch
     work, width, law_sd = clutch.work, clutch.spread_n, 0.0
     place, of_discs = sds.place, (sds.scatter, sds.lasting)
     if work.groups:

@@ -14,11 +14,15 @@ from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import Alike, DiscStream, alike, benches, first_built_n
-from optimizer.orders.nominal import Candidate
-from optimizer.orders.quantity import fewest, first, reach_n
+from optimizer.orders.build import (
+    DiscStream,
+    disc_streams,
+    first_built_n,
+)
+from optimizer.orders.like_discs import LikeConstants, like_constants
+from optimizer.orders.quantity import fewest, least_that, reach_n
 from optimizer.orders.study import Study
-from optimizer.orders.unpack import BUILDING, Draw, Unpacked, learned_factor, unpack
+from optimizer.orders.unpack import BUILDING, DeliveryDraw, Unpacked, learned_factor, unpack
 
 #: draws that one task of a worker makes
 CHUNK = 10
@@ -76,48 +80,35 @@ class Stopped(KeyboardInterrupt):
         super().__init__(said)
 
 
-def sample_discs(candidate: Candidate) -> int:
-    """Discs of a sample, in whole steps of its packs: enough for one stack."""
-    step = candidate.size.step
-    return -(-candidate.pattern.discs // step) * step
-
-
-def judge(study: Study, seed: int, numbers: range) -> list[Outcome]:
-    """Judge every candidate of a study by the draws of some numbers."""
-    rows: list[list[tuple[float, ...]]] = [[] for _ in study.candidates]
-    count = max(study.packs(candidate).most_discs for candidate in study.candidates)
-    sizes = {k for candidate in study.candidates for k in candidate.pattern.sizes}
+def draw_outcomes(studies: tuple[Study, ...], seed: int, numbers: range) -> list[Outcome]:
+    """Judge studies of one size and clutch by the draws of some numbers; they share deliveries."""
+    rows: list[list[tuple[float, ...]]] = [[] for _ in studies]
+    count = max(study.packs.most_discs for study in studies)
+    sizes = {k for study in studies for k in study.candidate.pattern.sizes}
     for number in numbers:
-        draw = Draw(seed, number)
-        unpacked = unpack(study, draw, count)
-        factors = [
-            learned_factor(study, candidate, unpacked, draw) for candidate in study.candidates
-        ]
-        like = alike(study, unpacked, sizes, factors[0])
-        for at, candidate in enumerate(study.candidates):
-            rows[at].append(_row(study, candidate, unpacked, like, factors[at], draw))
-    return [_outcome(np.array(of_candidate)) for of_candidate in rows]
+        draw = DeliveryDraw(seed, number)
+        unpacked = unpack(studies[0], draw, count)
+        factors = [learned_factor(study, unpacked, draw) for study in studies]
+        like = like_constants(studies[0], unpacked, sizes, factors[0])
+        for study, factor, of_study in zip(studies, factors, rows, strict=True):
+            of_study.append(_row(study, unpacked, like, factor, draw))
+    return [_outcome(np.array(of_study)) for of_study in rows]
 
 
 def _row(
-    study: Study,
-    candidate: Candidate,
-    unpacked: Unpacked,
-    like: Alike,
-    factor: float,
-    draw: Draw,
+    study: Study, unpacked: Unpacked, like: LikeConstants, factor: float, draw: DeliveryDraw
 ) -> tuple[float, ...]:
-    """What one draw says of one candidate, in the order of `Outcome`."""
-    new, packs = len(study.on_hand), study.packs(candidate)
-    gauged, blind = benches(candidate, study.clutch, unpacked, like, factor)
+    """What one draw says of one study, in the order of `Outcome`."""
+    packs = study.packs
+    gauged, blind = disc_streams(study, unpacked, like, factor)
     reach = reach_n(gauged, draw)
-    found, built = fewest(gauged, packs, draw)
+    found, built = fewest(gauged, draw)
     shown = built is not None and draw.number % SHOWN_EVERY == 0
     spread = first_built_n(gauged, built, draw.rng(BUILDING)) if built and shown else None
     return (
         found,
-        first(lambda k: blind.may_do(packs.discs(k), None, reach), packs.least, packs.most),
-        _sample_short(gauged, new, sample_discs(candidate)),
+        least_that(lambda k: blind.may_do(packs.discs(k), reach), packs.least, packs.most),
+        _sample_short(gauged),
         blind.error_n,
         np.nan if spread is None else float(spread.mean()),
         np.nan if built is None else built.shim_mm,
@@ -129,24 +120,24 @@ def _outcome(rows: Array) -> Outcome:
     return Outcome(packs.astype(np.intp), blind.astype(np.intp), *rest)
 
 
-def _sample_short(on: DiscStream, new: int, sample: int) -> float:
+def _sample_short(on: DiscStream) -> float:
     """Sds of a disc by which the mean of a sample is off target beyond the tolerance."""
-    lot_sd = float(on.worth[new:].std())
-    off = np.abs(on.rooms_n - on.worth[new : new + sample].mean()).min()
-    return float(off - on.clutch.load_tolerance_n) / max(lot_sd, 1e-9)
+    worth = on.worth[len(on.study.on_hand) :]
+    off = np.abs(on.rooms_n - worth[: on.study.sample_discs].mean()).min()
+    return float(off - on.study.clutch.load_tolerance_n) / max(float(worth.std()), 1e-9)
 
 
 def simulate(
-    studies: list[Study],
+    groups: list[tuple[Study, ...]],
     draws: int,
     seed: int,
     workers: int | None = None,
     report: Report = quiet,
     first_draw: int = 0,
 ) -> list[list[Outcome]]:
-    """Judge studies by `draws` draws; the answer does not depend on `workers`.
+    """Judge groups of studies, each of one size and clutch, by `draws` draws.
 
-    Returns the outcomes in the order of the studies and of their candidates.
+    Returns the outcomes in their order; they do not depend on `workers`.
 
     Raises
     ------
@@ -159,8 +150,8 @@ def simulate(
         range(first_draw + low, first_draw + min(low + CHUNK, draws))
         for low in range(0, draws, CHUNK)
     ]
-    tasks = [(study, numbers) for numbers in ranges for study in studies]
-    parts: list[list[list[Outcome]]] = [[] for _ in studies]
+    tasks = [(group, numbers) for numbers in ranges for group in groups]
+    parts: list[list[list[Outcome]]] = [[] for _ in groups]
     started = monotonic()
     limits = Limits(inf)
     with keep_best_on_interrupt(limits):
@@ -168,14 +159,14 @@ def simulate(
         # that it is ignored; to block it would not do, as joblib unblocks it
         with interrupts(signal.SIG_IGN):
             results = Parallel(n_jobs=workers or -1, return_as="generator")(
-                delayed(judge)(study, seed, numbers) for study, numbers in tasks
+                delayed(draw_outcomes)(group, seed, numbers) for group, numbers in tasks
             )
         for done, outcomes in enumerate(results, 1):
-            parts[(done - 1) % len(studies)].append(outcomes)
+            parts[(done - 1) % len(groups)].append(outcomes)
             if limits.stopped:
                 with catch_warnings(action="ignore"):  # that tasks under way are dropped
                     results.close()
-                whole = done // len(studies)
+                whole = done // len(groups)
                 raise Stopped(outcomes=_joined([part[:whole] for part in parts]) if whole else [])
             left = (monotonic() - started) * (len(tasks) / done - 1)
             report(f"{draws} deliveries, {left:.0f} s left", done / len(tasks))
@@ -183,8 +174,8 @@ def simulate(
 
 
 def _joined(parts: list[list[list[Outcome]]]) -> list[list[Outcome]]:
-    """Join the outcomes of each study's ranges of draws, candidate by candidate."""
+    """Join the outcomes of each group's ranges of draws, study by study."""
     return [
-        [Outcome.joined([part[at] for part in of_study]) for at in range(len(of_study[0]))]
-        for of_study in parts
+        [Outcome.joined(list(of_study)) for of_study in zip(*of_group, strict=True)]
+        for of_group in parts
     ]

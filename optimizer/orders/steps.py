@@ -15,7 +15,7 @@ import numpy as np
 from optimizer.mechanics.packet import Index
 from optimizer.orders.quantity import Proportion, typical_times
 from optimizer.orders.simulate import Outcome
-from optimizer.orders.study import Quantities
+from optimizer.orders.study import Study
 
 #: a lot that wants more than this many times the discs used is given up after the sample
 GIVE_UP = 2.0
@@ -48,10 +48,8 @@ class Steps:
 
 
 def steps(
+    study: Study,
     outcome: Outcome,
-    packs: Quantities,
-    needed: int,
-    sample: int,
     asked: float,
     matched: float,
     price: Callable[[int], float | None],
@@ -62,16 +60,17 @@ def steps(
 
     Parameters
     ----------
-    sample : discs of the sample
+    outcome : what the draws say of the study
     matched : chance that all sets end truly within
     price : cost of a delivery of so many discs
     """
+    packs, sample = study.packs, study.sample_discs
     best: tuple[float, Proportion, Proportion, Index] | None = None
     least = -(-sample // packs.pack)
     for margin in MARGINS_SD:
         times = typical_times(outcome.sample_short + margin)
         kept = times <= GIVE_UP
-        wanted = np.ceil((needed * times[kept] - packs.held) / packs.pack).astype(np.intp)
+        wanted = np.ceil((study.needed * times[kept] - packs.held) / packs.pack).astype(np.intp)
         total = np.clip(wanted, max(least, packs.least), packs.most)
         if not kept.any():
             break

@@ -1,16 +1,16 @@
-"""What is judged by draws: candidates of one size for one clutch, in quantities from enough up."""
+"""What is judged by draws: a size and pattern for one clutch, in quantities from enough up."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.model.catalog import Size
 from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
-from optimizer.orders.onhand import OnHand
+from optimizer.orders.onhand import OnHand, none_on_hand
 
 #: an order larger than this many times the discs in its stacks is never proposed
 MOST_TIMES = 3.0
@@ -46,19 +46,36 @@ class Quantities:
 
 @dataclass(frozen=True)
 class Study:
-    """Candidates of one size for one clutch, to be judged by the same draws."""
+    """A size and pattern for one clutch, to be judged by draws; discs on hand are of that size."""
 
     clutch: OrderedClutch
-    candidates: tuple[Candidate, ...]
+    candidate: Candidate
     making: Manufacture
     on_hand: OnHand
 
-    @property
-    def size(self) -> Size:
-        """Return the size."""
-        return self.candidates[0].size
+    @classmethod
+    def of(
+        cls,
+        clutch: OrderedClutch,
+        candidate: Candidate,
+        making: Manufacture,
+        held: Mapping[str, OnHand],
+    ) -> Study:
+        """Return a study with what is `held` of its size, by the name of the size."""
+        return cls(clutch, candidate, making, held.get(candidate.size.name, none_on_hand()))
 
-    def packs(self, candidate: Candidate) -> Quantities:
-        """Return the orders that come into question."""
-        needed = self.clutch.discs(candidate.pattern)
-        return Quantities.of(self.size.step, len(self.on_hand), needed)
+    @property
+    def needed(self) -> int:
+        """Discs in all the stacks."""
+        return self.clutch.discs(self.candidate.pattern)
+
+    @property
+    def packs(self) -> Quantities:
+        """Return the quantities that come into question."""
+        return Quantities.of(self.candidate.size.step, len(self.on_hand), self.needed)
+
+    @property
+    def sample_discs(self) -> int:
+        """Discs of a sample, in whole steps of its packs: enough for one stack."""
+        step = self.candidate.size.step
+        return -(-self.candidate.pattern.discs // step) * step

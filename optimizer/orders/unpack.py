@@ -8,9 +8,7 @@ import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
 from optimizer.mechanics.disc import Array, Discs
-from optimizer.orders.clutch import OrderedClutch
 from optimizer.orders.lot import deliver, tool_sd, within_lot_sd
-from optimizer.orders.nominal import Candidate
 from optimizer.orders.study import Study
 
 
@@ -23,7 +21,7 @@ class Unpacked:
 
 
 @dataclass(frozen=True)
-class Draw:
+class DeliveryDraw:
     """One draw of a simulation: its number, the seed, and which lot of the order it is."""
 
     seed: int
@@ -39,7 +37,7 @@ class Draw:
 DELIVERING, MEASURING, GAUGING, HOLDING, DEALING, SCATTERING, BUILDING = range(7)
 
 
-def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
+def unpack(study: Study, draw: DeliveryDraw, count: int) -> Unpacked:
     """Draw and measure `count` discs of the size of a study, those on hand before them.
 
     Notes
@@ -49,7 +47,7 @@ def unpack(study: Study, draw: Draw, count: int) -> Unpacked:
     is not known: every new disc is believed to be of factor 1 or, where discs on hand told
     something of their lot, which the new ones come from, of what they told.
     """
-    size, clutch, making = study.size, study.clutch, study.making
+    size, clutch, making = study.candidate.size, study.clutch, study.making
     on_hand, lot = study.on_hand, study.on_hand.lot
     true, lot_factor = deliver(size, making, draw.rng(DELIVERING), count, lot, clutch.poisson)
     noise = draw.rng(MEASURING).standard_normal((count, 2))
@@ -84,25 +82,26 @@ def joined(*parts: Discs) -> Discs:
     )
 
 
-def gauge_sd(candidate: Candidate, clutch: OrderedClutch) -> float:
+def gauge_sd(study: Study) -> float:
     """Relative sd with which one stack on the gauge tells the factor of its lot.
 
     Reading, travel stop and build scatter; the stack's own discs come on top.
     """
+    candidate, clutch = study.candidate, study.clutch
     reading = np.sqrt(reading_variance(clutch.gauge, candidate.rate_n_per_mm))
     build = clutch.scatter / np.sqrt(candidate.pattern.discs)
     return float(np.hypot(reading / clutch.target_n, build))
 
 
-def learned_factor(study: Study, candidate: Candidate, unpacked: Unpacked, draw: Draw) -> float:
+def learned_factor(study: Study, unpacked: Unpacked, draw: DeliveryDraw) -> float:
     """Factor of the lot over what was believed, as one stack of its discs on the gauge tells it.
 
     The reading is weighed against what was assumed or known of the lot before
     (linear-Gaussian, in logarithms).
     """
     new, lot, making = len(study.on_hand), study.on_hand.lot, study.making
-    discs = candidate.pattern.discs
-    sd = gauge_sd(candidate, study.clutch)
+    discs = study.candidate.pattern.discs
+    sd = gauge_sd(study)
     before = 0.0 if lot is None else lot.stiff
     prior = (making.modulus_sd if lot is None else lot.stiff_sd) ** 2
     stack = np.log(unpacked.true.factor[new : new + discs]).mean() - before

@@ -10,7 +10,7 @@ from optimizer.io.documents import document
 from optimizer.model.catalog import Size
 from optimizer.orders.catalog import printed_load_n
 from optimizer.units import TO_INSIDE
-from optimizer.wrapping import Block, Table
+from optimizer.wrapping import Block, TextTable
 
 SCHEMA = "evenstack.catalog/1"
 
@@ -68,7 +68,7 @@ def catalog_blocks(name: str, units: str, rows: Sequence[SizeRow]) -> Iterator[B
         title += (
             f"; prices in {' or '.join(sold)} for a pack of so many discs, from so many packs on"
         )
-    yield Table(heads, [_row(row, units, sold) for row in rows], title)
+    yield TextTable(heads, [_row(row, units, sold) for row in rows], title)
     steep = sum(row.steepness >= 2**0.5 for row in rows)
     if steep:
         yield f"{steep} with h/t of sqrt 2 or more snap through: never in series."

@@ -13,7 +13,6 @@ from optimizer.bench.decide import Advice
 from optimizer.bench.moves import Move
 from optimizer.bench.step import Step
 from optimizer.estimate.known import in_order
-from optimizer.estimate.problem import members_of
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
@@ -181,6 +180,6 @@ def ordered(packs: Stack, names: set[str]) -> tuple[str, ...]:
 
 
 def _laid(packs: Stack, shims_mm: Sequence[float], work: Workspace) -> StackSection:
-    (stack,) = work.task.numbered([packs])
-    p = packets(work.task.discs, members_of((stack,))[0], work.task.model)
+    (stack,) = work.task.members([packs])
+    p = packets(work.task.discs, stack, work.task.model)
     return stack_section(work.task.discs, stack, p.height_mm + p.free_mm, shims_mm)

@@ -10,11 +10,11 @@ from optimizer.estimate.gauge import reading_variance
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.loads import load_uncertainty
-from optimizer.estimate.problem import StackDiscs, Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.packet import Index, Packets, packets
 from optimizer.mechanics.stack import load_at, required_deflection, stack_load
 from optimizer.model.plan import BEFORE, PlanSet
 
@@ -27,12 +27,13 @@ POINTS = 41
 class SetFacts:
     """One set as mechanics: arrays over its S stacks, loads in N.
 
+    `stacks` (S, P, 3) are the discs by number, -1 where there is none.
     `reading_sd_n` (S) that of a settled reading at the travel, with what all
     share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan.
     `expected_n` (S) is what the gauge will show on average: see `LoadDoubt.shift_n`.
     """
 
-    stacks: tuple[StackDiscs, ...]
+    stacks: Index
     packets: Packets
     shims_mm: Array
     reading_sd_n: Array
@@ -42,7 +43,7 @@ class SetFacts:
 
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     """Work out the facts of one set of a plan made from `work`."""
-    stacks = work.task.numbered(stack.packets for stack in one.stacks)
+    stacks = work.task.members(stack.packets for stack in one.stacks)
     working = np.array([stack.working_load_n for stack in one.stacks])
     slope = np.array([stack.rate_n_per_mm for stack in one.stacks])
     alone = np.array([stack.working_load_sd_n for stack in one.stacks])
@@ -52,7 +53,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     shared = (one.common_sd or work.task.level_sd) if one.chance_known == BEFORE else 0.0
     uncertainty = load_uncertainty(work.task, stacks, working)
     common = shared * uncertainty.common_n
-    p = packets(work.task.discs, members_of(stacks), work.task.model)
+    p = packets(work.task.discs, stacks, work.task.model)
     shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
     return SetFacts(
         stacks,
@@ -90,7 +91,7 @@ def _sd_as_read(one: PlanSet, learned: Learned, travel_mm: Array) -> Array:
     return sd
 
 
-def _sd(task: Task, stacks: tuple[StackDiscs, ...], load_n: Array) -> Array:
+def _sd(task: Task, stacks: Index, load_n: Array) -> Array:
     """Doubt of loads that may be far from the target; 0 where a stack hangs loose."""
     if not load_n.all():
         return np.zeros(len(stacks))

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from optimizer import text
 from optimizer.estimate.words import drawn_words
 from optimizer.match.holdings import HeldKnown, Holdings
-from optimizer.wrapping import Block, Table, plain
+from optimizer.wrapping import Block, TextTable, plain
 
 #: patterns listed for people; JSON has them all
 MOST_PATTERNS = 15
@@ -32,7 +32,7 @@ def holdings_blocks(held: Holdings) -> Iterator[Block]:
         yield from _known(held.known, u)
     if held.patterns:
         yield from _patterns(held, held.known is not None)
-    yield Table(
+    yield TextTable(
         ("lot", "edge", "discs", "thickness", "sd", "real", "cone", "sd", "real"),
         [
             (
@@ -51,7 +51,7 @@ def holdings_blocks(held: Holdings) -> Iterator[Block]:
         "Lots: mean, measured sd, and how much of the measured differences is real: the "
         "rest is the instrument's own noise and is drawn towards the lot's mean",
     )
-    yield Table(
+    yield TextTable(
         ("disc", "edge", "thickness", "cone height", "load", "at target", "times"),
         [
             (
@@ -101,7 +101,7 @@ def _known(known: HeldKnown, u: str) -> Iterator[Block]:
     )
     if known.rpm is not None:
         yield (f"Engagement speed seen on the engine: {known.rpm:.0f} rpm.")
-    yield Table(
+    yield TextTable(
         ("stands", "last read", "believed", "+-", "discs"),
         [
             (
@@ -132,7 +132,7 @@ def _cut(words: str) -> str:
 
 def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
     u = held.units
-    yield Table(
+    yield TextTable(
         ("pattern", "discs", "mean load", "+-", "free height", "pressed", "chance", "best"),
         [
             (

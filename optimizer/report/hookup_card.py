@@ -6,7 +6,7 @@ import numpy as np
 
 from optimizer import text, wrapping
 from optimizer.clutch.drift import Drift
-from optimizer.hookup.buy import Sold
+from optimizer.hookup.buy import SoldOption
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import REACHED_RPM, HookupWay
@@ -196,7 +196,7 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
     return "\n".join(lines) + "\n"
 
 
-def _sold(one: Sold, found: Retarget, units: str) -> str:
+def _sold(one: SoldOption, found: Retarget, units: str) -> str:
     """Say one size that is sold, with every number of discs plain."""
     miss = one.rpm - found.target_rpm
     needs = f"{one.discs} discs: you have {one.have}"

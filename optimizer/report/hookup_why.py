@@ -14,7 +14,7 @@ from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import REACHED_RPM
 from optimizer.match.workspace import Workspace
 from optimizer.units import MM_PER_IN, N_PER_LBF
-from optimizer.wrapping import Block, Table, plain
+from optimizer.wrapping import Block, TextTable, plain
 
 #: speed in rpm at which what throws a shoe out is told
 AT_RPM = 1000.0
@@ -30,7 +30,7 @@ def _engagement(now: Engagement, work: Workspace) -> Iterator[Block]:
     radius_mm = shoes.cg_radius_mm + shoes.outward * shoes.travel_mm
     sd_n = now.own_sd_n + 0.0 * how.work_n
     yield "WHY"
-    yield Table(
+    yield TextTable(
         ("shoe", "mass", "radius", "arms", "thrown", "load", "+-"),
         [
             (
@@ -80,7 +80,7 @@ def retarget_why(found: Retarget, units: str) -> str:
 def _retarget(found: Retarget, units: str) -> Iterator[Block]:
     now = found.now
     yield "WHY"
-    yield Table(
+    yield TextTable(
         ("shoe", "touches now", "load now", "load then"),
         [
             (str(shoe), f"{rpm:.0f} rpm", text.load(float(load), units), text.load(then, units))
@@ -98,7 +98,7 @@ def _retarget(found: Retarget, units: str) -> Iterator[Block]:
     if now.shared:
         yield f"The level of all loads is known to {now.shared:.1%}: all ways move with it."
     if found.numbered:
-        yield Table(
+        yield TextTable(
             ("way", "rpm", "off", "band", "pressed", "chance", "minutes"),
             [
                 (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer import text
-from optimizer.orders.document import ClutchOrder, Joint, Mend, Order, SizeOption
+from optimizer.orders.document import ClutchOrder, JointOrder, Order, ProposedChange, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.orders.quantity import Proportion
 from optimizer.wrapping import paragraphs, width, wrapped
@@ -130,7 +130,7 @@ def worked(clutch: ClutchOrder) -> str:
     return f"after {rounds} of gauge and swap"
 
 
-def mended(one: Mend, order: Order) -> str:
+def mended(one: ProposedChange, order: Order) -> str:
     """Say what a change would bring."""
     then = f"{to_buy(one.lines)}{_cost(one.cost, order)}" if one.lines else "still too seldom"
     return f"{' and '.join(one.changes)}: {then}, {said(one.confidence)}"
@@ -222,7 +222,7 @@ def _curve(best: SizeOption, order: Order) -> list[str]:
     return [*lines, ""]
 
 
-def _joint(joint: Joint, order: Order) -> list[str]:
+def _joint(joint: JointOrder, order: Order) -> list[str]:
     lines = [f"ALL IN ONE ORDER{_cost(joint.cost, order)}: {said(joint.confidence)}"]
     for line in joint.lines:
         lines += wrapped(

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from optimizer import text
-from optimizer.orders.document import ClutchOrder, Order, Point, SizeOption
+from optimizer.orders.document import ClutchOrder, CurvePoint, Order, SizeOption
 from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.report.chart import BOTTOM, LEFT, RIGHT, TOP, Axis, path
 from optimizer.report.figures import Figures
@@ -82,7 +82,7 @@ def order_context(order: Order, day: date) -> dict[str, Any]:
     }
 
 
-def thinned(best: SizeOption) -> list[Point]:
+def thinned(best: SizeOption) -> list[CurvePoint]:
     """Return the points of a curve that fit a table, the quantity named among them."""
     step = math.ceil(len(best.curve) / ROWS)
     return [p for k, p in enumerate(best.curve) if k % step == 0 or p.discs == best.enough]

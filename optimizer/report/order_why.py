@@ -8,7 +8,7 @@ from optimizer.orders.document import ClutchOrder, Order, SizeOption
 from optimizer.orders.received import Received
 from optimizer.report.order_card import said
 from optimizer.report.received_card import off_nominal
-from optimizer.wrapping import Block, Table, plain
+from optimizer.wrapping import Block, TextTable, plain
 
 
 def order_why(order: Order) -> str:
@@ -18,7 +18,7 @@ def order_why(order: Order) -> str:
 
 def received_why(received: Received, units: str) -> str:
     """Say how the lots that came lie about nominal, and what a new order rests on."""
-    lots = Table(
+    lots = TextTable(
         ("size", "discs", "thickness", "assumed +-", "cone height", "assumed +-"),
         [
             (
@@ -36,7 +36,7 @@ def received_why(received: Received, units: str) -> str:
 
 
 def _clutch(clutch: ClutchOrder, order: Order) -> Iterator[Block]:
-    yield Table(
+    yield TextTable(
         ("option", "discs", "dealt", "one set", "all sets", "ends right"),
         [_row(option) for option in clutch.options],
         f"WHY {clutch.name.upper()}. Ends right, what was asked in {order.asked:.0%}, is dealt "

@@ -14,11 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from optimizer import text
-from optimizer.bench.step import Step
 from optimizer.estimate.words import drawn_words
 from optimizer.match.workspace import Workspace
 from optimizer.model.plan import BEFORE, Plan, PlanSet
-from optimizer.report.decision import Decision, decided
 from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
 from optimizer.report.facts import set_facts
@@ -38,6 +36,9 @@ from optimizer.report.shoe import Highlights, StackPage, sections, stack_pages
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+    from optimizer.bench.step import Step
+    from optimizer.report.decision import Decision
 
 #: rounds of readings there is room for
 ROUNDS = 3
@@ -127,8 +128,11 @@ def css_string(said: str) -> str:
 
 
 def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[str, Any]:
-    decision = None if step is None else decided(step, work)
-    learned = None if step is None else step.learned
+    decision, learned = None, None
+    if step is not None:
+        from optimizer.report.decision import decided  # all of the bench, which few sheets need
+
+        decision, learned = decided(step, work), step.learned
     shown = plan.sets
     facts = [set_facts(one, work) for one in shown]
     laid = [sections(one, each, work) for one, each in zip(shown, facts, strict=True)]

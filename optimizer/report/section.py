@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from optimizer.mechanics.disc import Array, Discs
+from optimizer.mechanics.packet import Index
 
 Point = tuple[float, float]
 
@@ -78,7 +79,7 @@ def disc_outline(
 
 def stack_section(
     d: Discs,
-    stack: Sequence[Sequence[int]],
+    stack: Index,
     packet_height_mm: Array,
     shims_mm: Sequence[float] = (),
 ) -> StackSection:
@@ -87,7 +88,7 @@ def stack_section(
     Parameters
     ----------
     d : the discs of the bag
-    stack : packets of disc numbers, bottom to top
+    stack : packets (P, m) of disc numbers, bottom to top, -1 where there is none
     packet_height_mm : free height of each packet; what it has beyond its discs (nested cones
         stand a little apart) is shared out among its interfaces
     shims_mm : thicknesses under the stack
@@ -98,12 +99,13 @@ def stack_section(
         plates.append(Plate(base, thickness))
         base += thickness
     sections = []
-    for number, packet in enumerate(stack):
+    for number, row in enumerate(stack[(stack >= 0).any(1)]):
+        packet = row[row >= 0].tolist()
         height = float(packet_height_mm[number])
         for disc, z in zip(packet, _bases(d, packet, height), strict=True):
             sections.append(_placed(d, disc, number, base + z))
         base += height
-    used = [disc for packet in stack for disc in packet]
+    used = stack[stack >= 0]
     return StackSection(
         tuple(plates),
         tuple(sections),

@@ -13,6 +13,7 @@ from optimizer.estimate.evidence import UNFORESEEN
 from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
+from optimizer.mechanics.packet import Index
 from optimizer.model.bag import Disc
 from optimizer.model.plan import PlanSet, PlanStack
 from optimizer.report.drawing import Drawing, Scale, draw
@@ -136,7 +137,7 @@ def stack_pages(
 
 
 def _places(
-    shoe: int, stack: Sequence[Sequence[int]], discs: Sequence[Disc], highlights: Highlights
+    shoe: int, stack: Index, discs: Sequence[Disc], highlights: Highlights
 ) -> tuple[Place, ...]:
     return tuple(
         Place(
@@ -147,7 +148,7 @@ def _places(
             "suspect" if discs[disc].name in highlights.suspects else "",
         )
         for number, packet in enumerate(stack)
-        for rank, disc in enumerate(packet)
+        for rank, disc in enumerate(packet[packet >= 0])
     )
 
 
@@ -158,7 +159,7 @@ def checks(one: PlanSet, facts: SetFacts, work: Workspace) -> list[Check]:
     for i, (stack, built) in enumerate(zip(one.stacks, facts.stacks, strict=True)):
         # the cone of a packet's disc adds to its height once, the thickness of every disc
         variance = CALIPER_SD_MM**2 + sum(
-            _height_variance(cover, np.array(packet)) for packet in built
+            _height_variance(cover, packet[packet >= 0]) for packet in built[built[:, 0] >= 0]
         )
         reach = NINETEEN_OF_TWENTY * math.sqrt(variance)
         wide = NINETEEN_OF_TWENTY * float(facts.reading_sd_n[i])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer import text
-from optimizer.orders.document import Course, SizeOption
+from optimizer.orders.document import BuyingPlan, SizeOption
 
 #: drawing units: where bars begin and the longest ends, height of a bar, from one pair to the next
 START, LONGEST, BAR, STEP = 78.0, 150.0, 10.0, 42.0
@@ -97,7 +97,7 @@ def _at(y: float, which: int) -> float:
     return y + which * (BAR + 3)
 
 
-def _chance(way: str, y: float, course: Course) -> ValueBar:
+def _chance(way: str, y: float, course: BuyingPlan) -> ValueBar:
     of = course.confidence
     low, high = START + LONGEST * of.low, START + LONGEST * of.high
     return ValueBar(way, y, LONGEST * of.share, text.percent(of.share), (low, high))

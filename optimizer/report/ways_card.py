@@ -9,7 +9,7 @@ import numpy as np
 from optimizer import text
 from optimizer.model.job import Effort
 from optimizer.ways.compare import Comparison, WayResult, side
-from optimizer.wrapping import Block, Table, plain
+from optimizer.wrapping import Block, TextTable, plain
 
 
 def ways_card(found: Comparison) -> str:
@@ -20,7 +20,7 @@ def ways_card(found: Comparison) -> str:
 def ways_blocks(found: Comparison) -> Iterator[Block]:
     """Yield paragraphs and the table of ways."""
     yield best_sentence(found)
-    yield Table(
+    yield TextTable(
         ("way", "minutes", "9 in 10", "discs", "rounds", "chance"),
         [_row(told) for told in found.told],
         "Minutes of a person from here, give or take what so few benches leave open (95 in 100); "

@@ -12,7 +12,7 @@ from optimizer.estimate.breakdown import MICROMETER, MOST_AGAIN
 from optimizer.estimate.direct import Direct, folded
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.prior import DiscEstimates, measured_again, measurement_noise
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
@@ -157,13 +157,12 @@ class Look:
 def second_look(start: StartingPoint) -> Look:
     """Find the discs of the set whose load is known the better for being measured once more."""
     task = start.task
-    stacks = task.numbered(start.stacks)
-    members = members_of(stacks)
+    members = task.members(start.stacks)
     used = members[members >= 0]
     tool = start.job.instrument
     seen = np.stack([task.belief.thickness_mm[used], task.belief.cone_height_mm[used]], axis=1)
     better = start.task.believing(remeasured(task.belief, used, seen, tool))
-    before, after = (load_uncertainty(t, stacks, task.target_n).disc_n2 for t in (task, better))
+    before, after = (load_uncertainty(t, members, task.target_n).disc_n2 for t in (task, better))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     best = best[gain[best] > 0]

@@ -68,5 +68,5 @@ def _in(task: Task, choice: Arrangement, seed: int) -> Assigned | None:
 
 def _levelled(task: Task, stacks: tuple[Stack, ...], shims: Shims) -> Task:
     """The task with its targets where the stacks carry on average what is believed of them."""
-    there = exact(task, task.numbered(stacks), shims, 0.0).work_n
+    there = exact(task, task.members(stacks), shims, 0.0).work_n
     return replace(task, target_n=task.target_n * (there / task.target_n).mean())

@@ -36,7 +36,8 @@ def ended(solved, tmp_path_factory):
     shutil.copytree(solved, folder, dirs_exist_ok=True)
     job, plan = folder / "job.toml", folder / "first" / "plan.json"
     work = open_job(job)
-    dealt = tuple(tuple((9 * s + k,) for k in range(9)) for s in range(3))
+    dealt = np.full((3, 9, 3), -1)
+    dealt[..., 0] = np.arange(27).reshape(3, 9)
     found = Matched(exact(work.task, dealt, ((),) * 3, 0.0), False, 0.0, None, ())
     plan.write_text(to_json(write_plan(work.job, work.task, (found,), (), 0, None)))
     job.write_text(job.read_text().replace("[datum]", MASSES + "[datum]"))

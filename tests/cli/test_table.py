@@ -1,6 +1,6 @@
 import sys
 
-from optimizer.wrapping import Table, plain
+from optimizer.wrapping import TextTable, plain
 from tests.shell import sent_to_a_terminal
 
 HEADS, ROWS = ("disc", "load"), [("A1", "9.0 N"), ("A10", "123.4 N")]
@@ -14,7 +14,7 @@ def on_a_terminal(**environment: str) -> str:
 
 def test_plain_text_is_aligned_words_left_and_numbers_right():
     assert (
-        plain(Table(HEADS, ROWS, "Loads"))
+        plain(TextTable(HEADS, ROWS, "Loads"))
         == "Loads\ndisc     load\nA1      9.0 N\nA10   123.4 N\n\n"
     )
 

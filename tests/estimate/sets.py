@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from optimizer.estimate.prior import believe
-from optimizer.estimate.problem import StackDiscs, Task, members_of, pose
+from optimizer.estimate.problem import Task, pose
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.bag import Bag, Disc
@@ -77,7 +77,7 @@ class Set:
 
     task: Task
     job: Job
-    stacks: tuple[StackDiscs, ...]
+    stacks: np.ndarray
     load_n: np.ndarray
 
 
@@ -95,14 +95,12 @@ def a_set(
     job = a_job(datum, law, tool)
     task = pose(believe(a_bag(overall, sharp), job), job, np.full(3, job.target.load_n))
     order = iter(int(d) for d in np.argsort(-task.discs.cone_height_mm))
-    stacks = [[(next(order), next(order)) for _ in range(pairs)] for _ in range(3)]
+    stacks = [[[next(order), next(order), -1] for _ in range(pairs)] for _ in range(3)]
     for _ in range(singles):
         for stack in stacks:
-            stack.append((next(order),))
-    dealt = tuple(tuple(stack) for stack in stacks)
-    load = stack_load(
-        packets(task.discs, members_of(dealt), task.model), task.datum, task.travel_mm
-    )
+            stack.append([next(order), -1, -1])
+    dealt = np.array(stacks)
+    load = stack_load(packets(task.discs, dealt, task.model), task.datum, task.travel_mm)
     return Set(task, job, dealt, load)
 
 
@@ -122,7 +120,7 @@ def true_loads(one: Set, count: int, seed: int = 0, common_sd: float = 0.0) -> n
         cone_height_mm=d.cone_height_mm + error[..., 1].ravel(),
         factor=d.factor * stiff.ravel(),
     )
-    members = members_of(one.stacks)
+    members = one.stacks
     places = np.where(members >= 0, members + n * np.arange(count)[:, None, None, None], -1)
     return stack_load(packets(drawn, places, task.model), task.datum, task.travel_mm)
 

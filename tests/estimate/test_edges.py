@@ -55,7 +55,8 @@ def test_a_measured_edge_radius_counts_in_load_and_doubt():
     assert tasks[0].discs.flat_mm.max() == 0.0
     assert tasks[1].discs.flat_mm == pytest.approx(tasks[2].discs.flat_mm)
     assert (tasks[1].belief.scatter == job.model.sharp_scatter).all()
-    stacks = tuple(tuple((4 * s + k,) for k in range(4)) for s in range(3))
+    stacks = np.full((3, 4, 3), -1)
+    stacks[..., 0] = np.arange(12).reshape(3, 4)
     at = SOURCES.index("flats")
     parts = [load_uncertainty(task, stacks, np.full(3, 890.0)).parts_n2[:, at] for task in tasks]
     assert (parts[0] == 0).all()

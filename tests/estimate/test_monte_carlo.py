@@ -15,7 +15,7 @@ from optimizer.estimate.learn import in_clutch, learn, loads
 from optimizer.estimate.loads import load_uncertainty
 from optimizer.estimate.prior import believe
 from optimizer.estimate.probability import spread_within
-from optimizer.estimate.problem import members_of, pose
+from optimizer.estimate.problem import pose
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.law import LAWS
@@ -78,11 +78,11 @@ def drawn(request):
     bag = replace(bag, discs=tuple(replace(d, lot=d.name) for d in bag.discs))
     order = sorted(range(40), key=lambda k: -bag.discs[k].cone_height_mm)
     dealt = iter(order)
-    stacks = [[(next(dealt), next(dealt)) for _ in range(case.pairs)] for _ in range(3)]
+    stacks = [[(next(dealt), next(dealt), -1) for _ in range(case.pairs)] for _ in range(3)]
     for _ in range(case.singles):
         for stack in stacks:
-            stack.append((next(dealt),))
-    stacks = tuple(tuple(stack) for stack in stacks)
+            stack.append((next(dealt), -1, -1))
+    stacks = np.array(stacks)
     true, read = everything_drawn(case, job, bag, stacks)
     return case, job, bag, stacks, true, read
 
@@ -115,7 +115,7 @@ def everything_drawn(case, job, bag, stacks):
         (flat + dressed * tool.flat_sd_mm * rng.standard_normal((DRAWS, n))).ravel(),
         factor=np.exp(stiff).ravel(),
     )
-    places = members_of(stacks)[..., : 2 if case.pairs else 1]
+    places = stacks[..., : 2 if case.pairs else 1]
     places = np.where(places >= 0, places + n * np.arange(DRAWS)[:, None, None, None], -1)
     p = packets(own, places, LoadModel(LAWS[case.law]))
     seated = case.datum == "seating"
@@ -140,7 +140,7 @@ def share_within(mean, covariance, width):
 def test_before_any_reading(drawn):
     case, job, bag, stacks, true, _ = drawn
     task = pose(believe(bag, job), job, np.full(3, 850.0))
-    load = stack_load(packets(task.discs, members_of(stacks), task.model), task.datum, 1.5)
+    load = stack_load(packets(task.discs, stacks, task.model), task.datum, 1.5)
     uncertainty = load_uncertainty(task, stacks, load)
     sd = np.sqrt(np.diag(uncertainty.covariance_n2(LEVEL[case.law])))
     # the sd of 10,000 draws is itself known to 0.7 %

@@ -6,7 +6,7 @@ from pathlib import Path
 from optimizer.clutch.shoes import shoes_of
 from optimizer.control import Limits
 from optimizer.hookup.retarget import Retarget, retarget
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan
 from optimizer.match.solve import Matched, match
@@ -25,9 +25,9 @@ def matched() -> Matched:
     return match(work().task, Limits(60))
 
 
-def now() -> Now:
+def now() -> ClutchState:
     answer = matched().answer
-    return Now(shoes_of(work().job).contact_pull_kgm, answer.work_n, answer)
+    return ClutchState(shoes_of(work().job).contact_pull_kgm, answer.work_n, answer)
 
 
 @cache

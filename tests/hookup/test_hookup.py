@@ -9,11 +9,10 @@ from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import shoes_of
 from optimizer.control import Limits
 from optimizer.errors import InputError
-from optimizer.estimate.problem import members_of
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, rebuilds, shim_changes
 from optimizer.hookup.retarget import retarget
-from optimizer.hookup.today import Today, sd_apart, start
+from optimizer.hookup.today import StandingStacks, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE
@@ -65,10 +64,10 @@ def test_every_way_holds_on_the_exact_mechanics(later):
     task = work().task
     length = np.asarray(task.datum.length_mm)
     for one in found(later).ways:
-        discs = [d for stack in one.answer.stacks for packet in stack for d in packet]
+        discs = one.answer.stacks[one.answer.stacks >= 0].tolist()
         assert len(discs) == len(set(discs))
         shims = np.array([sum(s) for s in one.answer.shims])
-        p = packets(task.discs, members_of(one.answer.stacks), task.model)
+        p = packets(task.discs, one.answer.stacks, task.model)
         load = stack_load(p, Installed(length), task.travel_mm, shims)
         assert one.hookup.touch_rpm == pytest.approx(speed_rpm(now().pull_kgm, load))
         on_hand = list(task.rules.shims_mm)
@@ -97,7 +96,8 @@ def test_an_earlier_hookup_without_thinner_shims_is_rebuilt():
 
 
 def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
-    today = [d for stack in matched().answer.stacks for packet in stack for d in packet]
+    today = matched().answer.stacks
+    today = today[today >= 0]
     spare = np.setdiff1d(work().task.usable, today)[:3]  # a smaller bag is sooner looked through
     few = replace(work().task, usable=np.union1d(today, spare))
     spread = work().job.target.spread_tolerance_n
@@ -135,10 +135,11 @@ def test_packets_come_and_go_one_in_each_stack():
     today = matched().answer
     for what, answer in packet_changes(wanted(-100.0), today):
         for new, old in zip(answer.stacks, today.stacks, strict=True):
-            gone, come = set(old) - set(new), set(new) - set(old)
+            old, new = ({tuple(p) for p in s.tolist() if max(p) >= 0} for s in (old, new))
+            gone, come = old - new, new - old
             assert (len(gone), len(come)) == ((1, 0) if "taken away" in what else (0, 1))
     # discs that must share a shoe, or must be used, are not taken away
-    bound = replace(wanted(-100.0), use=np.array([d for s in today.stacks for (d,) in s]))
+    bound = replace(wanted(-100.0), use=today.stacks[today.stacks >= 0])
     assert not [what for what, _ in packet_changes(bound, today) if "away" in what]
 
 
@@ -168,7 +169,7 @@ def test_load_and_rpm_of_today_stand_in_for_the_masses():
 
 def as_planned():
     answer = matched().answer
-    return Today("plan.json", answer, answer.work_n, np.zeros(3))
+    return StandingStacks("plan.json", answer, answer.work_n, np.zeros(3))
 
 
 def test_a_measured_load_sets_the_load_factor_and_a_seen_speed_the_pull():

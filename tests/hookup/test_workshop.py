@@ -8,7 +8,6 @@ import pytest
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
 from optimizer.clutch.shoes import shoes_of
-from optimizer.estimate.problem import members_of
 from optimizer.hookup.buy import SHIM_STEP_MM, sold_ways
 from optimizer.hookup.reachable import ranges
 from optimizer.hookup.workshop import MOST_MASS, workshop_ways
@@ -39,7 +38,7 @@ def test_a_spacer_or_a_deeper_seat_gives_the_speed_on_the_exact_mechanics(later)
     assert (one.spacer_mm > 0) == (later > 0)
     today = now().stacks
     task = work().task
-    p = packets(task.discs, members_of(today.stacks), task.model)
+    p = packets(task.discs, today.stacks, task.model)
     room = np.asarray(task.datum.length_mm) - one.spacer_mm
     shims = np.array([sum(s) for s in today.shims])
     load = stack_load(p, Installed(room), task.travel_mm, shims)
@@ -86,7 +85,7 @@ def test_the_ranges_hold_what_was_found():
     assert spacer.low_rpm < shims.high_rpm <= spacer.high_rpm + 1
     # at the low end a stack just fills its room at rest
     task, today = work().task, now().stacks
-    p = packets(task.discs, members_of(today.stacks), task.model)
+    p = packets(task.discs, today.stacks, task.model)
     just = load_at(p, task.travel_mm)
     assert spacer.low_rpm == pytest.approx(speed_rpm(now().pull_kgm, just).max())
     mass = next(one for what, one in told.items() if "on or off" in what)

@@ -14,7 +14,7 @@ import numpy as np
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError, EvenstackError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
 from optimizer.mechanics.datum import Installed
@@ -198,7 +198,7 @@ def play(job: Random, twice: bool = True, search: bool = True) -> Outcome:
     differs = twice and repr(_answer(job.task)[0]) != repr(first[0])
     answer, said = first
     if answer is not None:
-        broken = breaks(job.task, members_of(answer.stacks), answer.shims)
+        broken = breaks(job.task, answer.stacks, answer.shims)
         return Outcome(job.number, True, tuple(broken), differs, False, False, seconds, said)
     from tests.match.by_chance import found_by_chance
 

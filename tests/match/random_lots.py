@@ -15,9 +15,8 @@ from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
 from optimizer.match.check import broken
-from optimizer.match.lot_stacks import discs_of
 from optimizer.match.lots import match_lots
-from optimizer.match.result import is_loose
+from optimizer.match.result import discs_of, is_loose
 from optimizer.model.job import StackRules
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task

@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
-from optimizer.estimate.problem import Task, members_of
+from optimizer.estimate.problem import Task
 from optimizer.match.result import objective
 from optimizer.match.solve import match
 from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
@@ -47,13 +47,18 @@ def every_stack(task: Task, pattern: Pattern) -> list[tuple[tuple[int, ...], ...
     return found
 
 
+def rows(stack: tuple[tuple[int, ...], ...]) -> list[list[int]]:
+    """Disc numbers of a stack as rows, -1 where there is none."""
+    return [[*packet, -1, -1][:2] for packet in stack]
+
+
 def allowed_loads(
     task: Task, stacks: list[tuple[tuple[int, ...], ...]]
 ) -> list[tuple[frozenset[int], float, float]]:
     """Discs, working and worn load of each stack that the rules allow."""
     if not stacks:
         return []
-    p = packets(task.discs, members_of(tuple(stacks)), task.model)
+    p = packets(task.discs, np.array([rows(stack) for stack in stacks]), task.model)
     target, flat_n = task.target_n[0], limit_load(p).min(-1)
     share = (1 - residual_cone_height(p, np.full_like(p.free_mm, target)) / p.free_mm).max(-1)
     work = loads_below_flat(p, task.datum, task.travel_mm[0])

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.control import Limits
-from optimizer.estimate.problem import members_of
 from optimizer.match.extremes import extremes_note
 from optimizer.match.solve import match
 from optimizer.mechanics.datum import Seating
@@ -20,7 +19,7 @@ def test_a_stack_beyond_its_limit_on_a_worn_drum_is_told_with_how_far() -> None:
     task = seeded_task(seeded_bag(30, 1), plain_job(worn_mm=2.6))
     answer = match(task, Limits()).answer
     (note,) = extremes_note(task, [answer])
-    p = packets(task.discs, members_of(answer.stacks), task.model)
+    p = packets(task.discs, answer.stacks, task.model)
     share = 1 - residual_cone_height(p, answer.worn_n[:, None]) / np.where(
         p.free_mm > 0, p.free_mm, 1.0
     )
@@ -38,7 +37,7 @@ def test_nothing_is_said_of_stacks_that_keep_the_limits() -> None:
 def test_a_stack_hardly_pressed_at_rest_is_told_where_its_place_is_known() -> None:
     task = work().task  # the shipped clutch of unequal shoes
     answer = matched().answer
-    p = packets(task.discs, members_of(answer.stacks), task.model)
+    p = packets(task.discs, answer.stacks, task.model)
     share = 1 - residual_cone_height(p, answer.rest_n[:, None]) / np.where(
         p.free_mm > 0, p.free_mm, 1.0
     )

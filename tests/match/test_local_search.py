@@ -37,7 +37,7 @@ def test_descents_that_are_shaken_end_at_less_variance(monkeypatch: pytest.Monke
     for shakes in (0, search.SHAKES):
         monkeypatch.setattr(search, "SHAKES", shakes)
         rng = np.random.default_rng(0)
-        found = search.steady(descent, first, rng, Limits())
+        found = search.least_by_descents(descent, first, rng, Limits())
         costs.append(first.subproblem.variance_n2(found))
     assert costs[1] < costs[0]
     assert costs[1] > first.bound

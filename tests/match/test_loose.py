@@ -3,7 +3,6 @@
 import pytest
 
 from optimizer import text
-from optimizer.estimate.problem import members_of
 from optimizer.match.extremes import loose_note
 from optimizer.match.one_stack import one_stack, read_stack
 from optimizer.mechanics.packet import packets
@@ -34,7 +33,7 @@ def test_load_tells_it_of_one_stack_as_the_mechanics_see_it():
     _, work = dealt(installed_mm=ROOM_MM)
     stack = read_stack(" ".join(work.belief.names[:7]), work.belief.names)
     told = one_stack(work, stack, (), 2)
-    height = free_height(packets(work.task.discs, members_of((stack,)), work.task.model))[0]
+    height = free_height(packets(work.task.discs, work.task.members((stack,)), work.task.model))[0]
     assert told.rest_load_n == 0
     assert f"shoe 2. {ROOM_MM - height:.3f} mm is left" in told.warnings[-1]
 

@@ -60,7 +60,7 @@ def test_what_is_built_and_lost_at_once_is_refused(lot):
     name = min(discs(plan.sets[1:2]))
     with pytest.raises(InputError, match=f"Disc {name} is said to be lost, and to stand in set 2"):
         mid_work([folder / "plan.json"], [3], [name])
-    assert mid_work([folder / "plan.json"], [1], [name]).sets == 1
+    assert mid_work([folder / "plan.json"], [1], [name]).standing == (("plan.json", 1),)
     with pytest.raises(InputError, match="Expected at most the"):
         mid_work([folder / "plan.json"], [99], [])
 

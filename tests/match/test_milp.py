@@ -11,9 +11,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from optimizer.control import Limits
 from optimizer.estimate.problem import Task
 from optimizer.match.cpsat import Assignment
-from optimizer.match.layouts import arrangements
-from optimizer.match.nominal_curves import nominal_curves
-from optimizer.match.packets import columns
+from optimizer.match.layouts import Layouts
 from optimizer.match.subproblem import Subproblem, subproblem
 from optimizer.model.job import StackRules
 from tests.bags import plain_job, seeded_bag, seeded_task
@@ -84,9 +82,8 @@ def test_same_verdict_and_no_worse_spread_than_highs(seed: int) -> None:
     job = plain_job(0.75, 0.85, 690.0, 30.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
     task = seeded_task(seeded_bag(discs, seed), job)
     task = replace(task, resolution_n=window)
-    table = columns(task)
-    choice = arrangements(task, table)[0]
-    made = subproblem(task, table, nominal_curves(task, table), choice.patterns, choice.shims)
+    layouts = Layouts.of(task)
+    made = subproblem(layouts, layouts.choices[0])
     assert made is not None
     possible, spread = highs(task, made)
     model = Assignment(task, made, np.arange(len(made.cost)))
@@ -108,9 +105,8 @@ def test_the_twenty_bags_hold_both_verdicts() -> None:
         job = plain_job(0.75, 0.85, 690.0, 30.0, rules=StackRules(packet_sizes=(1,), discs=(3, 4)))
         task = seeded_task(seeded_bag(9 + seed % 5, seed), job)
         task = replace(task, resolution_n=(4.0, 12.0)[seed % 2])
-        table = columns(task)
-        choice = arrangements(task, table)[0]
-        made = subproblem(task, table, nominal_curves(task, table), choice.patterns, choice.shims)
+        layouts = Layouts.of(task)
+        made = subproblem(layouts, layouts.choices[0])
         assert made is not None
         model = Assignment(task, made, np.arange(len(made.cost)))
         model.within_rows()

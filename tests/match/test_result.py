@@ -15,7 +15,9 @@ def test_an_odd_number_of_packets_must_be_the_steadier_by_far() -> None:
     """One end of such a stack rests on the inside diameter, where it tilts more easily."""
     task = seeded_task(seeded_bag(30, 1), plain_job())
     load = task.target_n
-    even = Assigned((), ((), (), ()), (Pattern(8),) * 3, load, load, load, 1.1)
+    even = Assigned(
+        np.empty((3, 0, 3), dtype=int), ((), (), ()), (Pattern(8),) * 3, load, load, load, 1.1
+    )
     odd = replace(even, patterns=(Pattern(9),) * 3, cost=1.0)
     assert objective(task, even) < objective(task, odd)
     assert rank(task, even) < rank(task, odd)

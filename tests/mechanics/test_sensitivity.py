@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.estimate.problem import members_of
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import rate, stack_load
@@ -18,7 +17,7 @@ FIELDS = ("thickness_mm", "cone_height_mm", "factor")
 @pytest.mark.parametrize("datum", ["seating", "installed"])
 def test_every_disc_moves_the_load_as_foretold(datum, law):
     one = a_set(datum, law)
-    task, members = one.task, members_of(one.stacks)
+    task, members = one.task, one.stacks
 
     def load(discs):
         return stack_load(packets(discs, members, task.model), task.datum, task.travel_mm)
@@ -31,7 +30,7 @@ def test_every_disc_moves_the_load_as_foretold(datum, law):
             task.discs, members, task.model, task.datum, float(one.load_n[s])
         )
         for p, packet in enumerate(one.stacks[s]):
-            for j, disc in enumerate(packet):
+            for j, disc in enumerate(packet[packet >= 0]):
                 for k, field in enumerate(FIELDS):
                     ends = []
                     for step in (-STEP, STEP):

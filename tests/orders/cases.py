@@ -87,9 +87,7 @@ def study(
     flat_mm: float = 0.0,
 ) -> Study:
     making, to = Manufacture(flat_mm=flat_mm), clutch(sets, tolerance_n)
-    return Study(
-        to, (candidate(size(name, pack=pack), pattern, to, making),), making, none_on_hand()
-    )
+    return Study(to, candidate(size(name, pack=pack), pattern, to, making), making, none_on_hand())
 
 
 def surely_matched(of: Study) -> Study:
@@ -105,4 +103,4 @@ def installed(spare_mm: float, shims_mm: tuple[float, ...]) -> Study:
     height = float((free_height(p) - deflection(p, seated.target_n))[0])
     datum = Installed(height + seated.travel_mm + spare_mm)
     to = replace(seated, datum=datum, shims_mm=shims_mm)
-    return Study(to, (candidate(sold, KART, to, making),), making, none_on_hand())
+    return Study(to, candidate(sold, KART, to, making), making, none_on_hand())

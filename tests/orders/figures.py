@@ -22,16 +22,16 @@ from joblib import Parallel, delayed
 from optimizer.model.catalog import Offer, Supplier
 from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, on_target
-from optimizer.orders.choose import Choice, Ware, cart, price_of
+from optimizer.orders.choose import Cart, StockItem, cheapest_cart, price_of
 from optimizer.orders.clutch import OrderedClutch
-from optimizer.orders.joint import ChosenOrder, JointPart, complete, join, lay_out
+from optimizer.orders.joint import JointChoice, JointPart, complete, join, lay_out
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, more, undecided
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.nominal import Candidate
 from optimizer.orders.onhand import none_on_hand
 from optimizer.orders.quantity import NEVER, Proportion
 from optimizer.orders.study import Study
-from optimizer.orders.unpack import DEALING, Draw
+from optimizer.orders.unpack import DEALING, DeliveryDraw
 from tests.orders.cases import KART, candidate, clutch, installed, size
 
 ASKED = 0.95
@@ -69,7 +69,7 @@ def scenario(
 ) -> Scenario:  # fmt: skip
     making, to = making or Manufacture(), clutch(sets, tolerance_n, spread_n=ANY_N)
     chosen = candidate(size(of, pack), pattern, to, making)
-    return Scenario(name, Study(to, (chosen,), making, none_on_hand()))
+    return Scenario(name, Study(to, chosen, making, none_on_hand()))
 
 
 def in_a_room(
@@ -77,8 +77,8 @@ def in_a_room(
 ) -> Scenario:
     of = installed(spare_mm, shims_mm)
     to = replace(of.clutch, spread_n=ANY_N, load_tolerance_n=tolerance_n)
-    chosen = candidate(of.candidates[0].size, pattern, to, of.making)
-    return Scenario(name, replace(of, clutch=to, candidates=(chosen,)))
+    chosen = candidate(of.candidate.size, pattern, to, of.making)
+    return Scenario(name, replace(of, clutch=to, candidate=chosen))
 
 
 def scenarios() -> list[Scenario]:
@@ -102,10 +102,10 @@ def scenarios() -> list[Scenario]:
 
 def fresh(study: Study, quantities: list[int], numbers: range) -> np.ndarray:
     """Tell which fresh deliveries do, dealt in full: (draws, quantities)."""
-    packs = study.packs(study.candidates[0])
+    packs = study.packs
     good = np.zeros((len(numbers), len(quantities)), dtype=bool)
     for row, number in zip(good, numbers, strict=True):
-        draw = Draw(FRESH_SEED, number)
+        draw = DeliveryDraw(FRESH_SEED, number)
         on = lay_out(study, draw, max(quantities) * packs.pack)
         for at, k in enumerate(quantities):
             built = build(on, packs.discs(k), draw.rng(DEALING, k)) if k >= packs.least else None
@@ -126,7 +126,7 @@ def check(study: Study, quantities: list[int], draws: int, workers: int = -1) ->
 
 def planned(study: Study, workers: int) -> JudgedCandidate:
     """Judge a study, with nothing on hand, as `evenstack order` judges the one it proposes."""
-    return _planned(study.clutch, study.candidates, study.making, workers)
+    return _planned(study.clutch, study.candidate, study.making, workers)
 
 
 @cache
@@ -190,13 +190,13 @@ def joined(draws: int, workers: int) -> str:
         scenario("", 4, 30.0, "V22-125", Pattern(9, 1), 10).study,
     ]
     ways = tuple(JointPart(study, at, at) for at, study in enumerate(parts))
-    wares = tuple(Ware(study.candidates[0].size) for study in parts)
-    chosen = join(ways, wares, (4, 4), replace(WISH, workers=workers))
+    items = tuple(StockItem(study.candidate.size) for study in parts)
+    chosen = join(ways, items, (4, 4), replace(WISH, workers=workers))
     assert chosen is not None
     kept = complete_share(ways, chosen, chosen.discs, draws, workers)
     fewer = tuple(discs - 10 * (at == 0) for at, discs in enumerate(chosen.discs))
     less = complete_share(ways, chosen, fewer, draws, workers)
-    packs = " + ".join(f"{b.packs} of {b.offer.pack}" for b in chosen.choice.bought)
+    packs = " + ".join(f"{b.packs} of {b.offer.pack}" for b in chosen.cart.bought)
     own = chosen.confidence
     return (
         f"| 4 + 4 sets of two sizes in one order | {packs} | {said(own)} | {said(kept)} | "
@@ -206,13 +206,13 @@ def joined(draws: int, workers: int) -> str:
 
 def complete_share(
     ways: tuple[JointPart, ...],
-    chosen: ChosenOrder,
+    chosen: JointChoice,
     discs: tuple[int, ...],
     draws: int,
     workers: int,
 ) -> Proportion:
     counts = Parallel(n_jobs=workers)(
-        delayed(complete)(ways, chosen.choice.sets, discs, FRESH_SEED, numbers)
+        delayed(complete)(ways, chosen.cart.sets, discs, FRESH_SEED, numbers)
         for numbers in ranges(draws)
     )
     return Proportion.of(int(sum(counts)), draws)
@@ -233,9 +233,9 @@ def costs(draws: int, workers: int) -> Iterator[str]:
     for of in scenarios()[1:4]:
         judged = planned(of.study, workers)
         wanted = judged.packs.discs(judged.does(WISH))
-        ware = Ware(replace(judged.candidate.size, offers=SHOP))
-        best, rule = cart(ware, wanted), -(-3 * judged.needed // 20) * 10
-        thumb = cart(ware, rule)
+        item = StockItem(replace(judged.candidate.size, offers=SHOP))
+        best, rule = cheapest_cart(item, wanted), -(-3 * judged.study.needed // 20) * 10
+        thumb = cheapest_cart(item, rule)
         assert best is not None
         assert thumb is not None
         [kept] = check(of.study, [rule // 10], draws, workers)
@@ -247,9 +247,9 @@ def costs(draws: int, workers: int) -> Iterator[str]:
         )
 
 
-def bought(choice: Choice) -> str:
-    packs = " + ".join(f"{b.packs} of {b.offer.pack}" for b in choice.bought)
-    return f"{choice.discs(0)}: {packs}"
+def bought(cart: Cart) -> str:
+    packs = " + ".join(f"{b.packs} of {b.offer.pack}" for b in cart.bought)
+    return f"{cart.discs(0)}: {packs}"
 
 
 def random_cart(wanted: int, rng: np.random.Generator) -> float:

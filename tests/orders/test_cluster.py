@@ -25,7 +25,7 @@ def test_a_cluster_of_which_a_worker_is_killed_gives_the_same_bytes(monkeypatch)
     """A scheduler and two worker processes; one is killed when a part of the draws is done."""
     distributed = pytest.importorskip("distributed", reason="needs the extra evenstack[cluster]")
     of, told = study(1), []
-    [[here]] = simulate([of], 60, 3, workers=1)
+    [[here]] = simulate([(of,)], 60, 3, workers=1)
     with distributed.LocalCluster(
         n_workers=2,
         threads_per_worker=1,
@@ -44,7 +44,7 @@ def test_a_cluster_of_which_a_worker_is_killed_gives_the_same_bytes(monkeypatch)
                 os.kill(first, signal.SIGKILL)
 
         with on_cluster(local.scheduler_address):
-            [[there]] = simulate([of], 60, 3, report=killing)
+            [[there]] = simulate([(of,)], 60, 3, report=killing)
         monkeypatch.setattr(module, "code", lambda: "of another version")
         refused = pytest.raises(InputError, match="has another evenstack, Python or numpy")
         with refused, on_cluster(local.scheduler_address):

@@ -83,7 +83,7 @@ def test_what_is_told_on_the_way_is_not_contradicted_in_the_end():
     assert said[0].startswith("After 20 deliveries: BUY ")
     assert all(one.count("After") == 1 for one in told if "After" in one)
     best = found[0]
-    bought = best.choice(goal)
+    bought = best.cart(goal)
     final = best.promise(best.does(goal)).share
     for stage in dict.fromkeys(one.partition("%. ")[0] for one in told if "After" in one):
         low, high = (int(word.rstrip("%")) for word in stage.split("does in ")[1].split(" to "))

@@ -11,8 +11,8 @@ from optimizer.model.job import Instrument
 from optimizer.orders.lot import deliver, seen, unseen, within_lot_sd
 from optimizer.orders.manufacture import Manufacture
 from optimizer.orders.onhand import OnHand
-from optimizer.orders.simulate import judge
-from optimizer.orders.unpack import Draw
+from optimizer.orders.simulate import draw_outcomes
+from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import size, study
 
 MAKING, TOOL = Manufacture(), Instrument(0.002, 0.005)
@@ -68,13 +68,13 @@ def test_readings_tell_the_stiffness_where_they_tell_more_than_was_assumed():
 def test_a_lot_known_to_suit_wants_fewer_discs_than_any_lot():
     """After a sample that lies on target: the rest of the same lot against a new one."""
     of = study(4, tolerance_n=12.0)
-    sold = of.candidates[0].size
+    sold = of.candidate.size
     alike = replace(MAKING, lot_share=0.0, modulus_sd=0.0)
     discs, _ = deliver(sold, alike, np.random.default_rng(5), 12)
     sds = np.full(12, 0.002), np.full(12, 0.005), np.full(12, 0.01)
     lot = seen(sold, MAKING, TOOL, discs, (0.0, 0.004))
     new, same = (replace(of, on_hand=OnHand(discs, *sds, known)) for known in (None, lot))
-    wanted = [np.mean(judge(one, 6, range(30))[0].packs <= 25) for one in (new, same)]
+    wanted = [np.mean(draw_outcomes((one,), 6, range(30))[0].packs <= 25) for one in (new, same)]
     assert wanted[1] > wanted[0] + 0.1
 
 
@@ -82,11 +82,13 @@ def test_discs_in_hand_are_as_stiff_as_the_lot_that_is_bought():
     from optimizer.orders.unpack import unpack
 
     of = study(1)
-    sold = of.candidates[0].size
+    sold = of.candidate.size
     discs, _ = deliver(sold, MAKING, np.random.default_rng(5), 40)
     discs = replace(discs, factor=np.ones(40))
     lot = seen(sold, MAKING, TOOL, discs)
     hand = OnHand(discs, *np.zeros((3, 40)), lot)
     for number in range(5):
-        true = unpack(replace(of, making=MAKING, on_hand=hand), Draw(1, number), 200).true.factor
+        true = unpack(
+            replace(of, making=MAKING, on_hand=hand), DeliveryDraw(1, number), 200
+        ).true.factor
         assert np.log(true[:40]).mean() == pytest.approx(np.log(true[40:]).mean(), abs=0.003)

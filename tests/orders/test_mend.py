@@ -10,11 +10,11 @@ from optimizer.model.job import Gauge
 from optimizer.model.pattern import Pattern
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate, judge, more
-from optimizer.orders.levers import Changed, loading, loose
+from optimizer.orders.levers import ChangedClutch, loading, loose
 from optimizer.orders.manufacture import Manufacture
-from optimizer.orders.mend import Shop, mend
+from optimizer.orders.mend import ChangeTrials, mend
 from optimizer.orders.quantity import NEVER, confidence, plateau
-from optimizer.orders.simulate import judge as outcomes
+from optimizer.orders.simulate import draw_outcomes as outcomes
 from optimizer.orders.study import Study
 from tests.orders.cases import KART, clutch, installed, size, study, surely_matched
 
@@ -29,7 +29,7 @@ def mends(to, goal=WISH):
 
 def test_an_order_that_does_needs_no_mending():
     found, told = mends(clutch(1, 60.0, spread_n=60.0, work=BenchWork(3)))
-    assert found[0].choice(WISH) is not None
+    assert found[0].cart(WISH) is not None
     assert told == ()
 
 
@@ -37,7 +37,7 @@ def test_what_the_gauge_cannot_see_is_mended_by_gauging_in_the_clutch():
     """Shoes known to 20 um, gauged beside the clutch: no round of swaps mends that."""
     to = clutch(1, 60.0, spread_n=22.0, work=BenchWork(3), place_sd_mm=0.02, gauge=Gauge(4.4, 0.9))
     found, told = mends(to)
-    assert found[0].choice(WISH) is None
+    assert found[0].cart(WISH) is None
     assert found[0].matched < 0.7
     first = told[0]
     assert first.lines
@@ -53,7 +53,7 @@ def test_what_the_gauge_cannot_see_is_mended_by_gauging_in_the_clutch():
 
 def test_a_load_tolerance_too_narrow_is_widened_by_no_more_than_does():
     found, told = mends(clutch(1, 4.0, spread_n=60.0, work=BenchWork(3)))
-    assert found[0].choice(WISH) is None
+    assert found[0].cart(WISH) is None
     [words] = [c for one in told for c in one.changes if "load tolerance" in c]
     named = float(words.split(" of ")[1].split()[0])
     assert 5.0 < named <= 24.0
@@ -81,8 +81,8 @@ def test_no_more_is_named_than_reaches_the_plateau():
 def test_measuring_the_lot_on_the_gauge_never_hurts():
     """The same deliveries with and without a gauge, where only a part of the lots will do."""
     of = study(4, tolerance_n=9.0)
-    [outcome] = outcomes(of, 4, range(60))
-    packs = of.packs(of.candidates[0])
+    [outcome] = outcomes((of,), 4, range(60))
+    packs = of.packs
     for k in (packs.least + 5, packs.most):
         gauged, blind = (
             confidence(found, k).share for found in (outcome.packs, outcome.blind_packs)
@@ -92,8 +92,8 @@ def test_measuring_the_lot_on_the_gauge_never_hurts():
 
 def test_what_no_quantity_does_is_told_without_all_the_draws():
     of = surely_matched(study(2, tolerance_n=2.0))
-    of = Study(of.clutch, of.candidates, of.making, of.on_hand)
-    found = judge(of.clutch, (of.candidates[0].size,), of.making, {}, replace(WISH, draws=200))
+    of = Study(of.clutch, of.candidate, of.making, of.on_hand)
+    found = judge(of.clutch, (of.candidate.size,), of.making, {}, replace(WISH, draws=200))
     assert max(j.draws for j in found) == 60
     assert all(j.hopeless(WISH) for j in found)
 
@@ -116,13 +116,13 @@ def test_a_room_in_which_stacks_would_rattle_is_mended_by_a_softer_pattern():
     """
     of = installed(0.1, (0.0, 0.1, 0.2))
     rules = replace(of.clutch.rules, free_height_mm=(10.0, 12.4))
-    at = Changed(replace(of.clutch, sets=1, spread_n=500.0, rules=rules), Manufacture())
-    shop = Shop(SIZES, {}, replace(WISH, asked=0.95))
-    as_it_is = shop.judged(at)
+    at = ChangedClutch(replace(of.clutch, sets=1, spread_n=500.0, rules=rules), Manufacture())
+    trials = ChangeTrials(SIZES, {}, replace(WISH, asked=0.95))
+    as_it_is = trials.judged(at)
     assert as_it_is.candidate.pattern == KART
-    assert as_it_is.hopeless(shop.few)
+    assert as_it_is.hopeless(trials.few)
     [longer] = [one for one in loading(at) if "height" in one.kinds]
-    judged = shop.judged(longer)
+    judged = trials.judged(longer)
     assert judged.candidate.pattern == Pattern(9)
-    assert judged.choice(shop.few).cost > 0
-    assert shop.judged(loose(at)).choice(shop.few) is not None
+    assert judged.cart(trials.few).cost > 0
+    assert trials.judged(loose(at)).cart(trials.few) is not None

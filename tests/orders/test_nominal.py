@@ -69,7 +69,7 @@ def loose_or_not(length_mm: float, **rules: object) -> list[Candidate]:
 
 
 def judged(some: list[Candidate]) -> list[JudgedCandidate]:
-    return [JudgedCandidate(Study(clutch(), (c,), Manufacture(), none_on_hand())) for c in some]
+    return [JudgedCandidate(Study(clutch(), c, Manufacture(), none_on_hand())) for c in some]
 
 
 def test_what_presses_at_rest_comes_before_what_hangs_loose():

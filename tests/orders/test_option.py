@@ -7,7 +7,7 @@ import pytest
 from optimizer.model.job import Effort, Instrument
 from optimizer.orders.judging import ConfidenceGoal, JudgedCandidate
 from optimizer.orders.option import option
-from optimizer.orders.simulate import judge
+from optimizer.orders.simulate import draw_outcomes
 from tests.orders.cases import study, surely_matched
 
 WISH = ConfidenceGoal(0.5, 20)
@@ -16,11 +16,11 @@ WISH = ConfidenceGoal(0.5, 20)
 def judged(**changes):
     """A study of twenty draws, of a size that comes in five days, which any spread will do."""
     of = surely_matched(study(1))
-    [one] = of.candidates
+    one = of.candidate
     offers = tuple(replace(offer, lead_days=5.0) for offer in one.size.offers)
     one = replace(one, size=replace(one.size, offers=offers))
-    of = replace(of, candidates=(one,), clutch=replace(of.clutch, **changes))
-    return JudgedCandidate(of).joined(judge(of, 3, range(20))[0])
+    of = replace(of, candidate=one, clutch=replace(of.clutch, **changes))
+    return JudgedCandidate(of).joined(draw_outcomes((of,), 3, range(20))[0])
 
 
 def test_both_ways_to_buy_say_what_they_take():

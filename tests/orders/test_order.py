@@ -9,7 +9,7 @@ import pytest
 
 from optimizer import wrapping
 from optimizer.cli.main import main
-from optimizer.orders.choose import Ware
+from optimizer.orders.choose import StockItem
 from optimizer.orders.joint import JointPart, join
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.order import plan_order
@@ -134,12 +134,12 @@ def test_what_is_assumed_of_discs_can_be_said_and_is_shown(capsys, quick):
 def test_ctrl_c_says_what_is_known_and_writes_nothing(capsys, quick, tmp_path, monkeypatch):
     from optimizer.orders import simulate as module
 
-    def judge(study, seed, numbers):
+    def draw_outcomes(study, seed, numbers):
         signal.raise_signal(signal.SIGINT)
         return original(study, seed, numbers)
 
-    original = module.judge
-    monkeypatch.setattr(module, "judge", judge)
+    original = module.draw_outcomes
+    monkeypatch.setattr(module, "draw_outcomes", draw_outcomes)
     ran = quick(capsys, "--sets", 1, "--out", tmp_path / "order", "--draws", 60)
     assert ran.code == 130
     assert not ran.out
@@ -265,16 +265,16 @@ def test_two_clutches_of_one_size_share_their_packs():
     of = size("V18-100")
     clutches = (clutch(1), clutch(1, target_n=910.0, name="late"))
     ways = tuple(
-        JointPart(replace(study(), clutch=c, candidates=(candidate(of, KART, c, making),)), at, 0)
+        JointPart(replace(study(), clutch=c, candidate=candidate(of, KART, c, making)), at, 0)
         for at, c in enumerate(clutches)
     )
-    chosen = join(ways, (Ware(of),), (1, 1), ConfidenceGoal(0.9, 40, 0, 1))
-    [line] = chosen.choice.bought
+    chosen = join(ways, (StockItem(of),), (1, 1), ConfidenceGoal(0.9, 40, 0, 1))
+    [line] = chosen.cart.bought
     assert line.packs <= 3
     assert chosen.confidence.share >= 0.9
     assert sum(chosen.discs) == 50 * line.packs
     seldom = (ways[0], replace(ways[1], chance=0.8))
-    assert join(seldom, (Ware(of),), (1, 1), ConfidenceGoal(0.9, 40, 0, 1)) is None
+    assert join(seldom, (StockItem(of),), (1, 1), ConfidenceGoal(0.9, 40, 0, 1)) is None
 
 
 def test_several_jobs_are_planned_in_one_order():

@@ -10,14 +10,14 @@ from optimizer.orders.joint import lay_out
 from optimizer.orders.quantity import (
     NEVER,
     Proportion,
-    Quantities,
     confidence,
     fewest,
-    first,
+    least_that,
     smallest,
     typical_times,
 )
-from optimizer.orders.unpack import Draw
+from optimizer.orders.study import Quantities
+from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import study
 
 
@@ -25,7 +25,7 @@ from tests.orders.cases import study
 def test_the_least_that_does_is_found(low, width, threshold):
     high = low + width
     expected = max(threshold, low) if threshold <= high else NEVER
-    assert first(lambda k: k >= threshold, low, high) == expected
+    assert least_that(lambda k: k >= threshold, low, high) == expected
 
 
 def test_the_interval_of_a_share_is_that_of_clopper_and_pearson():
@@ -65,15 +65,16 @@ def test_the_best_of_a_typical_lot_have_the_mean_asked_for(shift):
 
 def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     """They are dealt by what was measured; no quantity mends what is not."""
-    draw, packs = Draw(5, 0), Quantities.of(5, 0, 54)
-    on = lay_out(study(), draw, packs.most_discs)
-    at, built = fewest(on, packs, draw)
+    draw, of = DeliveryDraw(5, 0), study()
+    packs = of.packs
+    on = lay_out(of, draw, packs.most_discs)
+    at, built = fewest(on, draw)
     assert packs.least <= at <= packs.most
     assert built is not None
     off = np.random.default_rng(1).standard_normal(len(on.true_worth))
     wild = replace(on, true_worth=on.true_worth + 2000 * (off - off.mean()))
     assert wild.error_n == pytest.approx(on.error_n)
-    assert fewest(wild, packs, draw) == (NEVER, None)
+    assert fewest(wild, draw) == (NEVER, None)
 
 
 def test_a_lot_on_target_needs_no_more_than_is_used():

@@ -12,8 +12,8 @@ from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, first_built_n
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.joint import lay_out
-from optimizer.orders.response import ROUNDS, left_over, set_chance, stack_sds, within
-from optimizer.orders.unpack import Draw
+from optimizer.orders.response import ROUNDS, left_over, set_chance, within
+from optimizer.orders.unpack import DeliveryDraw
 from tests.orders.cases import KART, study
 from tests.orders.response import START, fit, law_says
 
@@ -28,8 +28,7 @@ def chance(of, **changes):
 
 
 def found(of, **changes):
-    to = replace(of.clutch, **changes)
-    return set_chance(stack_sds(of.candidates[0], to, of.making), to)
+    return set_chance(replace(of, clutch=replace(of.clutch, **changes)))
 
 
 def test_three_equal_doubts_are_within_as_often_as_the_studentized_range_says():
@@ -48,7 +47,7 @@ def test_as_first_built_the_chance_is_the_share_of_sets_that_are_built_so():
         of = replace(of, clutch=to)
         spread = []
         for number in range(30):
-            on = lay_out(of, Draw(9, number), 400)
+            on = lay_out(of, DeliveryDraw(9, number), 400)
             built = build(on, 400, np.random.default_rng(number))
             if built is not None:
                 spread += first_built_n(on, built, np.random.default_rng(number)).tolist()
@@ -71,7 +70,7 @@ def test_more_rounds_and_a_finer_gauge_are_never_worse():
 def test_beside_the_clutch_no_round_mends_what_the_shoes_do():
     """The doubt of the shoes' travel alone bounds the chance."""
     of = study(1)
-    rate = of.candidates[0].rate_n_per_mm
+    rate = of.candidate.rate_n_per_mm
     best = within(0.02 * rate / of.clutch.spread_n)
     assert chance(of, place_sd_mm=0.02, work=BenchWork(ROUNDS)) < best
 

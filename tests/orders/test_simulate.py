@@ -9,8 +9,8 @@ from optimizer.model.pattern import Pattern
 from optimizer.orders.build import build, on_target
 from optimizer.orders.joint import lay_out
 from optimizer.orders.quantity import NEVER, confidence, fewest, smallest
-from optimizer.orders.simulate import Outcome, Stopped, judge, simulate
-from optimizer.orders.unpack import DEALING, Draw
+from optimizer.orders.simulate import Outcome, Stopped, draw_outcomes, simulate
+from optimizer.orders.unpack import DEALING, DeliveryDraw
 from tests.orders.cases import study
 from tests.orders.figures import check
 
@@ -25,23 +25,25 @@ def same(one, other):
 
 def test_the_same_seed_gives_the_same_answer_whatever_the_workers():
     of = study(1)
-    [[alone]] = simulate([of], 12, 3, workers=1)
-    [[shared]] = simulate([of], 12, 3, workers=2)
+    [[alone]] = simulate([(of,)], 12, 3, workers=1)
+    [[shared]] = simulate([(of,)], 12, 3, workers=2)
     assert same(alone, shared)
-    [[other]] = simulate([of], 12, 4, workers=1)
+    [[other]] = simulate([(of,)], 12, 4, workers=1)
     assert not same(alone, other)
 
 
 def test_a_range_of_draws_is_part_of_a_longer_one():
     of = study(1)
-    [[whole]] = simulate([of], 20, 3, workers=1)
-    [later] = judge(of, 3, range(10, 20))
+    [[whole]] = simulate([(of,)], 20, 3, workers=1)
+    [later] = draw_outcomes((of,), 3, range(10, 20))
     assert np.array_equal(whole.packs[10:], later.packs)
 
 
 def test_progress_tells_the_time_left():
     told = []
-    simulate([study(1)], 20, 0, workers=1, report=lambda stage, share: told.append((stage, share)))
+    simulate(
+        [(study(1),)], 20, 0, workers=1, report=lambda stage, share: told.append((stage, share))
+    )
     assert told[-1][1] == 1.0
     assert all(a[1] <= b[1] for a, b in pairwise(told))
     assert "s left" in told[0][0]
@@ -54,13 +56,13 @@ def test_the_packs_found_do_as_often_as_when_dealt_in_full():
     tell most. The bound is two standard errors of the difference of the 100 pairs.
     """
     of = study(4, "V20-110", Pattern(8), tolerance_n=24.0)
-    packs = of.packs(of.candidates[0])
+    packs = of.packs
     found, dealt = np.zeros((2, 100, 2), dtype=bool)
     quantities = (packs.least, packs.least + 4)
     for number in range(100):
-        draw = Draw(2, number)
+        draw = DeliveryDraw(2, number)
         on = lay_out(of, draw, packs.most_discs)
-        at, built = fewest(on, packs, draw)
+        at, built = fewest(on, draw)
         assert (built is None) == (at == NEVER)
         for i, k in enumerate(quantities):
             found[number, i] = at <= k
@@ -77,7 +79,7 @@ def test_confidence_holds_in_fresh_deliveries_and_one_pack_less_is_worse():
     The bound is 95 % less 2 points, less two standard errors of 100 and 100 draws.
     """
     of = study(2, "V22-125", Pattern(9, 1), pack=10)
-    [[outcome]] = simulate([of], 100, 0, workers=1)
+    [[outcome]] = simulate([(of,)], 100, 0, workers=1)
     at = smallest(outcome.packs, 0.95)
     assert confidence(outcome.packs, at - 1).share < 0.95 <= confidence(outcome.packs, at).share
     planned, less = check(of, [at, at - 1], 100, workers=1)
@@ -88,8 +90,8 @@ def test_confidence_holds_in_fresh_deliveries_and_one_pack_less_is_worse():
 def test_without_a_lot_error_the_discs_used_are_all_that_is_needed():
     exact = study(1)
     still = replace(exact, making=replace(exact.making, lot_share=0.0, modulus_sd=0.0))
-    [outcome] = judge(still, 0, range(12))
-    assert (outcome.packs == still.packs(still.candidates[0]).least).all()
+    [outcome] = draw_outcomes((still,), 0, range(12))
+    assert (outcome.packs == still.packs.least).all()
 
 
 def test_a_wider_lot_error_wants_more_discs():
@@ -97,14 +99,14 @@ def test_a_wider_lot_error_wants_more_discs():
         replace(one, making=replace(one.making, lot_share=share))
         for one, share in ((study(1), 0.1), (study(1), 1.0))
     )
-    few, many = (judge(one, 0, range(30))[0].packs for one in (calm, wild))
+    few, many = (draw_outcomes((one,), 0, range(30))[0].packs for one in (calm, wild))
     assert smallest(few, 0.9) < smallest(many, 0.9)
 
 
 def test_no_quantity_mends_an_unknown_modulus():
     """Within 2 lbf of the target: 40 to 50 % without a gauge, whatever is bought."""
     of = study(1, tolerance_n=8.9)
-    [outcome] = judge(of, 1, range(120))
+    [outcome] = draw_outcomes((of,), 1, range(120))
     assert np.mean(np.abs(outcome.error_n) <= 8.9) == pytest.approx(0.49, abs=0.08)
 
 
@@ -117,9 +119,9 @@ def test_ctrl_c_ends_the_draws_with_what_is_known():
 
     before = signal.getsignal(signal.SIGINT)
     with pytest.raises(Stopped) as stopped:
-        simulate([study(1)], 60, 3, workers=1, report=interrupt)
+        simulate([(study(1),)], 60, 3, workers=1, report=interrupt)
     [[known]] = stopped.value.outcomes
     assert len(known.packs) == 30
-    [[whole]] = simulate([study(1)], 30, 3, workers=1)
+    [[whole]] = simulate([(study(1),)], 30, 3, workers=1)
     assert same(known, whole)
     assert signal.getsignal(signal.SIGINT) is before

@@ -57,11 +57,11 @@ def dealt(
     for start in range(0, sets * shoes * a_stack, a_stack):
         hand = list(range(start, start + a_stack))
         nested = [hand[2 * k : 2 * k + 2] for k in range(pairs)]
-        packets = [tuple(pair[i] for i in nesting_order(cone[pair])) for pair in nested]
-        stacks.append((*packets, *((disc,) for disc in hand[2 * pairs :])))
+        packets = [[pair[i] for i in nesting_order(cone[pair])] + [-1] for pair in nested]
+        stacks.append([*packets, *([disc, -1, -1] for disc in hand[2 * pairs :])])
     matched = tuple(
         Matched(
-            exact(task, tuple(stacks[k : k + shoes]), (shims_mm,) * shoes, 0.0),
+            exact(task, np.array(stacks[k : k + shoes]), (shims_mm,) * shoes, 0.0),
             False, 0.0, None, (),
         )
         for k in range(0, len(stacks), shoes)

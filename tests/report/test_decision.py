@@ -179,7 +179,7 @@ def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(browser, monkeypatc
     done, work = bench(READ["SWAP"])
     decision = decided(done, work)
     plan, of_plan = dealt(pairs=4, singles=8, spare=12)
-    monkeypatch.setattr("optimizer.report.page.decided", lambda *_: decision)
+    monkeypatch.setattr("optimizer.report.decision.decided", lambda *_: decision)
     page = sheet(plan, of_plan, DAY, SimpleNamespace(learned=None))
     for paper in ("A4", "letter"):
         assert pages_of(printed(browser, page, paper)) == 2

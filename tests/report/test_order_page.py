@@ -11,13 +11,13 @@ import pytest
 from optimizer.orders.clutch import BenchWork
 from optimizer.orders.document import (
     SCHEMA,
+    BuyingPlan,
     ClutchOrder,
-    Course,
-    Joint,
-    Line,
-    Mend,
+    CurvePoint,
+    JointOrder,
     Order,
-    Point,
+    OrderLine,
+    ProposedChange,
     SizeOption,
     Use,
 )
@@ -34,21 +34,21 @@ DAY = date(2026, 4, 1)
 DRAWS = 1000
 
 
-def point(packs: int, good: int) -> Point:
-    return Point(10 * packs, 6.5 * packs, Proportion.of(good, DRAWS))
+def point(packs: int, good: int) -> CurvePoint:
+    return CurvePoint(10 * packs, 6.5 * packs, Proportion.of(good, DRAWS))
 
 
 CURVE = tuple(point(27 + k, 820 + 7 * k) for k in range(24))
 CHOSEN = next(p for p in CURVE if p.confidence.share >= 0.95)
 BEST = SizeOption(
     "V18-100", "7 singles + 1 pair", 9, 889.9, 0.52, 900.0, 12.2, 0.1, 0.4, DRAWS,
-    (Line("V18-100", CHOSEN.discs // 10, 10, CHOSEN.discs, 24, CHOSEN.cost),),
+    (OrderLine("V18-100", CHOSEN.discs // 10, 10, CHOSEN.discs, 24, CHOSEN.cost),),
     CHOSEN.discs, 24, 154, CHOSEN.cost, 5.0, CHOSEN.discs, CHOSEN.confidence,
     Proportion.of(960, DRAWS), 0.999, 0.99, Proportion.of(890, DRAWS), Proportion.of(900, DRAWS),
     6.3, CURVE,
     Steps(10, 0.1, Proportion.of(960, DRAWS), Proportion.of(950, 960), 300.0, 600, 210.0),
-    at_once=Course(190.0, 5.0, 300.0, CHOSEN.confidence),
-    sampled=Course(210.0, 10.2, 311.0, Proportion.of(950, 960)),
+    at_once=BuyingPlan(190.0, 5.0, 300.0, CHOSEN.confidence),
+    sampled=BuyingPlan(210.0, 10.2, 311.0, Proportion.of(950, 960)),
 )  # fmt: skip
 NEVER = replace(
     BEST, size="V22-125 with a long <name> of its own", lines=(), discs=None, left_discs=None,
@@ -56,7 +56,7 @@ NEVER = replace(
 )  # fmt: skip
 
 
-def order(*options: SizeOption, joint: Joint | None = None) -> Order:
+def order(*options: SizeOption, joint: JointOrder | None = None) -> Order:
     return Order(
         SCHEMA, "0.1.0", "mm", "invented.csv", "EUR", 0.95, None, 0, DRAWS, 0, Manufacture(),
         tuple(ClutchOrder(f"clutch {k}", 10, 3, 890.0, 22.0, 9.0, BenchWork(), (one, NEVER, BEST),
@@ -66,12 +66,12 @@ def order(*options: SizeOption, joint: Joint | None = None) -> Order:
     )  # fmt: skip
 
 
-MEND = Mend(
+MEND = ProposedChange(
     ("a load tolerance of 30 N", "shims"), CHOSEN.confidence, 26.0,
-    (Line("V18-100", 4, 10, 40, 0, 26.0),),
+    (OrderLine("V18-100", 4, 10, 40, 0, 26.0),),
 )  # fmt: skip
-JOINT = Joint(
-    (Line("V18-100", 8, 50, 400, 24, 152.0), Line("V22-125", 2, 40, 80, 0, 55.0)),
+JOINT = JointOrder(
+    (OrderLine("V18-100", 8, 50, 400, 24, 152.0), OrderLine("V22-125", 2, 40, 80, 0, 55.0)),
     (Use("clutch 0", "V18-100", "7 singles + 1 pair", 10, 270),),
     207.0, Proportion.of(960, DRAWS), 154,
 )  # fmt: skip

@@ -13,7 +13,7 @@ from optimizer.clutch.engine import Torque
 from optimizer.clutch.running import Running
 from optimizer.errors import InputError
 from optimizer.hookup.now import Engagement
-from optimizer.hookup.retarget import Now, Retarget
+from optimizer.hookup.retarget import ClutchState, Retarget
 from optimizer.hookup.way import HookupWay
 from optimizer.io.bag.checks import bag_warnings
 from optimizer.match.one_stack import one_stack
@@ -66,7 +66,8 @@ def test_the_same_bag_gives_the_same_bytes():
 
 def test_one_stack_is_drawn_with_its_three_loads():
     _, work = dealt()
-    one = one_stack(work, ((0, 1), (2,), (3,), (4,), (5,), (6,), (7,)), (), 1)
+    stack = (("D01", "D02"), ("D03",), ("D04",), ("D05",), ("D06",), ("D07",), ("D08",))
+    one = one_stack(work, stack, (), 1)
     said = words(picture(stack_picture(one, work.job), SVG))
     assert f"at the travel: {one.working_load_n:.1f} N" in said
     assert f"worn: {one.worn_load_n:.1f} N" in said
@@ -127,10 +128,10 @@ def test_wear_is_drawn_as_lines_against_the_tolerance_also_where_a_stack_gets_so
 def test_ways_to_another_speed_are_points_beside_the_speed_asked_for():
     plan, work = dealt()
     one = plan.sets[0]
-    stacks = work.task.numbered(stack.packets for stack in one.stacks)
+    stacks = work.task.members(stack.packets for stack in one.stacks)
     answer = exact(work.task, stacks, ((),) * 3, 0.0)
     loads, sd = np.array([880.0, 890.0, 905.0]), np.full(3, 9.0)
-    now = Now(PULL, loads, None)
+    now = ClutchState(PULL, loads, None)
     there = hookup(PULL, 1.2 * loads, sd)
     way = HookupWay(
         "rebuild", "build anew", answer, one.stacks, there, 0.7, 900.0, -1500.0,

@@ -40,7 +40,7 @@ def test_a_dressed_disc_rests_on_flats_of_the_given_width():
 
 def test_discs_face_alternately_the_first_on_its_outer_edge():
     d = discs([20.0] * 3, 10.2, 0.9, 0.5)
-    section = stack_section(d, [(0,), (1,), (2,)], np.full(3, 1.4))
+    section = stack_section(d, np.arange(3)[:, None], np.full(3, 1.4))
     assert [s.outer_down for s in section.discs] == [True, False, True]
     for s in section.discs:
         outer = min(z for r, z in s.outline if r == 10)
@@ -50,7 +50,7 @@ def test_discs_face_alternately_the_first_on_its_outer_edge():
 
 def test_shims_lift_the_stack_and_are_not_part_of_its_height():
     d = discs([20.0] * 2, 10.2, 0.9, 0.5)
-    section = stack_section(d, [(0,), (1,)], np.full(2, 1.4), (0.3, 0.1))
+    section = stack_section(d, np.arange(2)[:, None], np.full(2, 1.4), (0.3, 0.1))
     assert [(p.base_mm, p.thickness_mm) for p in section.shims] == [(0, 0.3), (0.3, 0.1)]
     foot_mm = min(z for _, z in section.discs[0].outline)
     assert foot_mm == pytest.approx(0.4)
@@ -79,7 +79,7 @@ def test_stacks_are_as_high_as_the_mechanics_say_and_no_disc_is_inside_another(h
         row[: len(packet)] = packet
     p = packets(d, members, LoadModel(en16984))
     height = p.height_mm + p.free_mm
-    section = stack_section(d, stack, height)
+    section = stack_section(d, members, height)
     assert section.top_mm == pytest.approx(height.sum())
     assert max(z for s in section.discs for _, z in s.outline) == pytest.approx(height.sum())
     for lower, upper in zip(section.discs, section.discs[1:], strict=False):

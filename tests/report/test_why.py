@@ -11,7 +11,7 @@ import pytest
 from optimizer.clutch.engagement import balanced_load_n, hookup
 from optimizer.face.speeds import engagement
 from optimizer.hookup.retarget import Retarget
-from optimizer.hookup.today import Now
+from optimizer.hookup.today import ClutchState
 from optimizer.hookup.way import HookupWay
 from optimizer.report.hookup_why import retarget_why
 from optimizer.report.order_why import order_why, received_why
@@ -64,7 +64,9 @@ def test_loads_for_another_speed_go_with_its_square():
     one = HookupWay(
         "shims", "other shims", None, (), hookup(pull, then), 0.7, 900.0, -800.0, 12.0, False, 0
     )
-    way = Retarget(Now(pull, load, None), None, 3300.0, then, 20.0, (one, one), (), None, (), False)
+    way = Retarget(
+        ClutchState(pull, load, None), None, 3300.0, then, 20.0, (one, one), (), None, (), False
+    )
     told = retarget_why(way, "mm")
     assert len(rows(told, "shoe")) == 3
     for line in rows(told, "shoe"):

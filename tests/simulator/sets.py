@@ -54,9 +54,9 @@ def first_builds(world: World, seed: int) -> dict[str, Outcome]:
     task = task_for(rig.belief, job)
     learned = learn(rig, (), NO_SHIMS)
     rng = np.random.default_rng(seed)
-    by_odds = first_assignment(rig, job)
+    by_chance = first_assignment(rig, job)
     ways = {
-        "by odds": by_odds,
+        "by chance": by_chance,
         "predicted spread alone": deal(task, seed),
         "equal height": _equal_height(truth, rng),
         "random": list(rng.permutation(world.discs)[: SHOES * SERIES].reshape(SHOES, SERIES)),
@@ -129,4 +129,4 @@ def advised(world: World, seed: int, what: str) -> Outcome:
         "measure three times more": replace(world, instrument_sd_mm=world.instrument_sd_mm / 2),
         "a micrometer": replace(world, instrument_sd_mm=0.002),
     }[what]
-    return first_builds(better, seed)["by odds"]
+    return first_builds(better, seed)["by chance"]

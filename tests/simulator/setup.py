@@ -125,9 +125,7 @@ def first_assignment(rig: Task, job: Job) -> list[Array]:
     key = rig.belief.thickness_mm.tobytes() + rig.belief.covariance.tobytes()
     if key not in _assigned:
         answer = match(task_for(rig.belief, job), Limits()).answer
-        _assigned[key] = [
-            np.array([disc for packet in stack for disc in packet]) for stack in answer.stacks
-        ]
+        _assigned[key] = [stack[stack >= 0] for stack in answer.stacks]
     return list(_assigned[key])
 
 

@@ -88,22 +88,22 @@ def _first(rows: Mapping[str, list[Any]]) -> list[str]:
     ways = list(next(iter(rows.values()))[0])
     lines = [
         [world, str(len(r)), *(_share(np.array([x[w]["within"] for x in r])) for w in ways),
-         _share(np.array([x["by odds"]["odds"] for x in r]))]
+         _share(np.array([x["by chance"]["odds"] for x in r]))]
         for world, r in rows.items()
     ]  # fmt: skip
     return [
         "\n## The first build truly within 2 lbf\n",
-        *_table(["discs", "bags", *ways, "odds said of by odds"], lines),
+        *_table(["discs", "bags", *ways, "chance said of by chance"], lines),
     ]
 
 
 def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
     parts = [
-        "\n## Are the odds honest, before any reading?\n",
+        "\n## Are the chances true, before any reading?\n",
         "Sets with predicted spreads from 0 to 4 lbf, each of its own bag. Each bin: sets, mean "
-        "odds said, share truly within, and whether it is inside the binomial 95 % band of what "
+        "chance said, share truly within, and whether it is inside the binomial 95 % band of what "
         "was said. A bench that carries what the formula says stands last, for what the friction "
-        "that no odds know of does to the row it belongs to.\n",
+        "that no chance knows of does to the row it belongs to.\n",
     ]
     return parts + [
         line
@@ -113,7 +113,7 @@ def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
 
 
 def _after_readings(rows: Mapping[str, list[Any]]) -> list[str]:
-    parts = ["\n## Are the odds honest, after readings?\n", "Every reading of every play.\n"]
+    parts = ["\n## Are the chances true, after readings?\n", "Every reading of every play.\n"]
     for row, r in rows.items():
         if row.endswith("| learning"):
             said = [{"odds": o, "within": w} for play in r for o, w in play["said"]]
@@ -131,7 +131,7 @@ def _bins(world: str, outcomes: list[dict[str, Any]]) -> list[str]:
         n = int(chosen.sum())
         if not n:
             continue
-        # the band of a sum of draws of unlike odds: drawn, since they differ inside a bin
+        # the band of a sum of draws of unlike chances: drawn, since they differ inside a bin
         drawn = (rng.random((4000, n)) < odds[chosen]).sum(1)
         low_n, high_n = np.percentile(drawn, [2.5, 97.5])
         hits = within[chosen].sum()
@@ -140,7 +140,7 @@ def _bins(world: str, outcomes: list[dict[str, Any]]) -> list[str]:
             f"{within[chosen].mean():.3f}", f"{low_n / n:.3f}-{high_n / n:.3f}",
             "yes" if low_n <= hits <= high_n else "NO",
         ])  # fmt: skip
-    return [f"\n{world}:\n", *_table(["odds", "sets", "said", "true", "band", "inside"], lines)]
+    return [f"\n{world}:\n", *_table(["chance", "sets", "said", "true", "band", "inside"], lines)]
 
 
 def _advice(rows: Mapping[str, list[Any]]) -> list[str]:
@@ -150,8 +150,8 @@ def _advice(rows: Mapping[str, list[Any]]) -> list[str]:
                       _share(_of(r, "within"))])  # fmt: skip
     return [
         "\n## Is the advice right?\n",
-        "The first build after each way, with the odds that it promises.\n",
-        *_table(["discs", "way", "bags", "odds said", "truly within"], lines),
+        "The first build after each way, with the chance that it promises.\n",
+        *_table(["discs", "way", "bags", "chance said", "truly within"], lines),
     ]
 
 
@@ -164,7 +164,7 @@ def _groups(rows: Mapping[str, list[Any]]) -> list[str]:
         "\n## Groups of three that stay together\n",
         "Assumed: a group that is not taken apart keeps how its edges settled, but for the "
         "outer faces of its end discs, which draw half of their scatter (variance) anew.\n",
-        *_table(["discs", "drawn anew at the ends", "bags", "odds said", "truly within"], lines),
+        *_table(["discs", "drawn anew at the ends", "bags", "chance said", "truly within"], lines),
     ]
 
 
@@ -177,7 +177,7 @@ def _apart(rows: Mapping[str, list[Any]]) -> list[str]:
     return [
         "\n## Does a match survive being taken apart?\n",
         "The certified set, built again of the same discs.\n",
-        *_table(["discs", "bags", "within at the stop", "odds said if rebuilt", "true"], lines),
+        *_table(["discs", "bags", "within at the stop", "chance said if rebuilt", "true"], lines),
     ]
 
 
@@ -196,7 +196,7 @@ def _wrong(rows: Mapping[str, list[Any]]) -> list[str]:
         "\n## Wrong assumptions\n",
         "Sds assumed half or twice the true ones: all, or those of edges or instrument alone.\n",
         *_table(
-            ["discs", "assumed", "bags", "odds said of the first build", "true",
+            ["discs", "assumed", "bags", "chance said of the first build", "true",
              "minutes", "builds at stop", "truly within at stop",
              "scatter noticed (plays of several rounds)"],
             lines,
@@ -243,7 +243,7 @@ def _slips(rows: Mapping[str, list[Any]]) -> list[str]:
     ]  # fmt: skip
 
 
-#: spreads in lbf asked for when three travels are matched at once, and odds that it may cost
+#: spreads in lbf asked for when three travels are matched at once, and chance that it may cost
 TRAVELS_ASKED = {"work": 0.1, "worn": 0.1, "rest": 0.3}
 ODDS_COST = 0.02
 
@@ -274,18 +274,18 @@ def _travels(rows: Mapping[str, list[Any]]) -> list[str]:
         "\n## Three travels at once\n",
         "Spreads in lbf at the travel, on a worn drum and at rest, median / worst, of bags of 40 "
         "discs in a room that presses the stacks at rest; predicted, on the exact mechanics. Asked "
-        "for: 0.1 at the travel and worn, 0.3 at rest, at no more than 2 points of odds.\n",
+        "for: 0.1 at the travel and worn, 0.3 at rest, at no more than 2 points of chance.\n",
         *_table(
             ["matched at", "work", "worn", "rest", "work within", "worn within", "rest within",
-             "all within", "odds, median"],
+             "all within", "chance, median"],
             total,
         ),
-        f"\nMatching all three costs {100 * np.median(cost):.1f} points of odds in the median and "
-        f"{100 * cost.max():.1f} at worst; {(cost <= ODDS_COST).sum()} of {len(cost)} bags lose no "
-        "more than 2. Bag by bag, three travels then work only:\n",
+        f"\nMatching all three costs {100 * np.median(cost):.1f} points of chance in the median "
+        f"and {100 * cost.max():.1f} at worst; {(cost <= ODDS_COST).sum()} of {len(cost)} bags "
+        "lose no more than 2. Bag by bag, three travels then work only:\n",
         *_table(
             ["bag", "pattern", "load at rest", "work", "worn", "rest", "work", "worn", "rest",
-             "odds", "odds, work only"],
+             "chance", "chance, work only"],
             each,
         ),
     ]  # fmt: skip

@@ -10,10 +10,10 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.problem import Task
-from optimizer.match import minimise_variance as search
 from optimizer.match.bounds import Relaxation
 from optimizer.match.layouts import Layouts, arrangements
 from optimizer.match.local_search import Descent
+from optimizer.match.minimise_variance import matched_by_descents
 from optimizer.match.packets import columns
 from optimizer.match.queue import Queue
 from optimizer.match.result import exact
@@ -65,11 +65,11 @@ def spread(task: Task, made: Subproblem, chosen: peers.Answer) -> float | None:
 def ours(task: Task, lead: Relaxation) -> peers.Answer:
     """Descents to a set that keeps the work and the worn row."""
     rng = np.random.default_rng(0)
-    return search.match(Descent(task, lead.subproblem), lead, rng, Limits())
+    return matched_by_descents(Descent(task, lead.subproblem), lead, rng, Limits())
 
 
 def to_a_tenth(seeds: int) -> None:
-    """Print the time to 0.1 lbf, given the frame; medians over seeds, spreads the worst."""
+    """Print the time to 0.1 lbf, given the subproblem; medians over seeds, spreads the worst."""
 
     def rows() -> Iterator[list[object]]:
         for kind in KINDS:
