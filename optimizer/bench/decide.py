@@ -55,8 +55,8 @@ class Advice:
     """
 
     kind: Kind
-    odds_now: float
-    odds_on_target: float
+    chance_now: float
+    chance_on_target: float
     loads: Loads
     chance_reread: float
     moves: tuple[Move, ...]

@@ -35,8 +35,8 @@ NOTHING = Standing({}, {})
 class Step:
     """What the readings told and what to do now.
 
-    `known` is what stands and what all sessions taught; `odds_if_apart` is the chance once
-    every stack is taken apart and built again with the same discs, `odds_in_clutch` those of what
+    `known` is what stands and what all sessions taught; `chance_if_apart` is the chance once
+    every stack is taken apart and built again with the same discs, `chance_in_clutch` those of what
     stands once it is in the clutch; `task` poses the learned discs.
     """
 
@@ -44,8 +44,8 @@ class Step:
     verdict: Verdict
     advice: Advice
     task: Task
-    odds_if_apart: float
-    odds_in_clutch: float
+    chance_if_apart: float
+    chance_in_clutch: float
     next: Plan
 
     @property
@@ -195,7 +195,7 @@ def _with_chances(one: PlanSet, job: Job, task: Task, learned: Learned, read: Lo
 
     width = job.target.spread_tolerance_n
     within, on_target = judged(then, task, width)
-    on_gauge = None if one.odds_on_gauge is None else judged(read, task, width)[0]
+    on_gauge = None if one.chance_on_gauge is None else judged(read, task, width)[0]
     stacks = tuple(
         told(stack, float(load), float(doubt))
         for stack, load, doubt in zip(one.stacks, then.mean_n, sd, strict=True)
@@ -210,9 +210,9 @@ def _with_chances(one: PlanSet, job: Job, task: Task, learned: Learned, read: Lo
         spread_n=float(np.ptp(then.mean_n * task.weight)),
         rest_spread_n=rest,
         worn_spread_n=worn,
-        odds_within_tolerance=within,
-        odds_on_target=on_target,
-        odds_on_gauge=on_gauge,
-        odds_known=AFTER,
+        chance_within_tolerance=within,
+        chance_on_target=on_target,
+        chance_on_gauge=on_gauge,
+        chance_known=AFTER,
         helps=(),
     )

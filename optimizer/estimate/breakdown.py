@@ -41,12 +41,12 @@ class Help:
 
     action: str
     discs: tuple[str, ...]
-    odds_now: float
-    odds_then: float
+    chance_now: float
+    chance_then: float
 
     def __str__(self) -> str:
         """Say it in a line, such as "a micrometer instead of this instrument: 41 % -> 88 %"."""
-        return f"{self.action}: {text.percent(self.odds_now)} -> {text.percent(self.odds_then)}"
+        return f"{self.action}: {text.percent(self.chance_now)} -> {text.percent(self.chance_then)}"
 
 
 def shares(uncertainty: LoadUncertainty) -> tuple[SourceShare, ...]:
@@ -89,7 +89,7 @@ def what_helps(
         if then >= now.within_tolerance + LEAST_GAIN:
             chosen = tuple(names[d] for d in discs)
             found.append(Help(action, chosen, now.within_tolerance, then))
-    return tuple(sorted(found, key=lambda h: -h.odds_then))
+    return tuple(sorted(found, key=lambda h: -h.chance_then))
 
 
 def _changes(

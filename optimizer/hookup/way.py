@@ -38,7 +38,7 @@ class HookupWay:
     `spacer_mm` is how much thicker a spacer under every stack is (below 0: how much deeper every
     seat), `mass_change_g` (S) what goes onto each shoe, `mass_share` new over old mass in the
     mean. `holds_rpm` is from where full throttle is
-    held, `odds` the chance that the loads agree within the tolerance, `minutes` of the bench."""
+    held, `chance` the chance that the loads agree within the tolerance, `minutes` of the bench."""
 
     kind: Kind
     what: str
@@ -56,7 +56,7 @@ class HookupWay:
     mass_share: float = 1.0
     pull_kgm: Array | None = None
     holds_rpm: float | None = None
-    odds: float | None = None
+    chance: float | None = None
     minutes: float | None = None
 
     def misses_rpm(self, target_rpm: float) -> float:
@@ -107,7 +107,7 @@ def completed(
     return replace(
         one,
         holds_rpm=now.holds_rpm(pull, answer.work_n),
-        odds=chance(own, uncertainty, answer.work_n, tolerance_n).within_tolerance,
+        chance=chance(own, uncertainty, answer.work_n, tolerance_n).within_tolerance,
         minutes=_minutes(one, effort),
     )
 

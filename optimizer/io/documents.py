@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import asdict
 from math import isfinite
@@ -22,6 +23,9 @@ DIGITS = 6
 MOST_BYTES = 50_000_000
 #: thicker shims than this are none
 MOST_SHIM_MM = 50.0
+
+#: keys of chances as older plans have them
+_WAS = re.compile(r'"odds_(within_tolerance|on_target|on_gauge|known|now|then)":')
 
 T = TypeVar("T")
 _ADAPTERS: dict[object, Any] = {}
@@ -103,7 +107,7 @@ def read_document(path: Path, kind: type[T], schema: str, remedy: str) -> T:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise refuse(f"is larger than {MOST_BYTES // 1_000_000} MB.")
-        text = path.read_text(encoding="utf-8")
+        text = _WAS.sub(r'"chance_\1":', path.read_text(encoding="utf-8"))
         data = json.loads(text)
     except OSError as error:
         raise refuse(f"cannot be read ({error.strerror}).") from None

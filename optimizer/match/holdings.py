@@ -93,8 +93,8 @@ class HeldKnown:
     load_factor: float
     load_factor_sd: float
     stacks: tuple[HeldStack, ...]
-    odds_within_tolerance: float | None
-    odds_on_target: float | None
+    chance_within_tolerance: float | None
+    chance_on_target: float | None
     rpm: float | None
 
 
@@ -126,7 +126,7 @@ def holdings(work: Workspace) -> Holdings:
     for one in sorted(tasks, key=lambda one: -len(one.usable))[:MOST_MARKS]:
         for seen in outlooks(one, job.target.spread_tolerance_n):
             best = found.setdefault(seen.pattern, seen)
-            found[seen.pattern] = seen if seen.odds > best.odds else best
+            found[seen.pattern] = seen if seen.chance > best.chance else best
     return Holdings(
         units=job.units,
         target_load_n=float(task.target_n.mean()),
@@ -135,7 +135,7 @@ def holdings(work: Workspace) -> Holdings:
         reference_share=REFERENCE_SHARE,
         discs=_discs(bag, belief, task),
         lots=_lots(bag, belief),
-        patterns=tuple(sorted(found.values(), key=lambda seen: -seen.odds)),
+        patterns=tuple(sorted(found.values(), key=lambda seen: -seen.chance)),
         reasons=() if found else _reasons(max(tasks, key=lambda one: len(one.usable))),
         known=None if work.known is None else _known(work.known, job, task),
         warnings=bag.warnings + work.job.notes,
@@ -171,8 +171,8 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
         load_factor=known.learned.load_factor,
         load_factor_sd=known.learned.load_factor_sd,
         stacks=stacks,
-        odds_within_tolerance=None if chances is None else chances.within_tolerance,
-        odds_on_target=None if chances is None else chances.on_target,
+        chance_within_tolerance=None if chances is None else chances.within_tolerance,
+        chance_on_target=None if chances is None else chances.on_target,
         rpm=None if known.speed is None else known.speed.rpm,
     )
 

@@ -148,9 +148,10 @@ def reach_words(task: Task) -> Iterator[str]:
         return
     low = min(found, key=lambda one: one.load_n.mean())
     high = max(found, key=lambda one: one.load_n.mean())
+    most = "" if high is low else f" to {_loads(task, high)} ({high.pattern})"
     yield (
-        f"At this travel stacks of such discs carry from about {_loads(task, low)} ({low.pattern}) "
-        f"to {_loads(task, high)} ({high.pattern})."
+        f"At this travel stacks of such discs carry {'' if high is low else 'from '}about "
+        f"{_loads(task, low)} ({low.pattern}){most}."
     )
     target = float(task.target_n.mean())
     if not low.load_n.mean() / SLIP < target < high.load_n.mean() * SLIP:

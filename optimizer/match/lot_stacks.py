@@ -53,7 +53,7 @@ def deal(
         if made is None or (len(place) <= len(within(task, best, spread_n)) and not use):
             break
         found, above_now = _matched(task, made, way.shims, place, WIDER * spread_n)
-        best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
+        best = max(best, found, key=lambda sets: lot_objective(task, sets, spread_n))
         if above_now <= above or limits.over():
             break
         above = above_now
@@ -65,7 +65,7 @@ def within(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[Matche
     return tuple(one for one in sets if one.answer.spread_n(task.weight) <= spread_n)
 
 
-def worth(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, int]:
+def lot_objective(task: Task, sets: Sequence[Matched], spread_n: float) -> tuple[int, int]:
     """Order dealings: discs to be used that are in sets that match, then the number of these."""
     match = within(task, sets, spread_n)
     return len(discs_of(match).intersection(task.use.tolist())), len(match)

@@ -16,8 +16,8 @@ from optimizer.errors import CannotBuildError, Problem
 from optimizer.estimate.problem import Task
 from optimizer.match.layouts import Layouts, shims_of
 from optimizer.match.lot_layouts import LotLayout, bears, like_packets, lot_layouts
-from optimizer.match.lot_stacks import deal, within, worth
-from optimizer.match.packets import PacketTable
+from optimizer.match.lot_stacks import deal, lot_objective, within
+from optimizer.match.packets import PacketTable, all_over
 from optimizer.match.result import Matched, discs_of, is_loose
 from optimizer.match.solve import match, refusal
 
@@ -114,14 +114,15 @@ def _best(
     None, and 0, where none match. A loose stack rattles: such layouts come only where none presses
     at rest.
     """
-    nominal = Layouts.of(_sample(task), ()).nominal
+    sample = replace(task, usable=all_over(task, task.usable, SAMPLE))
+    nominal = Layouts.of(sample, ()).nominal
     for loose in (False, True):
         some = [way for way in ways if way.loose == loose]
         bound = max((way.bound for way in some), default=0)
         some.sort(key=lambda way: _order(way, bound, task.resolution_n))
         best: tuple[Matched, ...] = ()
         for at, way in enumerate(some[:MOST_TRIED]):
-            used, count = worth(task, best, spread_n)
+            used, count = lot_objective(task, best, spread_n)
             enough = count >= NEARLY * bound or way.bound <= count
             if (enough and used == len(task.use)) or (count and limits.over()):
                 break
@@ -129,7 +130,7 @@ def _best(
             rng = np.random.default_rng([seed, at])
             dealt = deal(task, like, nominal, way, spread_n, limits, rng)
             found = tuple(one for one in dealt if loose or not is_loose(task, one.answer))
-            best = max(best, found, key=lambda sets: worth(task, sets, spread_n))
+            best = max(best, found, key=lambda sets: lot_objective(task, sets, spread_n))
         if within(task, best, spread_n):
             return best, bound
     return (), 0
@@ -164,15 +165,8 @@ def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
 
 def _refusal(task: Task, limits: Limits) -> CannotBuildError:
     """Explain on a sample of the lot why there is no set of it."""
-    sample = _sample(task)
+    sample = replace(task, usable=all_over(task, task.usable, SAMPLE))
     headline, *reasons = refusal(sample, "", limits).problems
     first = f"{len(sample.usable)} usable discs of the bag"
     lot = f"lot of {len(task.usable)} usable discs"
     return CannotBuildError(Problem(headline.what.replace(first, lot)), *reasons)
-
-
-def _sample(task: Task) -> Task:
-    """The same task with a few discs from all over the lot."""
-    order = task.usable[np.argsort(task.discs.cone_height_mm[task.usable], kind="stable")]
-    places = np.unique(np.linspace(0, len(order) - 1, SAMPLE).astype(np.intp))
-    return replace(task, usable=order[places])

@@ -31,8 +31,9 @@ ANY_WORK = 1.0
 #: deterministic time of the least spread
 SPREAD_WORK = 1.5
 _NOT_EVERYWHERE = (
-    "No set of these discs was found that is on target and alike at every travel: this is the "
-    "nearest. More discs to choose from help, or a target between what such stacks carry."
+    "No set of these discs was found that is at the very target and alike at every travel down to "
+    "the resolution: this is the nearest. Within the tolerances nothing is wrong with it; else "
+    "more discs to choose from help, or a target between what such stacks carry."
 )
 
 

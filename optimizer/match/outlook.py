@@ -34,8 +34,8 @@ class Outlook:
     share: float
     sd_n: float
     best_sd_n: float
-    odds: float
-    best_odds: float
+    chance: float
+    best_chance: float
 
 
 def outlooks(task: Task, spread_tolerance_n: float) -> list[Outlook]:
@@ -53,7 +53,7 @@ def outlooks(task: Task, spread_tolerance_n: float) -> list[Outlook]:
         seen = _look(layouts, way, spread_tolerance_n)
         if seen is not None:
             found[name] = seen
-    return sorted(found.values(), key=lambda o: -o.odds)
+    return sorted(found.values(), key=lambda o: -o.chance)
 
 
 def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | None:
@@ -93,6 +93,6 @@ def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | N
         share=max(shares),
         sd_n=float(sd),
         best_sd_n=float(best_sd),
-        odds=float(chances[0]),
-        best_odds=float(chances[1]),
+        chance=float(chances[0]),
+        best_chance=float(chances[1]),
     )

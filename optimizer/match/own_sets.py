@@ -15,6 +15,7 @@ from optimizer.control import Limits, Report, quiet
 from optimizer.errors import CannotBuildError, InputError
 from optimizer.estimate.problem import Task
 from optimizer.match.lots import Dealt, dealt_with, match_lots
+from optimizer.match.packets import all_over
 from optimizer.match.result import Matched, discs_of
 from optimizer.match.solve import match, search_all, thinned
 from optimizer.match.workspace import Workspace
@@ -180,7 +181,5 @@ def _own_set(
     one, _ = search_all(thinned(_among(task, own)), limits, seed, quiet)
     if one is not None and one.answer.spread_n(task.weight) <= spread_n:
         return one
-    places = np.unique(np.linspace(0, len(pool) - 1, min(len(pool), BESIDE)).astype(np.intp))
-    some = pool[np.argsort(task.discs.cone_height_mm[pool], kind="stable")[places]]
-    beside = replace(_among(task, np.union1d(own, some)), use=own)
-    return dealt_with(beside, spread_n, limits, seed) or one
+    beside = _among(task, np.union1d(own, all_over(task, pool, BESIDE)))
+    return dealt_with(replace(beside, use=own), spread_n, limits, seed) or one

@@ -64,6 +64,12 @@ class PacketTable:
         return taken(self, rows)
 
 
+def all_over(task: Task, discs: Index, most: int) -> Index:
+    """So many of some discs at most, evenly over their cone heights."""
+    order = discs[np.argsort(task.discs.cone_height_mm[discs], kind="stable")]
+    return order[np.linspace(0, len(order) - 1, min(most, len(order))).astype(np.intp)]
+
+
 def stacks_of(rows: Sequence[Index]) -> Index:
     """Stacks (S, P, 3) of packets (p, m) of disc numbers each, -1 where there is none."""
     stacks = np.full((len(rows), max(map(len, rows)), 3), -1, dtype=np.intp)

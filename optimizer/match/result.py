@@ -38,14 +38,14 @@ class Assigned:
     cost: float
 
     @property
-    def shims_mm(self) -> Array:
-        """Thickness of all shims (S) under each stack."""
-        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
-
-    @property
     def discs(self) -> set[int]:
         """All discs of the set."""
         return set(self.stacks[self.stacks >= 0].tolist())
+
+    @property
+    def shims_mm(self) -> Array:
+        """Thickness of all shims (S) under each stack."""
+        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
 
     @property
     def worth(self) -> float:

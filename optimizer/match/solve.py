@@ -23,7 +23,7 @@ from optimizer.match.minimise_variance import (
     matched_by_descents,
 )
 from optimizer.match.nearest import MOST_SEARCHED, any_set, within_tolerance
-from optimizer.match.packets import PacketTable, constant_variance
+from optimizer.match.packets import PacketTable, all_over, constant_variance
 from optimizer.match.queue import Queue
 from optimizer.match.result import Assigned, Matched, rank, surcharge
 from optimizer.match.subproblem import Chosen
@@ -84,10 +84,8 @@ def thinned(task: Task) -> Task:
     asked = np.unique(np.concatenate([task.use, *task.together]))
     least = task.usable[np.argsort(variance, kind="stable")[: MOST_DISCS // 2]]
     taken = np.union1d(asked[np.isin(asked, task.usable)], least)
-    rest = np.setdiff1d(task.usable, taken)
-    rest = rest[np.argsort(task.discs.cone_height_mm[rest], kind="stable")]
-    places = np.linspace(0, len(rest) - 1, max(MOST_DISCS - len(taken), 0))
-    return replace(task, usable=np.union1d(taken, rest[places.astype(np.intp)]))
+    rest = all_over(task, np.setdiff1d(task.usable, taken), max(MOST_DISCS - len(taken), 0))
+    return replace(task, usable=np.union1d(taken, rest))
 
 
 def proof(task: Task, table: PacketTable) -> str:
@@ -173,7 +171,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        answer, least = _in_frame(task, lead, worth, rng, limits, seed)
+        answer, least = _in_subproblem(task, lead, worth, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
         at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
@@ -185,7 +183,7 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
     return Matched(best, proven, 0.0, gap, ())
 
 
-def _in_frame(
+def _in_subproblem(
     task: Task, lead: Relaxation, worth: float, rng: np.random.Generator, limits: Limits, seed: int
 ) -> tuple[Assigned | None, float]:
     """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.

@@ -41,16 +41,16 @@ class PlanSet:
 
     `proven`: no set has a smaller predicted spread, down to the resolution;
     `variance_gap`: share by which the variance of the loads could at most be smaller.
-    `odds_within_tolerance` is how likely the true spread in the clutch is within the spread
-    tolerance, `odds_on_target` how likely the true mean is within the load tolerance of the
-    target; `odds_on_gauge` is how likely the true spread is within it as a tester beside the
+    `chance_within_tolerance` is how likely the true spread in the clutch is within the spread
+    tolerance, `chance_on_target` how likely the true mean is within the load tolerance of the
+    target; `chance_on_gauge` is how likely the true spread is within it as a tester beside the
     clutch presses the stacks, None where the gauge reads in the clutch or nothing is in doubt
     of its shoes;
-    `odds_known` says what they rest on; `common_sd` is the relative uncertainty of the factor that
-    all loads share (of a lot's steel, or of the load factor that readings taught), None in
+    `chance_known` says what they rest on; `common_sd` is the relative uncertainty of the factor
+    that all loads share (of a lot's steel, or of the load factor that readings taught), None in
     plan files that do not say it. `doubt` gives each source's `share` of the variance
-    and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `odds_now` to
-    `odds_then`. `keep_with` is the mark of discs that must stay with this set, if any has one.
+    and its `sd_n`; `helps` what would raise the chance, to which `discs`, from `chance_now` to
+    `chance_then`. `keep_with` is the mark of discs that must stay with this set, if any has one.
     """
 
     stacks: tuple[PlanStack, ...]
@@ -60,10 +60,10 @@ class PlanSet:
     proven: bool
     spread_bound_n: float
     variance_gap: float | None
-    odds_within_tolerance: float | None = None
-    odds_on_target: float | None = None
-    odds_on_gauge: float | None = None
-    odds_known: str = BEFORE
+    chance_within_tolerance: float | None = None
+    chance_on_target: float | None = None
+    chance_on_gauge: float | None = None
+    chance_known: str = BEFORE
     common_sd: float | None = None
     doubt: tuple[dict[str, Any], ...] = ()
     helps: tuple[dict[str, Any], ...] = ()

@@ -36,5 +36,5 @@ def _words(clutch: ClutchFolder) -> tuple[str, ...]:
     count = "1 pattern" if len(found) == 1 else f"{len(found)} patterns"
     return (
         f"{count} of the discs in the bag may reach the target. Likeliest to match:",
-        *(f"{o.pattern}: {text.percent(o.odds)} chance" for o in found[:MOST_NAMED]),
+        *(f"{o.pattern}: {text.percent(o.chance)} chance" for o in found[:MOST_NAMED]),
     )

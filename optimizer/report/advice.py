@@ -41,11 +41,11 @@ def decision(step: Step) -> tuple[str, str]:
 def reason(step: Step, width: str) -> str:
     """Say in a line what the decision rests on; `width` is the spread asked for."""
     advice, move = step.advice, step.advice.advised
-    now = f"{text.percent(advice.odds_now)} likely within {width} of each other"
+    now = f"{text.percent(advice.chance_now)} likely within {width} of each other"
     if move is not None:
         why = f"Now {now}; then {text.percent(move.odds)}."
         if advice.chance_then is not None and not gains(
-            move, advice.odds_now, advice.odds_on_target
+            move, advice.chance_now, advice.chance_on_target
         ):
             why += (
                 f" It is no likelier to match, but {text.percent(advice.chance_then)} likely to be "
@@ -56,7 +56,7 @@ def reason(step: Step, width: str) -> str:
             )
         return f"{why} {minutes_words(move)}"
     if advice.kind == "stop":
-        off = " They agree, but not at the target." if advice.odds_on_target < 0.5 else ""
+        off = " They agree, but not at the target." if advice.chance_on_target < 0.5 else ""
         return f"They are {now}.{off}"
     if advice.kind == "reread" and advice.chance_reread > 0:
         return f"Now {now}; {text.percent(advice.chance_reread)} likely that a reading settles it."
@@ -183,7 +183,7 @@ def in_clutch_words(step: Step, job: Job) -> str:
         return ""
     width = text.load(job.target.spread_tolerance_n, job.units)
     return (
-        f"In the clutch {text.percent(step.odds_in_clutch)} likely truly within {width}, with "
+        f"In the clutch {text.percent(step.chance_in_clutch)} likely truly within {width}, with "
         f"{shoes_known(job)}"
     )
 

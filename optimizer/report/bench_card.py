@@ -38,7 +38,7 @@ def bench_text(step: Step, work: Workspace) -> str:
         reason(step, text.load(job.target.spread_tolerance_n, job.units)),
         *remarks(step, job),
     ]
-    if step.advice.kind == "stop" and step.advice.odds_on_target < 0.5:
+    if step.advice.kind == "stop" and step.advice.chance_on_target < 0.5:
         lines.append("If the level matters run match again, which goes by the readings.")
     lines += _insisted(step, job)
     if not step.learned.evidence.count:
@@ -176,13 +176,13 @@ def _standing(step: Step, job: Job) -> list[str]:
         )
     width = text.load(job.target.spread_tolerance_n, u)
     kind = "after readings" if step.learned.evidence.count else "before any reading"
-    lines.append(f"  {text.percent(step.advice.odds_now)} likely truly within {width} ({kind})")
+    lines.append(f"  {text.percent(step.advice.chance_now)} likely truly within {width} ({kind})")
     lines.append(
-        f"  {text.percent(step.advice.odds_on_target)} likely that the mean is within "
+        f"  {text.percent(step.advice.chance_on_target)} likely that the mean is within "
         f"{text.load(job.target.load_tolerance_n, u)} of the target"
     )
     lines.append(
-        f"  {text.percent(step.odds_if_apart)} likely once all are taken apart and built again "
+        f"  {text.percent(step.chance_if_apart)} likely once all are taken apart and built again "
         "with the same discs"
     )
     return lines

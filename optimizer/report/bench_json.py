@@ -52,10 +52,10 @@ def bench_json(
             }
             for s, packs in enumerate(step.stacks)
         ],
-        "odds_now": advice.odds_now,
-        "odds_on_target": advice.odds_on_target,
-        "odds_if_apart": step.odds_if_apart,
-        "odds_in_clutch": step.odds_in_clutch,
+        "chance_now": advice.chance_now,
+        "chance_on_target": advice.chance_on_target,
+        "chance_if_apart": step.chance_if_apart,
+        "chance_in_clutch": step.chance_in_clutch,
         "chance_reread": advice.chance_reread,
         "chance_then": advice.chance_then,
         "advice": advice.kind,
@@ -64,8 +64,8 @@ def bench_json(
             {
                 "kind": "swap" if move.exchanges else "rebuild",
                 "words": move_words(move),
-                "odds": move.odds,
-                "odds_on_target": move.on_target,
+                "chance": move.odds,
+                "chance_on_target": move.on_target,
                 "discs_moved": move.discs_moved,
                 "minutes": move.minutes,
                 "minutes_to_come": move.to_come,
@@ -101,5 +101,5 @@ def groups_json(groups: tuple[Stack, ...], travel_mm: float, odds: float) -> dic
         "schema": SCHEMA,
         "groups": [{"discs": [packet[0] for packet in group]} for group in groups],
         "travel_mm": travel_mm,
-        "odds_promised": odds,
+        "chance_promised": odds,
     }

@@ -114,7 +114,7 @@ def decided(step: Step, work: Workspace) -> Decision:
             for s, load in enumerate(advice.loads.mean_n)
         ),
         last_spread(step, job),
-        step.odds_if_apart,
+        step.chance_if_apart,
         tuple(remarks(step, job)),
         marks(step),
         max((row.round for row in every), default=0),

@@ -50,7 +50,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     place = 0.0 if work.task.in_clutch else slope * work.task.place_sd_mm
     on_tester = np.maximum(alone**2 - place**2, 0.0)
     # once readings were learned from, the uncertainty of a stack holds that of the common factor
-    shared = (one.common_sd or work.task.level_sd) if one.odds_known == BEFORE else 0.0
+    shared = (one.common_sd or work.task.level_sd) if one.chance_known == BEFORE else 0.0
     uncertainty = load_uncertainty(work.task, stacks, working)
     common = shared * uncertainty.common_n
     p = packets(work.task.discs, stacks, work.task.model)
@@ -61,7 +61,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
         shims,
         np.sqrt(on_tester + common**2 + reading_variance(work.job.gauge, slope)),
         working,
-        working + (uncertainty.shift_n if one.odds_known == BEFORE else 0.0),
+        working + (uncertainty.shift_n if one.chance_known == BEFORE else 0.0),
     )
 
 

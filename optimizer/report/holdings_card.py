@@ -83,14 +83,14 @@ def _verdict(held: Holdings) -> str:
     target = f"{text.load(held.target_load_n, u)} +- {text.load(held.load_tolerance_n, u)}"
     if not held.patterns:
         return f"NOT ENOUGH: no pattern of the {len(held.discs)} discs reaches {target}."
-    best = max(held.patterns, key=lambda p: (p.odds, p.best_odds))
+    best = max(held.patterns, key=lambda p: (p.chance, p.best_chance))
     count = len(held.patterns)
     reach = "1 pattern reaches" if count == 1 else f"{count} patterns reach"
     return (
         f"ENOUGH: {reach} {target} with these {len(held.discs)} discs; the surest is "
-        f"{best.pattern}, {text.percent(best.odds)} likely truly within "
+        f"{best.pattern}, {text.percent(best.chance)} likely truly within "
         f"{text.load(held.spread_tolerance_n, u)} of each other, at best "
-        f"{text.percent(best.best_odds)}."
+        f"{text.percent(best.best_chance)}."
     )
 
 
@@ -115,10 +115,10 @@ def _known(known: HeldKnown, u: str) -> Iterator[Block]:
         ],
         "What stands under the shoes, loads at the travel",
     )
-    if known.odds_within_tolerance is not None and known.odds_on_target is not None:
+    if known.chance_within_tolerance is not None and known.chance_on_target is not None:
         yield (
-            f"{text.percent(known.odds_within_tolerance)} likely truly within the spread "
-            f"tolerance, {text.percent(known.odds_on_target)} that their mean is on target."
+            f"{text.percent(known.chance_within_tolerance)} likely truly within the spread "
+            f"tolerance, {text.percent(known.chance_on_target)} that their mean is on target."
         )
 
 
@@ -142,8 +142,8 @@ def _patterns(held: Holdings, taught: bool) -> Iterator[Block]:
                 text.load(p.sd_n, u).split()[0],
                 text.length(p.free_height_mm, u),
                 f"{p.share:.2f} h",
-                text.percent(p.odds),
-                text.percent(p.best_odds),
+                text.percent(p.chance),
+                text.percent(p.best_chance),
             )
             for p in held.patterns[:MOST_PATTERNS]
         ],

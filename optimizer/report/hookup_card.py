@@ -35,7 +35,10 @@ SHARE = (
 def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str:
     """Write what `engage` found."""
     how, units = now.hookup, job.units
-    lines = ["ENGAGEMENT", *wrapping.wrapped_path(f"of {now.source}"), ""]
+    shared = float((now.shared_n / how.work_n).mean())
+    doubt = f", all shoes together known to +- {how.mean_rpm * shared / 2:.0f}" if shared else ""
+    lines = wrapping.wrapped(f"ENGAGEMENT at {how.mean_rpm:.0f} rpm{doubt}")
+    lines += [*wrapping.wrapped_path(f"of {now.source}"), ""]
     rows = []
     for i, load in enumerate(how.work_n):
         rest = "-" if now.rest_n is None else text.load(float(now.rest_n[i]), units)
@@ -60,11 +63,6 @@ def engagement_card(now: Engagement, job: Job, warnings: tuple[str, ...]) -> str
         f"One {text.load_unit(units)} of spread is {how.rpm_per_newton * unit:.2f} rpm; "
         "the stiffer stack comes in later."
     )
-    shared = float((now.shared_n / how.work_n).mean())
-    if shared:
-        lines += wrapping.wrapped(
-            f"All shoes together are known to +- {how.mean_rpm * shared / 2:.0f} rpm beside that."
-        )
     lines += wrapping.wrapped(SHARE)
     lines += ["", *_running(now)]
     shoes = shoe_lines(now.linings, job)
@@ -82,13 +80,14 @@ def _running(now: Engagement) -> list[str]:
     """What moves all shoes together in a running clutch, and what the job lacks to tell it."""
     mean, run = now.hookup.mean_rpm, now.running
     lines = ["RUNNING, not seen on the bench; it moves all shoes together"]
+    stacks = "" if now.drifts else ", and the stacks by a plan"
     if run.stack_mass_g is not None:
         said = (
             f"springs' own mass, {run.stack_mass_g.mean():.1f} g a stack, thrown outwards: "
             f"{mean - now.bare_rpm:+.0f} rpm, counted above"
         )
     else:
-        said = "springs' own mass: give stack_radius under [clutch], and the stacks by a plan"
+        said = f"springs' own mass: give stack_radius under [clutch]{stacks}"
     lines += wrapping.wrapped(said, "  ")
     if now.hot_rpm is None:
         said = "hot: give hot_c under [disc]; at 150 C steel is 4 % softer, 2 % in speed"
@@ -100,7 +99,7 @@ def _running(now: Engagement) -> list[str]:
         )
     lines += wrapping.wrapped(said, "  ")
     if now.release_rpm is None:
-        said = "release: give friction under [friction], and the stacks by a plan"
+        said = f"release: give between and edge under [friction]{stacks}"
     else:
         said = (
             f"release, shoes leaving the drum: {now.release_rpm:.0f} rpm "
@@ -224,12 +223,9 @@ def _way(number: int, one: HookupWay, found: Retarget, units: str) -> list[str]:
         lines += wrapping.wrapped(words, "   ", "     ")
     how = one.hookup
     wide = " BEYOND the tolerance" if how.band_rpm > found.band_limit_rpm else ""
-    grows = (
-        f"height {text.length(one.height_mm, units)}"
-        if found.today_mm is None
-        else f"height {(one.height_mm - found.today_mm) / TO_INSIDE[units]:+.3f} {units} "
-        f"({text.length(one.height_mm, units)} in all)"
-    )
+    grows = f"stack and shims {text.length(one.height_mm, units)} high"
+    if found.today_mm is not None:
+        grows += f", {_than_today(one.height_mm - found.today_mm, units)}"
     holds = "" if one.holds_rpm is None else f", holds full throttle from {one.holds_rpm:.0f} rpm"
     for words in (
         f"touches at {how.mean_rpm:.0f} rpm ({off}){holds}, band {how.band_rpm:.1f} rpm{wide} "
@@ -247,6 +243,14 @@ def _way(number: int, one: HookupWay, found: Retarget, units: str) -> list[str]:
     return lines
 
 
+def _than_today(grows_mm: float, units: str) -> str:
+    """Say how much higher than today's a stack gets."""
+    size = text.length(abs(grows_mm), units)
+    if size == text.length(0.0, units):
+        return "as today"
+    return f"{size} {'higher' if grows_mm > 0 else 'lower'} than today"
+
+
 def _change(one: HookupWay, units: str) -> list[str]:
     """What is made for a way that leaves the stacks as they are."""
     if one.spacer_mm is not None:
@@ -255,9 +259,10 @@ def _change(one: HookupWay, units: str) -> list[str]:
             return [f"{size} thick, the same under every stack"]
         return [f"{size} deeper, all alike; or a spacer that much thinner if there is one"]
     if one.mass_change_g is not None:
-        each = ", ".join(f"{grams:+.1f} g" for grams in one.mass_change_g)
+        each = [f"{grams:+.1f} g" for grams in one.mass_change_g]
+        what = f"every shoe {each[0]}" if len(set(each)) == 1 else f"shoe by shoe {', '.join(each)}"
         return [
-            f"shoe by shoe {each}, at the centre of gravity (further out it counts for more); "
+            f"{what}, at the centre of gravity (further out it counts for more); "
             "weigh them, and never drill or grind where a shoe is thin"
         ]
     return []
@@ -265,8 +270,8 @@ def _change(one: HookupWay, units: str) -> list[str]:
 
 def _work(one: HookupWay) -> list[str]:
     said = []
-    if one.odds is not None:
-        said.append(f"{text.percent(one.odds)} likely within the spread tolerance")
+    if one.chance is not None:
+        said.append(f"{text.percent(one.chance)} likely within the spread tolerance")
     if one.minutes is not None:
         said.append(f"about {one.minutes:.0f} minutes with reading the stacks")
     return [", ".join(said)] if said else []

@@ -107,7 +107,7 @@ def _retarget(found: Retarget, units: str) -> Iterator[Block]:
                     f"{one.misses_rpm(found.target_rpm):+.0f}",
                     f"{one.hookup.band_rpm:.1f}",
                     f"{one.share:.2f} h",
-                    "-" if one.odds is None else text.percent(one.odds),
+                    "-" if one.chance is None else text.percent(one.chance),
                     "-" if one.minutes is None else f"{one.minutes:.0f}",
                 )
                 for number, one in enumerate(found.numbered, 1)

@@ -86,17 +86,17 @@ def _decision(plan: Plan) -> list[str]:
 
 def _reason(plan: Plan) -> list[str]:
     """Say in a line how likely that is, and what would help most."""
-    odds = [s.odds_within_tolerance for s in plan.sets if s.odds_within_tolerance is not None]
+    odds = [s.chance_within_tolerance for s in plan.sets if s.chance_within_tolerance is not None]
     if not odds:
         return []
     low, high = text.percent(min(odds)), text.percent(max(odds))
     each = "Each " if len(odds) > 1 else ""
     chance = low if low == high else f"{low} to {high}"
-    said = f"{each}{chance} likely truly within that, {plan.sets[0].odds_known}"
+    said = f"{each}{chance} likely truly within that, {plan.sets[0].chance_known}"
     helps = plan.sets[0].helps if len(plan.sets) == 1 else ()
     if helps:
         then, action = (
-            text.percent(helps[0]["odds_then"]),
+            text.percent(helps[0]["chance_then"]),
             helps[0]["action"].replace("these ", ""),
         )
         said += f"; {then}, if you {action}"
@@ -209,24 +209,24 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
 
 def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     """Say the chances, what they rest on, where the doubt comes from and what would help."""
-    if one.odds_within_tolerance is None or one.odds_on_target is None:
+    if one.chance_within_tolerance is None or one.chance_on_target is None:
         return []
     u = plan.units
-    basis = ", resting on assumed scatter" if one.odds_known == BEFORE else ""
+    basis = ", resting on assumed scatter" if one.chance_known == BEFORE else ""
     lines = wrapping.wrapped(
-        f"{text.percent(one.odds_within_tolerance)} likely truly within "
+        f"{text.percent(one.chance_within_tolerance)} likely truly within "
         f"{text.load(plan.spread_tolerance_n, u)} of each other, "
-        f"{text.percent(one.odds_on_target)} that their mean is within "
-        f"{text.load(plan.load_tolerance_n, u)} of the target ({one.odds_known}{basis}).",
+        f"{text.percent(one.chance_on_target)} that their mean is within "
+        f"{text.load(plan.load_tolerance_n, u)} of the target ({one.chance_known}{basis}).",
         "",
     )
-    if one.odds_on_gauge is not None:
+    if one.chance_on_gauge is not None:
         lines += wrapping.wrapped(
-            f"On a gauge beside the clutch {text.percent(one.odds_on_gauge)}: it does not see "
+            f"On a gauge beside the clutch {text.percent(one.chance_on_gauge)}: it does not see "
             f"shoes, {shoes_known(job)}.",
             "",
         )
-    if one.odds_known == BEFORE and one.common_sd:
+    if one.chance_known == BEFORE and one.common_sd:
         lines += wrapping.wrapped(
             f"Read one stack before you move any: until then the level of all loads is known to "
             f"{one.common_sd:.1%} only, which says nothing of how alike they are."
@@ -234,7 +234,7 @@ def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     parts = ", ".join(f"{d['source']} {text.percent(d['share'])}" for d in one.doubt)
     lines += wrapping.wrapped(f"Where the doubt between shoes comes from: {parts}.", "")
     for help in one.helps:
-        then = f"{text.percent(help['odds_now'])} -> {text.percent(help['odds_then'])}"
+        then = f"{text.percent(help['chance_now'])} -> {text.percent(help['chance_then'])}"
         lines += wrapping.wrapped(f"Would help: {help['action']}: {then}", "")
         lines += wrapping.wrapped(" ".join(help["discs"]), "    ")
     return lines

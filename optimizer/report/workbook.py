@@ -185,8 +185,8 @@ def _about(plan: Plan, work: Workspace, day: date) -> Sheet:
     tolerance = text.load(plan.spread_tolerance_n, plan.units)
     for number, one in enumerate(plan.sets, 1):
         rows.append(("spread, predicted", number, text.load(one.spread_n, plan.units, 2)))
-        if one.odds_within_tolerance is not None:
-            chance = text.percent(one.odds_within_tolerance)
+        if one.chance_within_tolerance is not None:
+            chance = text.percent(one.chance_within_tolerance)
             rows.append((f"chance of a spread within {tolerance}", number, chance))
     rows += [("note", None, warning) for warning in plan.warnings]
     return Sheet("About", ("what", "set", "value"), rows)

@@ -55,7 +55,7 @@ def advice(
 def test_stacks_that_agree_stop():
     said = advice((0.0, 1.0, -1.0))
     assert said.kind == "stop"
-    assert said.odds_now > 0.9
+    assert said.chance_now > 0.9
 
 
 def test_how_sure_is_sure_can_be_chosen():
@@ -65,7 +65,7 @@ def test_how_sure_is_sure_can_be_chosen():
 
 def test_readings_that_just_agree_are_read_again_before_anything_is_touched():
     said = advice((3.2, 0.0, -3.2))
-    assert 0.5 < said.odds_now < 0.9  # the readings are 1.4 lbf apart, the truth may not be
+    assert 0.5 < said.chance_now < 0.9  # the readings are 1.4 lbf apart, the truth may not be
     assert said.kind == "reread"
     assert said.chance_reread > 0.3
 
@@ -78,7 +78,7 @@ def test_no_move_is_offered_that_gains_nothing():
     for repeats, gap in ((1, 4.3), (6, 4.3), (6, 4.5), (6, 6.0)):
         said = advice((gap, 0.0, -gap), repeats)
         offered = said.moves[1:] if said.kind == "swap" else said.moves
-        assert all(gains(move, said.odds_now, said.odds_on_target) for move in offered)
+        assert all(gains(move, said.chance_now, said.chance_on_target) for move in offered)
     # where it is read again first, moves may be offered and none is advised
     assert replace(said, kind="reread").advised is replace(said, moves=()).advised is None
 
@@ -90,7 +90,7 @@ def test_far_apart_a_move_that_gains_is_made_and_nothing_left(monkeypatch):
     monkeypatch.setattr("optimizer.bench.decide.options", lambda *_, **__: [swap])
     monkeypatch.setattr("optimizer.bench.decide._rebuilt", lambda *_: anew)
     said = advice((45.0, 0.0, -45.0), repeats=3, rebuild=lambda: (STACKS, ((), (), ())))
-    assert said.odds_now < 0.01
+    assert said.chance_now < 0.01
     assert (said.kind, said.moves[0]) == ("rebuild", anew)
 
 
@@ -105,7 +105,7 @@ def test_what_neither_a_move_nor_a_reading_betters_is_left_as_it_is(monkeypatch)
 def test_stacks_far_apart_are_swapped():
     said = advice((20.0, 0.0, -10.0))
     assert said.kind == "swap"
-    assert said.odds_now < 0.01
+    assert said.chance_now < 0.01
     best = said.moves[0]
     assert best.odds > 0.2
     # 3 minutes of which more than one in five certifies, against some 15 for all anew
@@ -144,8 +144,8 @@ def test_off_target_a_rebuild_that_reaches_it_goes_before_stopping():
     learned = learn(rig, readings, NO_SHIMS)
     task = learned_task(learned, job)
     said = next_move(learned, task, STACKS, NO_SHIMS, WIDTH_N, lambda: (anew, ((),) * SHOES))
-    assert said.odds_now > 0.9
-    assert said.odds_on_target < 0.1
+    assert said.chance_now > 0.9
+    assert said.chance_on_target < 0.1
     assert said.kind == "rebuild"
 
 
@@ -156,8 +156,8 @@ def test_shoes_are_made_alike_also_where_no_move_reaches_the_target(level, monke
     listed = moves.candidates
     monkeypatch.setattr(moves, "candidates", lambda ahead: judged.append(1) or listed(ahead))
     said = advice((15.0, 0.0, -12.0), level=level)
-    assert said.odds_on_target < 0.1
-    assert said.odds_now < 0.01
+    assert said.chance_on_target < 0.1
+    assert said.chance_now < 0.01
     assert said.kind == "swap"
     assert said.anywhere
     assert len(judged) == 1  # ranked twice, by other minutes: their chances are the same

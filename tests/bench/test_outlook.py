@@ -85,6 +85,7 @@ def test_what_a_reading_of_the_remade_stacks_tells_is_the_textbook_update(read):
 @pytest.mark.parametrize("shoes", [2, 3, 4])
 def test_few_draws_stand_for_the_normal_law(shoes):
     z = drawn(shoes)
+    assert not z.flags.writeable  # one for all who draw
     assert z.mean(0) == pytest.approx(np.zeros(shoes), abs=1e-12)
     assert z.T @ z / len(z) == pytest.approx(np.eye(shoes), abs=1e-12)
     below = (z < 0.7).all(1).mean()
@@ -109,3 +110,18 @@ def test_far_apart_a_move_leads_nearer_unless_it_is_in_vain(loads_n, sd, nearer)
     task = SimpleNamespace(weight=np.ones(3))
     ahead = SimpleNamespace(task=task, outlook=OUTLOOK, now=loads((0.0, 20.0, 40.0)))
     assert Ahead.nearer(ahead, loads(loads_n)) == nearer
+
+
+@pytest.mark.parametrize("on_target", [1.0, 0.4])
+def test_minutes_of_a_move_are_its_own_those_to_come_and_all_anew_off_the_target(on_target):
+    """Loads known for sure: nothing is told by reading them, and one lies out of line."""
+    sure = After(np.array([[0.0, 20.0, 0.0]]), 1e-12 * np.eye(3)[None], np.array([[1, 0, 0]]) > 0)
+    task = SimpleNamespace(weight=np.ones(3))
+    ahead = SimpleNamespace(task=task, outlook=OUTLOOK, noise_n2=np.ones(3))
+    one = np.array([1])
+    spent_on_it, to_come = Ahead.minutes(ahead, sure, one, np.array([on_target]), False)
+    assert spent_on_it == [TRY]
+    tries = (TRIES + TRIES_PER_REACH * 20.0 / REACH) * TRY
+    assert to_come == pytest.approx([tries + (1 - on_target) * anew(Effort(), 3)])
+    _, anywhere = Ahead.minutes(ahead, sure, one, np.array([on_target]), True)
+    assert anywhere == pytest.approx([tries])

@@ -83,7 +83,7 @@ def test_rounds_end_with_stacks_that_truly_match(shop, tmp_path, capsys):
         assert bool(fresh) == (answer["advice"] != "reread")
         stacks = new
     assert answer["advice"] == "stop"
-    assert answer["odds_now"] >= 0.9
+    assert answer["chance_now"] >= 0.9
     assert truth.spread_n(stacks) <= WIDTH_N
     assert 0.95 < answer["load_factor"] < 1.08
     assert answer["load_factor_sd"] < 0.01
@@ -242,7 +242,7 @@ def test_groups_are_planned_gauged_and_built_from(shop, tmp_path, capsys):
     planned = evenstack(capsys, "bench", job, "--plan", plan, "--groups", 3, "--json")
     answer = json.loads(planned.out)
     assert len(answer["groups"]) == 13
-    assert answer["odds_promised"] > 0.95
+    assert answer["chance_promised"] > 0.95
     lines = ["round,shoe,discs,kind,load_lbf,travel_mm"]
     for group in answer["groups"]:
         discs = np.array([int(d[1:]) for d in group["discs"]])
@@ -261,7 +261,7 @@ def test_groups_are_planned_gauged_and_built_from(shop, tmp_path, capsys):
     for stack in stacks:
         names = [f"D{d:02d}" for d in stack]
         assert {tuple(names[k : k + 3]) for k in (0, 3, 6)} <= together
-    assert built["next"]["sets"][0]["odds_within_tolerance"] > 0.95
+    assert built["next"]["sets"][0]["chance_within_tolerance"] > 0.95
     assert truth.spread_n(stacks) <= WIDTH_N
 
 
@@ -280,9 +280,9 @@ def test_beside_the_clutch_both_chances_are_told(shop, tmp_path, capsys):
     log.write_text("\n".join(lines) + "\n")
     words = ("bench", job, "--plan", plan, "--readings", log, "--fresh")
     told = json.loads(evenstack(capsys, *words, "--json").out)
-    assert told["odds_in_clutch"] < 0.6 * told["odds_now"]
+    assert told["chance_in_clutch"] < 0.6 * told["chance_now"]
     (one,) = told["next"]["sets"]
-    assert one["odds_on_gauge"] > one["odds_within_tolerance"]
+    assert one["chance_on_gauge"] > one["chance_within_tolerance"]
     card = evenstack(capsys, *words, "--out", tmp_path / "next")
     assert "with travels known to 0.020 mm" in " ".join(card.out.split())
     sheet = " ".join((tmp_path / "next" / "sheet.html").read_text().split())

@@ -68,7 +68,8 @@ def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path):
     ran = evenstack(capsys, "engage", JOB, "--plan", write_plan(tmp_path))
     assert ran.code == 0
     lines = ran.out.splitlines()
-    assert lines[0] == "ENGAGEMENT"
+    assert re.match(r"ENGAGEMENT at \d{4} rpm, all shoes together known to \+- \d+$", lines[0])
+    assert "the stacks by a plan" not in ran.out  # they were given
     assert f"of {tmp_path / 'plan.json'}" in re.sub(r"\n +", "", ran.out)
     assert max(map(len, lines)) <= 80
     for words in ("Hookup band", "TORQUE in N m", "WEAR", "speed limits", "burst", "idle", "heats",

@@ -43,7 +43,7 @@ def test_the_examples_tell_discs_lots_and_patterns(capsys, job):
         assert 0 < lot["thickness_believed"] < 1
         assert 0 < lot["cone_height_believed"] < 1
     for pattern in told["patterns"]:
-        assert 0 < pattern["odds"] < pattern["best_odds"] < 1
+        assert 0 < pattern["chance"] < pattern["best_chance"] < 1
         assert pattern["best_sd_n"] < pattern["sd_n"]
         assert pattern["share"] <= 0.75
 
@@ -98,7 +98,7 @@ def test_a_bag_that_cannot_do_it_is_told_why(capsys, tmp_path):
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
 def test_the_first_words_say_whether_the_bag_reaches_the_target(capsys, job):
     told = inspect(capsys, job)
-    best = max(told["patterns"], key=lambda p: (p["odds"], p["best_odds"]))
+    best = max(told["patterns"], key=lambda p: (p["chance"], p["best_chance"]))
     words = " ".join(evenstack(capsys, "inspect", job).out.split())
     assert words.startswith(f"ENOUGH: {len(told['patterns'])} pattern")
     assert f"the surest is {best['pattern']}, " in words.partition(". ")[0] + words

@@ -134,7 +134,7 @@ def test_load_and_inspect_tell_of_a_stack_what_it_reads(shop, capsys):
     assert [s["load_n"] for s in held["stacks"]] == pytest.approx(
         done.advice.loads.mean_n, abs=1e-4
     )
-    assert held["odds_within_tolerance"] == pytest.approx(done.advice.odds_now, abs=1e-6)
+    assert held["chance_within_tolerance"] == pytest.approx(done.advice.chance_now, abs=1e-6)
     last = (folder / "first" / "readings.csv").read_text().splitlines()[-1].split(",")
     read = held["stacks"][int(last[1]) - 1]["read_n"]
     assert read == pytest.approx([float(last[-1]) * N_PER_LBF], abs=1e-4)

@@ -49,8 +49,8 @@ def test_another_move_is_taken_remembered_and_taken_back(bench, capsys):
     other = json.loads(evenstack(capsys, *bench, "--json", "--move", 2).out)
     assert other["moves"][0] == first["moves"][1]
     assert other["next"]["sets"][0]["stacks"] != first["next"]["sets"][0]["stacks"]
-    then = other["next"]["sets"][0]["odds_within_tolerance"]
-    assert then == pytest.approx(other["moves"][0]["odds"], abs=0.02)
+    then = other["next"]["sets"][0]["chance_within_tolerance"]
+    assert then == pytest.approx(other["moves"][0]["chance"], abs=0.02)
     again = json.loads(evenstack(capsys, *bench, "--json").out)  # remembered
     assert [m["words"] for m in again["moves"]] == [m["words"] for m in other["moves"]]
     said = evenstack(capsys, *bench).out

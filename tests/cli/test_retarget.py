@@ -1,10 +1,13 @@
 """`evenstack retarget` as a user's shell sees it."""
 
 import json
+import re
 import shutil
+from dataclasses import replace
 
 import pytest
 
+from optimizer.report.hookup_card import retarget_card
 from optimizer.report.hookup_json import retarget_json
 from tests.hookup.hookups import JOB, found, work, write_plan
 from tests.shell import evenstack
@@ -47,8 +50,20 @@ def test_the_card_is_narrow_and_carries_the_cautions(capsys, tmp_path, monkeypat
     assert max(map(len, ran.out.splitlines())) <= 80
     words = " ".join(ran.out.split())
     assert "1. Other shims, stacks as they are" in words
+    assert re.search(r"stack and shims [\d.]+ mm high, [\d.]+ mm higher than today, 0 discs", words)
+    assert re.search(r"mm high, as today, 0 discs moved", words)
+    assert "+0.000" not in words
     for caution in ("speed limits", "burst", "idle", "heats"):
         assert caution in words
+
+
+def test_masses_that_change_alike_are_said_once():
+    answer = found(300.0)
+    (one,) = answer.workshop
+    lighter = replace(one, kind="mass", spacer_mm=None, mass_change_g=(-30.0,) * 3)
+    said = retarget_card(replace(answer, workshop=(lighter,)), "mm", ())
+    assert "every shoe -30.0 g, at the centre of gravity" in said
+    assert "shoe by shoe" not in said
 
 
 def test_todays_load_and_speed_need_no_plan_and_no_masses(capsys, tmp_path):

@@ -60,9 +60,9 @@ def test_help_is_listed_best_first_with_the_odds_now():
     uncertainty = load_uncertainty(one.task, one.stacks, level(one))
     now = chance(one.task, uncertainty, level(one), TOLERANCE_N).within_tolerance
     assert len(found) == 3
-    assert all(h.odds_now == now for h in found)
-    assert [h.odds_then for h in found] == sorted((h.odds_then for h in found), reverse=True)
-    assert all(h.odds_then >= now + LEAST_GAIN for h in found)
+    assert all(h.chance_now == now for h in found)
+    assert [h.chance_then for h in found] == sorted((h.chance_then for h in found), reverse=True)
+    assert all(h.chance_then >= now + LEAST_GAIN for h in found)
     assert "a micrometer instead of this instrument" in str(found)
     assert " % -> " in str(found[0])
 
@@ -87,7 +87,7 @@ def test_measuring_again_names_few_discs_and_gains_less_than_a_micrometer():
     again = next(h for h in found if "three times more" in h.action)
     assert len(again.discs) == MOST_AGAIN
     assert found[0].action.startswith("a micrometer")
-    assert again.odds_then < found[0].odds_then
+    assert again.chance_then < found[0].chance_then
 
 
 def test_the_odds_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
@@ -96,7 +96,9 @@ def test_the_odds_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
     scatter = np.full(40, one.job.model.dressed_scatter)
     dressed = replace(one.task, belief=replace(one.task.belief, scatter=scatter))
     uncertainty = load_uncertainty(dressed, one.stacks, level(one))
-    assert dress.odds_then == chance(dressed, uncertainty, level(one), TOLERANCE_N).within_tolerance
+    assert (
+        dress.chance_then == chance(dressed, uncertainty, level(one), TOLERANCE_N).within_tolerance
+    )
 
 
 def test_flats_are_measured_again_where_they_leave_the_most_doubt():
@@ -104,7 +106,7 @@ def test_flats_are_measured_again_where_they_leave_the_most_doubt():
     found = [h for h in helps(one) if "flats" in h.action]
     assert found
     assert "three times more" in found[0].action
-    assert found[0].odds_then > found[0].odds_now + LEAST_GAIN
+    assert found[0].chance_then > found[0].chance_now + LEAST_GAIN
 
 
 def test_flats_that_were_measured_are_not_told_as_not_measured():
@@ -118,7 +120,7 @@ def test_a_travel_taken_with_a_caliper_is_worth_a_dial_gauge():
     one = a_set(tool=MICROMETER)
     task = replace(one.task, travel_sd_mm=np.full(3, 0.02))
     found = helps(one, task)
-    best = max(found, key=lambda h: h.odds_then - h.odds_now)
+    best = max(found, key=lambda h: h.chance_then - h.chance_now)
     assert best.action == "measure the travel of every shoe with a dial gauge"
     assert best.discs == ()
     parts = {p.source: p for p in shares(load_uncertainty(task, one.stacks, one.load_n))}

@@ -69,7 +69,7 @@ def test_what_no_shoe_can_lose_and_no_spacer_can_do_is_no_way():
 def test_ways_tell_their_chance_and_their_minutes():
     effort = Effort()
     for one in found(300.0).ways:
-        assert 0 < one.odds < 1
+        assert 0 < one.chance < 1
         per_stack = effort.exchange if one.kind == "shims" else effort.build
         assert one.minutes == pytest.approx(3 * (per_stack + effort.reading))
     numbered = found(300.0).numbered

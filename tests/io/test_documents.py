@@ -78,6 +78,14 @@ def test_no_document_holds_a_number_that_is_none():
         document({"load_n": float("nan")})
 
 
+def test_a_plan_of_before_is_read_by_the_keys_it_had(tmp_path):
+    plan, path = dealt()[0], tmp_path / "plan.json"
+    said = to_json(plan)
+    assert "odds" not in said
+    path.write_text(said.replace('"chance_', '"odds_'), encoding="utf-8")
+    assert to_json(read_plan(path)) == said
+
+
 def test_a_plan_reads_back_as_it_was(good, tmp_path):
     path = tmp_path / "plan.json"
     path.write_text(json.dumps(good))

@@ -78,6 +78,15 @@ def test_a_travel_ten_times_too_long_and_a_target_far_off_are_told_as_slips() ->
     assert "The target of 89.0 N looks wrong" in text
 
 
+def test_one_pattern_alone_is_no_range() -> None:
+    """It said "from about 1352.6 N (5 singles) to 1352.6 N (5 singles)"."""
+    rules = StackRules(packet_sizes=(1,), discs=(5, 5))
+    text = refusal(15, plain_job(tolerance_n=5.0, rules=rules))
+    (line,) = [s for s in text.splitlines() if s.startswith("At this travel")]
+    assert line.startswith("At this travel stacks of such discs carry about ")
+    assert line.count("5 singles") == 1
+
+
 def test_loads_of_unlike_shoes_are_named_shoe_by_shoe() -> None:
     job = plain_job(target_n=2000.0)
     job = replace(job, shoes=(exact_shoe(1.524, 1.7), exact_shoe(1.6, 1.8), exact_shoe(1.524, 1.7)))

@@ -39,19 +39,19 @@ def test_a_plan_carries_the_odds_of_its_sets(one):
     told = planned(one).sets[0]
     uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
     odds = chance(one.task, uncertainty, one.load_n, one.job.target.spread_tolerance_n)
-    assert told.odds_within_tolerance == odds.within_tolerance
-    assert told.odds_on_target == odds.on_target
+    assert told.chance_within_tolerance == odds.within_tolerance
+    assert told.chance_on_target == odds.on_target
     assert sum(part["share"] for part in told.doubt) == pytest.approx(1.0)
     assert told.helps
     for help in told.helps:
-        assert help["odds_then"] > help["odds_now"] == told.odds_within_tolerance
+        assert help["chance_then"] > help["chance_now"] == told.chance_within_tolerance
 
 
 def test_once_readings_taught_the_factor_the_mean_is_better_known(one):
     before, after = planned(one).sets[0], planned(one, factor_sd=0.002).sets[0]
-    assert after.odds_on_target > before.odds_on_target
-    assert after.odds_within_tolerance == pytest.approx(before.odds_within_tolerance, abs=1e-3)
-    assert (before.odds_known, after.odds_known) == ("before any reading", "after readings")
+    assert after.chance_on_target > before.chance_on_target
+    assert after.chance_within_tolerance == pytest.approx(before.chance_within_tolerance, abs=1e-3)
+    assert (before.chance_known, after.chance_known) == ("before any reading", "after readings")
 
 
 def test_json_and_back(one, tmp_path: Path):
@@ -60,9 +60,9 @@ def test_json_and_back(one, tmp_path: Path):
     path.write_text(to_json(written))
     assert to_json(read_plan(path)) == to_json(written)
     told = json.loads(path.read_text())["sets"][0]
-    assert 0 < told["odds_within_tolerance"] < 1
+    assert 0 < told["chance_within_tolerance"] < 1
     assert set(told["doubt"][0]) == {"source", "share", "sd_n"}
-    assert set(told["helps"][0]) == {"action", "discs", "odds_now", "odds_then"}
+    assert set(told["helps"][0]) == {"action", "discs", "chance_now", "chance_then"}
 
 
 def test_the_doubt_that_all_loads_share_is_kept_and_older_files_read_without(one, tmp_path: Path):

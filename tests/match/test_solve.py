@@ -64,13 +64,13 @@ def test_forty_discs_match_to_a_tenth_of_a_pound(law: str, installed: float | No
 def test_where_the_most_promising_arrangement_holds_no_set_the_next_is_searched(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    real, seen = solve._in_frame, []
+    real, seen = solve._in_subproblem, []
 
     def first_fails(task: Task, lead: Relaxation, *rest: object) -> object:
         seen.append(lead.subproblem.patterns)
         return (None, lead.bound) if len(seen) == 1 else real(task, lead, *rest)
 
-    monkeypatch.setattr(solve, "_in_frame", first_fails)
+    monkeypatch.setattr(solve, "_in_subproblem", first_fails)
     job = plain_job(rules=StackRules(packet_sizes=(1, 2)))
     found = solved(seeded_task(seeded_bag(36, 0), job))
     assert found.answer.patterns in seen[1:]

@@ -76,7 +76,7 @@ def play(world: World, seed: int) -> Played:
     said: list[float] = []
     kept: list[bool] = []
     for turn in islice(turns(truth, job, STOP_AT), ROUNDS):
-        said.append(turn.advice.odds_now)
+        said.append(turn.advice.chance_now)
         kept.append(truth.spread_n(turn.stacks) <= WIDTH_N)
         if turn.advice.kind in ("stop", "leave"):
             break

@@ -44,13 +44,15 @@ def bench(tmp_path_factory):
             path.write_text(content, encoding="utf-8")
 
     @cache
-    def after(loads: tuple[int, int, int]) -> tuple[Step, Workspace]:
+    def after(loads: tuple[int, int, int], usual: bool = True) -> tuple[Step, Workspace]:
         log = folder / f"{'-'.join(map(str, loads))}.csv"
         rows = [f"1,{shoe},settled,{load}" for shoe, load in enumerate(loads, 1)]
         log.write_text("\n".join(["round,shoe,kind,load_n", *rows]) + "\n", encoding="utf-8")
         plan = folder / "first" / "plan.json"
         session = open_session(folder / "job.toml", plan, log, 1, 0, 0.9, 0, True)
-        rows_read = tuple(replace(row, trust="usual") for row in session.read().rows)
+        rows_read = session.read().rows
+        if usual:
+            rows_read = tuple(replace(row, trust="usual") for row in rows_read)
         done = session.advise(rows_read, Limits(), quiet)
         return done, session.learned(done)
 
@@ -86,6 +88,15 @@ def test_the_decision_is_the_first_thing_said_and_cautions_stay(bench, word):
         assert f"round 1: {load}.0" in words
     assert "between the highest and the lowest" in words
     assert "odds" not in words.lower()
+
+
+def test_a_reading_that_does_not_count_is_not_said_to_be_of_another_stack(bench):
+    done, work = bench((890, 889, 89), usual=False)
+    assert done.unread == (3,)
+    _, root = page_of(done, work)
+    words = " ".join(root.words().split())
+    assert "round 1: 89.0 (not counted)" in words
+    assert "not as it stands" not in words
 
 
 def test_a_swap_is_drawn_before_and_after_and_only_what_moves_is_open(bench):

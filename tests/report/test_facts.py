@@ -38,7 +38,7 @@ def test_a_plan_file_that_does_not_say_it_is_taken_to_assume_the_lot():
 def test_after_readings_the_doubt_of_a_stack_holds_all_but_the_gauge():
     plan, work = dealt()
     stacks = tuple(replace(stack, working_load_sd_n=3.0) for stack in plan.sets[0].stacks)
-    known = replace(plan.sets[0], stacks=stacks, odds_known=AFTER, common_sd=0.004)
+    known = replace(plan.sets[0], stacks=stacks, chance_known=AFTER, common_sd=0.004)
     facts = set_facts(known, work)
     rate = np.array([stack.rate_n_per_mm for stack in stacks])
     assert states_sd_n(known, facts, work.task)[1] == pytest.approx(3.0)

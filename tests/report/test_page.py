@@ -70,8 +70,8 @@ def test_the_facts_of_the_plan_are_on_the_sheet():
         for load in (stack.rest_load_n, stack.working_load_n, stack.worn_load_n):
             assert Figures("mm").load(load) in words
     for fact in (
-        text.load(one.spread_n, "mm", 2), text.percent(one.odds_within_tolerance),
-        text.percent(one.odds_on_target), "2026-01-31", "seed 7", plan.version, "bag.csv",
+        text.load(one.spread_n, "mm", 2), text.percent(one.chance_within_tolerance),
+        text.percent(one.chance_on_target), "2026-01-31", "seed 7", plan.version, "bag.csv",
         "job.toml", "not proven least", f"Left in the bag: {len(plan.unused)}", "Stored energy",
         "Spinning", "Dust", "race rules", "licence", "seating_load_n",
     ):  # fmt: skip
@@ -90,7 +90,7 @@ def test_the_doubt_at_work_is_that_of_the_plan():
 def test_chances_that_are_not_known_are_not_shown():
     plan, work = dealt()
     bare = replace(
-        plan.sets[0], odds_within_tolerance=None, odds_on_target=None, doubt=(), helps=()
+        plan.sets[0], chance_within_tolerance=None, chance_on_target=None, doubt=(), helps=()
     )
     page = sheet(replace(plan, sets=(bare,)), work, DAY)
     assert "The chance that" not in page

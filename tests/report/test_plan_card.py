@@ -46,8 +46,8 @@ def test_a_plan_that_is_kept_nowhere_is_to_be_kept_first_and_a_set_is_chosen():
 
 def test_the_chances_of_many_sets_are_a_range_and_of_one_a_number():
     plan, work = dealt(sets=2)
-    one = replace(plan.sets[0], odds_within_tolerance=0.2)
-    two = replace(plan.sets[1], odds_within_tolerance=0.4)
+    one = replace(plan.sets[0], chance_within_tolerance=0.2)
+    two = replace(plan.sets[1], chance_within_tolerance=0.4)
     said = words(card(replace(plan, sets=(one, two)), work))
     assert "Each 20 % to 40 % likely truly within that, before any reading" in said
     assert "Each 20 % likely truly" in words(card(replace(plan, sets=(one, one)), work))

@@ -137,7 +137,7 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT, whole: bool 
         clock.presses(len(turn.readings) - read)
         read = len(turn.readings)
         builds += turn.built
-        said.append((turn.advice.odds_now, truth.spread_n(turn.stacks) <= WIDTH_N))
+        said.append((turn.advice.chance_now, truth.spread_n(turn.stacks) <= WIDTH_N))
         if turn.advice.kind in ("stop", "leave"):
             break
         if turn.advice.kind in ("swap", "rebuild"):

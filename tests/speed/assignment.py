@@ -69,7 +69,7 @@ def ours(task: Task, lead: Relaxation) -> peers.Answer:
 
 
 def to_a_tenth(seeds: int) -> None:
-    """Print the time to 0.1 lbf, given the frame; medians over seeds, spreads the worst."""
+    """Print the time to 0.1 lbf, given the subproblem; medians over seeds, spreads the worst."""
 
     def rows() -> Iterator[list[object]]:
         for kind in KINDS:

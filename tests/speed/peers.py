@@ -1,4 +1,4 @@
-"""What one would use instead, on the same frame: columns of packets and the work row.
+"""What one would use instead, on the same subproblem: columns of packets and the work row.
 
 Every peer sees only the working travel, not the worn one, which makes its task easier than
 ours. Each returns its columns by stack, or None.
