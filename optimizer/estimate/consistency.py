@@ -18,7 +18,7 @@ from optimizer.estimate.learn import Learned
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading
 
-#: standard deviations beyond which readings are suspect: where nothing is wrong 4 to 9 bench
+#: standard deviations beyond which readings are suspect: where nothing is wrong 2 to 6 bench
 #: sessions in a hundred name one, over discs and instruments (simulated, 100 sessions a row)
 SUSPECT = 3.0
 #: z by which a suspect must lead, to be named rather than the others

@@ -147,16 +147,3 @@ def test_the_doubt_of_travel_and_seat_agrees_with_exact_mechanics(datum):
     np.testing.assert_allclose(
         uncertainty.sd_n**2 - uncertainty.on_tester.sd_n**2, uncertainty.parts_n2[:, -2:].sum(1)
     )
-
-
-def test_what_was_worked_out_of_a_set_is_kept_for_that_set_alone():
-    """Plan, sheet and workbook ask for the same; other loads or discs are another question."""
-    one = a_set()
-    first = load_uncertainty(one.task, one.stacks, one.load_n)
-    assert load_uncertainty(one.task, one.stacks, one.load_n.copy()) is first
-    assert load_uncertainty(one.task, one.stacks[::-1], one.load_n) != first
-    assert load_uncertainty(one.task, one.stacks, one.load_n + 5.0) != first
-    rough = replace(one.task.belief, scatter=2 * one.task.belief.scatter)
-    assert (
-        load_uncertainty(one.task.believing(rough), one.stacks, one.load_n).sd_n > first.sd_n
-    ).all()
