@@ -16,7 +16,7 @@ from optimizer.estimate.probability import SEARCHED, mean_within, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array, Mask
-from optimizer.mechanics.packet import Index, limit_load, packets
+from optimizer.mechanics.packet import Index, limit_load
 from optimizer.mechanics.stack import deflection, load_at
 from optimizer.model.job import Effort
 from optimizer.model.stack import Stack
@@ -141,7 +141,7 @@ def _worn_n(task: Task, members: Index, now: Loads) -> float:
 
     Then no swap makes it worse, and the next move is not to be nothing.
     """
-    p = packets(task.discs, members, task.model)
+    p = task.packets(members)
     further = deflection(p, now.mean_n) + task.worn_travel_mm - task.travel_mm
     if (further >= deflection(p, limit_load(p).min(-1))).any():
         return 0.0

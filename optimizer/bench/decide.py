@@ -91,18 +91,18 @@ def next_move(
     effort : minutes of each piece of work
     """
     now = loads(learned, stacks, shims_mm)
-    odds, on_target = judged(now, task, width_n)
+    within, on_target = judged(now, task, width_n)
 
     def chance(after: Loads) -> float:
         return certified(learned, after, task.weight, width_n, stop_at)
 
     again, off_target = chance(now), on_target < OFF_TARGET
-    said = Advice("stop", odds, on_target, now, again, ())
-    if odds >= stop_at and not off_target:
+    said = Advice("stop", within, on_target, now, again, ())
+    if within >= stop_at and not off_target:
         return said
     ahead = look_ahead(learned, task, stacks, now, width_n, stop_at, effort)
     weighed = cache(lambda: judged_swaps(ahead))  # ranked twice where the target is out of reach
-    swaps = options(ahead, weighed) if odds < stop_at else []
+    swaps = options(ahead, weighed) if within < stop_at else []
     little = not swaps or swaps[0].in_all > anew(effort, len(stacks))
     built = rebuild() if off_target or little else None
 
@@ -111,12 +111,12 @@ def next_move(
         return sorted(swaps + whole, key=lambda move: move.in_all)
 
     found = ranked(swaps, False)
-    if odds >= stop_at and not (found and found[0].both > odds * on_target + COST_APART):
+    if within >= stop_at and not (found and found[0].both > within * on_target + COST_APART):
         return said
     anywhere = off_target and all(move.on_target < OFF_TARGET for move in found)
     if anywhere:  # alike off the target is better than unlike there
         found = ranked(options(ahead, weighed, anywhere=True), True)
-    gaining = [move for move in found if gains(move, odds, on_target, anywhere)]
+    gaining = [move for move in found if gains(move, within, on_target, anywhere)]
     said = replace(said, kind="reread", moves=tuple(gaining), anywhere=anywhere)
     reading = len(stacks) * effort.reading
     for best in found:
@@ -135,13 +135,13 @@ def next_move(
     return said if again > HOPE else replace(said, kind="leave")
 
 
-def gains(option: Move, odds: float, on_target: float, anywhere: bool = False) -> bool:
+def gains(option: Move, within: float, on_target: float, anywhere: bool = False) -> bool:
     """Whether a move betters both chances together, or the one at no cost to the other.
 
     `anywhere` as in `moves.options`.
     """
-    both = option.both - odds * on_target
-    alone = option.odds - odds if anywhere or option.on_target > on_target - GAIN else 0.0
+    both = option.both - within * on_target
+    alone = option.chance - within if anywhere or option.on_target > on_target - GAIN else 0.0
     return max(both, alone) >= GAIN
 
 
@@ -150,8 +150,8 @@ def judged(after: Loads, task: Task, width_n: float) -> tuple[float, float]:
 
     To the precision of shown numbers.
     """
-    odds = chance_of(task, after.mean_n, after.covariance_n2, width_n)
-    return odds.within_tolerance, odds.on_target
+    found = chance_of(task, after.mean_n, after.covariance_n2, width_n)
+    return found.within_tolerance, found.on_target
 
 
 def certified(
@@ -207,8 +207,8 @@ def _rebuilt(ahead: Ahead, built: StackSet, anywhere: bool) -> Move:
     placed = tuple(new[k] for k in order)
     moved = len(set().union(*(after[k] - b for b, k in zip(before, order, strict=True))))
     then = loads(learned, placed, tuple(sum(s) for s in shims))
-    odds, on_target = judged(then, task, ahead.outlook.width_n)
+    within, on_target = judged(then, task, ahead.outlook.width_n)
     apart = np.array([not learned.standing.stands(s, p) for s, p in enumerate(placed, 1)])
     one = After(then.mean_n[None], then.covariance_n2[None], apart[None])
     minutes, to_come = ahead.minutes(one, np.array([moved]), np.array([on_target]), anywhere)
-    return Move((), placed, odds, on_target, moved, shims, float(minutes[0]), float(to_come[0]))
+    return Move((), placed, within, on_target, moved, shims, float(minutes[0]), float(to_come[0]))

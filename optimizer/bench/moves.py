@@ -33,7 +33,7 @@ class Exchange:
 class Move:
     """Stacks after a move, the chances then, and how many discs are moved.
 
-    `odds`: the true spread is within tolerance; `on_target`: the mean is near the target;
+    `chance`: the true spread is within tolerance; `on_target`: the mean is near the target;
     `discs_moved` counts discs put into a stack they were not in; `minutes` are those of the move
     and of reading what it changed, `to_come` those foreseen from then on until a set is certified.
     A rebuild has no exchanges but may have other shims; `shims` is empty where they stay.
@@ -41,7 +41,7 @@ class Move:
 
     exchanges: tuple[Exchange, ...]
     stacks: tuple[Stack, ...]
-    odds: float
+    chance: float
     on_target: float
     discs_moved: int
     shims: Shims = ()
@@ -56,7 +56,7 @@ class Move:
     @property
     def both(self) -> float:
         """The chances together."""
-        return self.odds * self.on_target
+        return self.chance * self.on_target
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
         """Total of the shims of each shoe after the move, from those there now."""
@@ -86,10 +86,10 @@ def options(
     `anywhere`: the target is out of reach, and only that the shoes are alike counts.
     """
     found: list[Move] = []
-    for rows, after, moved, odds, on_target in swaps():
+    for rows, after, moved, chance, on_target in swaps():
         minutes, to_come = ahead.minutes(after, moved, on_target, anywhere)
         for k in np.argsort(minutes + to_come, kind="stable")[:most]:
-            figures = (float(each[k]) for each in (odds, on_target, minutes, to_come))
+            figures = (float(each[k]) for each in (chance, on_target, minutes, to_come))
             found.append(_move(ahead, rows[k], int(moved[k]), *figures))
     return sorted(found, key=lambda move: move.in_all)[:most]
 
@@ -98,7 +98,7 @@ def _move(
     ahead: Ahead,
     rows: Index,
     moved: int,
-    odds: float,
+    chance: float,
     on_target: float,
     minutes: float,
     to_come: float,
@@ -106,7 +106,7 @@ def _move(
     new = [[list(packet) for packet in stack] for stack in ahead.stacks]
     exchanges = tuple(_exchange(ahead, row, new) for row in rows)
     after = tuple(tuple(_nested(ahead.learned, packet) for packet in stack) for stack in new)
-    return Move(exchanges, after, odds, on_target, moved, (), minutes, to_come)
+    return Move(exchanges, after, chance, on_target, moved, (), minutes, to_come)
 
 
 def _exchange(ahead: Ahead, row: int, new: list[list[list[str]]]) -> Exchange:

@@ -11,7 +11,7 @@ from optimizer.frozen import frozen_arrays, taken
 from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Mask
-from optimizer.mechanics.packet import Index, limit_load, packets, residual_cone_height
+from optimizer.mechanics.packet import Index, limit_load, residual_cone_height
 from optimizer.mechanics.stack import free_height
 from optimizer.model.sizes import sizes
 
@@ -39,7 +39,7 @@ def tabulate(task: Task, members: Index, force_n: float, worn_n: float) -> SwapP
     nested = np.take_along_axis(members, np.argsort(-cone, axis=1, kind="stable"), 1)
     present = nested >= 0
     at = np.where(present, nested, nested[:, :1])
-    p = packets(task.discs, nested, task.model)
+    p = task.packets(nested)
     each = packet_constant_gradient(task.discs, nested, task.model, task.datum, force_n)
     each = np.where(present[..., None], each, 0.0)
     n = len(task.belief)
@@ -151,7 +151,7 @@ def single_swaps(
     fit = np.where(held, table.allowed[new], True).all(1)
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
-        whole = free_height(packets(task.discs, members, task.model))
+        whole = free_height(task.packets(members))
         height = whole + swaps.change(table.free_mm, len(members))
         touched = np.zeros(height.shape, dtype=bool)
         touched[rows, at[0][rows, sides]] = True

@@ -20,7 +20,7 @@ from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.datum import Seating
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.bag import Bag
 
@@ -64,7 +64,7 @@ def alone(task: Task, disc: Index, at_mm: Array, times: Array | float = 1.0) -> 
     """
     # deflection is counted from the seating load, else from first touch
     seat, members = Seating(task.datum.load_n), np.asarray(disc)[:, None, None]
-    p = packets(task.discs, members, task.model)
+    p = task.packets(members)
     load = stack_load(p, seat, at_mm)
     stiffness = rate(p, load)
     each = packet_constant_gradient(task.discs, members, task.model, seat, load[:, None])

@@ -99,7 +99,7 @@ def load_uncertainty(task: Task, members: Index, load_n: Array) -> LoadUncertain
     common[..., 2] = COMMON_STEP
     moves = np.concatenate([np.zeros_like(common), steps, -steps, common, -common])
     c = _constants(task, task.discs.take(used), local, load_n, moves)
-    slope = rate(packets(task.discs, members, task.model), load_n)
+    slope = rate(task.packets(members), load_n)
     c = -slope[:, None] * (c - c[0])  # load errors in N
     shape = (len(DISCS), -1, *members.shape[:2])
     up, down = c[1:-2].reshape(2, *shape)

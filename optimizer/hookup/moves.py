@@ -20,7 +20,7 @@ from optimizer.match.result import Assigned, exact, surcharge
 from optimizer.match.solve import match
 from optimizer.match.subproblem import subproblem
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern
 from optimizer.model.stack import Shims
@@ -120,7 +120,7 @@ def _promising(task: Task, middle: list[Index], shimmed: list[Shims]) -> list[Sh
 
 def _off_shoe(task: Task, shoe: int, members: Index, shims_mm: Array) -> Array:
     """Relative distance (C) from its target load of candidate stacks (C, P, 3) of one shoe."""
-    p = packets(task.discs, members, task.model)
+    p = task.packets(members)
     load = loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims_mm)
     return _off(load, float(task.target_n[shoe]))
 

@@ -17,7 +17,7 @@ from optimizer.match.result import Assigned, exact
 from optimizer.match.subproblem import Chosen, Subproblem
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Mask
-from optimizer.mechanics.packet import Packets, packets
+from optimizer.mechanics.packet import Packets
 from optimizer.mechanics.stack import deflection, free_height, required_deflection
 from optimizer.mechanics.state import greatest_share
 
@@ -66,7 +66,7 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         yield "a packet has a size that is not allowed"
     if rules.same_pattern and len(set(answer.patterns)) > 1:
         yield "the stacks have different patterns"
-    p = packets(task.discs, answer.stacks, task.model)
+    p = task.packets(answer.stacks)
     height = free_height(p)
     lowest, highest = rules.free_height_mm or (0.0, np.inf)
     if height.min() < lowest - ROUNDING_MM or height.max() > highest + ROUNDING_MM:

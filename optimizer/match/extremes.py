@@ -9,7 +9,6 @@ import numpy as np
 from optimizer import text
 from optimizer.estimate.problem import Task
 from optimizer.match.result import Assigned, is_loose
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.state import greatest_share, shares
 
 #: shares are said to two figures: what is less off is not told
@@ -20,7 +19,7 @@ def extremes_note(task: Task, answers: Iterable[Assigned]) -> Iterator[str]:
     """Say where stacks leave what the limits allow at the travel, on a worn drum or at rest."""
     worn, rest = [], []
     for answer in answers:
-        p = packets(task.discs, answer.stacks, task.model)
+        p = task.packets(answer.stacks)
         worn += greatest_share(p, answer.worn_n).tolist()
         if not is_loose(task, answer):  # of which more is said elsewhere
             rest += np.where(p.free_mm > 0, shares(p, answer.rest_n), np.inf).min(-1).tolist()

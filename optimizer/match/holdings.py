@@ -18,7 +18,7 @@ from optimizer.match.packets import columns
 from optimizer.match.solve import proof, refusal
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import limit_load, load, packets, residual_cone_height
+from optimizer.mechanics.packet import limit_load, load, residual_cone_height
 from optimizer.model.bag import Bag
 from optimizer.model.job import Job
 from optimizer.model.sizes import sizes
@@ -178,7 +178,7 @@ def _known(known: Known, job: Job, task: Task) -> HeldKnown:
 
 
 def _discs(bag: Bag, belief: DiscEstimates, task: Task) -> tuple[HeldDisc, ...]:
-    p = packets(task.discs, np.arange(len(belief))[:, None], task.model)
+    p = task.packets(np.arange(len(belief))[:, None])
     reference = load(p, (1 - REFERENCE_SHARE) * p.free_mm)
     target = float(task.target_n.mean())
     share = 1 - residual_cone_height(p, target) / p.free_mm

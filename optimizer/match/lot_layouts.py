@@ -13,7 +13,6 @@ from optimizer.match.layouts import Reach
 from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array, Mask
-from optimizer.mechanics.packet import packets
 from optimizer.model.pattern import MOST_PACKETS, Pattern
 from optimizer.model.stack import Shims
 
@@ -38,7 +37,7 @@ class LotLayout:
 def like_packets(task: Task, size: int) -> PacketTable:
     """Tabulate, for every usable disc, the packet of `size` discs just like it."""
     members = np.repeat(task.usable[:, None], size, axis=1)
-    return tabulate(task, members, packets(task.discs, members, task.model))
+    return tabulate(task, members, task.packets(members))
 
 
 def bears(task: Task, like: PacketTable, above_n: float = 0.0) -> Mask:

@@ -28,7 +28,6 @@ from optimizer.mechanics.packet import (
     limit_load,
     load,
     nesting_order,
-    packets,
     residual_cone_height,
 )
 from optimizer.model.sizes import sizes
@@ -91,7 +90,7 @@ def columns(task: Task) -> PacketTable:
 
 def columns_of(task: Task, members: Index) -> PacketTable:
     """Tabulate those of the packets `members` (M, m) that can be in a stack on target."""
-    p = packets(task.discs, members, task.model)
+    p = task.packets(members)
     fit = np.flatnonzero(bearable(task, p) >= float((task.target_n - reach_n(task)).min()))
     return tabulate(task, members[fit], p.take(fit))
 

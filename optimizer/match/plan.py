@@ -16,7 +16,6 @@ from optimizer.match.extremes import extremes_note, loose_note
 from optimizer.match.lot_stacks import WIDER
 from optimizer.match.result import Assigned, Matched, discs_of
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import free_height, rate
 from optimizer.mechanics.state import greatest_share
 from optimizer.model.job import Job
@@ -171,7 +170,7 @@ def plan_set(
 
 def plan_stacks(task: Task, answer: Assigned, sd_n: Array | None = None) -> tuple[PlanStack, ...]:
     """Write the stacks of one assignment; `sd_n` (S) is the uncertainty of their loads if known."""
-    p = packets(task.discs, answer.stacks, task.model)
+    p = task.packets(answer.stacks)
     share = greatest_share(p, answer.work_n)
     slope = rate(p, answer.work_n)
     height = free_height(p)

@@ -62,7 +62,7 @@ def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Un
             sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
     steps = _steps(move, done.stacks)
     ticked = marks.ticked(place)
-    return Moving(place, steps, ticked, tuple(sides), move.odds, minutes_words(move))
+    return Moving(place, steps, ticked, tuple(sides), move.chance, minutes_words(move))
 
 
 def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:

@@ -46,7 +46,7 @@ def reason(step: Step, width: str) -> str:
     advice, move = step.advice, step.advice.advised
     now = f"{text.percent(advice.chance_now)} likely within {width} of each other"
     if move is not None:
-        why = f"Now {now}; then {text.percent(move.odds)}."
+        why = f"Now {now}; then {text.percent(move.chance)}."
         if advice.chance_then is not None and not gains(
             move, advice.chance_now, advice.chance_on_target
         ):

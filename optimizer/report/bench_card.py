@@ -90,7 +90,7 @@ def _others(step: Step) -> list[str]:
         aimed = f", {text.percent(move.on_target)} on target" if move.on_target < 0.9 else ""
         lines.append(
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "
-            f"{text.percent(move.odds)} likely{aimed}, {move.in_all:.0f} minutes in all"
+            f"{text.percent(move.chance)} likely{aimed}, {move.in_all:.0f} minutes in all"
         )
     return [f"{OR_BY_HAND}:", *lines] if lines else []
 
@@ -205,14 +205,14 @@ def asked_words(question: Question, units: Units, before: Step | None = None) ->
     return hung([said]).rstrip()
 
 
-def groups_text(groups: tuple[Stack, ...], travel_mm: float, odds: float, units: Units) -> str:
+def groups_text(groups: tuple[Stack, ...], travel_mm: float, chance: float, units: Units) -> str:
     """Say which groups to gauge, how far to press them, and what that promises."""
     lines = [
         f"Gauge these {len(groups)} groups by themselves, in series, zeroed at the seating load, "
         f"each at a travel of {text.length(travel_mm, units)}, and keep each together from then "
         "on (a dab of grease or a clip):",
         *(f"  {stack_words(group)}" for group in groups),
-        f"Stacks built of them are {text.percent(odds)} likely truly within the tolerance, "
+        f"Stacks built of them are {text.percent(chance)} likely truly within the tolerance, "
         "provided that a group is never taken apart.",
     ]
     return hung(lines)

@@ -64,7 +64,7 @@ def bench_json(
             {
                 "kind": "swap" if move.exchanges else "rebuild",
                 "words": move_words(move),
-                "chance": move.odds,
+                "chance": move.chance,
                 "chance_on_target": move.on_target,
                 "discs_moved": move.discs_moved,
                 "minutes": move.minutes,
@@ -95,11 +95,11 @@ def bench_json(
     }
 
 
-def groups_json(groups: tuple[Stack, ...], travel_mm: float, odds: float) -> dict[str, Any]:
+def groups_json(groups: tuple[Stack, ...], travel_mm: float, chance: float) -> dict[str, Any]:
     """Return the groups to gauge, and what they promise."""
     return {
         "schema": SCHEMA,
         "groups": [{"discs": [packet[0] for packet in group]} for group in groups],
         "travel_mm": travel_mm,
-        "chance_promised": odds,
+        "chance_promised": chance,
     }

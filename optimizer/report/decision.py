@@ -14,7 +14,6 @@ from optimizer.bench.moves import Move
 from optimizer.bench.step import Step
 from optimizer.estimate.known import in_order
 from optimizer.match.workspace import Workspace
-from optimizer.mechanics.packet import packets
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Stack
 from optimizer.report.advice import brief, decision, last_spread, marks, reason, remarks
@@ -181,5 +180,5 @@ def ordered(packs: Stack, names: set[str]) -> tuple[str, ...]:
 
 def _laid(packs: Stack, shims_mm: Sequence[float], work: Workspace) -> StackSection:
     (stack,) = work.task.members([packs])
-    p = packets(work.task.discs, stack, work.task.model)
+    p = work.task.packets(stack)
     return stack_section(work.task.discs, stack, p.height_mm + p.free_mm, shims_mm)

@@ -14,7 +14,7 @@ from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, Packets, packets
+from optimizer.mechanics.packet import Index, Packets
 from optimizer.mechanics.stack import load_at, required_deflection, stack_load
 from optimizer.model.plan import BEFORE, PlanSet
 
@@ -53,7 +53,7 @@ def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     shared = (one.common_sd or work.task.level_sd) if one.chance_known == BEFORE else 0.0
     uncertainty = load_uncertainty(work.task, stacks, working)
     common = shared * uncertainty.common_n
-    p = packets(work.task.discs, stacks, work.task.model)
+    p = work.task.packets(stacks)
     shims = np.array([sum(stack.shims_mm) for stack in one.stacks])
     return SetFacts(
         stacks,

@@ -87,11 +87,13 @@ def _decision(plan: Plan) -> list[str]:
 
 def _reason(plan: Plan) -> list[str]:
     """Say in a line how likely that is, and what would help most."""
-    odds = [s.chance_within_tolerance for s in plan.sets if s.chance_within_tolerance is not None]
-    if not odds:
+    chances = [
+        s.chance_within_tolerance for s in plan.sets if s.chance_within_tolerance is not None
+    ]
+    if not chances:
         return []
-    low, high = text.percent(min(odds)), text.percent(max(odds))
-    each = "Each " if len(odds) > 1 else ""
+    low, high = text.percent(min(chances)), text.percent(max(chances))
+    each = "Each " if len(chances) > 1 else ""
     chance = low if low == high else f"{low} to {high}"
     said = f"{each}{chance} likely truly within that, {plan.sets[0].chance_known}"
     helps = plan.sets[0].helps if len(plan.sets) == 1 else ()
@@ -203,10 +205,10 @@ def _set(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     if one.variance_gap is not None:
         near = "" if one.variance_gap < 0.0005 else f"within {one.variance_gap:.1%} of "
         lines += [f"Doubt of the loads: {near}the least possible."]
-    return [*lines, *_odds(one, plan, job), ""]
+    return [*lines, *_chances(one, plan, job), ""]
 
 
-def _odds(one: PlanSet, plan: Plan, job: Job) -> list[str]:
+def _chances(one: PlanSet, plan: Plan, job: Job) -> list[str]:
     """Say the chances, what they rest on, where the doubt comes from and what would help."""
     if one.chance_within_tolerance is None or one.chance_on_target is None:
         return []

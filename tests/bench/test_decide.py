@@ -107,7 +107,7 @@ def test_stacks_far_apart_are_swapped():
     assert said.kind == "swap"
     assert said.chance_now < 0.01
     best = said.moves[0]
-    assert best.odds > 0.2
+    assert best.chance > 0.2
     # 3 minutes of which more than one in five certifies, against some 15 for all anew
     assert best.minutes == 3.0
     assert best.in_all < 15.0
@@ -165,7 +165,7 @@ def test_shoes_are_made_alike_also_where_no_move_reaches_the_target(level, monke
 
 
 @pytest.mark.parametrize(
-    ("odds", "on_target", "gaining"),
+    ("chance", "on_target", "gaining"),
     [
         (0.5, 0.8, False),  # as it stands
         (0.6, 0.8, True),  # likelier to match, as near the target
@@ -174,8 +174,8 @@ def test_shoes_are_made_alike_also_where_no_move_reaches_the_target(level, monke
         (0.55, 0.7, False),  # what one gains the other loses
     ],
 )
-def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(odds, on_target, gaining):
-    assert gains(Move((), (), odds, on_target, 2), 0.5, 0.8) == gaining
+def test_a_move_gains_in_both_chances_together_or_in_one_at_no_cost(chance, on_target, gaining):
+    assert gains(Move((), (), chance, on_target, 2), 0.5, 0.8) == gaining
 
 
 def test_the_move_of_fewest_minutes_comes_first_in_whatever_order_they_are_found(monkeypatch):

@@ -63,15 +63,15 @@ PAIRS = tuple(
 
 
 @pytest.mark.parametrize("stacks", [SINGLES, PAIRS], ids=["singles", "pairs"])
-def test_the_odds_of_an_option_are_those_of_its_stacks_pressed_exactly(stacks):
+def test_the_chances_of_an_option_are_those_of_its_stacks_pressed_exactly(stacks):
     learned, task, now = bench(StackRules(packet_sizes=(1, 2)), stacks, (15.0, 0.0, -6.0))
     found = found_moves(task, stacks, now, learned)
     assert found
     for option in found:
         then = loads(learned, option.stacks, NO_SHIMS)
         exact = spread_within(then.mean_n, then.covariance_n2, WIDTH_N)
-        assert option.odds == pytest.approx(float(exact), abs=0.04)
-    assert found[0].odds > float(spread_within(now.mean_n, now.covariance_n2, WIDTH_N)) + 0.2
+        assert option.chance == pytest.approx(float(exact), abs=0.04)
+    assert found[0].chance > float(spread_within(now.mean_n, now.covariance_n2, WIDTH_N)) + 0.2
 
 
 def test_options_come_best_first_and_say_where_each_disc_is():
@@ -108,7 +108,7 @@ def test_a_height_window_is_kept():
     learned, task, now = bench(free, SINGLES, (15.0, 0.0, -6.0))
     best = found_moves(task, SINGLES, now, learned)[0]
     narrow = replace(task, rules=replace(task.rules, free_height_mm=(1.0, 2.0)))
-    assert best.odds > 0
+    assert best.chance > 0
     assert found_moves(narrow, SINGLES, now, learned) == []
 
 

@@ -12,14 +12,14 @@ from optimizer.bench.moves import Exchange, Move
 NOW = ((("A",),), (("B",),), (("C",),))
 
 
-def swap(odds, on_target=1.0, name="D", minutes=3.0, to_come=3.0):
+def swap(chance, on_target=1.0, name="D", minutes=3.0, to_come=3.0):
     """A swap to stacks of its own name with these chances and minutes."""
     exchange = Exchange("A", (1, 1, 1), name, None)
-    return Move((exchange,), (((name,),), *NOW[1:]), odds, on_target, 2, (), minutes, to_come)
+    return Move((exchange,), (((name,),), *NOW[1:]), chance, on_target, 2, (), minutes, to_come)
 
 
-def rebuilt(odds, on_target=1.0, to_come=3.0):
-    return Move((), NOW[::-1], odds, on_target, 9, ((),) * 3, 13.5, to_come)
+def rebuilt(chance, on_target=1.0, to_come=3.0):
+    return Move((), NOW[::-1], chance, on_target, 9, ((),) * 3, 13.5, to_come)
 
 
 @pytest.fixture
@@ -29,10 +29,10 @@ def weigh(monkeypatch):
     `anew` is a rebuild, or one by whether the target is out of reach.
     """
 
-    def advised(odds, on_target=1.0, again=0.0, swaps=(), anew=None, nearer=False) -> Advice:
+    def advised(chance, on_target=1.0, again=0.0, swaps=(), anew=None, nearer=False) -> Advice:
         ahead = SimpleNamespace(nearer=lambda then: nearer)
         monkeypatch.setattr(decide, "loads", lambda learned, stacks, shims_mm: stacks)
-        monkeypatch.setattr(decide, "judged", lambda *_: (odds, on_target))
+        monkeypatch.setattr(decide, "judged", lambda *_: (chance, on_target))
         monkeypatch.setattr(decide, "look_ahead", lambda *_: ahead)
         monkeypatch.setattr(decide, "options", lambda *_, **__: list(swaps))
         judged = anew if callable(anew) else lambda anywhere: anew
@@ -47,11 +47,11 @@ def weigh(monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("odds", "on_target", "kind"),
+    ("chance", "on_target", "kind"),
     [(0.9, 0.5, "stop"), (0.899, 0.5, "reread"), (0.9, 0.52, "stop"), (0.95, 0.49, "stop")],
 )
-def test_it_stops_at_nine_in_ten_where_nothing_better_is_to_be_had(weigh, odds, on_target, kind):
-    assert weigh(odds, on_target, again=0.5).kind == kind
+def test_it_stops_at_nine_in_ten_where_nothing_better_is_to_be_had(weigh, chance, on_target, kind):
+    assert weigh(chance, on_target, again=0.5).kind == kind
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_stacks_are_read_again_where_that_is_likely_to_spare_more_minutes(
     said = weigh(0.5, 1.0, again, [swap(0.8, to_come=minutes)])
     assert said.kind == kind
     assert said.chance_then == (0.6 if kind == "swap" else None)
-    assert [move.odds for move in said.moves] == [0.8]
+    assert [move.chance for move in said.moves] == [0.8]
 
 
 def test_what_takes_the_fewest_minutes_in_all_is_done_though_less_likely(weigh):
@@ -182,6 +182,6 @@ def test_a_rebuild_leaves_discs_under_their_shoe_where_shims_are_alike(
     assert move.in_all == 16.0
     assert move.discs_moved == moved
     assert move.stacks == (anew if placed else (now[0], anew[2], now[2], now[3]))
-    assert (move.odds, move.on_target, move.shims) == (0.7, 0.8, shims)
+    assert (move.chance, move.on_target, move.shims) == (0.7, 0.8, shims)
     unlike = decide._rebuilt(ahead(False), (anew, shims), False)
     assert unlike.stacks == anew

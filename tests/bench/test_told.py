@@ -14,15 +14,15 @@ from optimizer.model.job import Gauge
 
 
 @pytest.mark.parametrize(
-    ("odds", "on_target", "gaining"),
+    ("chance", "on_target", "gaining"),
     [
         (0.515, 0.795, True),  # less than a whole per cent of the target is no cost
         (0.511, 0.8 - GAIN, False),  # a whole one is
     ],
 )
-def test_no_cost_is_less_than_is_shown(odds, on_target, gaining):
-    assert gains(Move((), (), odds, on_target, 2), 0.5, 0.8) == gaining
-    assert gains(Move((), (), odds, on_target, 2), 0.5, 0.8, anywhere=True)
+def test_no_cost_is_less_than_is_shown(chance, on_target, gaining):
+    assert gains(Move((), (), chance, on_target, 2), 0.5, 0.8) == gaining
+    assert gains(Move((), (), chance, on_target, 2), 0.5, 0.8, anywhere=True)
 
 
 def state(rounded):

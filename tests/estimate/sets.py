@@ -1,4 +1,4 @@
-"""Invented bags and hidden truths, for checks of odds against exact mechanics."""
+"""Invented bags and hidden truths, for checks of chance against exact mechanics."""
 
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -125,7 +125,7 @@ def true_loads(one: Set, count: int, seed: int = 0, common_sd: float = 0.0) -> n
     return stack_load(packets(drawn, places, task.model), task.datum, task.travel_mm)
 
 
-def spread_odds(loads: np.ndarray, width: float) -> float:
+def spread_chance(loads: np.ndarray, width: float) -> float:
     """P(max - min <= width) of independent stacks, from draws (count, S) of each.
 
     Every draw of a stack is paired with every draw of the others.

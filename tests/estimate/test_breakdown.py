@@ -54,7 +54,7 @@ def test_without_any_doubt_there_are_no_shares_and_no_help():
     assert helps(sure) == ()
 
 
-def test_help_is_listed_best_first_with_the_odds_now():
+def test_help_is_listed_best_first_with_the_chances_now():
     one = a_set(tool=CALIPER, sharp=0.4)
     found = helps(one)
     uncertainty = load_uncertainty(one.task, one.stacks, level(one))
@@ -90,7 +90,7 @@ def test_measuring_again_names_few_discs_and_gains_less_than_a_micrometer():
     assert again.chance_then < found[0].chance_then
 
 
-def test_the_odds_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
+def test_the_chances_foretold_for_dressed_discs_are_those_of_a_dressed_bag():
     one = a_set(tool=MICROMETER, sharp=1.0)
     dress = next(h for h in helps(one) if h.action.startswith("dress"))
     scatter = np.full(40, one.job.model.dressed_scatter)

@@ -218,7 +218,7 @@ def test_calibrated_discs_are_no_more_doubtful_than_before():
 
 
 def test_a_load_that_is_read_again_on_a_still_gauge_promises_nothing_new():
-    """The display will say the same number, so no odds move; a stack built anew is news."""
+    """The display will say the same number, so no chance moves; a stack built anew is news."""
     bench = rig()
     still = replace(bench.gauge, resolution_n=8.0, repeatability_n=0.01, travel_stop_mm=0.0)
     bench = replace(bench, gauge=still)
@@ -226,12 +226,12 @@ def test_a_load_that_is_read_again_on_a_still_gauge_promises_nothing_new():
     learned = learn(bench, readings(*mean), NO_SHIMS)
     weight, width = np.ones(3), 4.0
     now = loads(learned, STACKS, NO_SHIMS)
-    odds = float(spread_within(now.mean_n, now.covariance_n2, width))
-    for stop_at in (odds - 0.02, odds + 0.02):
+    within = float(spread_within(now.mean_n, now.covariance_n2, width))
+    for stop_at in (within - 0.02, within + 0.02):
         chance = certified(learned, now, weight, width, stop_at)
-        assert chance == float(stop_at < odds)
+        assert chance == float(stop_at < within)
     apart = loads(replace(learned, standing=Standing({}, {})), STACKS, NO_SHIMS)
-    assert 0.05 < certified(learned, apart, weight, width, odds) < 0.95
+    assert 0.05 < certified(learned, apart, weight, width, within) < 0.95
 
 
 def test_what_reading_again_tells_is_what_drawn_readings_tell():

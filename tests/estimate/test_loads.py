@@ -14,7 +14,7 @@ from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
 from tests.bags import plain_job, seeded_bag
-from tests.estimate.sets import a_set, spread_odds, true_loads
+from tests.estimate.sets import a_set, spread_chance, true_loads
 
 DRAWS = 6000
 
@@ -28,7 +28,7 @@ DRAWS = 6000
         ("thick", "installed", True),
     ],
 )
-def test_sd_and_odds_agree_with_exact_mechanics(law, datum, overall):
+def test_sd_and_chances_agree_with_exact_mechanics(law, datum, overall):
     one = a_set(datum, law, overall=overall)
     uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
     drawn = true_loads(one, DRAWS)
@@ -37,9 +37,9 @@ def test_sd_and_odds_agree_with_exact_mechanics(law, datum, overall):
     level = one.load_n - one.load_n.mean() * np.ones(3)
     near = 0.3 * level  # as a match would have them, yet not equal
     width = 2.0 * float(uncertainty.sd_n.mean())
-    odds = spread_within(near + uncertainty.shift_n, uncertainty.covariance_n2(), width)
-    assert 0.2 < odds < 0.7
-    assert odds == pytest.approx(spread_odds(drawn - one.load_n + near, width), abs=0.01)
+    within = spread_within(near + uncertainty.shift_n, uncertainty.covariance_n2(), width)
+    assert 0.2 < within < 0.7
+    assert within == pytest.approx(spread_chance(drawn - one.load_n + near, width), abs=0.01)
 
 
 @pytest.mark.parametrize(("singles", "pairs"), [(9, 0), (1, 5)])

@@ -112,17 +112,17 @@ def test_few_points_suffice_in_a_search_over_independent_loads():
 )
 def test_what_is_common_cancels_order_is_free_and_width_helps(mean, sd, common, width):
     mean, cover = np.array(mean), np.diag(np.array(sd) ** 2)
-    odds = spread_within(mean, cover, width)
-    assert 0 <= odds <= 1
-    assert spread_within(mean + 100, cover + common, width) == pytest.approx(odds, abs=1e-7)
+    chance = spread_within(mean, cover, width)
+    assert 0 <= chance <= 1
+    assert spread_within(mean + 100, cover + common, width) == pytest.approx(chance, abs=1e-7)
     turned = [2, 0, 1]
     assert spread_within(mean[turned], cover[np.ix_(turned, turned)], width) == pytest.approx(
-        odds, abs=1e-9
+        chance, abs=1e-9
     )
-    assert spread_within(mean, cover, 1.1 * width) >= odds - 1e-12
+    assert spread_within(mean, cover, 1.1 * width) >= chance - 1e-12
 
 
-def test_without_doubt_the_odds_are_whether_it_is_so():
+def test_without_doubt_the_chances_are_whether_it_is_so():
     nothing = np.zeros((3, 3))
     assert spread_within(np.array([0.0, 3.0, 8.9]), nothing, WIDTH) == pytest.approx(1.0)
     assert spread_within(np.array([0.0, 3.0, 9.1]), nothing, WIDTH) == pytest.approx(0.0)
@@ -132,11 +132,11 @@ def test_without_doubt_the_odds_are_whether_it_is_so():
 @pytest.mark.parametrize("width", [0.01, WIDTH])
 def test_loads_known_for_sure_are_judged_to_a_ten_thousandth_of_the_width(width):
     nothing = np.zeros((3, 3))
-    for share, odds in ((0.9999, 1.0), (1.0001, 0.0)):
+    for share, chance in ((0.9999, 1.0), (1.0001, 0.0)):
         mean = width * np.array([0.0, 0.4, share])
-        assert spread_within(mean, nothing, width) == pytest.approx(odds)
+        assert spread_within(mean, nothing, width) == pytest.approx(chance)
 
 
-def test_far_apart_loads_have_small_odds_not_negative_ones():
-    odds = spread_within(np.array([0.0, 60.0, 130.0]), 25 * np.eye(3), WIDTH)
-    assert 0 <= odds < 1e-12
+def test_far_apart_loads_have_small_chances_not_negative_ones():
+    chance = spread_within(np.array([0.0, 60.0, 130.0]), 25 * np.eye(3), WIDTH)
+    assert 0 <= chance < 1e-12

@@ -35,12 +35,12 @@ def planned(one, **more):
     return plan(one.job, one.task, (Matched(answer, False, 0.0, None, ()),), (), 0, None, **more)
 
 
-def test_a_plan_carries_the_odds_of_its_sets(one):
+def test_a_plan_carries_the_chances_of_its_sets(one):
     told = planned(one).sets[0]
     uncertainty = load_uncertainty(one.task, one.stacks, one.load_n)
-    odds = chance(one.task, uncertainty, one.load_n, one.job.target.spread_tolerance_n)
-    assert told.chance_within_tolerance == odds.within_tolerance
-    assert told.chance_on_target == odds.on_target
+    said = chance(one.task, uncertainty, one.load_n, one.job.target.spread_tolerance_n)
+    assert told.chance_within_tolerance == said.within_tolerance
+    assert told.chance_on_target == said.on_target
     assert sum(part["share"] for part in told.doubt) == pytest.approx(1.0)
     assert told.helps
     for help in told.helps:

@@ -50,7 +50,7 @@ class Played:
     `minutes` of a person by the usual efforts; `rounds` read, `builds` of them after something was
     (partly) built; `moved` discs put into another stack; `readings` taken; `within` whether the
     true spread was at the stop. `odds` before any reading and `first_within` what became of the
-    first build; `said` the odds at every reading with the truth; `apart_odds` and `apart_within`
+    first build; `said` the chance at every reading with the truth; `apart_odds` and `apart_within`
     what is said and true of the last set built again of the same discs.
     """
 

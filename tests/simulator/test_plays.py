@@ -86,7 +86,7 @@ def test_tables_are_written_of_whatever_is_there(learned):
     assert f"| sharp + micrometer | learning | {BAGS} |" in text
 
 
-def test_three_travels_are_matched_at_hardly_any_cost_in_odds():
+def test_three_travels_are_matched_at_hardly_any_cost_in_chance():
     bag = travels.seeded(1)
     three, alone = bag["three travels"], bag["work only"]
     assert max(three["work"], three["worn"]) <= 0.102  # lbf, with the resolution's leeway
