@@ -127,7 +127,7 @@ class Task:
         return members
 
     def packets(self, members: Index) -> Packets:
-        """Return the packets (S, P) of stacks of disc numbers (S, P, 3) or, of packets alone, (P, 3)."""
+        """Return the packets (...) of rows of disc numbers (..., 3)."""
         return packets(self.discs, members, self.model)
 
     def believing(self, belief: DiscEstimates) -> Task:
