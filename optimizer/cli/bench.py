@@ -51,7 +51,7 @@ def bench(
     out: Annotated[
         Path | None,
         typer.Option(
-            help="Folder for the next plan, sheet and readings; FOLDER-2 ... after later rounds."
+            help="Folder for the next plan, sheet and readings; FOLDER-2 ... where it is there."
         ),
     ] = None,
     why: Why = False,
@@ -89,7 +89,7 @@ def bench(
     from optimizer.wrapping import hung
 
     if out is not None:
-        check_new(out / name for name in WRITTEN)
+        check_new(free_folder(out) / name for name in WRITTEN)
     session = open_session(job, plan, readings, number, groups, stop_at, seed, fresh)
     units = session.work.job.units
     if readings is None and json:

@@ -112,9 +112,12 @@ def test_what_is_written_can_be_used_again_and_nothing_is_overwritten(shop, tmp_
         np.array([int(d[0][1:]) for d in s["packets"]]) for s in json.loads(again.out)["stacks"]
     ]
     assert all(set(a) == set(b) for a, b in zip(stood, shoes, strict=True))
-    refused = evenstack(capsys, "bench", job, "--plan", plan, "--out", out)  # asks for nothing
-    assert refused.code == 2
-    assert "not overwritten" in refused.err
+    kept = {path: path.read_bytes() for path in out.iterdir()}
+    told = evenstack(capsys, "bench", job, "--plan", plan, "--readings", log, "--out", out)
+    assert told.code == 0
+    assert "second-2" in told.err
+    assert {path: path.read_bytes() for path in out.iterdir()} == kept
+    assert (tmp_path / "second-2" / "plan.json").exists()
 
 
 def test_the_sheet_beside_the_next_plan_is_of_that_plan_and_of_what_was_learned(
