@@ -53,8 +53,8 @@ class Queue:
             self._waiting.append((False, sum(map(len, choice.shims)), promise, at, choice, None))
         heapify(self._waiting)
 
-    def next(self, worth: float, limits: Limits) -> Relaxation | None:
-        """Take the next lead that could be below `worth`, a surcharged variance in N^2.
+    def next(self, best_n2: float, limits: Limits) -> Relaxation | None:
+        """Take the next lead that could be below `best_n2`, a surcharged variance in N^2.
 
         None when there is none left, or when it would hang loose or take more shims than an
         answer does that is already worth something (below inf).
@@ -64,7 +64,7 @@ class Queue:
             if limits.over() and self._relaxed:
                 return None
             loose, shims, promise, at, choice, made = self._waiting[0]
-            if promise >= worth or (worth < np.inf and (loose, shims) > self._last):
+            if promise >= best_n2 or (best_n2 < np.inf and (loose, shims) > self._last):
                 return None
             heappop(self._waiting)
             if isinstance(made, Relaxation):

@@ -48,7 +48,7 @@ class Assigned:
         return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
 
     @property
-    def worth(self) -> float:
+    def surcharged_n2(self) -> float:
         """Variance in N^2 with the surcharge on what is less steady: the less the better."""
         return self.cost * surcharge(self.patterns)
 
@@ -111,7 +111,7 @@ def objective(task: Task, answer: Assigned) -> tuple[float, ...]:
         _beyond(off, resolution),
         _beyond(float(np.ptp(answer.worn_n * weight)), resolution),
         _beyond(rest, REST_WINDOW * resolution),
-        answer.worth,
+        answer.surcharged_n2,
     )
 
 

@@ -163,30 +163,35 @@ def search_all(task: Task, limits: Limits, seed: int, report: Report) -> tuple[M
 def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report) -> Matched | None:
     """Search the most promising subproblems for a full match of least variance."""
     best: Assigned | None = None
-    worth, bound = np.inf, np.inf
+    best_n2, bound = np.inf, np.inf
     at = 0
     while at < MOST_SEARCHED and (at == 0 or not limits.over()):
-        lead = queue.next(worth, limits)
+        lead = queue.next(best_n2, limits)
         if lead is None:
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
-        answer, least = _in_subproblem(task, lead, worth, rng, limits, seed)
+        answer, least = _in_subproblem(task, lead, best_n2, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
         at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
-            best, worth = answer, answer.worth
+            best, best_n2 = answer, answer.surcharged_n2
     if best is None:
         return None
-    gap = max(1 - min(bound, queue.least, worth) / worth, 0.0) if worth > 0 else 0.0
+    gap = max(1 - min(bound, queue.least, best_n2) / best_n2, 0.0) if best_n2 > 0 else 0.0
     proven = best.spread_n(task.weight) <= task.resolution_n * 1.001
     return Matched(best, proven, 0.0, gap, ())
 
 
 def _in_subproblem(
-    task: Task, lead: Relaxation, worth: float, rng: np.random.Generator, limits: Limits, seed: int
+    task: Task,
+    lead: Relaxation,
+    best_n2: float,
+    rng: np.random.Generator,
+    limits: Limits,
+    seed: int,
 ) -> tuple[Assigned | None, float]:
-    """Least variance found in a subproblem, and a bound on it; `worth` is that of the best.
+    """Least variance found in a subproblem, and a bound on it; `best_n2` is that of the best.
 
     What is found keeps every limit on the exact mechanics as well.
     """
@@ -200,7 +205,7 @@ def _in_subproblem(
         found, bound = least_by_model(task, lead, limits, seed)
         keep(found)
         return next(iter(answers), None), bound
-    top = worth / surcharge(lead.subproblem.patterns)
+    top = best_n2 / surcharge(lead.subproblem.patterns)
     best, bound = least_variance(task, lead, top, QUICK_WORK, limits)
     if best is None and bound >= top * (1 - ENOUGH):
         return None, bound

@@ -48,18 +48,18 @@ class BuiltSets:
 class DiscStream:
     """A stream of discs ready to be dealt into stacks of one candidate.
 
-    `worth` and `true_worth` (n) are the constant in N of a whole stack of discs like each:
-    a stack of some discs has their mean, to first order.
+    `constant_n` and `true_constant_n` (n) are the constant in N of a whole stack of discs like
+    each: a stack of some discs has their mean, to first order.
     """
 
     study: Study
     unpacked: Unpacked
-    worth: Array
-    true_worth: Array
+    constant_n: Array
+    true_constant_n: Array
 
     @cached_property
     def rooms_n(self) -> Array:
-        """What the worth of a stack's discs should be on average, by shims (R)."""
+        """What the constant of a stack's discs should be on average, by shims (R)."""
         return self.study.clutch.rooms_mm * self.study.candidate.rate_n_per_mm
 
     def best_off_n(self, count: int, needed: int | None = None) -> float:
@@ -70,13 +70,13 @@ class DiscStream:
     def true_off_n(self, count: int, needed: int) -> float:
         """Return how far in N discs chosen so truly are: nearer the mean than was measured."""
         shims, off = self._nearest(count, needed)
-        apart = float(self.rooms_n[shims]) - off - float(self.worth.mean())
+        apart = float(self.rooms_n[shims]) - off - float(self.constant_n.mean())
         return off + self.error_n + (1 - self.kept_share) * apart
 
     def _nearest(self, count: int, needed: int) -> tuple[int, float]:
         """Which shims bring stacks nearest to target, of several those that leave discs alike."""
         off = self._off_n(count, needed)
-        alike_n = np.abs(self.rooms_n - self.worth[:count].mean())
+        alike_n = np.abs(self.rooms_n - self.constant_n[:count].mean())
         best = np.lexsort((alike_n, np.abs(off)))[0]
         return int(best), float(off[best])
 
@@ -93,30 +93,30 @@ class DiscStream:
 
     def _off_n(self, count: int, needed: int) -> Array:
         """Signed distances in N from target that choosing from `count` discs leaves, by shims."""
-        ordered = np.sort(self.worth[:count])
+        ordered = np.sort(self.constant_n[:count])
         least, most = ordered[:needed].mean(), ordered[count - needed :].mean()
         return self.rooms_n - np.clip(self.rooms_n, least, most)
 
     @cached_property
     def error_n(self) -> float:
         """True load less believed load of an average stack."""
-        return float(self.worth.mean() - self.true_worth.mean())
+        return float(self.constant_n.mean() - self.true_constant_n.mean())
 
     @cached_property
     def kept_share(self) -> float:
         """Part of what sets discs apart from the mean, as measured, that is truly there.
 
-        The slope of the true worth on the believed one; below 1 where thickness and height err.
+        The slope of the true constant on the believed one; below 1 where thickness and height err.
         """
-        off = self.worth - self.worth.mean()
+        off = self.constant_n - self.constant_n.mean()
         own = float(off @ off)
-        return float(off @ self.true_worth) / own if own else 1.0
+        return float(off @ self.true_constant_n) / own if own else 1.0
 
     @cached_property
     def scatter_n(self) -> float:
         """Sd in N of the true mean load of a set about what was believed, lot error aside."""
         discs = self.study.clutch.discs(self.study.candidate.pattern, sets=1)
-        return float((self.worth - self.true_worth).std() / np.sqrt(discs))
+        return float((self.constant_n - self.true_constant_n).std() / np.sqrt(discs))
 
     def may_do(
         self, count: int, reach_n: tuple[float, float] = (0.0, 0.0), needed: int | None = None
@@ -140,11 +140,11 @@ def disc_streams(
     On the gauge the new discs were found to be `factor` times as stiff.
     """
     weight = np.array(study.candidate.pattern.counts) * study.candidate.rate_n_per_mm
-    true_worth = weight @ like.true
+    true_constant_n = weight @ like.true
     after = replace(unpacked, believed=stiffer(unpacked.believed, like.new, factor))
     return (
-        DiscStream(study, after, weight @ like.learned(factor), true_worth),
-        DiscStream(study, unpacked, weight @ like.measured, true_worth),
+        DiscStream(study, after, weight @ like.learned(factor), true_constant_n),
+        DiscStream(study, unpacked, weight @ like.measured, true_constant_n),
     )
 
 
@@ -173,8 +173,8 @@ def build(on: DiscStream, count: int, rng: np.random.Generator) -> BuiltSets | N
 def _chosen(on: DiscStream, count: int, room_n: float) -> tuple[Index, Index]:
     """Choose the discs for all stacks, most alike with their mean on target; and the rest."""
     needed, pattern = on.study.needed, on.study.candidate.pattern
-    order = np.argsort(on.worth[:count], kind="stable")
-    total = np.concatenate([[0.0], np.cumsum(on.worth[order])])
+    order = np.argsort(on.constant_n[:count], kind="stable")
+    total = np.concatenate([[0.0], np.cumsum(on.constant_n[order])])
     sums = total[needed:] - total[: len(total) - needed]
     start = int(np.abs(sums - needed * room_n).argmin())
     rest = np.concatenate([order[:start], order[start + needed :]])

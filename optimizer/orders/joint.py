@@ -131,8 +131,8 @@ def _lot_does(
         share = replace(
             on,
             study=few,
-            worth=on.worth[rows],
-            true_worth=on.true_worth[rows],
+            constant_n=on.constant_n[rows],
+            true_constant_n=on.true_constant_n[rows],
             unpacked=taken(on.unpacked, rows),
         )
         if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few.clutch):

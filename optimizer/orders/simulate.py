@@ -122,9 +122,9 @@ def _outcome(rows: Array) -> Outcome:
 
 def _sample_short(on: DiscStream) -> float:
     """Sds of a disc by which the mean of a sample is off target beyond the tolerance."""
-    worth = on.worth[len(on.study.on_hand) :]
-    off = np.abs(on.rooms_n - worth[: on.study.sample_discs].mean()).min()
-    return float(off - on.study.clutch.load_tolerance_n) / max(float(worth.std()), 1e-9)
+    constant_n = on.constant_n[len(on.study.on_hand) :]
+    off = np.abs(on.rooms_n - constant_n[: on.study.sample_discs].mean()).min()
+    return float(off - on.study.clutch.load_tolerance_n) / max(float(constant_n.std()), 1e-9)
 
 
 def simulate(

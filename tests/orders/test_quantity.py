@@ -71,8 +71,8 @@ def test_sets_whose_true_loads_scatter_widely_cannot_be_bought_surely():
     at, built = fewest(on, draw)
     assert packs.least <= at <= packs.most
     assert built is not None
-    off = np.random.default_rng(1).standard_normal(len(on.true_worth))
-    wild = replace(on, true_worth=on.true_worth + 2000 * (off - off.mean()))
+    off = np.random.default_rng(1).standard_normal(len(on.true_constant_n))
+    wild = replace(on, true_constant_n=on.true_constant_n + 2000 * (off - off.mean()))
     assert wild.error_n == pytest.approx(on.error_n)
     assert fewest(wild, draw) == (NEVER, None)
 
