@@ -97,7 +97,7 @@ def decided(step: Step, work: Workspace) -> Decision:
     return Decision(
         word,
         _unparted(what) if moved and moved.exchanges else what[0].upper() + what[1:],
-        reason(step, text.load(job.target.spread_tolerance_n, job.units)),
+        _unparted(reason(step, text.load(job.target.spread_tolerance_n, job.units))),
         advice,
         tuple((_words(move, move is moved), move) for move in _offered(shown)),
         () if moved is None or not moved.exchanges else _changes(step, moved, work),
@@ -114,7 +114,7 @@ def decided(step: Step, work: Workspace) -> Decision:
         ),
         last_spread(step, job),
         step.chance_if_apart,
-        tuple(remarks(step, job)),
+        tuple(_unparted(said) for said in remarks(step, job)),
         marks(step),
         max((row.round for row in every), default=0),
     )
@@ -122,7 +122,9 @@ def decided(step: Step, work: Workspace) -> Decision:
 
 def _unparted(said: str) -> str:
     """Keep numbers beside what they count."""
-    return said.replace("shoe ", "shoe\N{NO-BREAK SPACE}").replace("no. ", "no.\N{NO-BREAK SPACE}")
+    for words in ("shoe ", "no. ", " %"):
+        said = said.replace(words, words.replace(" ", "\N{NO-BREAK SPACE}"))
+    return said
 
 
 def _offered(moves: Sequence[Move]) -> list[Move]:
