@@ -23,8 +23,9 @@ def next_steps(order: Order) -> tuple[str, ...]:
         _buy(order),
         "When it comes, give every disc a name and measure its thickness and height; write them "
         "into the bag file. Dress the edges first if you planned flats.",
-        "Press one stack of the new discs on the gauge, in a guided fixture; enter the settled "
-        "reading with evenstack bench. It tells how stiff the steel of the lot is.",
+        "Deal one set of the new discs (evenstack match JOB --out first), press its first stack on "
+        "the gauge, in a guided fixture, and type the settled reading into evenstack bench JOB "
+        "--plan first/plan.json. It tells how stiff the steel of the lot is.",
         "evenstack order JOB --received BAG --plan order.json tells what the delivery builds and "
         "what lacks.",
         f"evenstack match JOB --sets {sets if len(order.clutches) == 1 else 'N'} deals the discs "
