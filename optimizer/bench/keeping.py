@@ -38,10 +38,9 @@ def plain_load(load_n: float, units: Units) -> str:
 def typed_load(typed: str, units: Units) -> float | str:
     """Return a load in N, or say why what was typed is none."""
     try:
-        value = parse_number(typed)
+        value = parse_number(typed, f"asked for: {load_unit(units)}")
     except NotANumber as error:
-        remedy = str(error).replace("of the column's name", f"asked for: {load_unit(units)}")
-        return f"{typed or 'Nothing'} is not a load. {remedy}"
+        return f"{typed or 'Nothing'} is not a load. {error}"
     if value <= 0:
         return f"Expected a load > 0, got {typed}."
     return value * N_PER_LBF if units == "in" else value

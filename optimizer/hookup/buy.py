@@ -15,7 +15,7 @@ from optimizer.match.packets import bearable
 from optimizer.match.result import Assigned
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.datum import Datum, Installed
-from optimizer.mechanics.disc import Array, Mask, discs
+from optimizer.mechanics.disc import Array, Mask
 from optimizer.mechanics.like_stacks import LikeStacks, nominal
 from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import deflection, loads_below_flat, required_deflection
@@ -75,8 +75,8 @@ def _made(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool]]:
     """Yield pattern, thickness ratio, shims, share and looseness of what carries the target."""
     datum, travel, force = _typical(wanted)
     bag = wanted.discs.take(wanted.usable)
-    middle = discs(*(np.full(len(RATIOS), np.median(of)) for of in vars(bag).values()))
-    middle = replace(middle, thickness_mm=middle.thickness_mm * RATIOS)
+    every = {name: np.full(len(RATIOS), np.median(of)) for name, of in vars(bag).items()}
+    middle = replace(bag, **every | {"thickness_mm": every["thickness_mm"] * RATIOS})
     stacks = LikeStacks.of(middle, _kinds(wanted), wanted.model)
     shims = _shims_mm(stacks, datum, travel, force)
     share = stacks.greatest(shares(stacks.packets, force))

@@ -35,8 +35,10 @@ def typed_number(text: str, what: str = "number", where: str = "") -> float:
         raise InputError(f"{text or 'Nothing'} is no {what}.", where, str(error)) from None
 
 
-def parse_number(text: str) -> float:
+def parse_number(text: str, unit: str = "of the column's name") -> float:
     """Return the number in a cell; comma and point both mark decimals.
+
+    `unit` says where the unit stands, for one who wrote it behind the number.
 
     Raises
     ------
@@ -58,7 +60,7 @@ def parse_number(text: str) -> float:
             "and nothing between thousands."
         )
     if _WITH_UNIT.fullmatch(text):
-        raise NotANumber("Write the number alone, in the unit of the column's name.")
+        raise NotANumber(f"Write the number alone, in the unit {unit}.")
     if _DATE.search(text):
         raise NotANumber(
             "A spreadsheet may have made a date of it: format the column as text or number and "

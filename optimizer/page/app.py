@@ -27,7 +27,7 @@ from optimizer.page import (
     setting_up,
     start,
 )
-from optimizer.page.asked import frame
+from optimizer.page.asked import problem
 from optimizer.page.guard import Guard
 from optimizer.page.house import House
 from optimizer.page.shown import STATIC, filled, static
@@ -76,7 +76,7 @@ async def not_found(request: Request, error: Exception) -> Response:
     """Say that there is no such page."""
     status = error.status_code if isinstance(error, HTTPException) else 500
     what = "There is no such page." if status in (404, 405) else "This cannot be answered."
-    context = {**frame(request.app.state.house), "lines": [what], "taught": False, "job": False}
+    context = problem(request.app.state.house, [what])
     return HTMLResponse(await run_in_threadpool(filled, "problem", context), status)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -180,11 +180,16 @@ def _response(answer: Answer) -> Response:
 
 def problem_page(error: EvenstackError, house: House, clutch: object) -> Page:
     """Return the page that says what is wrong with what was given, and the remedy."""
-    lines, context = error.lines(), frame(house, clutch)
+    return Page("problem", problem(house, error.lines(), clutch), 422)
+
+
+def problem(house: House, lines: Sequence[str], clutch: object = None) -> dict[str, Any]:
+    """Return what the page of a problem shows, and which files of the clutch it speaks of."""
+    context = frame(house, clutch)
     found = context["clutch"]
     taught = found is not None and any(known_file(found.job).name in line for line in lines)
     job = found is not None and any(found.job.name in line for line in lines)
-    return Page("problem", {**context, "lines": lines, "taught": taught, "job": job}, 422)
+    return {**context, "lines": lines, "taught": taught, "job": job}
 
 
 def _fault(error: Exception, house: House, clutch: object) -> Page:
@@ -193,9 +198,7 @@ def _fault(error: Exception, house: House, clutch: object) -> Page:
     at = traceback.extract_tb(error.__traceback__)[-1]
     what = f"{type(error).__name__} in {Path(at.filename).name} line {at.lineno}"
     said = f"This is a fault of the program, not of your files ({what}). Nothing you wrote is lost."
-    return Page(
-        "problem", {**frame(house, clutch), "lines": [said], "taught": False, "job": False}, 500
-    )
+    return Page("problem", problem(house, [said], clutch), 500)
 
 
 def frame(house: House, clutch: object = None) -> dict[str, Any]:

@@ -30,7 +30,7 @@ class SetFacts:
     `stacks` (S, P, 3) are the discs by number, -1 where there is none.
     `reading_sd_n` (S) that of a settled reading at the travel, with what all
     share, the gauge and the travel stop. `told_n` (S) are the working loads of the plan.
-    `expected_n` (S) is what the gauge will show on average: see `LoadDoubt.shift_n`.
+    `expected_n` (S) is what the gauge will show on average: see `LoadUncertainty.shift_n`.
     """
 
     stacks: Index
