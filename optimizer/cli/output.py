@@ -28,6 +28,7 @@ def say(text: str) -> None:
     if sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb":
         text = emphasised(text)
     sys.stdout.write(text if text.endswith("\n") else text + "\n")
+    sys.stdout.flush()  # a page is opened at an address that another program reads
 
 
 def emphasised(text: str) -> str:

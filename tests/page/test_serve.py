@@ -28,7 +28,10 @@ from optimizer.page.serve import listening
 @contextmanager
 def running(words):
     """A command in a process of its own; gives the process and the address that it printed."""
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    plain = {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
+    process = subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=plain
+    )
     try:
         line = process.stdout.readline()
         yield process, re.search(r"http://\S+", line)[0]
