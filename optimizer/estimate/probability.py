@@ -20,8 +20,8 @@ SEARCHED = 16
 NINETEEN_OF_TWENTY = 1.96
 #: standard deviations beyond which nothing of a normal distribution is looked for
 REACH = 7.0
-#: lattice points of the integral over four or more stacks
-LATTICE = 2039
+#: lattice points for each of these, of four or more stacks
+LATTICE = 32
 #: lower bound of a standard deviation, as a share of the width asked for
 SHARP = 1e-7
 
@@ -40,7 +40,7 @@ def spread_within(
     mean_n : (..., S) in N, or deviations from unlike targets weighted alike
     covariance_n2 : (..., S, S) in N^2; what is common to all loads cancels
     width_n : the width in N, > 0
-    points : Gauss-Legendre points per half, three stacks only
+    points : Gauss-Legendre points per half; of four stacks and more so many times LATTICE
 
     Notes
     -----
@@ -48,8 +48,7 @@ def spread_within(
     |d1| <= w, |d2| <= w, |d1 + d2| <= w; Gauss-Legendre over one of them times the
     conditional normal of the other. The stack both differences share is chosen to make
     them least correlated, and the steadier one is integrated over, so that the integrand is
-    never sharper than the normal density it holds. Four and more: P(all others lie within
-    the width above stack k), summed over k.
+    never sharper than the normal density it holds. Four and more: see `_one_by_one`.
     """
     mean, cover = _together(mean_n, covariance_n2)
     stacks = mean.shape[-1]
@@ -58,12 +57,7 @@ def spread_within(
         return _between(mean[..., 0] - mean[..., 1], sd, -width_n, width_n, width_n)
     if stacks == 3:
         return _hexagon(mean, cover, width_n, points)
-    found = np.zeros(mean.shape[:-1])
-    for k in range(stacks):
-        above = np.delete(np.eye(stacks), k, axis=0)
-        above[:, k] = -1.0
-        found += _box(mean @ above.T, above @ cover @ above.T, 0.0, width_n)
-    return np.clip(found, 0.0, 1.0)
+    return _one_by_one(mean, cover, width_n, points)
 
 
 def mean_within(deviation_n: Array, covariance_n2: Array, tolerance_n: float) -> Array:
@@ -126,29 +120,40 @@ def _gauss(points: int) -> tuple[Array, Array]:
     return np.polynomial.legendre.leggauss(points)
 
 
-def _box(mean: Array, cover: Array, low: float, high: float) -> Array:
-    """P(low <= every X <= high) by conditioning one on the other.
+def _one_by_one(mean: Array, cover: Array, width: float, points: int) -> Array:
+    """P(every load lies within the width of every other), the loads drawn one by one.
 
     Notes
     -----
     Genz, "Numerical computation of multivariate normal probabilities", J. Comput. Graph.
-    Stat. 1 (1992) 141, on a fixed lattice (square roots of primes, folded): the same
-    answer every time, within about 0.001.
+    Stat. 1 (1992) 141, for differences from the steadiest load: where some are drawn, the next
+    lies between their largest less the width and their least and the width. On a fixed lattice
+    (square roots of primes, folded): the same answer every time, within about 0.001 of up to six
+    loads, and mostly within 0.003 in a search.
     """
-    size = mean.shape[-1]
-    floor = (SHARP * (high - low)) ** 2 + 1e-13 * np.trace(cover, axis1=-2, axis2=-1)
+    order = np.argsort(np.diagonal(cover, axis1=-2, axis2=-1), axis=-1, kind="stable")
+    mean = np.take_along_axis(mean, order, -1)
+    cover = np.take_along_axis(cover, order[..., None], -2)
+    cover = np.take_along_axis(cover, order[..., None, :], -1)
+    size = mean.shape[-1] - 1
+    apart = np.hstack([-np.ones((size, 1)), np.eye(size)])
+    mean, cover = mean @ apart.T, apart @ cover @ apart.T
+    floor = (SHARP * width) ** 2 + 1e-13 * np.trace(cover, axis1=-2, axis2=-1)
     factor = np.linalg.cholesky(cover + floor[..., None, None] * np.eye(size))[..., None]
-    lattice = np.arange(1, LATTICE + 1) * np.sqrt(_PRIMES[: size - 1, None])
+    lattice = np.arange(1, LATTICE * points + 1) * np.sqrt(_PRIMES[: size - 1, None])
     lattice = np.abs(2 * (lattice % 1) - 1)
     drawn: list[Array] = []
-    found = np.ones((*mean.shape[:-1], LATTICE))
+    least, largest = np.zeros(1), np.zeros(1)
+    found = np.ones((*mean.shape[:-1], LATTICE * points))
     for i in range(size):
         centre = mean[..., i, None] + sum(factor[..., i, j, :] * y for j, y in enumerate(drawn))
         own = factor[..., i, i, :]
-        below, above = ndtr((low - centre) / own), ndtr((high - centre) / own)
+        below, above = (ndtr((edge - centre) / own) for edge in (largest - width, least + width))
         found *= above - below
         if i + 1 < size:
             between = below + lattice[i] * (above - below)
             drawn.append(ndtri(np.clip(between, 1e-300, 1 - 1e-16)))
-    probability: Array = found.mean(-1)
-    return probability
+            load = centre + own * drawn[-1]
+            least, largest = np.minimum(least, load), np.maximum(largest, load)
+    chance: Array = np.clip(found.mean(-1), 0.0, 1.0)
+    return chance

@@ -96,12 +96,22 @@ def test_many_at_once_are_the_same_as_one_by_one(stacks):
         np.testing.assert_allclose(together.ravel(), single, rtol=1e-12, atol=1e-14)
 
 
-def test_few_points_suffice_in_a_search_over_independent_loads():
+@pytest.mark.parametrize(("stacks", "within"), [(3, 1e-3), (4, 4e-3), (6, 1e-2)])
+def test_few_points_suffice_in_a_search_over_independent_loads(stacks, within):
     rng = np.random.default_rng(5)
-    mean = rng.normal(0, 4, (500, 3))
-    cover = (10 ** rng.uniform(-1, 1.2, (500, 3)))[..., None] ** 2 * np.eye(3)
+    mean = rng.normal(0, 4, (500, stacks))
+    cover = (10 ** rng.uniform(-1, 1.2, (500, stacks)))[..., None] ** 2 * np.eye(stacks)
     few = spread_within(mean, cover, WIDTH, SEARCHED)
-    np.testing.assert_allclose(few, spread_within(mean, cover, WIDTH), atol=1e-3)
+    np.testing.assert_allclose(few, spread_within(mean, cover, WIDTH), atol=within)
+
+
+@pytest.mark.parametrize("vague", [0, 2, 5])
+def test_which_of_six_loads_is_hardly_known_does_not_matter(vague):
+    sd = np.full(6, 0.5)
+    sd[vague] = 6.0
+    mean = np.zeros(6)
+    ours = spread_within(mean, np.diag(sd**2), WIDTH)
+    assert ours == pytest.approx(independent(mean, sd, WIDTH), abs=2e-4)
 
 
 @given(
