@@ -45,6 +45,9 @@ class Question:
         )
 
 
+#: what is said where no stack of a shoe is to be read
+NO_SHOE = "Only discs by themselves are read in this round."
+
 #: a stack and a kind of reading that is not given yet
 Open = tuple[Question, Kind]
 
@@ -72,6 +75,17 @@ def next_round(done: Step, number: int) -> list[Question]:
     ]
 
 
+def to_read(done: Step, number: int) -> list[Question]:
+    """What must be read after an advice: of a move the stacks that it changed.
+
+    The others stand as they were; but no set stops while one of them was never read.
+    """
+    asked = next_round(done, number)
+    if done.advice.kind == "reread":
+        return asked
+    return [q for q in asked if q.shoe in done.unread or changed(q, done)]
+
+
 def _question(number: int, stack: PlanStack, done: Step) -> Question:
     planned = done.known.records[-1].shims_mm[stack.shoe - 1]
     total = None if stack.shims_mm == planned else sum(stack.shims_mm)
@@ -89,24 +103,28 @@ def changed(question: Question, before: Step) -> bool:
     return not (as_before and same_stack(question.packs, before.stacks[at]))
 
 
-def stands(question: Question, done: Step | None) -> bool:
-    """Whether the move of an advice leaves a stack alone, so that it need not be read."""
-    return bool(done and done.advice.advised and not changed(question, done))
+def unasked(
+    questions: Sequence[Question], shoe: int | None, rows: tuple[Reading, ...]
+) -> Question | str:
+    """One of the `questions` of a round by its shoe, to be read though no move asks for it.
+
+    `rows` are what was read; says why where it cannot be asked.
+    """
+    question = next((q for q in questions if shoe and q.shoe == shoe), None)
+    if question is None:
+        shoes = sorted({q.shoe for q in questions if q.shoe})
+        return f"Write the shoe behind it: {', '.join(map(str, shoes))}." if shoes else NO_SHOE
+    if any((row.round, row.shoe) == (question.round, shoe) for row in rows):
+        return f"Shoe {shoe} was read in this round already: take that back and read it anew."
+    return question
 
 
 def built_again(
     questions: Sequence[Question], shoe: int | None, rows: tuple[Reading, ...]
 ) -> Question | str:
-    """Ask for a stack that was taken apart and built again, though no move asked for that.
-
-    `questions` are all of the round, `rows` what was read; says why where that cannot be asked.
-    """
-    question = next((q for q in questions if shoe and q.shoe == shoe), None)
-    if question is None:
-        return "Name the shoe whose stack was taken apart and built again: rebuilt 2."
-    if any((row.round, row.shoe) == (question.round, shoe) for row in rows):
-        return f"Shoe {shoe} was read in this round already: take that back and read it anew."
-    return replace(question, rebuilt=True)
+    """Ask for a stack that was taken apart and built again, though no move asked for that."""
+    question = unasked(questions, shoe, rows)
+    return question if isinstance(question, str) else replace(question, rebuilt=True)
 
 
 def missing(
@@ -134,7 +152,5 @@ def missing(
         ordered = {stack.shoe: stack.packets for stack in then.next.sets[0].stacks}
         if any(not same_stack(packs, ordered[shoe]) for shoe, packs in seen.items() if shoe):
             return []  # another move was made than that one
-        asked = next_round(then, last)
-        if then.advice.kind != "reread":
-            asked = [question for question in asked if changed(question, then)]
+        asked = to_read(then, last)
     return [question for question in asked if question.shoe not in seen]

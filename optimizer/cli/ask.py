@@ -19,7 +19,8 @@ from optimizer.bench.questions import (
     built_again,
     next_round,
     open_ones,
-    stands,
+    to_read,
+    unasked,
 )
 from optimizer.bench.session import Session
 from optimizer.bench.step import Step
@@ -32,7 +33,7 @@ from optimizer.estimate.words import doubt_words, left_out_words, load_words, wh
 from optimizer.io.readings_log import mark
 from optimizer.model.job import Units
 from optimizer.model.readings import Reading
-from optimizer.report.bench_card import asked_words, bench_text, bench_why
+from optimizer.report.bench_card import asked_words, bench_text, bench_why, left_words
 from optimizer.report.plan_card import set_drawn
 from optimizer.text import load_unit
 
@@ -82,10 +83,21 @@ class Talk:
         """Show an advice, and note what it asks for."""
         self.done, self.shown = done, None
         self.shows(done)
-        # what the hand has just changed comes first: a load goes to the stack it was read of
-        asked = next_round(done, self.taking.before)
-        self.questions = sorted(asked, key=lambda question: stands(question, done))
+        self.questions = to_read(done, self.taking.before)
+        self.say_left(())
         return done
+
+    def say_left(self, rows: tuple[Reading, ...]) -> None:
+        """Say which stacks a move left alone; `rows` of the round were read already."""
+        asked = {q.shoe for q in self.questions} | {row.shoe for row in rows}
+        left = [q.shoe for q in self.others() if q.shoe and q.shoe not in asked]
+        if asked and left:
+            warn(left_words(left))
+
+    def others(self) -> list[Question]:
+        """Every stack of the round that is read now."""
+        now = self.questions[0].round if self.questions else self.taking.before
+        return next_round(self.done, now) if self.done else []
 
     def run(self) -> None:
         """Ask until a set stops or a round brings nothing new."""
@@ -93,8 +105,9 @@ class Talk:
         self.questions = self.taking.lacking(rows)
         before = tuple(row for row in rows if row.round < rows[-1].round)
         if self.questions and before:
-            then = self.taking.advise(before)
-            warn(bench_text(then, self.session.learned(then)))
+            done = self.done = self.taking.advise(before)
+            warn(bench_text(done, self.session.learned(done)))
+            self.say_left(rows[len(before) :])
         elif self.questions and self.questions[0].shoe:
             warn("\n".join(["", *set_drawn(self.session.one, self.session.work)]))
         while True:
@@ -122,19 +135,13 @@ class Talk:
         question, kind = todo[0]
         if question != self.shown:
             self.shown = question
-            warn(asked_words(question, self.units, self.done))
+            warn(asked_words(question, self.units))
         unit = load_unit(self.units)
         what = "first push" if kind == "first" else "settled load"
         typed = self.prompt(f"  {what} in {unit} (Enter to skip): ", rows)
-        if typed is None:
-            return
         if typed in ("", "skip"):
-            as_was = stands(question, self.done) and not question.rebuilt
-            for skip in todo if as_was else todo[:1]:
-                if skip[0] == question:
-                    self.skipped.append(skip)
-                    self.acts.append(skip)
-        elif (load_n := self.load(typed)) is not None:
+            self.skip(todo[:1])
+        elif typed is not None and (load_n := self.load(typed)) is not None:
             self.take(question.reading(kind, load_n), typed, rows, [q for q, _ in todo])
 
     def take(
@@ -161,8 +168,7 @@ class Talk:
             elif answer == "skip":
                 key = (reading.round, reading.shoe, reading.packs)
                 skips = [q for q in self.questions if (q.round, q.shoe, q.packs) == key]
-                self.skipped += [(q, reading.kind) for q in skips]
-                self.acts += [(q, reading.kind) for q in skips]
+                self.skip([(q, reading.kind) for q in skips])
                 return False
             elif answer in KEEP:
                 reading = replace(reading, trust="insisted")
@@ -172,6 +178,11 @@ class Talk:
         keep(self.session, reading, typed)
         self.acts.append(None)
         return True
+
+    def skip(self, some: list[Open]) -> None:
+        """Pass by what is open."""
+        self.skipped += some
+        self.acts += some
 
     def swap(self, doubt: Doubt, first: Reading) -> None:
         """Keep a first push and a settled load that were typed for each other."""
@@ -197,8 +208,8 @@ class Talk:
             elif word == "move":
                 if self.take_move(rest.strip(), rows):
                     return None
-            elif word == "rebuilt":
-                if self.rebuilt(rest.strip(), rows):
+            elif word in ("rebuilt", "read"):
+                if self.ask_also(word, rest.strip(), rows):
                     return None
             elif word == "why":
                 warn("" if self.done is None else bench_why(self.done, self.session.work))
@@ -224,11 +235,11 @@ class Talk:
         self.acts.clear()
         return True
 
-    def rebuilt(self, number: str, rows: tuple[Reading, ...]) -> bool:
-        """Ask for a stack that was built again unasked; whether it is asked for."""
+    def ask_also(self, word: str, number: str, rows: tuple[Reading, ...]) -> bool:
+        """Ask for a stack that stands, or was built again unasked; whether it is asked for."""
         shoe = int(number) if number.isdecimal() else None
-        others = next_round(self.done, self.questions[0].round) if self.done else []
-        again = built_again([*self.questions, *others], shoe, rows)
+        asked = built_again if word == "rebuilt" else unasked
+        again = asked([*self.questions, *self.others()], shoe, rows)
         if isinstance(again, str):
             warn(f"  {again}")
             return False

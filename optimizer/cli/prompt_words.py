@@ -10,8 +10,8 @@ from optimizer.model.readings import Reading
 
 HELP = (
     "At every prompt: a load, Enter to skip, back (take back the last), list, void LINE, "
-    "correct LINE LOAD, rebuilt SHOE (its stack was taken apart and built again), move N (another "
-    "move), why, q to end."
+    "correct LINE LOAD, read SHOE (ask for its stack now), rebuilt SHOE (it was taken apart and "
+    "built again), move N (another move), why, q to end."
 )
 #: words for yes, for insisting on a reading and for leaving
 YES = ("", "y", "yes")

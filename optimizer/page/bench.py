@@ -13,7 +13,7 @@ from optimizer.bench.chosen import Chosen, after, move_chosen
 from optimizer.bench.decide import STOP_AT
 from optimizer.bench.keeping import note_known, readings_of
 from optimizer.bench.moves import Move
-from optimizer.bench.questions import Question, changed, missing, next_round, open_ones
+from optimizer.bench.questions import Question, missing, next_round, open_ones, to_read
 from optimizer.bench.session import Session, open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, quiet
@@ -113,8 +113,7 @@ def _standing(
         chosen = None  # none was, or not of this advice: a reading was taken back since
     then = done if chosen is None else after(done, chosen)
     questions = tuple(next_round(then, last + 1))
-    fresh = frozenset(q.shoe for q in questions if q.shoe and changed(q, done))
-    needed = fresh if then.advice.advised else frozenset(q.shoe for q in questions if q.shoe)
+    needed = frozenset(q.shoe for q in to_read(then, last + 1) if q.shoe)
     move = _move(done, chosen, last + 1)
     return BenchState(session, read, done, move, last + 1, questions, needed, marks)
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from optimizer import text
 from optimizer.bench.chosen import offered
-from optimizer.bench.questions import Question, stands
+from optimizer.bench.questions import Question
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import OFF
 from optimizer.estimate.learn import deflection_shift
@@ -188,21 +189,26 @@ def _standing(step: Step, job: Job) -> list[str]:
     return lines
 
 
-def asked_words(question: Question, units: Units, before: Step | None = None) -> str:
-    """Say which stack is to be read: its discs where no card has shown them.
-
-    Of a stack that the move of the advice `before` leaves alone, that it need not be read.
-    """
+def asked_words(question: Question, units: Units) -> str:
+    """Say which stack is to be read: its discs where no card has shown them."""
     if question.shoe is None:
         at = text.length(question.travel_mm or 0.0, units)
         said = f"Discs by themselves, travel {at}: {stack_words(question.packs)}"
     else:
         shims = question.shims_mm
         on = "" if shims is None else f", on {text.length(shims, units)} of shims"
-        as_was = " (it stands as it was: Enter skips it)" if stands(question, before) else ""
-        told = " (built again since)" if question.rebuilt else as_was
+        told = " (built again since)" if question.rebuilt else ""
         said = f"Shoe {question.shoe}, round {question.round}{on}{told}:"
     return hung([said]).rstrip()
+
+
+def left_words(shoes: Sequence[int]) -> str:
+    """Say which stacks a move left alone, and how one of them is read all the same."""
+    who = f"Shoe {shoes[0]} stands as it was and is"
+    if len(shoes) > 1:
+        some = ", ".join(map(str, shoes[:-1]))
+        who = f"Shoes {some} and {shoes[-1]} stand as they were and are"
+    return hung([f"{who} not asked for; type read {shoes[0]} to read it again."]).rstrip()
 
 
 def groups_text(groups: tuple[Stack, ...], travel_mm: float, chance: float, units: Units) -> str:

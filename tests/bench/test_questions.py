@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from optimizer.bench.questions import changed, missing, next_round
+from optimizer.bench.questions import changed, missing, next_round, to_read
 from optimizer.model.plan import PlanStack
 from optimizer.model.readings import Reading
 
@@ -53,7 +53,15 @@ SWAPPED = (STANDS[0], (("C",), ("X",)), STANDS[2])
 def test_all_who_ask_agree_on_what_a_move_changed(after, shims_mm, stands_mm, shoes):
     done = advised(after, shims_mm, stands_mm)
     assert [q.shoe for q in next_round(done, 2) if changed(q, done)] == shoes
+    assert [q.shoe for q in to_read(done, 2)] == shoes
     first = tuple(read(1, k, packs) for k, packs in enumerate(STANDS, 1))
     begun = (*first, read(2, 3, STANDS[2]))
     session = SimpleNamespace(size=0, planned=dict(enumerate(STANDS, 1)))
     assert [q.shoe for q in missing(session, begun, lambda _rows: done, None)] == shoes
+
+
+def test_a_stack_that_was_never_read_is_asked_for_beside_what_a_move_changed():
+    """No set stops while one is unread."""
+    done = advised(SWAPPED, PLANNED_MM, PLANNED_MM)
+    done.unread = (3,)
+    assert [q.shoe for q in to_read(done, 2)] == [2, 3]

@@ -12,11 +12,10 @@ import pytest
 
 from optimizer import wrapping
 from optimizer.bench.chosen import Chosen, after
-from optimizer.bench.questions import next_round
 from optimizer.bench.session import Session, open_session
 from optimizer.control import Limits, quiet
 from optimizer.report.advice import decision
-from optimizer.report.bench_card import asked_words, bench_text, bench_why
+from optimizer.report.bench_card import bench_text, bench_why
 from tests.cli import test_bench
 from tests.shell import evenstack
 
@@ -116,16 +115,6 @@ def test_the_bench_draws_what_comes_in_with_free_height_and_load_within_sixty_co
     assert len(re.findall(r"read \d+-\d+", loads)) == 3
 
 
-def test_what_a_move_leaves_alone_need_not_be_read(step):
-    """Reading it again costs minutes and tells little."""
-    changed = step.advice.moves[0].stacks[0]
-    assert changed != step.stacks[0]
-    then = after(step, Chosen(2, (changed, *step.stacks[1:]), step.known.shims_mm))
-    said = [asked_words(question, "mm", then) for question in next_round(then, 2)]
-    assert ["Enter skips it" in words for words in said] == [False, True, True]
-    assert not any("skips" in asked_words(question, "mm") for question in next_round(then, 2))
-
-
 def test_another_set_of_a_plan_has_readings_of_its_own(bench, monkeypatch, capsys):
     plan = bench[3]
     two = json.loads(plan.read_text())
@@ -163,16 +152,29 @@ def talked(monkeypatch, given):
     return asked
 
 
-def test_the_stack_that_the_hand_just_changed_is_asked_for_first(third, monkeypatch, capsys):
-    """A load typed at the wrong shoe cannot be told; one Enter passes by a stack that stands."""
+def test_only_the_stack_that_the_hand_just_changed_is_asked_for(third, monkeypatch, capsys):
+    """A load typed at the wrong shoe cannot be told, and reading what stands tells little."""
     words, log = third
-    asked = talked(monkeypatch, ["", "889", "", "", "q"])
+    asked = talked(monkeypatch, ["", "889", "", "q"])
     said = evenstack(capsys, *words).err
-    places = [said.index(f"Shoe {shoe}, round 2") for shoe in (3, 1, 2)]
-    assert places == sorted(places)
+    assert "Shoes 1 and 2 stand as they were and are not asked for; type read 1" in said
+    assert [said.count(f"Shoe {shoe}, round 2") for shoe in (1, 2, 3)] == [0, 0, 1]
     assert log.read_text().splitlines()[-1].split(",")[:2] == ["2", "3"]
-    kinds = [prompt.split()[0] for prompt in asked]
-    assert kinds == ["first", "settled", "first", "first", "first"]  # the last of round 3
+    assert [prompt.split()[0] for prompt in asked] == ["first", "settled", "first", "settled"]
+
+
+def test_a_stack_that_stands_is_read_where_its_shoe_is_typed(third, monkeypatch, capsys):
+    words, log = third
+    talked(monkeypatch, ["read", "read 7", "read 2", "", "881", "read 2", "q"])
+    said = evenstack(capsys, *words).err
+    assert said.count("Write the shoe behind it: 1, 2, 3.") == 2
+    assert log.read_text().splitlines()[-1].split(",")[:2] == ["2", "2"]
+    assert "Shoe 2 was read in this round already" in said
+    # on the next day it still is the changed stack alone that lacks
+    talked(monkeypatch, ["q"])
+    said = evenstack(capsys, *words).err
+    assert "Shoe 1 stands as it was and is not asked for" in said
+    assert "Shoe 3, round 2:" in said
 
 
 def test_a_stack_that_was_built_again_unasked_is_said_to_be(third, monkeypatch, capsys):
@@ -184,7 +186,7 @@ def test_a_stack_that_was_built_again_unasked_is_said_to_be(third, monkeypatch, 
     rebuilt = log.read_text().splitlines()[0].split(",").index("rebuilt")
     assert last[0][:2] == ["2", "1"], told.err
     assert last[0][rebuilt] == "yes"
-    assert "Name the shoe" in told.err
+    assert "Write the shoe behind it" in told.err
     assert "Shoe 1, round 2 (built again since):" in told.err
     assert "Shoe 3 was read in this round already" in told.err
 
