@@ -22,8 +22,9 @@ from optimizer.mechanics.like_stacks import LikeStacks
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
 
-#: a bag this many times as large, of the same discs, shows what more of them would do
-COPIES = 3
+#: a bag this many times as large, of the same discs, shows what more of them would do; at least
+#: so large that stacks of so many can be built
+COPIES, MOST_STACK = 3, 12
 
 
 def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuildError:
@@ -36,8 +37,8 @@ def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuild
     """
     problems = [_headline(task, proof)]
     problems += [Problem(words) for words in _lifted(task, opens)]
-    problems += [Problem(words) for words in _missing(task)]
-    problems += [Problem(words) for words in reach_words(task)]
+    missing = list(_missing(task))
+    problems += [Problem(words) for words in (*missing, *reach_words(task, bool(missing)))]
     return CannotBuildError(*problems)
 
 
@@ -94,11 +95,15 @@ def _lifted(task: Task, opens: Callable[[Task], bool]) -> Iterator[str]:
 
 def _missing(task: Task) -> Iterator[str]:
     """Say how many discs are missing if more of the same would help."""
+    if not len(task.usable):
+        yield "No disc of the bag may be used: look at leave under [stack]."
+        return
     more = _copied(task)
     table = columns(more)
     ways = arrangements(more, table) if len(table.size) else []
     need = min((sum(p.discs for p in way.patterns) for way in ways), default=None)
-    if need is not None and need > len(task.usable):
+    lacking = 0 if need is None else need - len(task.usable)
+    if lacking > 0:
         pattern = min(ways, key=lambda way: sum(p.discs for p in way.patterns)).patterns[0]
         t, h = (
             text.length(float(np.median(values[task.usable])), task.units)
@@ -106,16 +111,17 @@ def _missing(task: Task) -> Iterator[str]:
         )
         yield (
             f"The bag is too small: {pattern} a stack takes {need} discs, so "
-            f"{need - len(task.usable)} more like those on hand (thickness {t}, cone height {h}) "
-            "are missing."
+            f"{lacking} more like those on hand (thickness {t}, cone height {h}) "
+            f"{'is' if lacking == 1 else 'are'} missing."
         )
 
 
 def _copied(task: Task) -> Task:
     """The same task with a bag of several copies of every disc."""
     n = len(task.belief)
-    every = np.tile(np.arange(n), COPIES)
-    usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
+    copies = max(COPIES, -(-task.shoes * MOST_STACK // len(task.usable)))
+    every = np.tile(np.arange(n), copies)
+    usable = np.concatenate([task.usable + k * n for k in range(copies)])
     belief, discs = task.belief.take(every), task.discs.take(every)
     return replace(task, belief=belief, discs=discs, usable=usable)
 
@@ -139,12 +145,17 @@ class Reached:
     load_n: Array
 
 
-def reach_words(task: Task) -> Iterator[str]:
-    """Say what the bag can reach at this travel, what comes nearest, and what looks wrong."""
+def reach_words(task: Task, small: bool) -> Iterator[str]:
+    """Say what the bag can reach at this travel, what comes nearest, and what looks wrong.
+
+    A bag too `small` says nothing of the travel where no stack of it can be pressed so far.
+    """
+    if not len(task.usable):
+        return
     yield from _unbearable(task)
     found = reached(task)
     if not found:
-        yield from _no_travel(task)
+        yield from () if small else _no_travel(task)
         return
     low = min(found, key=lambda one: one.load_n.mean())
     high = max(found, key=lambda one: one.load_n.mean())

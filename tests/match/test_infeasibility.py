@@ -30,6 +30,22 @@ def test_too_few_discs_says_how_many_of_what_kind() -> None:
     assert "Nearest pattern" in text
 
 
+@pytest.mark.parametrize("discs", [2, 4, 9])
+def test_few_discs_are_told_what_lacks_and_not_to_change_the_travel(discs: int) -> None:
+    """Who has typed the first of many has set nothing wrong."""
+    text = refusal(discs, plain_job())
+    assert "The bag is too small" in text
+    assert "less travel" not in text
+    assert "check the travel" not in text
+
+
+def test_a_bag_of_which_no_disc_may_be_used_is_told_so_and_nothing_else() -> None:
+    names = tuple(disc.name for disc in seeded_bag(4, 1).discs)
+    text = refusal(4, plain_job(rules=StackRules(packet_sizes=(1, 2), leave=names)))
+    assert "No disc of the bag may be used: look at leave" in text
+    assert "pressed beyond" not in text
+
+
 def test_a_target_beyond_the_deflection_limit_is_named() -> None:
     text = refusal(30, plain_job(target_n=3000.0, rules=StackRules(packet_sizes=(1,))))
     assert "beyond 0.75 h" in text
