@@ -31,7 +31,7 @@ class Field:
     also: tuple[str, ...] = ()
     guessed: tuple[str, ...] = ()
     factor: float = 1.0
-    remedy: str = "Add the column."
+    remedy: str = "Add the column, or give yours that name."
 
     @property
     def spelled(self) -> str:

@@ -12,10 +12,10 @@ import csv
 import io
 import warnings
 import zipfile
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import InputError, NoRowsError, Problem
 from optimizer.io.text import read_bytes, read_text
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 _WORKBOOKS = (".xlsx", ".xlsm")
 _OTHER_SHEETS = (".xls", ".xlsb", ".ods", ".numbers")
 _SEPARATORS = (",", ";", "\t")
+#: rows among which the first filled one of a further sheet is looked for
+HEAD = 20
 #: what a table may hold: rows of a workbook or one brought as it is, and of text (of so many discs
 #: a lot is dealt in minutes), columns, bytes, and bytes unpacked of a workbook and its styles
 MOST_ROWS, MOST_LINES, MOST_COLUMNS = 20_000, 150_000, 100
@@ -44,12 +46,14 @@ class TableRow:
 class Table:
     """A header and the rows below it; rows that are empty throughout are left out.
 
-    `cut` tells that the last line of a text file has neither an end nor all its cells.
+    `cut` tells that the last line of a text file has neither an end nor all its cells; `sheets`
+    has the first filled row of each further sheet of a workbook, by its name: none is read.
     """
 
     header: TableRow
     rows: tuple[TableRow, ...]
     cut: bool = False
+    sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def read_table(path: Path, what: str) -> Table:
@@ -70,8 +74,9 @@ def read_table(path: Path, what: str) -> Table:
         when it holds no row below its header.
     """
     ended, most = True, MOST_ROWS
+    sheets: dict[str, tuple[str, ...]] = {}
     if _is_workbook(path):
-        rows = _workbook_rows(path, what)
+        rows, sheets = _workbook(path, what)
     else:
         most = MOST_LINES
         text, first_line = _body(path, what)
@@ -82,14 +87,17 @@ def read_table(path: Path, what: str) -> Table:
         raise NoRowsError(
             f"Expected a {what} with a header and rows below it, got {held}.",
             str(path),
-            "Fill in one row for each disc.",
+            "Put the table on the first sheet: no other is read."
+            if sheets
+            else "Fill in one row for each disc.",
         )
     header = filled[0]
     width = len(header.cells)
     if wide := [row for row in filled if any(row.cells[width:])]:
         raise InputError(_too_wide(path, wide, width))
     cut = not ended and len(filled[-1].cells) < width
-    return Table(header, tuple(TableRow(r.line, _padded(r.cells, width)) for r in filled[1:]), cut)
+    below = tuple(TableRow(r.line, _padded(r.cells, width)) for r in filled[1:])
+    return Table(header, below, cut, sheets)
 
 
 def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
@@ -101,7 +109,7 @@ def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
         as `read_table` does, but for what concerns the header.
     """
     if _is_workbook(path):
-        return [_filled(path, _workbook_rows(path, what))]
+        return [_filled(path, _workbook(path, what)[0])]
     text, first_line = _body(path, what)
     found, refused = [], None
     for separator in _SEPARATORS:
@@ -225,7 +233,8 @@ def _as_text(cell: object) -> str:
     return str(cell)
 
 
-def _workbook_rows(path: Path, what: str) -> list[TableRow]:
+def _workbook(path: Path, what: str) -> tuple[list[TableRow], dict[str, tuple[str, ...]]]:
+    """Rows of the first sheet, and the first filled row of each other sheet that has one."""
     data = read_bytes(path, what)
     import openpyxl
 
@@ -236,10 +245,10 @@ def _workbook_rows(path: Path, what: str) -> list[TableRow]:
         _check_size(path, sizes.get("xl/styles.xml", 0), MOST_STYLES)
         with warnings.catch_warnings(action="ignore"):  # about styles and links, not cells
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-            sheet = book.worksheets[0]
-            sheet.reset_dimensions()  # what the file says of its size may be stale
-            rows = sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS, values_only=True)
-            return [TableRow(line, _stripped(cells)) for line, cells in enumerate(rows, 1)]
+            first, *others = book.worksheets
+            heads = {sheet.title: next(filter(any, _cells(sheet, HEAD)), ()) for sheet in others}
+            rows = [TableRow(line, cells) for line, cells in enumerate(_cells(first, MOST_ROWS), 1)]
+            return rows, {name: head for name, head in heads.items() if head}
     except InputError:
         raise
     except Exception as error:  # a damaged workbook raises anything, from zlib.error to KeyError
@@ -248,6 +257,13 @@ def _workbook_rows(path: Path, what: str) -> list[TableRow]:
             str(path),
             "Open it in a spreadsheet and save it as .xlsx or .csv.",
         ) from error
+
+
+def _cells(sheet: Any, most: int) -> Iterator[tuple[str, ...]]:
+    """Cells of a sheet, row by row: so many rows and one more."""
+    sheet.reset_dimensions()  # what the file says of its size may be stale
+    rows = sheet.iter_rows(max_row=most + 1, max_col=MOST_COLUMNS, values_only=True)
+    return map(_stripped, rows)
 
 
 def _check_size(path: Path, size: int, most: int) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TypeVar
 
-from optimizer.errors import Problem, raise_if
+from optimizer.errors import InputError, Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag, repeats_odd
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.discs import make_disc
@@ -51,6 +51,10 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     line = table.header.line
     header = bag_header(table, file, job)
     problems = list(header.problems)
+    bags = [name for name, cells in table.sheets.items() if not _header(file, cells, job).problems]
+    if problems and bags:
+        said = f"Expected the discs on the first sheet, found a bag on the sheet {bags[0]}."
+        raise InputError(said, file, "Make that the first sheet: no other is read.")
     rows: list[Measurement] = []
     for row in table.rows:
         _keep(read_row(file, header.columns, row, bool(_nominal(job))), rows, problems)
@@ -76,6 +80,10 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     repeats = differing(groups, "thickness"), differing(groups, tall)
     warnings = (
         *header.warnings,
+        *(
+            f"{file}: the sheet {name} holds discs too and is not read: put all on the first."
+            for name in bags
+        ),
         *bag_warnings(file, discs, job.instrument, job.units),
         *repeats_odd(file, repeats, job.instrument, job.units),
     )
@@ -85,10 +93,14 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
 
 def bag_header(table: Table, file: str, job: Job) -> Header:
     """Find the columns of a bag; diameters and nominal lengths that the job gives need none."""
+    first = " first sheet," if file.lower().endswith((".xlsx", ".xlsm")) else ""  # no other is read
+    return _header(place(f"{file}{first}", table.header.line), table.header.cells, job)
+
+
+def _header(where: str, cells: tuple[str, ...], job: Job) -> Header:
     known = {"od": job.disc.od_mm, "id": job.disc.id_mm, **_nominal(job)}
     given = [name for name, value in known.items() if value is not None]
-    first = " first sheet," if file.lower().endswith((".xlsx", ".xlsm")) else ""  # no other is read
-    return BAG.read(place(f"{file}{first}", table.header.line), table.header.cells, given)
+    return BAG.read(where, cells, given)
 
 
 def _nominal(job: Job) -> dict[str, float]:

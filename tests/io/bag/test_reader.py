@@ -27,15 +27,37 @@ def test_a_row_becomes_a_disc(tmp_path):
     assert bag.warnings == ()
 
 
-def test_of_a_workbook_it_is_said_that_its_first_sheet_was_read(tmp_path):
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        (["notes", "of the spring"], ["more"], "first sheet, line 1: Expected a column disc"),
+        (["notes", "of the spring"], [HEADER, A01], "found a bag on the sheet Second. Make that"),
+        ([], [HEADER, A01], "Put the table on the first sheet"),
+    ],
+)
+def test_of_a_workbook_it_is_said_that_its_first_sheet_was_read(tmp_path, first, second, said):
     """A book that begins with notes was told that its columns lack."""
-    book, path = openpyxl.Workbook(), tmp_path / "bag.xlsx"
-    book.active.append(["notes"])
-    book.active.append(["of the spring"])
-    book.create_sheet("Discs").append(HEADER.split(","))
-    book.save(path)
-    with pytest.raises(InputError, match="first sheet, line 1: Expected a column disc"):
+    path = workbook(tmp_path, first, second)
+    with pytest.raises(InputError, match=said):
         read_bag(path, plain_job(tmp_path))
+
+
+def test_discs_on_a_second_sheet_are_not_passed_over_in_silence(tmp_path):
+    bag = read_bag(workbook(tmp_path, [HEADER, A01, A02], [HEADER, A01]), plain_job(tmp_path))
+    assert len(bag.discs) == 2
+    assert "the sheet Second holds discs too and is not read" in bag.warnings[0]
+    notes = workbook(tmp_path, [HEADER, A01, A02], ["", "bought in spring"])
+    assert read_bag(notes, plain_job(tmp_path)).warnings == ()
+
+
+def workbook(folder, *sheets):
+    """A workbook with these rows on its sheets."""
+    book, path = openpyxl.Workbook(), folder / "bag.xlsx"
+    for sheet, rows in zip((book.active, book.create_sheet("Second")), sheets, strict=True):
+        for row in rows:
+            sheet.append(row.split(","))
+    book.save(path)
+    return path
 
 
 def test_repeats_are_averaged_and_counted(tmp_path):
