@@ -22,15 +22,20 @@ from optimizer.mechanics.stack import load_at
 
 @dataclass(frozen=True)
 class SpeedRange:
-    """What one kind of way reaches, as mean engagement speeds; `about` where of middling discs."""
+    """What one kind of way reaches, as mean engagement speeds; `about` where of middling discs.
+
+    `gap_rpm` are the speeds nearest to the one asked for, below and above it, between which this
+    kind has none: patterns go in steps.
+    """
 
     what: str
     low_rpm: float
     high_rpm: float
     about: bool = False
+    gap_rpm: tuple[float, float] | None = None
 
 
-def ranges(task: Task, now: ClutchState) -> Iterator[SpeedRange]:
+def ranges(task: Task, now: ClutchState, target_rpm: float) -> Iterator[SpeedRange]:
     """Yield the range of every kind of way, within the deflection limit and not loose at rest."""
     mean = now.hookup.mean_rpm
     if now.stacks is not None and task.datum.has_room:
@@ -59,9 +64,12 @@ def ranges(task: Task, now: ClutchState) -> Iterator[SpeedRange]:
         yield SpeedRange(said, float(low), float(high))
     found = [float(_mean(now, one.load_n)) for one in reached(task)]
     if found:
-        yield SpeedRange(
-            "any pattern from the bag, loose ones too", min(found), max(found), about=True
+        below, above = (
+            [rpm for rpm in found if (rpm >= target_rpm) is above] for above in (False, True)
         )
+        gap = (max(below), min(above)) if below and above else None
+        what = "any pattern from the bag, loose ones too"
+        yield SpeedRange(what, min(found), max(found), about=True, gap_rpm=gap)
 
 
 def _mean(now: ClutchState, load_n: Array) -> Array:

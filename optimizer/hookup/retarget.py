@@ -135,7 +135,7 @@ def retarget(
         limits.over(),
         told(workshop_ways(wanted, now, target_rpm)),
         sold_ways(wanted, now, target_rpm, sizes) if sizes else (),
-        tuple(ranges(task, now)),
+        tuple(ranges(task, now, target_rpm)),
     )
 
 

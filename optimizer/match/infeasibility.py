@@ -54,8 +54,9 @@ def _headline(task: Task, proof: str) -> Problem:
             f"No {wanted} {asked} can be built from the {len(task.usable)} usable discs of the "
             f"bag: {proof}."
         )
+    found = "were found" if task.shoes > 1 else "was found"
     return Problem(
-        f"No {wanted} {asked} was found among {len(task.usable)} usable discs of the bag. It "
+        f"No {wanted} {asked} {found} among {len(task.usable)} usable discs of the bag. It "
         "is not proven that there is none: the counted work ended first."
     )
 

@@ -190,6 +190,12 @@ def retarget_card(found: Retarget, units: str, warnings: tuple[str, ...]) -> str
             for each in found.ranges
         ]  # fmt: skip
         lines += wrapping.table(("", "from", "to"), rows)
+        gaps = [] if found.reached else [one.gap_rpm for one in found.ranges if one.gap_rpm]
+        lines += wrapping.paragraphs(
+            f"Patterns go in steps: of average discs none lies between about {low:.0f} and "
+            f"{high:.0f} rpm."
+            for low, high in gaps
+        )
     lines += ["", *wrapping.wrapped(SHARE)]
     lines += wrapping.paragraphs(f"Note: {warning}" for warning in warnings)
     lines += ["", *wrapping.paragraphs(CAUTIONS)]

@@ -11,6 +11,7 @@ from optimizer.clutch.shoes import shoes_of
 from optimizer.hookup.buy import SHIM_STEP_MM, sold_ways
 from optimizer.hookup.reachable import ranges
 from optimizer.hookup.workshop import MOST_MASS, workshop_ways
+from optimizer.match.infeasibility import reached
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.disc import discs
 from optimizer.mechanics.packet import packets
@@ -78,7 +79,7 @@ def test_ways_tell_their_chance_and_their_minutes():
 
 
 def test_the_ranges_hold_what_was_found():
-    told = {one.what: one for one in ranges(work().task, weighed())}
+    told = {one.what: one for one in ranges(work().task, weighed(), 3000.0)}
     shims = told["today's stacks on shims on hand"]
     assert shims.low_rpm <= found(300.0).ways[0].hookup.mean_rpm <= shims.high_rpm
     spacer = told["today's stacks on any spacer"]
@@ -91,6 +92,17 @@ def test_the_ranges_hold_what_was_found():
     mass = next(one for what, one in told.items() if "on or off" in what)
     mean = now().hookup.mean_rpm
     assert mass.high_rpm == pytest.approx(mean / (1 - MOST_MASS) ** 0.5)
+
+
+def test_where_no_pattern_leads_the_speeds_on_either_side_are_told():
+    """From 135 to 4890 rpm, it said, and nothing lay between 3510 and 4890."""
+    rpm = np.sort([speed_rpm(now().pull_kgm, one.load_n).mean() for one in reached(work().task)])
+    widest = int(np.diff(rpm).argmax())
+    asked = float(rpm[widest : widest + 2].mean())
+    (of_patterns,) = (one for one in ranges(work().task, weighed(), asked) if one.about)
+    assert of_patterns.gap_rpm == pytest.approx(tuple(rpm[widest : widest + 2]))
+    (beyond,) = (one for one in ranges(work().task, weighed(), rpm[-1] + 1) if one.about)
+    assert beyond.gap_rpm is None
 
 
 def sold(name, od, bore, t, h, offer):
