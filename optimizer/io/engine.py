@@ -11,10 +11,21 @@ from optimizer.io.table import read_table
 from optimizer.model.running import TorqueCurve
 
 FEWEST, FASTEST_RPM, MOST_NM = 3, 50_000.0, 5_000.0
+#: no engine with a centrifugal clutch ends below (common practice, no source)
+LEAST_TOP_RPM = 1_000.0
 
 _TORQUE = Schema(
     "a torque curve",
-    (Field("rpm", needed=True), Field("torque", units=("nm", "lbft"), needed=True)),
+    (
+        Field("rpm", needed=True),
+        Field(
+            "torque",
+            units=("nm", "lbft"),
+            needed=True,
+            remedy="Add the column, or give yours that name; of a power it is 9549 kW / rpm in N m "
+            "or 5252 hp / rpm in lbf ft.",
+        ),
+    ),
 )
 
 
@@ -53,6 +64,10 @@ def read_engine(path: Path) -> TorqueCurve:
     if not problems and len(rows) < FEWEST:
         said = f"Expected at least {FEWEST} speeds, got {len(rows)}."
         problems.append(Problem(said, path.name, "Give the curve from idle to the highest speed."))
+    if not problems and rows[-1][0] < LEAST_TOP_RPM:
+        said = f"Expected speeds up to the engine's highest, got {rows[-1][0]:g} rpm at most."
+        remedy = "Write them in rpm: 3500, not 3.5."
+        problems.append(Problem(said, f"{path.name} line {table.rows[-1].line}", remedy))
     if not problems and not any(a + b for (_, a), (_, b) in pairwise(rows)):
         problems.append(Problem("Expected a torque above 0, got none.", path.name, "Correct it."))
     raise_if(problems)

@@ -168,5 +168,5 @@ def _refusal(task: Task, limits: Limits) -> CannotBuildError:
     sample = replace(task, usable=all_over(task, task.usable, SAMPLE))
     headline, *reasons = refusal(sample, "", limits).problems
     first = f"{len(sample.usable)} usable discs of the bag"
-    lot = f"lot of {len(task.usable)} usable discs"
+    lot = f"the lot of {len(task.usable)} usable discs"
     return CannotBuildError(Problem(headline.what.replace(first, lot)), *reasons)

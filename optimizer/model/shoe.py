@@ -51,7 +51,7 @@ class Shoe:
         "with a caliper, 0.005 mm with a dial gauge on the very shoe")] = 0.02
     seat_sd_mm: Annotated[float, Interval(ge=0, le=1), Says(
         "how well the depth of each spring seat is known; only with an installed length")] = 0.02
-    mass_g: Annotated[float | None, Interval(gt=0, le=50000), Says(
+    mass_g: Annotated[float | None, Interval(ge=1, le=50000), Says(
         "mass of one shoe", example=("210", "210"), key="shoe_mass")] = None
     cg_radius_mm: Annotated[float | None, Interval(gt=0, le=1000), Says(
         "distance of the shoe's centre of gravity from the axis, at rest",

@@ -91,12 +91,12 @@ def torque_lines(table: Torque | None, units: str) -> list[str]:
     def said(nm: float) -> str:
         return f"{torque_in(nm, units):.2f}" if np.isfinite(nm) else "grabs"
 
+    _, shown = np.unique(np.round(table.rpm), return_index=True)  # shoes touch within one rpm
     rows = [
-        (f"{rpm:.0f}", said(total), said(sd), *map(said, each))
-        for rpm, total, sd, each in zip(
-            table.rpm, table.total_nm, table.total_sd_nm, table.shoe_nm, strict=True
-        )
-    ]
+        (f"{table.rpm[k]:.0f}", said(table.total_nm[k]), said(table.total_sd_nm[k]),
+         *map(said, table.shoe_nm[k]))
+        for k in shown
+    ]  # fmt: skip
     heads = ("rpm", "all", "+-", *(f"shoe {i + 1}" for i in range(table.shoe_nm.shape[1])))
     return [
         f"TORQUE in {torque_unit(units)} that the clutch carries before it slips",

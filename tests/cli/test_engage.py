@@ -253,3 +253,12 @@ def test_what_the_bench_does_not_see_is_told_with_its_speeds(capsys, tmp_path):
     card = evenstack(capsys, "engage", path, *plan).out
     for words in ("thrown outwards", "hot, at 149 C", "release, shoes leaving the drum"):
         assert words in card
+
+
+def test_a_speed_stands_once_in_the_torque_table(capsys, tmp_path):
+    """Shoes that touch within one rpm made three rows of 3350 rpm, each with another doubt."""
+    said = evenstack(capsys, "engage", EXAMPLE, "--loads", "889.8,890.0,890.1").out
+    table = said.partition("TORQUE")[2].partition("+-:")[0].splitlines()[2:]
+    speeds = [line.split()[0] for line in table if line.strip()]
+    assert len(speeds) > 10
+    assert len(speeds) == len(set(speeds))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.io.job.keys import ARMS, ARMS_APART, PIVOT, TURNING
+from optimizer.io.job.keys import ARMS, ARMS_APART, DRUM_APART, PIVOT, TURNING
 from optimizer.io.job.section import Section
 from optimizer.io.job.source import Source
 from optimizer.io.job.words import show
@@ -150,6 +150,14 @@ def _shoe(source: Source, sections: dict[str, Section], shoe: Section) -> None:
             f"{_shown(shoe, 'travel')}.",
             "Wear adds to the travel; give worn_travel for this shoe, or delete it.",
             *shoe.at("worn_travel"),
+        )
+    centre, drum = shoe["cg_radius"], shoe["drum_radius"]
+    if centre and drum and not centre < drum <= DRUM_APART * centre:
+        source.add(
+            "Expected the centre of gravity of a shoe inside the drum and not near the axis, got "
+            f"{_shown(shoe, 'cg_radius')} and {_shown(shoe, 'drum_radius')}.",
+            "Measure both from the axis, radius and not diameter; check their units.",
+            *shoe.at("cg_radius"),
         )
     if shoe["shoe_type"] in TURNING:
         _pivot(source, shoe)

@@ -38,6 +38,8 @@ ARMS = ("arm_centre", "arm_stack", "arm_lining")
 PIVOT = ("pivot_radius", "cg_angle", "heel_angle", "toe_angle")
 #: arms of one shoe further apart than this are a slip of the unit
 ARMS_APART = 10.0
+#: a drum whose radius is more times that to the centre of gravity of a shoe is one too
+DRUM_APART = 5.0
 
 
 @dataclass(frozen=True)
