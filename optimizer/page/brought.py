@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from optimizer.errors import EvenstackError, InputError, Problem
+from optimizer.errors import EvenstackError, InputError
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
@@ -83,7 +83,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
             layout, rows = guess(possible_rows(path, "bag"), units, earlier)
         except EvenstackError as error:
             told = (
-                Problem(p.what, p.where.replace(str(path), name).replace(path.name, name), p.remedy)
+                replace(p, where=str(p.where).replace(str(path), name).replace(path.name, name))
                 for p in error.problems
             )
             raise InputError(*told) from None

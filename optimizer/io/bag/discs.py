@@ -40,7 +40,7 @@ def make_disc(
         wrong += _size_problems(lengths, flat, cone)
     if wrong:
         where = place(file, row.line, row.name)
-        return [Problem(what, where, remedy) for what, remedy in wrong]
+        return [Problem(what, where, remedy, remedy) for what, remedy in wrong]
     counted = sum("thickness" in one.lengths or one.height is not None for one in rows)
     return Disc(
         name=row.name,
