@@ -73,11 +73,14 @@ def minutes_words(move: Move) -> str:
 def remarks(step: Step, job: Job) -> list[str]:
     """Say what is suspect, and what is likely in the clutch where the gauge does not see it."""
     there = in_clutch_words(step, job)
-    return [
-        *(suspect_words(s) + seat_words(s, len(step.stacks)) for s in step.verdict.suspects),
-        *contradiction_words(step),
-        *([f"{there}."] if there else []),
-    ]
+    return suspicions(step) + ([f"{there}."] if there else [])
+
+
+def suspicions(step: Step) -> list[str]:
+    """Say what is suspect, and where readings are beyond belief."""
+    every = step.verdict.suspects
+    suspects = [suspect_words(one) + seat_words(one, len(step.stacks)) for one in every]
+    return suspects + contradiction_words(step)
 
 
 def marks(step: Step) -> Highlights:
