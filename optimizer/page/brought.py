@@ -28,7 +28,7 @@ class Brought:
 
     `plainly` tells that it has the columns of a bag already; `kept` are lines of rows that are
     discs though they look like none; `everywhere` is what holds for every disc, by heading.
-    `agreed` tells that a person has said so.
+    `agreed` tells that a person has said so; `pasted` is the text where it was pasted.
     """
 
     name: str
@@ -38,6 +38,7 @@ class Brought:
     kept: frozenset[int] = frozenset()
     everywhere: Mapping[str, str] = field(default_factory=dict)
     agreed: bool = False
+    pasted: str = ""
 
     def table(self, names: Iterator[str]) -> Table:
         """Return it as a table of a bag; `names` are for discs of a table without names."""
@@ -62,7 +63,7 @@ class Brought:
         layout = laid_out(self.rows, self.layout.header.line, headings, kept)
         if len(layout.fields) < len(used):
             raise InputError("Two columns are said to hold the same: let one of them not be used.")
-        return Brought(self.name, self.rows, layout, None, kept, everywhere, agreed=True)
+        return Brought(self.name, self.rows, layout, None, kept, everywhere, True, self.pasted)
 
 
 def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str]) -> Brought:

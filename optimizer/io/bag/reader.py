@@ -61,10 +61,11 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []
+    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
     groups = grouped(rows)
     for group in groups:
         problems += check_repeats(file, header.columns, group, job.instrument)
-        _keep(make_disc(file, averaged(group), group, job.disc), discs, problems)
+        _keep(make_disc(file, averaged(group), group, job.disc, units), discs, problems)
     if not slips:  # a wrong unit makes any height look wrong
         height = header.columns.get("height") or header.columns.get("cone_height")
         measured = [disc for disc in discs if "cone_height" not in disc.nominal]
@@ -76,10 +77,9 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     repeats = differing(groups, "thickness"), differing(groups, tall)
     warnings = (
         *header.warnings,
-        *bag_warnings(file, discs, job.instrument, job.units),
+        *bag_warnings(file, discs, job.instrument, units),
         *repeats_odd(file, repeats, job.instrument, job.units),
     )
-    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
     return Bag(path, tuple(discs), units, warnings, *repeats)
 
 
