@@ -24,6 +24,8 @@ from optimizer.model.pattern import Pattern, patterns
 
 #: a bag this many times as large, of the same discs, shows what more of them would do
 COPIES = 3
+#: discs that a small bag is copied to at least: enough for a set of most jobs
+ENOUGH = 60
 
 
 def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuildError:
@@ -36,7 +38,7 @@ def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuild
     """
     problems = [_headline(task, proof)]
     problems += [Problem(words) for words in _lifted(task, opens)]
-    problems += [Problem(words) for words in _missing(task)]
+    problems += [Problem(words) for words in missing(task)]
     problems += [Problem(words) for words in reach_words(task)]
     return CannotBuildError(*problems)
 
@@ -92,7 +94,7 @@ def _lifted(task: Task, opens: Callable[[Task], bool]) -> Iterator[str]:
             yield f"It is {name} that binds: without it a set was found."
 
 
-def _missing(task: Task) -> Iterator[str]:
+def missing(task: Task) -> Iterator[str]:
     """Say how many discs are missing if more of the same would help."""
     more = _copied(task)
     table = columns(more)
@@ -114,8 +116,9 @@ def _missing(task: Task) -> Iterator[str]:
 def _copied(task: Task) -> Task:
     """The same task with a bag of several copies of every disc."""
     n = len(task.belief)
-    every = np.tile(np.arange(n), COPIES)
-    usable = np.concatenate([task.usable + k * n for k in range(COPIES)])
+    copies = max(COPIES, -(-ENOUGH // n))
+    every = np.tile(np.arange(n), copies)
+    usable = np.concatenate([task.usable + k * n for k in range(copies)])
     belief, discs = task.belief.take(every), task.discs.take(every)
     return replace(task, belief=belief, discs=discs, usable=usable)
 

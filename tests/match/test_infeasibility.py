@@ -30,6 +30,11 @@ def test_too_few_discs_says_how_many_of_what_kind() -> None:
     assert "Nearest pattern" in text
 
 
+def test_a_bag_just_begun_is_too_small_and_not_too_weak() -> None:
+    text = refusal(3, plain_job())
+    assert "The bag is too small" in text
+
+
 def test_a_target_beyond_the_deflection_limit_is_named() -> None:
     text = refusal(30, plain_job(target_n=3000.0, rules=StackRules(packet_sizes=(1,))))
     assert "beyond 0.75 h" in text
