@@ -10,10 +10,12 @@ from optimizer import text
 from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question
 from optimizer.estimate.words import left_out_words, load_words
+from optimizer.io.documents import read_plan
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import BenchState, open_bench
+from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
 from optimizer.report.advice import count, decision, in_clutch_words, reason, suspicions
@@ -70,6 +72,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "step": "gauge",
         "name": asked.path["plan"],
         "number": number,
+        "sets": len(read_plan(plan_file(clutch, asked.path["plan"])).sets),
         "bench": bench,
         "units": units,
         "unit": text.load_unit(units),

@@ -5,7 +5,8 @@ import re
 from optimizer import text
 from optimizer.face.benching import bench
 from optimizer.report.advice import reason, remarks
-from tests.page.test_gauging import AT, GAUGE
+from tests.page.test_gauging import AT, GAUGE, advised
+from tests.shell import evenstack
 
 
 def test_the_page_says_why_as_the_terminal_does(bench_shop):
@@ -16,6 +17,24 @@ def test_the_page_says_why_as_the_terminal_does(bench_shop):
     width = text.load(job.target.spread_tolerance_n, job.units)
     for said in (reason(told.step, width), *remarks(told.step, job)):
         assert said in visit.words
+
+
+def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
+    """Invented readings that agree, so that the first set stops."""
+    visit, folder = shop
+    bag = folder / "bag.csv"
+    rows = bag.read_text().splitlines()
+    bag.write_text("\n".join([*rows, *(f"Y{row}" for row in rows[1:])]) + "\n")
+    evenstack(capsys, "match", folder / "job.toml", "--sets", "2", "--out", folder / "lot")
+    for shoe in (1, 2, 3):
+        assert "Build set 2" not in visit.words
+        visit.post(
+            "/c/this/p/lot/1/reading",
+            {"round": 1, "shoe": shoe, "kind": "settled", "load": 890 + shoe / 2},
+        )
+        assert "lot, set 1 of 2, round 1" in visit.words
+    assert advised(visit) == "STOP"
+    assert 'href="/c/this/p/lot/2/build">Build set 2' in visit.answer.text
 
 
 def test_of_another_move_it_says_what_to_check_too(bench_shop):
