@@ -6,12 +6,15 @@ raised together, so that one run shows everything there is to mend.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Self
 
 #: problems shown of many, letters of a value and of one sentence
 MOST_SHOWN, LONGEST_VALUE, LONGEST = 20, 80, 400
+#: lines with a like problem from which on they are told together
+FEWEST_ALIKE = 3
 
 
 def cut(words: str, longest: int = LONGEST_VALUE) -> str:
@@ -21,12 +24,30 @@ def cut(words: str, longest: int = LONGEST_VALUE) -> str:
 
 
 @dataclass(frozen=True)
+class Place:
+    """A line of a file, and `of` what it is, as "disc A07"; in a workbook the row of its sheet."""
+
+    file: str
+    line: int
+    of: str = ""
+
+    def __str__(self) -> str:
+        """Return it as one reads it."""
+        return f"{self.file} line {self.line}{f', {self.of}' if self.of else ''}"
+
+
+@dataclass(frozen=True)
 class Problem:
-    """One thing to mend: `what` is wrong, `where` it stands, and the `remedy`."""
+    """One thing to mend: `what` is wrong, `where` it stands, and the `remedy`.
+
+    `kind` tells what sort of mistake it is, whatever value was found: mistakes of one kind on
+    several lines of a file are told together. Without it only the very same words are.
+    """
 
     what: str
-    where: str = ""
+    where: str | Place = ""
     remedy: str = ""
+    kind: str = ""
 
     def __str__(self) -> str:
         """Return the one line a user reads."""
@@ -51,13 +72,15 @@ class EvenstackError(Exception):
     def shown(self) -> tuple[Problem, ...]:
         """Return the first problems, each cut to what a terminal can show."""
         return tuple(
-            Problem(cut(p.what, LONGEST), cut(p.where, LONGEST), cut(p.remedy, LONGEST))
-            for p in self.problems[:MOST_SHOWN]
+            Problem(
+                cut(p.what, LONGEST), cut(str(p.where), LONGEST), cut(p.remedy, LONGEST), p.kind
+            )
+            for p in together(self.problems)[:MOST_SHOWN]
         )
 
     def lines(self) -> list[str]:
         """Say the first problems, a line each, and count the rest."""
-        left = len(self.problems) - MOST_SHOWN
+        left = len(together(self.problems)) - MOST_SHOWN
         more = [f"... and {left} more like these."] if left > 0 else []
         return [*map(str, self.shown()), *more]
 
@@ -76,6 +99,33 @@ class MechanicsError(EvenstackError):
 
 class CannotBuildError(EvenstackError):
     """The bag cannot give the sets asked for; the problems say which limit binds."""
+
+
+def together(problems: Iterable[Problem]) -> list[Problem]:
+    """Tell like problems on many lines of a file as one, in the place of the first of them."""
+    alike: dict[tuple[str | int, ...], list[Problem]] = {}
+    for number, one in enumerate(problems):
+        at = one.where
+        key = (one.kind or one.what, one.remedy, at.file) if isinstance(at, Place) else (number,)
+        alike.setdefault(key, []).append(one)
+    return [one for group in alike.values() for one in _as_one(group)]
+
+
+def _as_one(group: list[Problem]) -> list[Problem]:
+    """Return one problem for many alike, with all their lines; few are told one by one."""
+    places = [one.where for one in group if isinstance(one.where, Place)]
+    lines = sorted({place.line for place in places})
+    if len(lines) < FEWEST_ALIKE:
+        return group
+    first = f", {places[0].of} first" if places[0].of and len({p.what for p in group}) > 1 else ""
+    return [replace(group[0], where=f"{places[0].file} lines {_spans(lines)}{first}")]
+
+
+def _spans(lines: Sequence[int]) -> str:
+    """Say line numbers: 2 to 5, 7, 9."""
+    runs = groupby(enumerate(lines), key=lambda pair: pair[1] - pair[0])
+    ends = [[line for _, line in run] for _, run in runs]
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 1 else f"{run[0]}" for run in ends)
 
 
 def raise_if(problems: Iterable[Problem]) -> None:

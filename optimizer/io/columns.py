@@ -7,7 +7,7 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from optimizer.errors import Problem, cut
+from optimizer.errors import Place, Problem, cut
 from optimizer.io.numbers import NotANumber, parse_number
 from optimizer.io.table import TableRow
 from optimizer.model.job import Units
@@ -61,14 +61,15 @@ class Column:
         """Return a length as it stands in the column."""
         return f"{value_mm / self.factor:.5g}"
 
-    def number(self, row: TableRow, place: str) -> float | Problem:
+    def number(self, row: TableRow, place: str | Place) -> float | Problem:
         """Return the number of a row in units used inside, or say why it is none."""
         cell = row.cells[self.index]
         try:
             return parse_number(cell) * self.factor
         except NotANumber as error:
             got = f"got {cell!r}" if cell else "found none"
-            return Problem(f"Expected a number for {self.heading}, {got}.", place, str(error))
+            what = f"Expected a number for {self.heading}"
+            return Problem(f"{what}, {got}.", place, str(error), what)
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,9 @@ class Schema:
     fields: tuple[Field, ...]
     one_height: bool = False
 
-    def read(self, place: str, cells: tuple[str, ...], given: Collection[str] = ()) -> Header:
+    def read(
+        self, place: str | Place, cells: tuple[str, ...], given: Collection[str] = ()
+    ) -> Header:
         """Find the columns; `place` is file and line for messages, `given` need no column."""
         known = {
             f"{name}_{unit}" if unit else name: (field.name, field.factor * TO_INSIDE.get(unit, 1))

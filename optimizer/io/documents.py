@@ -46,8 +46,17 @@ def document(value: dict[str, Any], digits: int = DIGITS, gaps: bool = False) ->
     ValueError
         for a number that is not finite, elsewhere.
     """
-    plain = _rounded(value, digits, gaps)
-    return json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return written(plain(value, digits, gaps))
+
+
+def plain(value: dict[str, Any], digits: int = DIGITS, gaps: bool = False) -> dict[str, Any]:
+    """Return what `document` writes: numbers rounded, arrays as lists."""
+    return {name: _rounded(item, digits, gaps) for name, item in value.items()}
+
+
+def written(values: dict[str, Any]) -> str:
+    """Write plain values as a JSON document for users."""
+    return json.dumps(values, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_own(path: Path, schema: str, value: Any, indent: int | None = None) -> None:

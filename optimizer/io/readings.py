@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import InputError, Place, Problem, raise_if
 from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
@@ -103,7 +103,7 @@ def read_readings(
         if cells.get("count", "").lower() == "no":
             void += 1
             continue
-        found = _reading(f"{path.name} line {row.line}", row, cells, columns, planned)
+        found = _reading(Place(path.name, row.line), row, cells, columns, planned)
         if isinstance(found, list):
             problems += found
             continue
@@ -150,7 +150,7 @@ def _of_set(
 
 
 def _reading(
-    place: str,
+    place: Place,
     row: TableRow,
     cells: Mapping[str, str],
     columns: Mapping[str, Column],
@@ -226,7 +226,7 @@ def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -
     known = set(names)
     owner: dict[tuple[int, str], Reading] = {}
     for reading in rows:
-        place = f"{file} line {reading.line}"
+        place = Place(file, reading.line)
         flat = [disc for packet in reading.packs for disc in packet]
         if reading.shoe is not None and reading.shoe > shoes:
             yield Problem(

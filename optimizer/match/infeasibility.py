@@ -37,8 +37,8 @@ def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuild
     """
     problems = [_headline(task, proof)]
     problems += [Problem(words) for words in _lifted(task, opens)]
-    missing = list(_missing(task))
-    problems += [Problem(words) for words in (*missing, *reach_words(task, bool(missing)))]
+    lacking = list(missing(task))
+    problems += [Problem(words) for words in (*lacking, *reach_words(task, bool(lacking)))]
     return CannotBuildError(*problems)
 
 
@@ -94,7 +94,7 @@ def _lifted(task: Task, opens: Callable[[Task], bool]) -> Iterator[str]:
             yield f"It is {name} that binds: without it a set was found."
 
 
-def _missing(task: Task) -> Iterator[str]:
+def missing(task: Task) -> Iterator[str]:
     """Say how many discs are missing if more of the same would help."""
     if not len(task.usable):
         yield "No disc of the bag may be used: look at leave under [stack]."

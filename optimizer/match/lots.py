@@ -147,9 +147,9 @@ def _note(sets: tuple[Matched, ...], bound: int) -> str:
     answer = sets[0].answer
     shims = " Each set takes the shims of the job." if any(answer.shims) else ""
     return (
-        f"{len(sets)} matched sets of {answer.patterns[0]} a stack, {len(sets) / bound:.1%} of "
-        f"the at most {bound} that one pattern could give with nested discs of like cone "
-        f"height.{shims}"
+        f"{len(sets)} matched {'set' if len(sets) == 1 else 'sets'} of {answer.patterns[0]} a "
+        f"stack, {len(sets) / bound:.0%} of the at most {bound} that one pattern could give with "
+        f"nested discs of like cone height.{shims}"
     )
 
 

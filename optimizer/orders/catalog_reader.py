@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from optimizer.errors import Problem, raise_if
+from optimizer.errors import Place, Problem, raise_if
 from optimizer.io.columns import LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
 from optimizer.model.catalog import Band, Catalog, Offer, Size, SizeTolerances, Supplier
@@ -124,7 +124,7 @@ class _RowReader:
         self.row = row
         self.problems: list[Problem] = []
         name = self.word("size")
-        self.where = f"{file} line {row.line}" + (f", size {name}" if name else "")
+        self.where = Place(file, row.line, f"size {name}" if name else "")
 
     def word(self, field: str) -> str:
         return self.row.cells[self.columns[field].index] if field in self.columns else ""

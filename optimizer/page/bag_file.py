@@ -13,10 +13,11 @@ from itertools import count
 from pathlib import Path
 
 from optimizer import text
-from optimizer.errors import EvenstackError, InputError, NoRowsError
+from optimizer.errors import EvenstackError, InputError, NoRowsError, Place, Problem
 from optimizer.face.sources import read_job
 from optimizer.io.bag.reader import bag_header, bag_of
-from optimizer.io.bag.slips import SPOKEN
+from optimizer.io.bag.rows import place
+from optimizer.io.bag.slips import SPOKEN, UNIT
 from optimizer.io.columns import Column
 from optimizer.io.files import write_atomic
 from optimizer.io.table import Table, TableRow, possible_rows, read_table, separator_of, written_row
@@ -182,29 +183,31 @@ def judge(bag: BagFile, job: Job, cells: tuple[str, ...], name: str) -> Findings
     after = Table(bag.table.header, (*bag.table.rows, TableRow(line, cells)))
     known, _ = _said(bag.table, bag.path, job)
     problems, warnings = _said(after, bag.path, job)
-    place = f"{bag.path.name} line {line}, disc {name}: "
-    plain = place.replace(f", disc {name}", "")
-    head = f"{bag.path.name} line {bag.table.header.line}: Expected {SPOKEN[bag.unit]}, got "
-    other = SPOKEN["mm" if bag.unit == "in" else "in"]
-    unit = f"This looks typed in {other}: the bag is in {SPOKEN[bag.unit]}."
-    new = [said for said in problems if said not in known]
+    new = [problem for problem in problems if problem not in known]
+    here = f"{place(bag.path.name, line, name)}: "
     return Findings(
-        tuple(
-            unit if said.startswith(head) else said.replace(place, "").replace(plain, "")
-            for said in new
-        ),
-        tuple(said.replace(place, "") for said in warnings if said.startswith(place)),
+        tuple(dict.fromkeys(_beside(problem, bag, line) for problem in new)),
+        tuple(said.removeprefix(here) for said in warnings if said.startswith(here)),
     )
 
 
-def _said(table: Table, path: Path, job: Job) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _beside(problem: Problem, bag: BagFile, line: int) -> str:
+    """Say a problem beside the fields: of the row in the hand without its place."""
+    if problem.kind == UNIT:
+        other = SPOKEN["mm" if bag.unit == "in" else "in"]
+        return f"This looks typed in {other}: the bag is in {SPOKEN[bag.unit]}."
+    mine = isinstance(problem.where, Place) and problem.where.line == line
+    return str(replace(problem, where="") if mine else problem)
+
+
+def _said(table: Table, path: Path, job: Job) -> tuple[tuple[Problem, ...], tuple[str, ...]]:
     """Problems and warnings of a bag with these rows."""
     if not table.rows:
         return (), ()
     try:
         return (), bag_of(table, path, job).warnings
     except EvenstackError as error:
-        return tuple(map(str, error.problems)), ()
+        return error.problems, ()
 
 
 def add_rows(bag: BagFile, rows: Sequence[tuple[str, ...]]) -> None:

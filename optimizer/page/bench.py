@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
 
-from optimizer.bench.chosen import Chosen, after, move_chosen
+from optimizer.bench.chosen import Chosen, after, move_chosen, taken
 from optimizer.bench.decide import STOP_AT
 from optimizer.bench.keeping import note_known, readings_of
 from optimizer.bench.moves import Move
@@ -31,13 +31,15 @@ class BenchState:
     """A session as it stands.
 
     `done` is the advice after all rounds that were read whole, None before the first; `chosen`
-    is the move taken instead of the first one. `questions` are what the round at hand asks for,
-    `needed` the shoes without which it is not whole; both are empty once the set is good enough.
+    is the move at hand, and `then` the advice with that move as its first. `questions` are what
+    the round at hand asks for, `needed` the shoes without which it is not whole; both are empty
+    once the set is good enough.
     """
 
     session: Session
     read: JudgedReadings
     done: Step | None
+    then: Step | None
     chosen: Move | None
     round: int
     questions: tuple[Question, ...]
@@ -91,6 +93,14 @@ class advising:  # noqa: N801 - used as a function
             (*self.key, rows), lambda: self.session.advise(rows, Limits.of(None), quiet)
         )
 
+    def then(self, done: Step | None, move: Move | None, rows: tuple[Reading, ...]) -> Step | None:
+        """Return an advice after some readings with a move as its first, and where that leads."""
+        if done is None or move is None or move == done.advice.advised:
+            return done
+        return self.house.once(
+            (*self.key, rows, move.stacks), lambda: taken(self.session, done, move)
+        )
+
 
 def _standing(
     session: Session, read: JudgedReadings, advise: advising, marks: Marks, number: int
@@ -105,17 +115,19 @@ def _standing(
         whole = tuple(_whole_round(session, done, chosen, last))
         needed = frozenset(q.shoe for q in asked if q.shoe)
         move = _move(done, chosen, last)
-        return BenchState(session, read, done, move, last, whole, needed, marks)
+        then = advise.then(done, move, before)
+        return BenchState(session, read, done, then, move, last, whole, needed, marks)
     done = advise(rows)
     if done.advice.kind in ("stop", "leave"):
-        return BenchState(session, read, done, None, last, (), frozenset(), marks)
+        return BenchState(session, read, done, done, None, last, (), frozenset(), marks)
     if move_chosen(done, chosen, last + 1) is None:
         chosen = None  # none was, or not of this advice: a reading was taken back since
-    then = done if chosen is None else after(done, chosen)
-    questions = tuple(next_round(then, last + 1))
-    needed = frozenset(q.shoe for q in to_read(then, last + 1) if q.shoe)
     move = _move(done, chosen, last + 1)
-    return BenchState(session, read, done, move, last + 1, questions, needed, marks)
+    stands = done if chosen is None else after(done, chosen)
+    questions = tuple(next_round(stands, last + 1))
+    needed = frozenset(q.shoe for q in to_read(stands, last + 1) if q.shoe)
+    then = advise.then(done, move, rows)
+    return BenchState(session, read, done, then, move, last + 1, questions, needed, marks)
 
 
 def _whole_round(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from urllib.parse import quote
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
@@ -44,12 +45,15 @@ def bring(asked: PageRequest) -> Answer:
     """Look at a table that was brought or pasted, and ask how it is meant."""
     name, data = asked.upload or ("", b"")
     pasted = asked.fields.get("pasted", "")
-    if pasted.strip() and not data:
+    if data or not pasted.strip():
+        pasted = ""
+    else:
         name, data = PASTED, pasted.encode(errors="replace")
     if not name or not data:
         raise InputError("Choose a file first, or paste a table of measured discs.")
     units = read_job(asked.clutch.job).units
     brought = read_brought(name, data, units, agreed(asked.clutch.folder))
+    brought = replace(brought, pasted=pasted)
     return _page(asked, asked.house.put(brought), brought)
 
 
@@ -84,12 +88,14 @@ def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
     problems: list[str] = []
     discs: tuple[Disc, ...] = ()
     warnings: tuple[str, ...] = ()
+    units = job.units
     if not any(brought.everywhere.get(heading, "") == "" for heading in lacking):
         try:
             bag = _read(table, brought.name, job)
-            discs, warnings = bag.discs, bag.warnings
+            discs, warnings, units = bag.discs, bag.warnings, bag.units
         except EvenstackError as error:
             problems = error.lines()
+    here = {row.cells[there.columns["disc"].index] for row in there.table.rows}
     hindrance = "nothing"
     if discs and there.table.rows:
         try:
@@ -118,7 +124,9 @@ def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
         "warnings": warnings,
         "there": len(there.table.rows),
         "hindrance": hindrance,
-        "units": job.units,
+        "again": [disc.name for disc in discs if disc.name in here],
+        "pasted": brought.pasted,
+        "units": units,
     }
     return Page("bring", context, 422 if problems else 200)
 
@@ -201,7 +209,7 @@ def put_away(asked: PageRequest) -> Answer:
         write_bag(there, table)
     keep_agreed(asked.clutch.folder, brought)
     del asked.house.trays[word]
-    return Go(f"{asked.clutch.url}/bag")
+    return Go(f"{asked.clutch.url}/bag?put={quote(brought.name)}")
 
 
 ROUTES = [

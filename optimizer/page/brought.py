@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from optimizer.errors import EvenstackError, InputError, Problem
+from optimizer.errors import EvenstackError, InputError
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.guess import guess
 from optimizer.io.bag.layout import Layout, laid_out, plain, table_of_layout
@@ -28,7 +28,7 @@ class Brought:
 
     `plainly` tells that it has the columns of a bag already; `kept` are lines of rows that are
     discs though they look like none; `everywhere` is what holds for every disc, by heading.
-    `agreed` tells that a person has said so.
+    `agreed` tells that a person has said so; `pasted` is the text where it was pasted.
     """
 
     name: str
@@ -38,6 +38,7 @@ class Brought:
     kept: frozenset[int] = frozenset()
     everywhere: Mapping[str, str] = field(default_factory=dict)
     agreed: bool = False
+    pasted: str = ""
 
     def table(self, names: Iterator[str]) -> Table:
         """Return it as a table of a bag; `names` are for discs of a table without names."""
@@ -62,7 +63,7 @@ class Brought:
         layout = laid_out(self.rows, self.layout.header.line, headings, kept)
         if len(layout.fields) < len(used):
             raise InputError("Two columns are said to hold the same: let one of them not be used.")
-        return Brought(self.name, self.rows, layout, None, kept, everywhere, agreed=True)
+        return Brought(self.name, self.rows, layout, None, kept, everywhere, True, self.pasted)
 
 
 def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str]) -> Brought:
@@ -83,7 +84,7 @@ def read_brought(name: str, data: bytes, units: Units, earlier: Mapping[str, str
             layout, rows = guess(possible_rows(path, "bag"), units, earlier)
         except EvenstackError as error:
             told = (
-                Problem(p.what, p.where.replace(str(path), name).replace(path.name, name), p.remedy)
+                replace(p, where=str(p.where).replace(str(path), name).replace(path.name, name))
                 for p in error.problems
             )
             raise InputError(*told) from None

@@ -10,13 +10,15 @@ from optimizer import text
 from optimizer.bench.moves import Move
 from optimizer.bench.questions import Question
 from optimizer.estimate.words import left_out_words, load_words
+from optimizer.io.documents import read_plan
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import BenchState, open_bench
+from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
-from optimizer.report.advice import count, decision, in_clutch_words
+from optimizer.report.advice import count, decision, in_clutch_words, reason, suspicions
 
 #: other moves that are offered
 MOST_MOVES = 4
@@ -42,7 +44,10 @@ class GaugeQuestion:
 
 @dataclass(frozen=True)
 class Halted:
-    """A reading that was not kept, because it looks like a slip, or others came before it."""
+    """A reading that was not kept, because it looks like a slip, or others came before it.
+
+    `keeps`: it may be insisted on.
+    """
 
     shoe: int
     kind: str
@@ -51,6 +56,7 @@ class Halted:
     offered: str = ""
     swaps: bool = False
     other: str = ""
+    keeps: bool = False
 
 
 def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
@@ -66,6 +72,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "step": "gauge",
         "name": asked.path["plan"],
         "number": number,
+        "sets": len(read_plan(plan_file(clutch, asked.path["plan"])).sets),
         "bench": bench,
         "units": units,
         "unit": text.load_unit(units),
@@ -77,12 +84,13 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "moving": move_of(bench, asked),
         "others": other_moves(bench),
         "back": bench.done is not None and bench.done.advice.kind == "reread",
-        "tolerance": text.load(job.target.spread_tolerance_n, units),
         "advice": _advice_words(bench),
         "picture": loads_on_scale(bench, units) if done else None,
+        "why": reason(bench.then, text.load(job.target.spread_tolerance_n, units))
+        if bench.then
+        else "",
+        "suspicions": suspicions(done) if done else (),
         "in_clutch": in_clutch_words(done, job) if done else "",
-        "suspects": tuple(s.name for s in done.verdict.suspects) if done else (),
-        "contradiction": bool(done and done.verdict.contradiction),
     }
     return Page("gauge", context, status)
 
@@ -123,7 +131,7 @@ def press_words(job: Job, shoe: int) -> str:
 
 def _expected(bench: BenchState, question: Question, units: Units) -> str:
     """Say what the plan of a stack predicts for it; nothing where no plan has it."""
-    one = bench.session.one if bench.done is None else bench.done.next.sets[0]
+    one = bench.session.one if bench.then is None else bench.then.next.sets[0]
     stack = next((s for s in one.stacks if s.shoe == question.shoe), None)
     if stack is None or stack.packets != question.packs:
         return ""
@@ -154,11 +162,11 @@ def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict
 
 def move_of(bench: BenchState, asked: PageRequest) -> Moving | None:
     """Lay out the move before the round at hand, if there is one."""
-    if bench.done is None or bench.chosen is None or not bench.questions:
+    if bench.then is None or bench.chosen is None or not bench.questions:
         return None
     place = f"{asked.number('set')}/move-{bench.round}"
     work = bench.session.work
-    return moving(bench.done, bench.chosen, place, bench.marks, work.bag, work.job.units)
+    return moving(bench.then, bench.chosen, place, bench.marks, work.bag, work.job.units)
 
 
 def other_moves(bench: BenchState) -> list[tuple[int, Move]]:

@@ -60,7 +60,7 @@ def reading(asked: PageRequest) -> Answer:
         offered = "" if doubt.offered_n is None else plain_load(doubt.offered_n, units)
         swaps = doubt.first is not None
         said = doubt_words(doubt, units)
-        halted = Halted(shoe, kind, typed, said, "" if swaps else offered, swaps)
+        halted = Halted(shoe, kind, typed, said, "" if swaps else offered, swaps, keeps=True)
         return show(asked, halted, 422)
     else:
         keep(session, replace(typed_one, trust="insisted") if doubt else typed_one, typed)

@@ -114,8 +114,12 @@ def shown(document: dict[str, Any], asking: FormQuestion) -> str:
 def unit_of(document: dict[str, Any], asking: FormQuestion, units: Units) -> str:
     """Return the unit in which a value is asked for: that of the file, else of the person."""
     found = value_of(document, asking.section, asking.key)
-    written = asking.key.spelled(units) if found is None else found[0]
-    return _SPOKEN.get(written.removeprefix(asking.name), "")
+    return spoken_unit(asking, asking.key.spelled(units) if found is None else found[0])
+
+
+def spoken_unit(asking: FormQuestion, key: str) -> str:
+    """Return the unit that a key of the file ends in, as it is said."""
+    return _SPOKEN.get(key.removeprefix(asking.name), "")
 
 
 def toml_of(asking: FormQuestion, typed: str) -> str | None:

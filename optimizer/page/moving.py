@@ -12,7 +12,6 @@ from optimizer.model.job import Units
 from optimizer.model.stack import Stack, discs_of
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
-from optimizer.report.advice import minutes_words
 
 
 @dataclass(frozen=True)
@@ -20,7 +19,7 @@ class Side:
     """One stack before and after a move, from the bottom: what moves, and how many stay.
 
     A number stands for so many discs that stay as they lie. `height` is the free height to
-    check afterwards, nothing where it is not worked out.
+    check afterwards.
     """
 
     shoe: int
@@ -33,36 +32,29 @@ class Side:
 
 @dataclass(frozen=True)
 class Moving:
-    """A move: its steps in words by what is ticked of them, and the stacks that it changes.
-
-    `foreseen` says the minutes until a set is settled, in words.
-    """
+    """A move: its steps in words by what is ticked of them, and the stacks that it changes."""
 
     place: str
     steps: dict[str, str]
     ticked: tuple[str, ...]
     sides: tuple[Side, ...]
-    chance: float
-    foreseen: str
 
 
-def moving(done: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
-    """Lay out a move from what stands."""
+def moving(then: Step, move: Move, place: str, marks: Marks, bag: Bag, units: Units) -> Moving:
+    """Lay out a move from what stands; `then` is the advice with that move as its first."""
     discs = {disc.name: disc for disc in bag.discs}
     sides = []
-    for shoe, (before, after) in enumerate(zip(done.stacks, move.stacks, strict=True), 1):
+    for shoe, (before, after) in enumerate(zip(then.stacks, move.stacks, strict=True), 1):
         out = discs_of(before) - discs_of(after)
         new = discs_of(after) - discs_of(before)
         if before != after:
             changed = {k for k, (a, b) in enumerate(zip(before, after, strict=False), 1) if a != b}
             whole = len(before) != len(after) or not move.exchanges
             few = None if whole else changed
-            drawn, then = (_shortened(stack_rows(p, discs), few) for p in (before, after))
-            height = _height(done, move, shoe, units)
-            sides.append(Side(shoe, drawn, then, frozenset(out), frozenset(new), height))
-    steps = _steps(move, done.stacks)
-    ticked = marks.ticked(place)
-    return Moving(place, steps, ticked, tuple(sides), move.chance, minutes_words(move))
+            drawn, after_it = (_shortened(stack_rows(p, discs), few) for p in (before, after))
+            height = text.length(then.next.sets[0].stacks[shoe - 1].free_height_mm, units)
+            sides.append(Side(shoe, drawn, after_it, frozenset(out), frozenset(new), height))
+    return Moving(place, _steps(move, then.stacks), marks.ticked(place), tuple(sides))
 
 
 def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | int]:
@@ -76,14 +68,6 @@ def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | 
         else:
             found.append(1)
     return found
-
-
-def _height(done: Step, move: Move, shoe: int, units: Units) -> str:
-    """Say the free height of a stack after the move, where the next plan has it."""
-    stack = done.next.sets[0].stacks[shoe - 1]
-    return (
-        text.length(stack.free_height_mm, units) if stack.packets == move.stacks[shoe - 1] else ""
-    )
 
 
 def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:

@@ -6,6 +6,7 @@ from optimizer import text
 from optimizer.errors import EvenstackError
 from optimizer.face.sources import read_job
 from optimizer.io.known_file import known_path
+from optimizer.match.infeasibility import missing
 from optimizer.match.outlook import outlooks
 from optimizer.match.workspace import open_job
 from optimizer.page.folder import ClutchFolder
@@ -32,7 +33,8 @@ def _words(clutch: ClutchFolder) -> tuple[str, ...]:
         return ()
     found = outlooks(work.task, work.job.target.spread_tolerance_n)
     if not found:
-        return ("No pattern of the discs in the bag reaches the target.",)
+        few = tuple(missing(work.task))
+        return few or ("No pattern of the discs in the bag reaches the target.",)
     count = "1 pattern" if len(found) == 1 else f"{len(found)} patterns"
     return (
         f"{count} of the discs in the bag may reach the target. Likeliest to match:",

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from optimizer.errors import EvenstackError, InputError
+from optimizer.errors import EvenstackError, InputError, Place, Problem
 from optimizer.face.sources import read_job
 from optimizer.io.files import write_all_new, write_atomic
 from optimizer.io.job.templates import job_template, readings_template
@@ -17,7 +18,7 @@ from optimizer.model.job import Units
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import empty_bag
 from optimizer.page.folder import JOB, THIS, new_clutch_folder
-from optimizer.page.job_form import EVERY, GROUPS, shown, toml_of, unit_of
+from optimizer.page.job_form import EVERY, GROUPS, shown, spoken_unit, toml_of, unit_of
 from optimizer.page.job_text import with_values
 from optimizer.page.outlooks import outlook_words
 
@@ -109,10 +110,27 @@ def save(asked: PageRequest) -> Answer:
         after = with_values(text, values)
         _check(job, after)
     except EvenstackError as error:
-        return _page(asked, text, typed, error.lines(), status=422)
+        return _page(asked, text, typed, _beside(error).lines(), status=422)
     if after != text:
         write_atomic(job, after)
     return Go(f"{asked.clutch.url}/clutch?saved=1")
+
+
+def _beside(error: EvenstackError) -> EvenstackError:
+    """Name the fields of the form where a problem names a key of a file that was not written."""
+    titles = {
+        f"[{a.section}] {key}": ", ".join(filter(None, (a.title, spoken_unit(a, key))))
+        for a in EVERY
+        for key in map(a.key.spelled, ("mm", "in"))
+    }
+
+    def beside(problem: Problem) -> Problem:
+        where = problem.where
+        if not isinstance(where, Place):
+            return problem
+        return replace(problem, where=titles.get(where.of, where.of))
+
+    return InputError(*map(beside, error.problems))
 
 
 def _check(job: Path, text: str) -> None:

@@ -89,14 +89,16 @@ def counted(limits: Limits, job: Path, order: str, catalog: str) -> dict[str, st
 
 
 def retargeted(limits: Limits, job: Path, plan: str, later: str, about: str) -> dict[str, str]:
-    """Find ways to another hookup; the answer is the document that the command prints."""
+    """Find ways to another hookup; the answer are the values of the command's document."""
     from optimizer.face.speeds import retarget
     from optimizer.io.numbers import typed_number
     from optimizer.page.answers import KeptAnswer, keep_answer
+    from optimizer.report.hookup_json import retarget_values
 
     by, of = typed_number(later), Path(plan).parent.name if plan else ""
     found = retarget(job, later_rpm=by, plan=plan or None, limits=limits, report=Telling())
-    return keep_answer(job, "hookup", KeptAnswer(json.loads(found.document()), about, of, later))
+    answer = retarget_values(found.found, found.warnings)
+    return keep_answer(job, "hookup", KeptAnswer(answer, about, of, later))
 
 
 def compared(limits: Limits, job: Path, draws: str, about: str) -> dict[str, str]:

@@ -11,9 +11,8 @@ from optimizer.bench.decide import gains
 from optimizer.bench.moves import Exchange, Move
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import Suspect
-from optimizer.estimate.known import in_order
 from optimizer.model.job import Job
-from optimizer.model.stack import stack_words
+from optimizer.model.stack import discs_of, stack_words
 from optimizer.report.plan_card import shoes_known
 from optimizer.report.shoe import Highlights
 
@@ -74,11 +73,14 @@ def minutes_words(move: Move) -> str:
 def remarks(step: Step, job: Job) -> list[str]:
     """Say what is suspect, and what is likely in the clutch where the gauge does not see it."""
     there = in_clutch_words(step, job)
-    return [
-        *(suspect_words(s) + seat_words(s, len(step.stacks)) for s in step.verdict.suspects),
-        *contradiction_words(step),
-        *([f"{there}."] if there else []),
-    ]
+    return suspicions(step) + ([f"{there}."] if there else [])
+
+
+def suspicions(step: Step) -> list[str]:
+    """Say what is suspect, and where readings are beyond belief."""
+    every = step.verdict.suspects
+    suspects = [suspect_words(one) + seat_words(one, len(step.stacks)) for one in every]
+    return suspects + contradiction_words(step)
 
 
 def marks(step: Step) -> Highlights:
@@ -88,19 +90,18 @@ def marks(step: Step) -> Highlights:
 
 
 def _opened(step: Step) -> frozenset[tuple[int, str]]:
-    """Discs to be placed now: those that come to a stack, all of one never seen as it stands.
+    """Discs to be placed now: those that come to a stack, all of what is built anew.
 
-    A stack with a reading that does not count stands all the same.
+    Without a move none, also of a stack that was not read yet: it is read as it stands.
     """
     moved = step.advice.advised
-    seen = {(row.shoe, row.packs) for row in in_order(step.known.records)}
-    after = step.stacks if moved is None else moved.stacks
-    anew = moved is not None and not moved.exchanges
-    opened = set()
-    for shoe, (old, new) in enumerate(zip(step.stacks, after, strict=True), 1):
-        stood = set() if anew or (shoe, old) not in seen else {d for packet in old for d in packet}
-        opened |= {(shoe, d) for packet in new for d in packet if d not in stood}
-    return frozenset(opened)
+    if moved is None:
+        return frozenset()
+    return frozenset(
+        (shoe, disc)
+        for shoe, (old, new) in enumerate(zip(step.stacks, moved.stacks, strict=True), 1)
+        for disc in (discs_of(new) - discs_of(old) if moved.exchanges else discs_of(new))
+    )
 
 
 def _discs(suspects: Sequence[Suspect]) -> set[str]:

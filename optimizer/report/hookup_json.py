@@ -8,7 +8,7 @@ from typing import Any
 from optimizer.hookup.now import Engagement
 from optimizer.hookup.retarget import Retarget
 from optimizer.hookup.way import HookupWay
-from optimizer.io.documents import document
+from optimizer.io.documents import document, plain, written
 
 DIGITS = 4
 
@@ -37,9 +37,14 @@ def engagement_json(now: Engagement, warnings: tuple[str, ...]) -> str:
 
 
 def retarget_json(found: Retarget, warnings: tuple[str, ...]) -> str:
-    """Write the ways to a new engagement speed: loads in N, lengths in mm, stress in MPa."""
+    """Write the ways to a new engagement speed."""
+    return written(retarget_values(found, warnings))
+
+
+def retarget_values(found: Retarget, warnings: tuple[str, ...]) -> dict[str, Any]:
+    """Return the ways to a new engagement speed: loads in N, lengths in mm, stress in MPa."""
     now = found.now.hookup
-    return document(
+    return plain(
         {
             "schema": WAYS,
             "now": {"mean_rpm": now.mean_rpm, "shared": found.now.shared, **asdict(now)},

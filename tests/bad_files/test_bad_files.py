@@ -46,7 +46,7 @@ def test_bad_file(bad):
     fitting = [
         problem
         for problem in problems
-        if problem.where.startswith((place, f"{place}, "))
+        if str(problem.where).startswith((place, f"{place}, "))
         and all(fragment in str(problem) for fragment in bad["says"])
     ]
     assert fitting, f"expected {place} {bad['says']}, got:\n{message}"

@@ -74,7 +74,7 @@ def test_what_is_wrong_in_a_row_is_said_with_its_line(tmp_path, row, says, remed
         read(tmp_path, f"round,shoe,discs,kind,load_lbf\n{row}\n")
     (problem,) = caught.value.problems[:1]
     assert says in problem.what
-    assert "readings.csv line 2" in problem.where
+    assert "readings.csv line 2" in str(problem.where)
     assert remedy in problem.remedy
 
 

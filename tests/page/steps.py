@@ -142,7 +142,6 @@ def read(tab):
     for number, loads in ROUNDS.items():
         if word == "STOP":
             break
-        stand = page.locator("article.stands").count()
         for shoe, load in enumerate(loads, 1):
             if page.locator(f"article.stands #r-{shoe}-settled").count():
                 continue
@@ -158,7 +157,6 @@ def read(tab):
                     told += [take_back(tab, f"#r-{shoe}-{kind}", kind, f"{load - 2:.1f}"), "back"]
                 keep(tab, f"#r-{shoe}-{kind}", typed)
                 told.append(typed)
-        told += [""] * stand  # the terminal asks for them too, and one Enter passes by each
         tab.looks()
         word = page.inner_text(".advice h2")
     return told, word

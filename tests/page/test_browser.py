@@ -117,6 +117,14 @@ def test_two_devices_see_the_same_within_a_second(browser, shop):
         assert other.page.input_value("#r-2-settled") == "888.5"
         other.page.keyboard.press("Enter")
         one.page.wait_for_selector(".past li:has-text('888.5')", timeout=5000)
+        other.page.fill("#r-3-settled", "90")
+        one.page.fill("#r-3-settled", "905")
+        one.page.press("#r-3-settled", "Enter")
+        other.page.wait_for_selector("h1:has-text('round 2')", timeout=5000)
+        assert (
+            other.page.eval_on_selector_all(".load", "all => all.map((f) => f.value).join('')")
+            == ""
+        )
 
 
 def test_what_is_half_done_stays_when_a_page_loads_itself_again(browser, kart):

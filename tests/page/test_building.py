@@ -35,6 +35,19 @@ def test_packets_face_alternately(shop):
     assert facing == wanted
 
 
+def test_what_the_plan_warns_of_is_said_before_the_first_disc_is_laid(shop):
+    """Invented words, as those of stacks that are pressed too far on a worn drum."""
+    visit, folder = shop
+    path = folder / "match-1" / "plan.json"
+    plan = json.loads(path.read_text())
+    path.write_text(json.dumps({**plan, "warnings": ["They may set or crack."]}))
+    visit.get(BUILD)
+    assert "They may set or crack." in visit.words
+    assert "<details open><summary>1 to look at" in visit.answer.text
+    visit.post(TICK, {"shoe": "1", "part": parts(visit.answer.text)[0][0], "on": "1"})
+    assert "<details><summary>1 to look at" in visit.answer.text
+
+
 def test_ticks_stay_for_another_device_and_another_start(shop):
     visit, folder = shop
     first = parts(visit.get(BUILD).text)[0][0]

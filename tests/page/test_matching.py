@@ -72,3 +72,11 @@ def test_many_sets_can_be_leafed_through(shop, capsys):
 
 def test_a_visit_finds_the_answer_of_an_earlier_one(planned):
     assert "match-1" in Visit(planned).get("/c/this/match").text
+
+
+def test_a_bag_just_begun_says_how_many_discs_are_missing(kart):
+    path = kart.house.folder.root / "bag.csv"
+    path.write_text("".join(path.read_text().splitlines(keepends=True)[:4]))
+    kart.get("/c/this/bag")
+    assert "The bag is too small" in kart.words
+    assert "reaches the target" not in kart.words

@@ -117,7 +117,7 @@ def test_one_value_changes_one_line(kart):
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
-        ({"clutch.travel": "0"}, "travel_mm"),
+        ({"clutch.travel": "0"}, "Travel, mm: Expected travel_mm"),
         ({"clutch.travel": "0.06"}, "looks typed in the other unit"),
         ({"clutch.travel": "one"}, "is no number"),
         ({"clutch.travel": ""}, "Expected travel_mm or travel_in"),
@@ -133,6 +133,7 @@ def test_what_no_command_would_read_is_not_written(kart, typed, told):
     kart.post(FORM, {**filled(kart), **typed})
     assert kart.answer.status_code == 422
     assert told in kart.words
+    assert "job.toml line" not in kart.words  # what was typed stands on no line of it
     assert job.read_bytes() == before
 
 

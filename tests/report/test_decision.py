@@ -18,6 +18,7 @@ from optimizer.control import Limits, quiet
 from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
+from optimizer.report.bench_card import bench_text
 from optimizer.report.decision import decided
 from optimizer.report.facts import set_facts, states_sd_n
 from optimizer.report.page import sheet
@@ -72,6 +73,14 @@ def boxes(root):
         for e in root.all("input")
         if e.get("type") == "checkbox"
     }
+
+
+def test_shoes_to_be_read_as_they_stand_are_not_drawn_as_what_comes_in(bench):
+    done, work = bench((890,))
+    said = bench_text(done, work)
+    assert said.startswith("READ shoes 2 and 3 as they stand")
+    assert "<" not in said
+    assert boxes(page_of(done, work)[1]) == set()
 
 
 @pytest.mark.parametrize("word", READ)

@@ -27,7 +27,7 @@ from optimizer.orders.steps import Steps
 from optimizer.report.order_page import curve_chart, order_page
 from optimizer.report.two_ways import two_ways
 from tests.browser import needs_browser
-from tests.report.browser import DARK, pages_of, printed, probed
+from tests.report.browser import DARK, pages_of, printed, probed, type_sizes
 from tests.report.html_checks import read_html
 
 DAY = date(2026, 4, 1)
@@ -164,5 +164,6 @@ def test_it_fits_a_phone_and_is_readable_in_light_and_dark(browser):
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 @pytest.mark.parametrize("options", [(BEST,), (BEST, NEVER)])
 def test_it_prints_on_two_pages(browser, paper, options):
-    page = order_page(order(*options), DAY)
-    assert pages_of(printed(browser, page, paper)) <= 2
+    data = printed(browser, order_page(order(*options), DAY), paper)
+    assert pages_of(data) <= 2
+    assert min(map(min, type_sizes(data))) >= 6.8 - 0.02  # as small as what it rests on elsewhere

@@ -32,7 +32,7 @@ _THICKNESS_FLOOR, _CONE_FLOOR = 0.004, 0.015
 def bag_warnings(
     file: str, discs: Sequence[Disc], instrument: Instrument, units: Units
 ) -> list[str]:
-    """Return one line for each thing worth a second look, lengths in the user's units."""
+    """Return one line for each thing worth a second look, lengths in the units of the file."""
     return [
         *_assumed_flats(file, discs, units),
         *_names_alike(file, discs),

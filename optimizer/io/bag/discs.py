@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from optimizer.errors import Problem
 from optimizer.io.bag.rows import Measurement, place
 from optimizer.model.bag import Disc, Edge
-from optimizer.model.job import DiscDefaults
+from optimizer.model.job import DiscDefaults, Units
+from optimizer.units import TO_INSIDE
 
 #: share of the cone height up to which a load of the disc alone is taken
 DEEPEST = 0.9
@@ -16,9 +17,15 @@ Wrong = tuple[str, str]
 
 
 def make_disc(
-    file: str, row: Measurement, rows: Sequence[Measurement], defaults: DiscDefaults
+    file: str,
+    row: Measurement,
+    rows: Sequence[Measurement],
+    defaults: DiscDefaults,
+    units: Units,
 ) -> Disc | list[Problem]:
     """Return the disc of an averaged measurement of some rows, or everything wrong with it.
+
+    Lengths are named in the `units` of the file.
 
     Whether its heights make sense is left to `optimizer.io.bag.slips`, which sees the
     whole column.
@@ -35,12 +42,12 @@ def make_disc(
     flat, assumed = _flat(edge, lengths.get("flat"), defaults)
     cone = _cone(lengths, "cone_height" in measured)
     lacking = [name for name in nominal if name not in lengths and name not in measured]
-    wrong = [*_edge_problems(edge, lengths), *_lacking(lengths, lacking)]
+    wrong = [*_edge_problems(edge, lengths, units), *_lacking(lengths, lacking)]
     if not lacking:
-        wrong += _size_problems(lengths, flat, cone)
+        wrong += _size_problems(lengths, flat, cone, units)
     if wrong:
         where = place(file, row.line, row.name)
-        return [Problem(what, where, remedy) for what, remedy in wrong]
+        return [Problem(what, where, remedy, remedy) for what, remedy in wrong]
     counted = sum("thickness" in one.lengths or one.height is not None for one in rows)
     return Disc(
         name=row.name,
@@ -80,7 +87,9 @@ def _lacking(lengths: Mapping[str, float], nominal: Sequence[str]) -> Iterator[W
         )
 
 
-def _size_problems(lengths: Mapping[str, float], flat: float, cone: float) -> Iterator[Wrong]:
+def _size_problems(
+    lengths: Mapping[str, float], flat: float, cone: float, units: Units
+) -> Iterator[Wrong]:
     """Say which lengths of a disc cannot be together."""
     radius, thickness = lengths.get("edge_radius", 0.0), lengths["thickness"]
     if "od" in lengths and "id" in lengths:
@@ -88,27 +97,32 @@ def _size_problems(lengths: Mapping[str, float], flat: float, cone: float) -> It
         ring = (od - inner) / 2
         if inner >= od:
             yield (
-                f"Expected id < od, got id {inner:.5g} and od {od:.5g} mm.",
+                f"Expected id < od, got id {_said(inner, units)} and od {_said(od, units)}.",
                 "The outside diameter is the larger one.",
             )
         elif 2 * radius >= ring or 2 * radius > thickness:
             yield (
-                f"Expected an edge radius below half the thickness, got {radius:.5g} mm on "
-                f"{thickness:.5g} mm.",
+                f"Expected an edge radius below half the thickness, got {_said(radius, units)} on "
+                f"{_said(thickness, units)}.",
                 "It is how far the corner is rounded; measure it again.",
             )
         elif 2 * flat >= ring:
             yield (
-                f"Expected flats narrower than half the ring, got flat {flat:.5g} mm on a ring "
-                f"of {ring:.5g} mm.",
+                f"Expected flats narrower than half the ring, got flat {_said(flat, units)} on a "
+                f"ring of {_said(ring, units)}.",
                 "The flat is the radial width of one dressed edge; measure it again.",
             )
     if "at" in lengths and lengths["at"] >= DEEPEST * cone:
         yield (
-            f"Expected at below {DEEPEST:g} of the cone height, got {lengths['at']:.5g} mm on "
-            f"{cone:.5g} mm.",
+            f"Expected at below {DEEPEST:g} of the cone height, got "
+            f"{_said(lengths['at'], units)} on {_said(cone, units)}.",
             "It is how far the disc was pressed for its load; near flat a load tells nothing.",
         )
+
+
+def _said(mm: float, units: Units) -> str:
+    """A length as it stands in the file, with its unit."""
+    return f"{mm / TO_INSIDE[units]:.5g} {units}"
 
 
 def _cone(lengths: Mapping[str, float], measured: bool) -> float:
@@ -125,12 +139,12 @@ def _flat(edge: Edge, measured: float | None, defaults: DiscDefaults) -> tuple[f
     return (defaults.default_flat_mm, True) if measured is None else (measured, False)
 
 
-def _edge_problems(edge: Edge, lengths: Mapping[str, float]) -> Iterator[Wrong]:
+def _edge_problems(edge: Edge, lengths: Mapping[str, float], units: Units) -> Iterator[Wrong]:
     """Say what does not go with the edge of a disc."""
     flat, radius = lengths.get("flat"), lengths.get("edge_radius", 0.0)
     if edge == "sharp" and flat:
         yield (
-            f"Expected no flat on a sharp disc, got {flat:.5g} mm.",
+            f"Expected no flat on a sharp disc, got {_said(flat, units)}.",
             "Write dressed for its edge, or delete the flat.",
         )
     if edge == "dressed" and flat == 0:
@@ -140,6 +154,6 @@ def _edge_problems(edge: Edge, lengths: Mapping[str, float]) -> Iterator[Wrong]:
         )
     if edge == "dressed" and radius:
         yield (
-            f"Expected no edge radius on a dressed disc, got {radius:.5g} mm.",
+            f"Expected no edge radius on a dressed disc, got {_said(radius, units)}.",
             "Its load acts on the flat: delete the radius, or write sharp.",
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TypeVar
 
-from optimizer.errors import InputError, Problem, raise_if
+from optimizer.errors import InputError, Place, Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag, repeats_odd
 from optimizer.io.bag.columns import BAG
 from optimizer.io.bag.discs import make_disc
@@ -65,10 +65,11 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []
+    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
     groups = grouped(rows)
     for group in groups:
         problems += check_repeats(file, header.columns, group, job.instrument)
-        _keep(make_disc(file, averaged(group), group, job.disc), discs, problems)
+        _keep(make_disc(file, averaged(group), group, job.disc, units), discs, problems)
     if not slips:  # a wrong unit makes any height look wrong
         height = header.columns.get("height") or header.columns.get("cone_height")
         measured = [disc for disc in discs if "cone_height" not in disc.nominal]
@@ -84,10 +85,9 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
             f"{file}: the sheet {name} holds discs too and is not read: put all on the first."
             for name in bags
         ),
-        *bag_warnings(file, discs, job.instrument, job.units),
+        *bag_warnings(file, discs, job.instrument, units),
         *repeats_odd(file, repeats, job.instrument, job.units),
     )
-    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
     return Bag(path, tuple(discs), units, warnings, *repeats)
 
 
@@ -97,7 +97,7 @@ def bag_header(table: Table, file: str, job: Job) -> Header:
     return _header(place(f"{file}{first}", table.header.line), table.header.cells, job)
 
 
-def _header(where: str, cells: tuple[str, ...], job: Job) -> Header:
+def _header(where: str | Place, cells: tuple[str, ...], job: Job) -> Header:
     known = {"od": job.disc.od_mm, "id": job.disc.id_mm, **_nominal(job)}
     given = [name for name, value in known.items() if value is not None]
     return BAG.read(where, cells, given)

@@ -69,6 +69,7 @@ def check_repeats(
                     f"{column.shown(one)}.",
                     where,
                     "Two discs need two names; one disc: delete the wrong row.",
+                    f"repeats {field}",
                 )
         for field in ("edge", "lot", "keep_with"):
             words = first.words.get(field, ""), row.words.get(field, "")
@@ -78,6 +79,7 @@ def check_repeats(
                     f"on line {first.line}, {words[0]!r}.",
                     where,
                     "Two discs need two names; one disc: make its rows agree.",
+                    f"repeats {field}",
                 )
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.errors import Problem
+from optimizer.errors import Place, Problem
 from optimizer.io.bag.columns import LENGTHS, PRESSED, UNMEASURED
 from optimizer.io.columns import Column
 from optimizer.io.table import TableRow
@@ -32,9 +32,9 @@ class Measurement:
         return self.lengths.get("cone_height", self.lengths.get("height"))
 
 
-def place(file: str, line: int, name: str = "") -> str:
-    """Return file, line and disc as one reads them."""
-    return f"{file} line {line}, disc {name}" if name else f"{file} line {line}"
+def place(file: str, line: int, name: str = "") -> Place:
+    """Return the place of a row of the bag, with its disc where it has a name."""
+    return Place(file, line, f"disc {name}" if name else "")
 
 
 def read_row(
@@ -49,7 +49,7 @@ def read_row(
     where = place(file, row.line, name)
     found = _name(name) if "disc" in columns else []
     found += _edge(words) if "edge" in columns else []
-    problems = [Problem(what, where, remedy) for what, remedy in found]
+    problems = [Problem(what, where, remedy, remedy) for what, remedy in found]
     lengths: dict[str, float] = {}
     filled = {f for f in PRESSED if f in columns and row.cells[columns[f].index]}
     may_lack = {"od", "id", "flat", "edge_radius", *PRESSED}
@@ -79,6 +79,7 @@ def read_row(
                     f"{column.unit}, got {cell}.",
                     where,
                     "Look for a decimal point.",
+                    f"too long {field}",
                 )
             )
         elif value > 0 or (value == 0 and field in ("flat", "edge_radius")):
@@ -89,14 +90,13 @@ def read_row(
     return problems or Measurement(row.line, name, lengths, words)
 
 
-def _not_positive(field: str, column: Column, cell: str, where: str) -> Problem:
+def _not_positive(field: str, column: Column, cell: str, where: Place) -> Problem:
     limit = ">= 0" if field in ("flat", "edge_radius") else "> 0"
+    what = f"Expected {field.replace('_', ' ')} {limit} {column.unit}"
     remedy = "Measure it again."
     if field == "cone_height":
         remedy = "A disc pressed flat or turned over is no spring: measure again or delete the row."
-    return Problem(
-        f"Expected {field.replace('_', ' ')} {limit} {column.unit}, got {cell}.", where, remedy
-    )
+    return Problem(f"{what}, got {cell}.", where, remedy, what)
 
 
 def _name(name: str) -> list[tuple[str, str]]:

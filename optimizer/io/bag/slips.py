@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from statistics import median
 
-from optimizer.errors import Problem
+from optimizer.errors import Place, Problem
 from optimizer.io.bag.columns import LENGTHS
 from optimizer.io.bag.rows import Measurement, place
 from optimizer.io.columns import Column
@@ -27,6 +27,8 @@ _FAR, _NEAR = 12.0, 2.5
 #: of so many rows at least
 SHIFTED, FEWEST = 4.0, 3
 SPOKEN = {"mm": "mm", "in": "inches"}
+#: kind of a problem that is a slip of the unit
+UNIT = "unit"
 
 
 def _usual(field: str, od_mm: float) -> tuple[float, float]:
@@ -77,10 +79,12 @@ def unit_slips(
             continue
         problems += [
             Problem(
-                f"Expected {column.heading} in {column.unit} (median {column.shown(middle)}), got "
-                f"{column.shown(value)}, which would fit in {SPOKEN[other]}.",
+                f"Expected {SPOKEN[column.unit]} in {column.heading} (median "
+                f"{column.shown(middle)}), got {column.shown(value)}, which would fit in "
+                f"{SPOKEN[other]}.",
                 place(file, row.line, row.name),
-                f"Convert it to {column.unit}.",
+                f"Convert it to {SPOKEN[column.unit]}.",
+                UNIT,
             )
             for row, value in filled
             if not middle / _FAR < value < middle * _FAR
@@ -117,6 +121,7 @@ def decimal_slips(
                         f"of its size, got {column.shown(value)}: {column.shown(offered)}?",
                         place(file, row.line, row.name),
                         "Look for the decimal point.",
+                        f"decimal {field}",
                     )
 
 
@@ -128,13 +133,14 @@ def _shifted(value: float, middle: float) -> float | None:
     return next((v for v in near if middle / 2 < v < middle * 2), None)
 
 
-def _whole_slip(where: str, meant: str, medians: Sequence[str]) -> Problem:
+def _whole_slip(where: Place, meant: str, medians: Sequence[str]) -> Problem:
     typed = SPOKEN["mm" if meant == "in" else "in"]
     return Problem(
         f"Expected {typed}, got a median of {', '.join(medians)}; "
         f"these would be usual in {SPOKEN[meant]}.",
         where,
         f"If so, end the column's name in _{meant}.",
+        UNIT,
     )
 
 
@@ -168,6 +174,7 @@ def height_slips(
             f"with thickness {column.shown(disc.thickness_mm)}: it looks like the {meant} height.",
             place(file, disc.line, disc.name),
             "Overall height is thickness plus cone height; measure again.",
+            f"{meant} height",
         )
         for disc in suspect
         if not overall or disc.cone_height_mm <= 0
@@ -178,6 +185,7 @@ def height_slips(
             f"{column.shown(disc.thickness_mm)} {column.unit}.",
             place(file, disc.line, disc.name),
             "Measure both again; a disc pressed flat is no spring: delete its row.",
+            "no cone",
         )
         for disc in discs
         if disc.cone_height_mm <= 0 and disc not in suspect

@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from optimizer.errors import InputError, Problem
+from optimizer.errors import InputError, Place, Problem
 
 _HEADER = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z_][\w. -]*?)\s*\]{1,2}\s*(?:#.*)?$")
 _KEY = re.compile(r"""[\w."' -]+""")
@@ -36,12 +36,11 @@ class Source:
         self.problems: list[Problem] = []
         self._lines = _find_lines(text)
 
-    def where(self, section: str, key: str = "") -> str:
-        """Return file, line, section and key as one reads them, as far as known."""
+    def where(self, section: str, key: str = "") -> str | Place:
+        """Return file, line, section and key, as far as known."""
         line = self._lines.get((section, key)) or self._lines.get((section, ""))
-        at = f"{self.path.name} line {line}" if line else self.path.name
-        heading = _heading(section)
-        return f"{at}, {' '.join(part for part in (heading, key) if part)}".rstrip(", ")
+        of = " ".join(part for part in (_heading(section), key) if part)
+        return Place(self.path.name, line, of) if line else f"{self.path.name}, {of}".rstrip(", ")
 
     def add(self, what: str, remedy: str, section: str, key: str = "") -> None:
         """Note one problem at a key, or at a section as a whole."""

@@ -36,8 +36,17 @@ function keeping(old, fresh) {
     if (place) place.replaceWith(field);
   }
   return [...old.querySelectorAll("input[id]:not([type=radio]):not([type=checkbox]):not([type=file]), textarea[id], select[id]")]
-    .filter((field) => field.value !== sentAs(field) && fresh.querySelector("#" + CSS.escape(field.id)))
+    .filter((field) => {
+      const twin = fresh.querySelector("#" + CSS.escape(field.id));
+      return twin && field.value !== sentAs(field) && roundOf(field) === roundOf(twin);
+    })
     .map((field) => [field.id, field.value]);
+}
+
+/** Which round a field asks for: half a reading of one round is none of the next. */
+function roundOf(field) {
+  const round = field.form && field.form.elements.namedItem("round");
+  return round ? round.value : "";
 }
 
 /** What a field held when the page came. */

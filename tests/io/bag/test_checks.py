@@ -1,6 +1,6 @@
 import numpy as np
 
-from tests.io.bag.bags import bag_of
+from tests.io.bag.bags import HEADER, bag_of, complaints
 
 THICKNESSES = (1.050, 1.053, 1.047, 1.051, 1.049, 1.052, 1.048, 1.050)
 
@@ -68,3 +68,15 @@ def test_what_lies_far_out_by_chance_alone_is_counted_and_not_named(tmp_path):
     named = [line for line in far.warnings if "disc far0" in line]
     assert len(named) == 1
     assert len(far.warnings) == 2
+
+
+def test_a_row_in_doubt_is_named_in_the_unit_of_the_file(tmp_path):
+    """In a job of mm too: what is said is looked for in the file."""
+    head = HEADER.replace("_mm", "_in")
+    rows = [f"A{k:02d},0.787,0.402,0.0354,0.0187,sharp,,," for k in range(1, 9)]
+    bag = bag_of(tmp_path, *rows, "A09,0.787,0.402,0.0381,0.0187,sharp,,,", header=head)
+    (said,) = (line for line in bag.warnings if "A09" in line)
+    assert "thickness 0.0381 in is" in said
+    assert "median 0.0354 in" in said
+    (said,) = complaints(tmp_path, "A01,0.787,0.402,0.0354,0.0187,sharp,0.01,,", header=head)
+    assert "got 0.01 in." in said

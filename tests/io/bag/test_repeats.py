@@ -46,7 +46,7 @@ def test_a_perfect_instrument_still_allows_a_hundredth():
 def test_edge_and_lot_must_agree(field):
     pair = [row(2, 1.05), row(7, 1.05, **{field: "other"})]
     (problem,) = check_repeats("bag.csv", COLUMNS, pair, Instrument())
-    assert problem.where == "bag.csv line 7, disc A"
+    assert str(problem.where) == "bag.csv line 7, disc A"
     assert "line 2" in problem.what
 
 

@@ -1,0 +1,50 @@
+"""What the gauge page says of a move: why, as the terminal does, and what to check after it."""
+
+import re
+
+from optimizer import text
+from optimizer.face.benching import bench
+from optimizer.report.advice import reason, remarks
+from tests.page.test_gauging import AT, GAUGE, advised
+from tests.shell import evenstack
+
+
+def test_the_page_says_why_as_the_terminal_does(bench_shop):
+    visit, folder = bench_shop
+    visit.get(GAUGE)
+    told = bench(folder / "job.toml", folder / "match-1" / "plan.json")
+    job = told.session.work.job
+    width = text.load(job.target.spread_tolerance_n, job.units)
+    for said in (reason(told.step, width), *remarks(told.step, job)):
+        assert said in visit.words
+
+
+def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
+    """Invented readings that agree, so that the first set stops."""
+    visit, folder = shop
+    bag = folder / "bag.csv"
+    rows = bag.read_text().splitlines()
+    bag.write_text("\n".join([*rows, *(f"Y{row}" for row in rows[1:])]) + "\n")
+    evenstack(capsys, "match", folder / "job.toml", "--sets", "2", "--out", folder / "lot")
+    for shoe in (1, 2, 3):
+        assert "Build set 2" not in visit.words
+        visit.post(
+            "/c/this/p/lot/1/reading",
+            {"round": 1, "shoe": shoe, "kind": "settled", "load": 890 + shoe / 2},
+        )
+        assert "lot, set 1 of 2, round 1" in visit.words
+    assert advised(visit) == "STOP"
+    assert 'href="/c/this/p/lot/2/build">Build set 2' in visit.answer.text
+
+
+def test_of_another_move_it_says_what_to_check_too(bench_shop):
+    """Its free height, and what the gauge is to show: as of the one that is advised."""
+    visit, _ = bench_shop
+    visit.get(GAUGE)
+    checks = re.compile(r"then [\d.]+ mm high, free|predicted \d+ N settled")
+    before = checks.findall(visit.words)
+    assert before
+    ranks = re.findall(r'name="rank" value="(\d+)"', visit.answer.text)
+    visit.post(f"{AT}/choose", {"round": "2", "rank": ranks[0]})
+    after = checks.findall(visit.words)
+    assert [said.split()[0] for said in after[:2]] == [said.split()[0] for said in before[:2]]
