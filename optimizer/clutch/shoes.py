@@ -188,7 +188,7 @@ def shoes_of(job: Job) -> Shoes:
     found = " and ".join(
         f"no {key} for shoe {', '.join(map(str, shoes))}" for key, shoes in lacking.items() if shoes
     )
-    raise InputError.of(
+    raise InputError(
         f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
         str(job.path),
         "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "

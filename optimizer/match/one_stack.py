@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 
 import numpy as np
 
 from optimizer import text
-from optimizer.errors import InputError, MechanicsError, Problem, raise_if
+from optimizer.errors import InputError, MechanicsError, Problem, did_you_mean, raise_if
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
@@ -89,7 +88,7 @@ def read_stack(words: str, names: tuple[str, ...]) -> Stack:
     """
     stack = [packet.split("+") for packet in words.replace(",", " ").split()]
     if not stack:
-        raise InputError.of("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
+        raise InputError("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
     raise_if(_misread(stack, names))
     return tuple(map(tuple, stack))
 
@@ -111,8 +110,7 @@ def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem
                     "Write D02+D03 without blanks for two nested discs.",
                 )
             elif name not in known:
-                near = get_close_matches(name, names, 1, 0.5)
-                hint = f"Did you mean {near[0]}?" if near else "Use the names of the bag file."
+                hint = did_you_mean(name, names, "Use the names of the bag file.", 0.5)
                 yield Problem(f'Expected a disc of the bag, got "{name}".', "--stack", hint)
             elif name in seen:
                 yield Problem(
@@ -136,9 +134,9 @@ def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: 
     """
     task, units = work.task, work.job.units
     if not 1 <= shoe <= task.shoes:
-        raise InputError.of(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe")
+        raise InputError(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe")
     if shims_mm and not task.datum.has_room:
-        raise InputError.of(
+        raise InputError(
             "Shims change nothing where the travel is zeroed at a seating load.",
             "--shims",
             "Leave them out, or give [datum] installed_length in the job.",

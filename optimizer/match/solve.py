@@ -66,9 +66,10 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     if limits.stopped:
         raise Interrupted
     if limits.over():
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             "Stopped by the clock before a set was found; whether there is one is not known.",
-            remedy="Give it more seconds, or none with no --time-limit.",
+            "",
+            "Give it more seconds, or none with no --time-limit.",
         )
     raise refusal(few, why if few is task else "", limits, seed)
 

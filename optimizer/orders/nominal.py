@@ -127,14 +127,14 @@ def able(sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture) ->
     every = candidates(sizes, clutch, making)
     groups = clutch.work.groups
     if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             f"Expected stacks of single discs that groups of {groups} divide; none that "
             "reaches the target is so.",
             "--groups",
             "Gauge groups of another size, or plan for --rounds of gauge and swap.",
         )
     if not every:
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             "No size of the catalog reaches the target load within the limits of deflection, "
             "height and stress.",
             clutch.name,
