@@ -11,7 +11,6 @@ from optimizer import text
 from optimizer.clutch.engagement import (
     Hookup,
     balanced_load_n,
-    calibrated_pull_kgm,
     hookup,
     speed_rpm,
 )
@@ -225,9 +224,11 @@ def start(
 
 
 def _pull(load_n: Array, relative: Array, rpm: float) -> float:
-    """Pull with which the mean engagement speed of shoes so unlike is the one seen."""
-    mean = float(speed_rpm(relative, load_n).mean())
-    return float(calibrated_pull_kgm(1.0, rpm) / calibrated_pull_kgm(1.0, mean))
+    """Pull with which the mean engagement speed of shoes so unlike is the one seen.
+
+    Lever, mass and radius come out as one product, so none of them need be known.
+    """
+    return (float(speed_rpm(relative, load_n).mean()) / rpm) ** 2
 
 
 def _on_the_gauge(task: Task, stacks: Assigned, load_n: float) -> tuple[Task, Assigned]:

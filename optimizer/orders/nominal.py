@@ -181,7 +181,7 @@ def keeps_limits(
     rules, rate = clutch.rules, candidate.rate_n_per_mm
     p = packets(discs, members.reshape(-1, *members.shape[2:]), clutch.model)
     height = free_height(p)
-    low, high = rules.free_height_mm or (0.0, np.inf)
+    low, high = rules.height_window_mm
     if height.min() < low or height.max() > high:
         return False
     worn_n = clutch.target_n + rate * (clutch.worn_travel_mm - clutch.travel_mm)
