@@ -101,7 +101,7 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
     spare = np.setdiff1d(work().task.usable, today)[:3]  # a smaller bag is sooner looked through
     few = replace(work().task, usable=np.union1d(today, spare))
     spread = work().job.target.spread_tolerance_n
-    far = retarget(few, spread, now(), now().hookup.mean_rpm + 3500, "mm", Limits(60))
+    far = retarget(few, spread, now(), now().hookup.mean_rpm + 3500, Limits(60))
     assert not far.reached
     assert far.nearest is not None
     assert far.nearest.share <= work().task.rules.deflection_limit
@@ -112,12 +112,12 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
 
 
 def test_no_disc_is_named_where_none_would_do_it():
-    assert list(discs_to_buy(wanted(27_000.0), "mm")) == []
+    assert list(discs_to_buy(wanted(27_000.0))) == []
 
 
 def test_the_discs_to_buy_would_do_it():
     task = wanted(3500.0)
-    said = next(iter(discs_to_buy(task, "mm")))
+    said = next(iter(discs_to_buy(task)))
     thickness = float(said.split(" discs ")[1].split()[0])
     assert thickness != pytest.approx(np.median(task.discs.thickness_mm), rel=0.02)
     assert "3 x (" in said
@@ -125,7 +125,7 @@ def test_the_discs_to_buy_would_do_it():
 
 def test_the_shims_to_buy_give_the_speed():
     task = wanted(450.0)
-    (said,) = shims_to_buy(task, matched().answer, "mm")
+    (said,) = shims_to_buy(task, matched().answer)
     shims = tuple((float(part.split()[0]),) for part in said.split("shoe by shoe ")[1].split(", "))
     load = exact(task, matched().answer.stacks, shims, 0.0).work_n
     assert speed_rpm(now().pull_kgm, load) == pytest.approx([3450] * 3, abs=2)
@@ -204,11 +204,11 @@ def task_target(later):
 
 def test_shims_and_discs_to_buy_say_where_they_would_hang_loose():
     low = replace(wanted(300.0), datum=Installed(np.asarray(work().task.datum.length_mm) + 1.2))
-    (said,) = shims_to_buy(low, matched().answer, "mm")
+    (said,) = shims_to_buy(low, matched().answer)
     thick = float(said.split("shoe by shoe ")[1].split()[0])
     rest = exact(low, matched().answer.stacks, ((thick,),) * 3, 0.0).rest_n
     assert ("LOOSE" in said) == bool((rest < LOOSE * low.target_n).any())
-    lines = list(discs_to_buy(low, "mm"))
+    lines = list(discs_to_buy(low))
     assert [("LOOSE" in line) for line in lines] == sorted("LOOSE" in line for line in lines)
 
 
