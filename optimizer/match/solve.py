@@ -165,16 +165,14 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
     """Search the most promising subproblems for a full match of least variance."""
     best: Assigned | None = None
     best_n2, bound = np.inf, np.inf
-    at = 0
-    while at < MOST_SEARCHED and (at == 0 or not limits.over()):
-        lead = queue.next(best_n2, limits)
+    for at in range(MOST_SEARCHED):
+        lead = None if at and limits.over() else queue.next(best_n2, limits)
         if lead is None:
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
         answer, least = _in_subproblem(task, lead, best_n2, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
-        at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best, best_n2 = answer, answer.surcharged_n2
     if best is None:

@@ -17,7 +17,7 @@ from optimizer.model.running import TorqueCurve
 from tests.bags import plain_job
 from tests.mechanics.strategies import between
 
-CURVE = TorqueCurve("e.csv", (2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
+CURVE = TorqueCurve((2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
 LOADS = (885.0, 890.0, 895.0)
 
 

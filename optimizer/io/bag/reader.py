@@ -79,8 +79,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
         *bag_warnings(file, discs, job.instrument, job.units),
         *repeats_odd(file, repeats, job.instrument, job.units),
     )
-    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
-    return Bag(path, tuple(discs), units, warnings, *repeats)
+    return Bag(path, tuple(discs), warnings, *repeats)
 
 
 def bag_header(table: Table, file: str, job: Job) -> Header:
