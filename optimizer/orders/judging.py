@@ -196,7 +196,7 @@ def _told(judged: JudgedCandidate, goal: ConfidenceGoal) -> bool:
     """Tell whether the intervals say that the quantity does and one pack less does not."""
     at = judged.does(goal)
     if at == NEVER:
-        return judged.hopeless(goal)
+        return False
     less = at == judged.packs.least or judged.by_draws(at - 1).high < goal.asked
     return less and judged.by_draws(at).low >= goal.asked
 
