@@ -76,3 +76,10 @@ def test_slips_of_the_hand_are_refused():
         seen(job(friction_sd=0.2), Speed(touch, LOADS, 5.0, 3 * hold), CURVE)
     with pytest.raises(InputError, match="torque_file"):
         seen(job(), Speed(touch, LOADS, 5.0, hold), None)
+
+
+def test_a_hold_that_the_job_rules_out_is_refused():
+    with pytest.raises(
+        InputError, match="holds full throttle at 6000 rpm, but by the job it never"
+    ):
+        seen(job(friction=0.01), Speed(None, LOADS, 0.0, 6000.0), CURVE)

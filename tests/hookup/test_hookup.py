@@ -6,20 +6,23 @@ import numpy as np
 import pytest
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
-from optimizer.clutch.shoes import shoes_of
+from optimizer.clutch.engine import curve_nm, torque
+from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.control import Limits
 from optimizer.errors import InputError
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, rebuilds, shim_changes
 from optimizer.hookup.retarget import retarget
-from optimizer.hookup.today import StandingStacks, sd_apart, start
+from optimizer.hookup.today import StandingStacks, planned, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way
+from optimizer.io.documents import read_plan
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
-from tests.hookup.hookups import found, matched, now, work
+from optimizer.model.running import TorqueCurve
+from tests.hookup.hookups import found, matched, now, work, write_plan
 
 
 def wanted(later: float):
@@ -218,3 +221,33 @@ def test_what_loads_share_in_proportion_is_not_told_as_their_own_doubt():
     cover = np.diag(own**2) + np.outer(shared * load, shared * load)
     assert sd_apart(cover, load) == pytest.approx(own)
     assert sd_apart(np.diag(own**2), load) == pytest.approx(own)
+
+
+def test_full_throttle_is_held_from_where_clutch_and_engine_carry_alike():
+    curve = TorqueCurve((2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
+    linings = linings_of(work().job)
+    at = replace(now(), linings=linings, curve=curve)
+    rpm = at.holds_rpm(at.pull_kgm, at.load_n)
+    carried = torque(at.pull_kgm, linings, at.load_n, np.array([rpm])).total_nm
+    assert carried == pytest.approx([float(curve_nm(curve)(rpm))], rel=1e-6)
+    assert now().holds_rpm(at.pull_kgm, at.load_n) is None
+    grabs = replace(linings, drag=np.full(3, 1 / linings.friction))
+    assert replace(at, linings=grabs).holds_rpm(at.pull_kgm, at.load_n) is None
+
+
+def test_a_plan_of_another_clutch_is_refused(tmp_path):
+    one = read_plan(write_plan(tmp_path)).sets[0]
+    assert planned(work().task, one, "plan.json").work_n == pytest.approx(matched().answer.work_n)
+    with pytest.raises(InputError, match=r"plan.json: Expected 3 stacks, got 2"):
+        planned(work().task, replace(one, stacks=one.stacks[:2]), "plan.json")
+    wide = replace(work().task, datum=Installed(np.asarray(work().task.datum.length_mm) + 3.0))
+    with pytest.raises(InputError, match="The stack of shoe 1 does not press at the travel"):
+        planned(wide, one, "plan.json")
+
+
+def test_a_disc_that_must_be_used_is_in_the_one_set_that_is_built_anew():
+    task = wanted(300.0)
+    bound = replace(task, use=task.usable[-1:])
+    [answer] = rebuilds(bound, None, Limits(60), 0)
+    assert set(bound.use.tolist()) <= answer.discs
+    assert speed_rpm(now().pull_kgm, answer.work_n) == pytest.approx([3300] * 3, abs=5)
