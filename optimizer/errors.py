@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from itertools import groupby
-from typing import Self
 
 #: problems shown of many, letters of a value and of one sentence
 MOST_SHOWN, LONGEST_VALUE, LONGEST = 20, 80, 400
@@ -21,6 +21,14 @@ def cut(words: str, longest: int = LONGEST_VALUE) -> str:
     """Cut what a user wrote to a length that can be read, control characters made visible."""
     plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in words[: longest + 1])
     return plain if len(words) <= longest else plain[:longest] + " ..."
+
+
+def did_you_mean(
+    word: str, known: Iterable[str], otherwise: str, near: float = 0.6, shown: str = "{}"
+) -> str:
+    """Offer the known word nearest to one that is none, written as `shown`; else say otherwise."""
+    found = get_close_matches(word, list(known), 1, near)
+    return f"Did you mean {shown.format(found[0])}?" if found else otherwise
 
 
 @dataclass(frozen=True)
@@ -63,11 +71,6 @@ class EvenstackError(Exception):
         problems = tuple(one for one in found if isinstance(one, Problem))
         self.problems = problems or (Problem(*map(str, found)),)
         super().__init__("\n".join(self.lines()))
-
-    @classmethod
-    def of(cls, what: str, where: str = "", remedy: str = "") -> Self:
-        """Return it with one problem."""
-        return cls(Problem(what, where, remedy))
 
     def shown(self) -> tuple[Problem, ...]:
         """Return the first problems, each cut to what a terminal can show."""

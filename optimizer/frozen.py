@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar
 
@@ -47,6 +47,15 @@ def taken(value: C, rows: Any) -> C:
             own = taken(own, rows)
         some.__dict__[name] = own
     return some
+
+
+def joined(parts: Iterable[C]) -> C:
+    """Return a dataclass of arrays alone whose arrays are those of all parts, one after another."""
+    parts = list(parts)
+    every: Any = type(parts[0])
+    names = [field.name for field in fields(every)]
+    made: C = every(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
+    return made
 
 
 def _locked(value: Any) -> Any:

@@ -47,7 +47,7 @@ def seeded_bag(
         )
         for i in range(discs)
     )
-    return Bag(Path("bag.csv"), rows, "mm")
+    return Bag(Path("bag.csv"), rows)
 
 
 def exact_shoe(travel_mm: float, worn_mm: float, **more: Any) -> Shoe:

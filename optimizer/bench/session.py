@@ -206,7 +206,7 @@ def open_session(
     whole = read_plan(plan)
     one = set_of(whole, number, str(plan))
     if len(one.stacks) != len(work.job.shoes):
-        raise InputError.of(
+        raise InputError(
             f"Expected a plan of {len(work.job.shoes)} stacks, got {len(one.stacks)}.",
             str(plan),
             "Give the plan of this job.",

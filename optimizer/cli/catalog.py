@@ -26,7 +26,7 @@ def catalog(
     from optimizer.units import TO_INSIDE
 
     if units not in ("mm", "in"):
-        raise InputError.of(f"Expected mm or in, got {units}.", "--units", "Write --units mm.")
+        raise InputError(f"Expected mm or in, got {units}.", "--units", "Write --units mm.")
     factor = TO_INSIDE[units]
     read = read_catalog(catalog)
     for warning in read.warnings:

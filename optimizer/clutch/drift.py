@@ -144,40 +144,24 @@ def drifts(
     only_first[first] = only_last[last] = 1.0
     seated = ", until seated anew" if not springs.datum.has_room else ""
 
-    def lining(mm: Array) -> Wear:
-        return Wear(lining_mm=mm, lining_g_per_mm=lining_g_per_mm)
-
-    kinds: tuple[tuple[str, str, Callable[[Array], Wear], Array], ...] = (
-        ("drum", "more travel: later", lambda mm: Wear(drum_mm=mm), every),
-        ("linings", "more travel, less mass: later twice", lining, every),
-        ("seats", f"less preload: earlier{seated}", lambda mm: Wear(seat_mm=mm), every),
-        (
-            "bolts too tight",
-            f"more preload: later{seated}",
-            lambda mm: Wear(tightened_mm=mm),
-            every,
-        ),
-        (f"lining, shoe {last + 1} only", "the last shoe still later", lining, only_last),
-        (
-            f"seat, shoe {first + 1} only",
-            "the first shoe still earlier",
-            lambda mm: Wear(seat_mm=mm),
-            only_first,
-        ),
-        (
-            f"bolt, shoe {last + 1} only",
-            "the last shoe still later",
-            lambda mm: Wear(tightened_mm=mm),
-            only_last,
-        ),
+    more, still = f"more preload: later{seated}", "the last shoe still later"
+    kinds = (
+        ("drum", "more travel: later", "drum_mm", every),
+        ("linings", "more travel, less mass: later twice", "lining_mm", every),
+        ("seats", f"less preload: earlier{seated}", "seat_mm", every),
+        ("bolts too tight", more, "tightened_mm", every),
+        (f"lining, shoe {last + 1} only", still, "lining_mm", only_last),
+        (f"seat, shoe {first + 1} only", "the first shoe still earlier", "seat_mm", only_first),
+        (f"bolt, shoe {last + 1} only", still, "tightened_mm", only_last),
     )
 
-    def follow(wear: Callable[[Array], Wear], shoe: Array) -> Callable[[float], Array | None]:
-        return lambda amount: worn_touch_rpm(springs, shoes, wear(amount * shoe))
+    def follow(what: str, shoe: Array) -> Callable[[float], Array | None]:
+        wear = Wear(lining_g_per_mm=lining_g_per_mm)
+        return lambda mm: worn_touch_rpm(springs, shoes, replace(wear, **{what: mm * shoe}))
 
     found = []
-    for name, why, wear, shoe in kinds:
-        at = follow(wear, shoe)
+    for name, why, what, shoe in kinds:
+        at = follow(what, shoe)
         rows = [at(float(amount)) for amount in amount_mm]
         table = np.stack([np.full(len(now), np.nan) if r is None else r for r in rows])
         found.append(Drift(name, why, amount_mm, table, *_limit(at, tolerance)))

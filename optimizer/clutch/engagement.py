@@ -39,14 +39,6 @@ def balanced_load_n(pull_kgm: Array | float, rpm: Array | float) -> Array:
     return pull_kgm * omega**2
 
 
-def calibrated_pull_kgm(load_n: Array | float, rpm: Array | float) -> Array:
-    """Pull in kg m of shoes seen to touch at `rpm` with `load_n` on their stacks.
-
-    Lever, mass and radius come out as one product, so none of them need be known.
-    """
-    return load_n / balanced_load_n(1.0, rpm)
-
-
 def rpm_per_newton(rpm: Array | float, load_n: Array) -> Array:
     """Change of engagement speed per change of load: half of rpm/load, from the square root."""
     return rpm / (2 * load_n)

@@ -188,7 +188,7 @@ def shoes_of(job: Job) -> Shoes:
     found = " and ".join(
         f"no {key} for shoe {', '.join(map(str, shoes))}" for key, shoes in lacking.items() if shoes
     )
-    raise InputError.of(
+    raise InputError(
         f"Expected shoe_mass and cg_radius, without which there is no speed, got {found}.",
         str(job.path),
         "Add shoe_mass_g and cg_radius_mm (or cg_radius_in) under [clutch], or under "
@@ -209,11 +209,11 @@ def _outward(shoe: Shoe) -> float:
     return along / (shoe.arm_stack_mm * sin(angle))
 
 
-def long_shoe(shoe: Shoe, friction_turns: int = 1) -> LongShoe | None:
-    """Return the lining of a pivoted shoe; with `friction_turns` -1 the drum overruns the hub."""
+def long_shoe(shoe: Shoe) -> LongShoe | None:
+    """Return the lining of a pivoted shoe; None where the job does not give all of it."""
     if shoe.pivot is None or shoe.drum_radius_mm is None:
         return None
-    turn = friction_turns * (1.0 if shoe.pivot.leading else -1.0)
+    turn = 1.0 if shoe.pivot.leading else -1.0
     ends = radians(shoe.pivot.heel_deg), radians(shoe.pivot.toe_deg)
     return LongShoe(shoe.drum_radius_mm, shoe.pivot.radius_mm, *ends, turn)
 

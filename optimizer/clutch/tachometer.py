@@ -122,7 +122,7 @@ def _from_hold(
 
 
 def _slip(job: Job, said: str, what: str) -> InputError:
-    return InputError.of(
+    return InputError(
         said,
         f"{job.path.name}, [clutch]",
         f"Check the speed, {what}, and that the loads are of the stacks that ran; --fresh "

@@ -139,7 +139,7 @@ def believed(task: Task, bag: Bag) -> DiscEstimates:
     should = alone(task, seen.disc, seen.at_mm).load_n
     times = float(np.median(seen.load_n / should))
     if not 1 / WRONG_UNIT < times < WRONG_UNIT:
-        raise InputError.of(
+        raise InputError(
             f"Expected loads of discs alone near what they should carry, got {times:.2g} times "
             "that (median).",
             f"{bag.path.name}, load",

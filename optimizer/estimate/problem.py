@@ -197,7 +197,7 @@ def pose(belief: DiscEstimates, job: Job, target_n: Array) -> Task:
     named = [*rules.use, *rules.leave, *(name for group in rules.together for name in group)]
     unknown = [name for name in dict.fromkeys(named) if name not in number]
     if unknown:
-        raise InputError.of(
+        raise InputError(
             f"names {', '.join(unknown)}, not in the bag {job.bag_file.name}.",
             str(job.path),
             "Correct the name under [stack] use, leave or together.",

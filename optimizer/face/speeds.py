@@ -248,9 +248,7 @@ def retarget(
     limits = limits or Limits()
     told = load_now_n is not None or rpm_now is not None  # then the level is in no doubt
     now = _on_its_engine(now, work, 0.0 if told else level_doubt(work))
-    found = search(
-        task, spread_n, now, target, work.job.units, limits, seed, report, paced(work.job), sizes
-    )
+    found = search(task, spread_n, now, target, limits, seed, report, paced(work.job), sizes)
     return RetargetResult(work.job.units, found, work.warnings, work, task)
 
 

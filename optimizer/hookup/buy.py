@@ -32,7 +32,7 @@ MOST = 2
 LOOSE_AT_REST = ", but LOOSE at rest: it would rattle"
 
 
-def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
+def shims_to_buy(wanted: Task, today: Assigned) -> tuple[str, ...]:
     """Say which shims under today's stacks would reach the target; on the seating datum none."""
     if not wanted.datum.has_room:
         return ()
@@ -46,17 +46,18 @@ def shims_to_buy(wanted: Task, today: Assigned, units: str) -> tuple[str, ...]:
         )
     if need.min() < 0:
         return ("Shims cannot do it: today's stacks are too high without any.",)
-    each = ", ".join(text.length(float(mm), units) for mm in need)
+    each = ", ".join(text.length(float(mm), wanted.units) for mm in need)
     at_rest = deflection(p, LOOSE * wanted.target_n) - required_deflection(p, wanted.datum, 0.0)
     loose = LOOSE_AT_REST if (at_rest > need).any() else ""
     return (f"Shims under today's stacks, shoe by shoe {each}: pressed to {share:.2f} h{loose}.",)
 
 
-def discs_to_buy(wanted: Task, units: str) -> Iterator[str]:
+def discs_to_buy(wanted: Task) -> Iterator[str]:
     """Say thickness and pattern of discs of the bag's cone height, the nearest to today's first.
 
     Those that press at rest come before those that hang loose there.
     """
+    units = wanted.units
     t = float(np.median(wanted.discs.thickness_mm[wanted.usable]))
     h = float(np.median(wanted.discs.cone_height_mm[wanted.usable]))
     found = sorted(_made(wanted), key=lambda one: (one[4], abs(one[1] - 1), one[0].packets % 2))

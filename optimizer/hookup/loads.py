@@ -38,7 +38,7 @@ def parse_load(word: str, job: Job, option: str) -> float:
     except NotANumber:
         value = -1.0
     if not value > 0:
-        raise InputError.of(
+        raise InputError(
             f"Expected loads > 0 in {unit}, got {word.strip()!r}.",
             option,
             "Write them with a decimal point.",
@@ -55,7 +55,7 @@ def seen_loads(load_n: Sequence[float], job: Job) -> tuple[Array, Array]:
         when there are not as many as shoes.
     """
     if len(load_n) != len(job.shoes):
-        raise InputError.of(
+        raise InputError(
             f"Expected {len(job.shoes)} loads, one a shoe, got {len(load_n)}.",
             "--loads",
             'Write them with a comma between, such as "198,201,205".',

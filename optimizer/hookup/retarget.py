@@ -85,7 +85,6 @@ def retarget(
     spread_tolerance_n: float,
     now: ClutchState,
     target_rpm: float,
-    units: str,
     limits: Limits,
     seed: int = 0,
     report: Report = quiet,
@@ -131,7 +130,7 @@ def retarget(
         told(_some(reach, band) or near[:MOST_MISSING]),
         reasons,
         None if nearest is None else told([nearest])[0],
-        _buy(wanted, now, reach, units),
+        _buy(wanted, now, reach),
         limits.over(),
         told(workshop_ways(wanted, now, target_rpm)),
         sold_ways(wanted, now, target_rpm, sizes) if sizes else (),
@@ -187,15 +186,15 @@ def _some(ways: list[HookupWay], band_rpm: float) -> list[HookupWay]:
     return kept
 
 
-def _buy(wanted: Task, now: ClutchState, reach: list[HookupWay], units: str) -> tuple[str, ...]:
+def _buy(wanted: Task, now: ClutchState, reach: list[HookupWay]) -> tuple[str, ...]:
     """Shims where the stacks would have to be rebuilt, discs where nothing reaches."""
     if any(one.kind in ("shims", "packet") for one in reach):
         return ()
-    shims = () if now.stacks is None else shims_to_buy(wanted, now.stacks, units)
+    shims = () if now.stacks is None else shims_to_buy(wanted, now.stacks)
     if reach:
         return shims
     later = wanted.target_n.mean() > now.load_n.mean()
-    return (*shims, *(tuple(discs_to_buy(wanted, units)) or (_OTHERWISE[later],)))
+    return (*shims, *(tuple(discs_to_buy(wanted)) or (_OTHERWISE[later],)))
 
 
 def _reaches(one: HookupWay, target_rpm: float) -> bool:

@@ -11,7 +11,6 @@ from optimizer import text
 from optimizer.clutch.engagement import (
     Hookup,
     balanced_load_n,
-    calibrated_pull_kgm,
     hookup,
     speed_rpm,
 )
@@ -134,15 +133,15 @@ def planned(task: Task, one: PlanSet, where: str) -> Assigned:
     """
     remedy = "Give the job that the plan was made from, or match anew."
     if len(one.stacks) != task.shoes:
-        raise InputError.of(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
+        raise InputError(f"Expected {task.shoes} stacks, got {len(one.stacks)}.", where, remedy)
     known = set(task.belief.names)
     named = [name for stack in one.stacks for packet in stack.packets for name in packet]
     if unknown := [name for name in named if name not in known]:
-        raise InputError.of(f"names {', '.join(unknown)}, not in the bag.", where, remedy)
+        raise InputError(f"names {', '.join(unknown)}, not in the bag.", where, remedy)
     stacks = task.members(stack.packets for stack in one.stacks)
     found = exact(task, stacks, tuple(stack.shims_mm for stack in one.stacks), 0.0)
     if found.work_n.min() <= 0:
-        raise InputError.of(
+        raise InputError(
             f"The stack of shoe {int(found.work_n.argmin()) + 1} does not press at the travel "
             "of this job.",
             where,
@@ -196,7 +195,7 @@ def start(
     """
     stacks = None if today is None else today.stacks
     if stacks is None and load_n is None and not (rpm and has_masses(job)):
-        raise InputError.of(
+        raise InputError(
             "Expected today's stacks or today's load, found neither.",
             "",
             "Give --plan plan.json, or --load-now and --rpm-now.",
@@ -225,16 +224,18 @@ def start(
 
 
 def _pull(load_n: Array, relative: Array, rpm: float) -> float:
-    """Pull with which the mean engagement speed of shoes so unlike is the one seen."""
-    mean = float(speed_rpm(relative, load_n).mean())
-    return float(calibrated_pull_kgm(1.0, rpm) / calibrated_pull_kgm(1.0, mean))
+    """Pull with which the mean engagement speed of shoes so unlike is the one seen.
+
+    Lever, mass and radius come out as one product, so none of them need be known.
+    """
+    return (float(speed_rpm(relative, load_n).mean()) / rpm) ** 2
 
 
 def _on_the_gauge(task: Task, stacks: Assigned, load_n: float) -> tuple[Task, Assigned]:
     """Set the load factor so that today's stacks carry `load_n` in the mean."""
     ratio = load_n / float(stacks.work_n.mean())
     if not 1 / FAR < ratio < FAR:
-        raise InputError.of(
+        raise InputError(
             f"Expected about {text.load(float(stacks.work_n.mean()), task.units)} as the plan "
             f"predicts, got {text.load(load_n, task.units)}.",
             "--load-now",

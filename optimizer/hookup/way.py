@@ -70,7 +70,7 @@ def way(
     """Describe an assignment as a way; None where it breaks a limit of the job."""
     stacks = plan_stacks(task, answer)
     share = max(stack.max_deflection_share for stack in stacks)
-    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    low, high = task.rules.height_window_mm
     free = [stack.free_height_mm for stack in stacks]
     if share > task.rules.deflection_limit or not low <= min(free) <= max(free) <= high:
         return None

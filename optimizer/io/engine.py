@@ -72,4 +72,4 @@ def read_engine(path: Path) -> TorqueCurve:
         problems.append(Problem("Expected a torque above 0, got none.", path.name, "Correct it."))
     raise_if(problems)
     speeds, torques = zip(*rows, strict=True)
-    return TorqueCurve(path.name, speeds, torques)
+    return TorqueCurve(speeds, torques)

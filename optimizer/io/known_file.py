@@ -18,6 +18,7 @@ from optimizer.model.bag import Bag, Disc
 from optimizer.model.job import Datum, Job, Units
 from optimizer.model.readings import Record, Speed
 from optimizer.model.shoe import Shoe
+from optimizer.model.stack import discs_of
 
 SCHEMA = "evenstack.known/1"
 #: lengths that differ by less are the same
@@ -99,13 +100,7 @@ def _changes(found: _KnownFile, job: Job, bag: Bag, path: Path) -> Iterator[Prob
             remedy,
         )
     now = {disc.name: disc for disc in bag.discs}
-    read = {
-        disc
-        for one in found.sessions
-        for row in one.rows
-        for packet in row.packs
-        for disc in packet
-    }
+    read = {disc for one in found.sessions for row in one.rows for disc in discs_of(row.packs)}
     for old in found.discs:
         if old.name not in read:
             continue

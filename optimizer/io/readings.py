@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from optimizer.errors import InputError, Place, Problem, raise_if
+from optimizer.errors import InputError, Place, Problem, did_you_mean, raise_if
 from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
 from optimizer.io.table import TableRow, read_table
 from optimizer.model.readings import Kind, Reading, Readings, Trust
@@ -186,10 +185,9 @@ def _reading(
     shoe = whole("shoe") if cells.get("shoe") or not discs else None
     kind = cells.get("kind", "").lower()
     if kind not in ("first", "settled"):
-        near = difflib.get_close_matches(kind, ("first", "settled"), 1, 0.6)
         bad(
             f"Expected first or settled for kind, got {cells.get('kind', '')!r}.",
-            f"Did you mean {near[0]}?" if near else "Settled is read after a few full strokes.",
+            did_you_mean(kind, ("first", "settled"), "Settled is read after a few full strokes."),
         )
     load = number("load")
     travel = number("travel") if cells.get("travel") else None
@@ -236,8 +234,7 @@ def _check(file: str, rows: list[Reading], names: tuple[str, ...], shoes: int) -
             )
         for disc in dict.fromkeys(flat):
             if disc not in known:
-                near = difflib.get_close_matches(disc, names, 1, 0.6)
-                remedy = f"Did you mean {near[0]}?" if near else "Correct the name."
+                remedy = did_you_mean(disc, names, "Correct the name.")
                 yield Problem(f"Expected discs of the bag, got {disc!r}.", place, remedy)
             if flat.count(disc) > 1:
                 yield Problem(f"Disc {disc} is in the stack twice.", place, "Correct the list.")

@@ -19,8 +19,6 @@ _HEADERS: dict[Units, tuple[str, ...]] = {
     "mm": (*_FIRST, "load_n", "travel_mm", "shims_mm", "rebuilt", "count"),
     "in": (*_FIRST, "load_lbf", "travel_in", "shims_in", "rebuilt", "count"),
 }
-#: the column of the total of the shims under a stack
-_SHIMS: dict[Units, str] = {"mm": "shims_mm", "in": "shims_in"}
 
 
 def header_line(units: Units) -> str:
@@ -80,7 +78,7 @@ def append(path: Path, reading: Reading, units: Units, load: str) -> None:
         when the file has other columns than this writes, or cannot be written.
     """
     cells = _cells(reading, units, load)
-    for name in ("count", "rebuilt", _SHIMS[units]):
+    for name in ("count", "rebuilt", f"shims_{units}"):
         if cells[name]:
             _add_column(path, name)
     try:

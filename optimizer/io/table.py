@@ -41,6 +41,10 @@ class TableRow:
     line: int
     cells: tuple[str, ...]
 
+    def padded(self, width: int) -> TableRow:
+        """Return the row with so many cells, empty ones where it has fewer."""
+        return TableRow(self.line, (self.cells + ("",) * width)[:width])
+
 
 @dataclass(frozen=True)
 class Table:
@@ -96,8 +100,7 @@ def read_table(path: Path, what: str) -> Table:
     if wide := [row for row in filled if any(row.cells[width:])]:
         raise InputError(_too_wide(path, wide, width))
     cut = not ended and len(filled[-1].cells) < width
-    below = tuple(TableRow(r.line, _padded(r.cells, width)) for r in filled[1:])
-    return Table(header, below, cut, sheets)
+    return Table(header, tuple(row.padded(width) for row in filled[1:]), cut, sheets)
 
 
 def possible_rows(path: Path, what: str) -> list[list[TableRow]]:
@@ -171,10 +174,6 @@ def table_of(frame: pd.DataFrame, what: str) -> Table:
     rows = (TableRow(line, _stripped(row)) for line, row in enumerate(cells.to_numpy(), 2))
     filled = tuple(row for row in rows if any(row.cells))
     return Table(TableRow(1, _stripped(frame.columns)), filled)
-
-
-def _padded(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
-    return (cells + ("",) * width)[:width]
 
 
 def _too_wide(path: Path, rows: list[TableRow], width: int) -> Problem:

@@ -68,7 +68,7 @@ def _of_stacks(task: Task, answer: Assigned) -> Iterator[str]:
         yield "the stacks have different patterns"
     p = task.packets(answer.stacks)
     height = free_height(p)
-    lowest, highest = rules.free_height_mm or (0.0, np.inf)
+    lowest, highest = rules.height_window_mm
     if height.min() < lowest - ROUNDING_MM or height.max() > highest + ROUNDING_MM:
         yield "a free height is outside its window"
     off = np.abs(answer.work_n - task.target_n) * task.weight

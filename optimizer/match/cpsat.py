@@ -165,11 +165,9 @@ class Assignment:
     def least_variance(self) -> float:
         """Minimise the variance; return the N^2 of one objective unit."""
         unit = max(float(np.median(self.subproblem.cost)), 1e-12) / COST_STEPS
-        price = np.floor(self.subproblem.cost[self.rows] / unit).astype(
-            np.int64
-        )  # a bound stays one
+        whole = np.floor(self.subproblem.cost[self.rows] / unit)  # down: a bound stays one
         every = [u for column in self.use for u in column]
-        each = np.repeat(price, self.task.shoes).tolist()
+        each = np.repeat(whole.astype(np.int64), self.task.shoes).tolist()
         self.model.minimize(cp_model.LinearExpr.weighted_sum(every, each))
         return unit
 
@@ -198,11 +196,7 @@ class Assignment:
                 )
                 for i in range(self.task.shoes)
             )
-        return Solution(
-            chosen,
-            status == cp_model.INFEASIBLE,
-            solver.best_objective_bound,
-        )
+        return Solution(chosen, status == cp_model.INFEASIBLE, solver.best_objective_bound)
 
 
 class _StopOnRequest(cp_model.CpSolverSolutionCallback):

@@ -234,8 +234,6 @@ def _bring(
 ) -> None:
     """Offer every stack that is off some spare units of its own and take the best in."""
     rows = rng.permutation(np.flatnonzero(bad))[: len(spare)]
-    if not len(rows):
-        return
     each = min(len(spare) // len(rows), OFFERED)
     slot = rng.permutation(len(spare))[: each * len(rows)].reshape(len(rows), each)
     weight = 1 / units.slack

@@ -166,9 +166,8 @@ def _loads(
     p = columns.packets.take(rows)
     datum = task.datum_of(shoe)
     fit = bears_worn(task, p, datum, task.worn_travel_mm[shoe], sum(shims))
-    if task.rules.free_height_mm is not None:
-        low, high = task.rules.free_height_mm
-        fit &= (free_height(p) >= low) & (free_height(p) <= high)
+    (low, high), height = task.rules.height_window_mm, free_height(p)
+    fit &= (height >= low) & (height <= high)
     load = np.full((len(rows), 3), -np.inf)
     travels = (0.0, task.travel_mm[shoe], task.worn_travel_mm[shoe])
     if fit.any():

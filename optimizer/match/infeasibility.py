@@ -196,8 +196,7 @@ def reached(task: Task) -> list[Reached]:
     if not len(task.usable):
         return []
     most = max(len(task.usable) // task.shoes, 1)
-    low, high = task.rules.discs or (1, most)
-    kinds = list(patterns(task.rules.packet_sizes, (low, min(high, most))))[:MOST_PATTERNS]
+    kinds = list(patterns(task.rules.packet_sizes, task.rules.discs_to(most)))[:MOST_PATTERNS]
     order = np.argsort(task.discs.thickness_mm[task.usable])
     middle = task.usable[order[[len(order) // 2]]]
     if not kinds:

@@ -96,8 +96,7 @@ def arrangements(task: Task, table: PacketTable) -> list[Arrangement]:
     constant, free = _constants(task, table), Reach.of(table.size, table.free_mm, table.free_mm)
     cost = Reach.of(table.size, table.variance_mm2, table.variance_mm2)
     most = len(task.usable) // task.shoes
-    window = task.rules.discs or (1, most)
-    kinds = patterns(task.rules.packet_sizes, (window[0], min(window[1], most)))
+    kinds = patterns(task.rules.packet_sizes, task.rules.discs_to(most))
     groups = [g for p in kinds if _height_fits(task, free, g := (p,) * task.shoes)]
     if not task.rules.same_pattern:
         single = _single_kinds(task, table)
@@ -138,13 +137,12 @@ def every_arrangement(task: Task, table: PacketTable) -> bool:
 def _single_kinds(task: Task, table: PacketTable) -> list[Pattern]:
     """Patterns of which one stack could be built under some shoe, on any shims at hand."""
     most = len(task.usable)
-    low, high = task.rules.discs or (1, most)
-    lowest, highest = task.rules.free_height_mm or (0.0, np.inf)
+    lowest, highest = task.rules.height_window_mm
     constant, free = _constants(task, table), Reach.of(table.size, table.free_mm, table.free_mm)
     bare = task.required_travel_mm(task.travel_mm)
     least, greatest = float(bare.min()), float(bare.max()) + sum(task.rules.shims_mm)
     found = []
-    for pattern in patterns(task.rules.packet_sizes, (low, min(high, most))):
+    for pattern in patterns(task.rules.packet_sizes, task.rules.discs_to(most)):
         sums, heights = constant.range((pattern,)), free.range((pattern,))
         reaches = least <= sums[1] and sums[0] <= greatest
         if reaches and heights[0] <= highest and heights[1] >= lowest:
@@ -164,7 +162,7 @@ def _constants(task: Task, table: PacketTable) -> Reach:
 def _height_fits(task: Task, free: Reach, group: tuple[Pattern, ...]) -> bool:
     """Whether stacks of these patterns could keep the window of free heights on average."""
     least, most = free.range(group)
-    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    low, high = task.rules.height_window_mm
     return least <= high * task.shoes and most >= low * task.shoes
 
 

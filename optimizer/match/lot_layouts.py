@@ -59,7 +59,7 @@ def lot_layouts(
     reach = Reach.of(size, np.concatenate(none + low), np.concatenate(none + high))
     found = []
     for pattern in _patterns(task, reach, room):
-        kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
+        kinds = pattern.by_size
 
         def too_many(sets: int, pattern: Pattern = pattern) -> bool:
             least, greatest = reach.range((pattern,), sets * task.shoes)
@@ -119,8 +119,7 @@ def _patterns(task: Task, reach: Reach, room_mm: Array) -> Iterator[Pattern]:
         np.array([sums[k][1] if len(sums[k]) > 1 else 0.0 for k in (1, 2, 3)])
         for sums in (reach.least, reach.most)
     )
-    low, high = task.rules.discs or (1, 3 * MOST_PACKETS)
-    high = min(high, len(task.usable) // task.shoes)
+    low, high = task.rules.discs_to(len(task.usable) // task.shoes)
     most = np.where((least != 0) | (greatest != 0), np.minimum(high // sizes, MOST_PACKETS), 0)
     grid = np.stack(np.meshgrid(*(np.arange(m + 1) for m in most), indexing="ij"), axis=-1)
     grid = grid.reshape(-1, 3)
@@ -132,7 +131,7 @@ def _patterns(task: Task, reach: Reach, room_mm: Array) -> Iterator[Pattern]:
 
 
 def _height_fits(task: Task, fit: dict[int, PacketTable], kinds: dict[int, int]) -> bool:
-    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    low, high = task.rules.height_window_mm
     shortest = sum(n * float(fit[k].free_mm.min()) for k, n in kinds.items())
     tallest = sum(n * float(fit[k].free_mm.max()) for k, n in kinds.items())
     return shortest <= high and tallest >= low

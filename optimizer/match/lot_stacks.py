@@ -82,7 +82,7 @@ def _place(
 ) -> tuple[Subproblem | None, Index]:
     """Deal the lot into sets (K, S, P) of columns of a subproblem, none where there is no set."""
     pattern = way.pattern
-    kinds = {k: n for k, n in enumerate(pattern.counts, 1) if n}
+    kinds = pattern.by_size
     fit = {k: bears(task, like[k], above_n) for k in kinds}
 
     def posed(members: Sequence[Index]) -> Subproblem | None:

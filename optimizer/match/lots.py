@@ -156,7 +156,7 @@ def _note(sets: tuple[Matched, ...], bound: int) -> str:
 def _lacks(task: Task, sets: tuple[Matched, ...]) -> CannotBuildError:
     """Name the discs that were to be used and are in none of the sets."""
     names = [task.belief.names[d] for d in sorted(set(task.use.tolist()) - discs_of(sets))]
-    return CannotBuildError.of(
+    return CannotBuildError(
         f"No set that matches holds {', '.join(names)}; {len(sets)} sets without would.",
         "[stack] use",
         "Take the name out, or widen spread_tolerance or load_tolerance.",

@@ -50,7 +50,7 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
     """
     gone = frozenset(name.strip() for name in lost if name.strip())
     if sets and len(sets) != len(plans):
-        raise InputError.of(
+        raise InputError(
             f"Expected --built-sets once for each of {len(plans)} plans, got it {len(sets)} times.",
             "--built-sets",
             "Give them in the order of --built.",
@@ -60,7 +60,7 @@ def mid_work(plans: Sequence[Path], sets: Sequence[int], lost: Sequence[str]) ->
         read = read_plan(path)
         count = sets[at] if sets else len(read.sets)
         if count > len(read.sets):
-            raise InputError.of(
+            raise InputError(
                 f"Expected at most the {len(read.sets)} sets of the plan, got {count}.",
                 f"--built-sets, {path}",
                 "Count the sets that stand, from the first one on.",

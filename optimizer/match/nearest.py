@@ -44,16 +44,14 @@ def within_tolerance(
     task, best, bound = layouts.task, None, np.inf
     reach = float(reach_n(task).max())
     queue = Queue(layouts, task.load_tolerance_n, -2 * reach)
-    at = 0
-    while at < most and (at == 0 or not limits.over()):
-        lead = queue.next(np.inf, limits)
+    for at in range(most):
+        lead = None if at and limits.over() else queue.next(np.inf, limits)
         if lead is None:
             break
         report("least spread", at / most)
         rng = np.random.default_rng([seed, MOST_SEARCHED + at])
         answer, least = _least_spread(task, lead, rng, limits, seed)
         bound = min(bound, least)
-        at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best = answer
     if best is None:

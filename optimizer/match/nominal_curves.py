@@ -38,7 +38,7 @@ class NominalCurves:
 
         None when the pattern would be pressed flat on the way; 0 when it hangs loose.
         """
-        top = min(self.load_n[k][-1] for k in set(pattern.sizes))
+        top = min(self.load_n[k][-1] for k in pattern.by_size)
         grid = np.linspace(0.0, top, 4 * GRID)
         moved = self._moved(pattern, grid)
         if extra_mm > moved[-1]:
@@ -55,10 +55,10 @@ class NominalCurves:
     def _moved(self, pattern: Pattern, load_n: Array) -> Array:
         """Deflection in mm of the pattern from the target load to `load_n`."""
         moved = np.zeros_like(load_n)
-        for size in set(pattern.sizes):
+        for size, count in pattern.by_size.items():
             at = np.interp(load_n, self.load_n[size], self.constant_mm[size])
             there = np.interp(self.target_n, self.load_n[size], self.constant_mm[size])
-            moved += pattern.counts[size - 1] * (at - there)
+            moved += count * (at - there)
         return moved
 
 

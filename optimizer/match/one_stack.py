@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 
 import numpy as np
 
 from optimizer import text
-from optimizer.errors import InputError, MechanicsError, Problem, raise_if
+from optimizer.errors import InputError, MechanicsError, Problem, did_you_mean, raise_if
 from optimizer.estimate.known import as_built
 from optimizer.estimate.learn import in_clutch
 from optimizer.estimate.learn import loads as loads_of
@@ -19,13 +18,8 @@ from optimizer.match.extremes import loose_note
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, Packets, nesting_order, packets
-from optimizer.mechanics.stack import (
-    free_height,
-    rate,
-    required_deflection,
-    stack_load,
-)
-from optimizer.mechanics.state import DiscStates, Stresses, disc_states
+from optimizer.mechanics.stack import free_height, rate, required_deflection, stack_load
+from optimizer.mechanics.state import DiscStates, disc_states
 from optimizer.model.sizes import sizes
 from optimizer.model.stack import Stack
 
@@ -35,7 +29,7 @@ TRAVELS = 9
 
 @dataclass(frozen=True)
 class DiscAt:
-    """One disc at one load: deflection, its share of h, load carried, stresses in MPa."""
+    """One disc at one load: deflection, its share of h, load carried, stresses as in `Stresses`."""
 
     deflection_mm: float
     deflection_share: float
@@ -89,7 +83,7 @@ def read_stack(words: str, names: tuple[str, ...]) -> Stack:
     """
     stack = [packet.split("+") for packet in words.replace(",", " ").split()]
     if not stack:
-        raise InputError.of("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
+        raise InputError("Expected discs, got none.", "--stack", 'Such as "D01 D02+D03".')
     raise_if(_misread(stack, names))
     return tuple(map(tuple, stack))
 
@@ -111,8 +105,7 @@ def _misread(stack: list[list[str]], names: tuple[str, ...]) -> Iterator[Problem
                     "Write D02+D03 without blanks for two nested discs.",
                 )
             elif name not in known:
-                near = get_close_matches(name, names, 1, 0.5)
-                hint = f"Did you mean {near[0]}?" if near else "Use the names of the bag file."
+                hint = did_you_mean(name, names, "Use the names of the bag file.", 0.5)
                 yield Problem(f'Expected a disc of the bag, got "{name}".', "--stack", hint)
             elif name in seen:
                 yield Problem(
@@ -134,11 +127,11 @@ def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: 
     MechanicsError
         when the travel presses the stack solid.
     """
-    task, units = work.task, work.job.units
+    task = work.task
     if not 1 <= shoe <= task.shoes:
-        raise InputError.of(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe")
+        raise InputError(f"Expected a shoe from 1 to {task.shoes}, got {shoe}.", "--shoe")
     if shims_mm and not task.datum.has_room:
-        raise InputError.of(
+        raise InputError(
             "Shims change nothing where the travel is zeroed at a seating load.",
             "--shims",
             "Leave them out, or give [datum] installed_length in the job.",
@@ -165,7 +158,7 @@ def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: 
     states = {f: disc_states(alone.discs, members, p, load) for f, load in
               (("rest", rest), ("work", working), ("worn", worn))}  # fmt: skip
     return OneStack(
-        units=units,
+        units=task.units,
         shoe=shoe,
         packets=stack,
         shims_mm=shims_mm,
@@ -190,8 +183,8 @@ def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: 
             for j, disc in enumerate(packet)
         ),
         warnings=(
-            *_minds(task, stack, members[0], states, units),
-            *loose_note(_gap(alone, p, shims_mm, f"shoe {shoe}"), units),
+            *_minds(task, stack, members[0], states),
+            *loose_note(_gap(alone, p, shims_mm, f"shoe {shoe}"), task.units),
         ),
     )
 
@@ -230,22 +223,12 @@ def _load(alone: Task, p: Packets, travel_mm: float, shims_mm: tuple[float, ...]
 
 
 def _at(states: DiscStates, packet: int, place: int) -> DiscAt:
-    at = (0, packet, place)
-    stress: Stresses = states.stress
-    return DiscAt(
-        deflection_mm=float(states.deflection_mm[at]),
-        deflection_share=float(states.share[at]),
-        load_n=float(states.load_n[at]),
-        stress_om_mpa=float(stress.om[at]),
-        stress_i_mpa=float(stress.i[at]),
-        stress_ii_mpa=float(stress.ii[at]),
-        stress_iii_mpa=float(stress.iii[at]),
-        stress_iv_mpa=float(stress.iv[at]),
-    )
+    own = (states.deflection_mm, states.share, states.load_n, *vars(states.stress).values())
+    return DiscAt(*(float(each[0, packet, place]) for each in own))
 
 
 def _minds(
-    task: Task, stack: Stack, members: Index, states: dict[str, DiscStates], units: str
+    task: Task, stack: Stack, members: Index, states: dict[str, DiscStates]
 ) -> Iterator[str]:
     """Say what is wrong with the stack though it can be computed."""
     d = task.discs
@@ -271,5 +254,5 @@ def _minds(
             )
         if np.ptp(size[discs]):
             apart = max(float(np.ptp(each[discs])) for each in (d.od_mm, d.id_mm))
-            nested, off = text.packet(packet), text.length(apart, units)
+            nested, off = text.packet(packet), text.length(apart, task.units)
             yield f"{nested}: diameters differ by {off}; they do not nest."

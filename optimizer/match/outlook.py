@@ -61,21 +61,21 @@ def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | N
     wear = float((task.worn_travel_mm - task.travel_mm).max())
     if nominal.load_after(pattern, wear) is None:
         return None
-    sizes = sorted(set(pattern.sizes))
-    rows = {k: np.flatnonzero(table.size == k) for k in sizes}
-    count = {k: pattern.counts[k - 1] for k in sizes}
+    count = pattern.by_size
+    rows = {k: np.flatnonzero(table.size == k) for k in count}
     room = task.required_travel_mm(task.travel_mm, way.shims)
-    constant = sum(count[k] * table.constant_mm[rows[k]].mean(0) for k in sizes)
+    constant = sum(n * table.constant_mm[rows[k]].mean(0) for k, n in count.items())
     load = nominal.load_after(pattern, float((room - constant).mean()))
     if load is None:
         return None
     rate = nominal.rate(pattern, nominal.target_n)
     shares = []
-    for k in sizes:
-        p = table.packets.take(rows[k])
+    for of_size in rows.values():
+        p = table.packets.take(of_size)
         shares.append(float(np.median(1 - residual_cone_height(p, nominal.target_n) / p.free_mm)))
     place = place_mm2(task) / task.shoes
-    sd = rate * np.sqrt(sum(count[k] * table.variance_mm2[rows[k]].mean() for k in sizes) + place)
+    variance = sum(n * table.variance_mm2[rows[k]].mean() for k, n in count.items())
+    sd = rate * np.sqrt(variance + place)
     best_sd = rate * np.sqrt(way.low_cost / task.shoes + place)
     chances = spread_within(
         np.zeros((2, task.shoes)),
@@ -88,7 +88,7 @@ def _look(layouts: Layouts, way: Arrangement, tolerance_n: float) -> Outlook | N
         packets=pattern.packets,
         shims_mm=way.shims[0],
         load_n=load,
-        free_height_mm=float(sum(count[k] * table.free_mm[rows[k]].mean() for k in sizes)),
+        free_height_mm=float(sum(n * table.free_mm[rows[k]].mean() for k, n in count.items())),
         rate_n_per_mm=rate,
         share=max(shares),
         sd_n=float(sd),

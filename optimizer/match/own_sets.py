@@ -38,7 +38,7 @@ def marks_of(work: Workspace) -> dict[str, Index]:
     for group in work.job.stack.together:
         of = {mark[name] for name in marked.intersection(group)}
         if len(of) > 1:
-            raise InputError.of(
+            raise InputError(
                 f"Discs {', '.join(group)} are kept together, and with {', '.join(sorted(of))}.",
                 f"{work.job.path.name} [stack] together",
                 "Give them one mark under keep_with, or take the group apart.",
@@ -61,7 +61,7 @@ def of_one_set(work: Workspace, stands: Collection[str]) -> Workspace:
     """
     marks, own = marks_of(work), {work.belief.numbers[name] for name in stands}
     if len(marks) > 1 and not own:
-        raise InputError.of(
+        raise InputError(
             f"This is for one set, and the bag keeps discs for {', '.join(marks)}.",
             f"{work.bag.path.name}, keep_with",
             "Match, and go on from a plan or from what stands; or give a bag of one set's discs.",
@@ -166,7 +166,7 @@ def _own_sets(
         notes.append(f"no set was made for {', '.join(without)}: these discs stay in the bag.")
     lack = set(task.use.tolist()).intersection(marked.tolist()) - discs_of(found)
     if lack:
-        raise InputError.of(
+        raise InputError(
             f"No set was made with {', '.join(names[d] for d in sorted(lack))}.",
             "[stack] use, and keep_with in the bag",
             "Take the name out of use, or the mark away.",

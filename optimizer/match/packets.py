@@ -97,17 +97,17 @@ def columns_of(task: Task, members: Index) -> PacketTable:
 
 def bearable(task: Task, p: Packets) -> Array:
     """Load in N that presses packets (M) to the deflection limit, flat or near their peak."""
-    left = np.maximum((1 - task.rules.deflection_limit) * p.free_mm, p.low_mm)
-    return load(p, left)
+    return _pressed_to(p, task.rules.deflection_limit)
 
 
 def worn_bearable(task: Task, p: Packets) -> Array:
     """Load in N that packets (M) may carry on a worn drum: short of flat, or to the job's limit."""
     flat, limit = limit_load(p), task.rules.worn_limit
-    if limit is None:
-        return flat
-    left = np.maximum((1 - limit) * p.free_mm, p.low_mm)
-    return np.minimum(flat, load(p, left))
+    return flat if limit is None else np.minimum(flat, _pressed_to(p, limit))
+
+
+def _pressed_to(p: Packets, share: float) -> Array:
+    return load(p, np.maximum((1 - share) * p.free_mm, p.low_mm))
 
 
 def reach_n(task: Task) -> Array:

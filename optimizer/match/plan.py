@@ -66,7 +66,7 @@ def plan(
         + left(job, unused)
         + loose_note(_gaps(task, planned), job.units)
         + tuple(extremes_note(task, (m.answer for m in sets)))
-        + (_shift_note(task, doubts, job.units) if factor_sd is None else ()),
+        + (_shift_note(task, doubts) if factor_sd is None else ()),
         seed=seed,
         solve_seconds=solve_seconds,
         stopped=stopped,
@@ -101,7 +101,7 @@ def left(job: Job, unused: tuple[str, ...]) -> tuple[str, ...]:
     )
 
 
-def _shift_note(task: Task, doubts: Sequence[LoadUncertainty], units: str) -> tuple[str, ...]:
+def _shift_note(task: Task, doubts: Sequence[LoadUncertainty]) -> tuple[str, ...]:
     """Say how far loads to expect lie from those of the believed discs, where it can be told.
 
     Cones nested in each other may or may not touch at a seating load, which is no straight line.
@@ -110,6 +110,7 @@ def _shift_note(task: Task, doubts: Sequence[LoadUncertainty], units: str) -> tu
     apart = max((float(np.ptp(s)) for s in shifts), default=0.0)
     if apart <= task.resolution_n:
         return ()
+    units = task.units
     low, high = (float(end) for end in np.sort(np.abs([np.min(shifts), np.max(shifts)])))
     return (
         f"nested cones may or may not touch at the seating load: the gauge will show "

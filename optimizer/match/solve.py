@@ -66,9 +66,10 @@ def match(task: Task, limits: Limits, seed: int = 0, report: Report = quiet) -> 
     if limits.stopped:
         raise Interrupted
     if limits.over():
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             "Stopped by the clock before a set was found; whether there is one is not known.",
-            remedy="Give it more seconds, or none with no --time-limit.",
+            "",
+            "Give it more seconds, or none with no --time-limit.",
         )
     raise refusal(few, why if few is task else "", limits, seed)
 
@@ -164,16 +165,14 @@ def _search(task: Task, queue: Queue, limits: Limits, seed: int, report: Report)
     """Search the most promising subproblems for a full match of least variance."""
     best: Assigned | None = None
     best_n2, bound = np.inf, np.inf
-    at = 0
-    while at < MOST_SEARCHED and (at == 0 or not limits.over()):
-        lead = queue.next(best_n2, limits)
+    for at in range(MOST_SEARCHED):
+        lead = None if at and limits.over() else queue.next(best_n2, limits)
         if lead is None:
             break
         report("matching stacks", at / MOST_SEARCHED)
         rng = np.random.default_rng([seed, at])
         answer, least = _in_subproblem(task, lead, best_n2, rng, limits, seed)
         bound = min(bound, least * surcharge(lead.subproblem.patterns))
-        at += 1
         if answer is not None and (best is None or rank(task, answer) < rank(task, best)):
             best, best_n2 = answer, answer.surcharged_n2
     if best is None:

@@ -149,8 +149,6 @@ def _last_two(
     """
     if not len(search.window_n):
         a, b = (stacks.take(np.argsort(stacks.cost, kind="stable")) for stacks in (a, b))
-    if not len(b):
-        return
     same, room = a.group == b.group, search.room - added
     near = np.flatnonzero(a.added <= (room / 2 if same else room - b.added.min()))
     rows = int(np.clip(PAIRS // len(b), 1, BLOCK))

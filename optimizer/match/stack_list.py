@@ -133,8 +133,8 @@ def list_stacks(
 def _kinds(subproblem: Subproblem, shoe: int, offered: Index) -> list[Kind]:
     """The packets of every size that a stack of a shoe takes."""
     size = subproblem.columns.size[offered]
-    counts = enumerate(subproblem.patterns[shoe].counts, 1)
-    return [(np.flatnonzero(size == k), count) for k, count in counts if count]
+    counts = subproblem.patterns[shoe].by_size
+    return [(np.flatnonzero(size == k), count) for k, count in counts.items()]
 
 
 def _masks(task: Task, members: Index) -> Masks:

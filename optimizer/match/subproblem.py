@@ -144,7 +144,7 @@ def bare_subproblem(layouts: Layouts, choice: Arrangement, used: Index | None = 
 
 def _of_sizes(table: PacketTable, patterns: tuple[Pattern, ...]) -> Index:
     """Rows of the packets of the sizes that some patterns have."""
-    return np.flatnonzero(np.isin(table.size, list({k for p in patterns for k in p.sizes})))
+    return np.flatnonzero(np.isin(table.size, list({k for p in patterns for k in p.by_size})))
 
 
 def place_mm2(task: Task) -> float:

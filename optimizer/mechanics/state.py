@@ -63,10 +63,8 @@ class DiscStates:
     `deflection_mm` is from the disc's own free cone, 0 while it hangs free; `share` is that
     over the free cone (1 is flat); `load_n` is what the disc carries, friction and load
     factor included, so that it sums to the load of the stack; `stress` in MPa.
-    `residual_cone_height_mm` has the shape S.
     """
 
-    residual_cone_height_mm: Array
     deflection_mm: Array
     share: Array
     load_n: Array
@@ -93,7 +91,6 @@ def disc_states(d: Discs, members: Index, p: Packets, force_n: Array | float) ->
     chosen = d.take(np.where(p.present, members, 0))
     at_flats = stresses(chosen, share * chosen.cone_height_mm)
     return DiscStates(
-        left,
         pressed,
         share,
         p.scale[..., None] * disc_loads(p, left),

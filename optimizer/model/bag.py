@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from optimizer.model.job import Units
-
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -73,7 +71,6 @@ class Bag:
 
     path: Path
     discs: tuple[Disc, ...]
-    units: Units
     warnings: tuple[str, ...] = ()
     thickness_repeats: Repeats = Repeats()
     height_repeats: Repeats = Repeats()

@@ -6,6 +6,7 @@ Every field states its key in the job file (`optimizer.model.key`).
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -95,6 +96,17 @@ class StackRules:
     together: Annotated[tuple[Annotated[tuple[Name, ...], MinLen(2)], ...], Says(
         "groups of discs that must sit under the same shoe",
         example=('[["A02", "A03"], ["A04", "A05"]]',) * 2)] = ()
+
+
+    @property
+    def height_window_mm(self) -> tuple[float, float]:
+        """Free heights that a stack may have: any, where the job does not say."""
+        return self.free_height_mm or (0.0, inf)
+
+    def discs_to(self, most: int) -> tuple[int, int]:
+        """Fewest and most discs of a stack, to `most` at the most."""
+        low, high = self.discs or (1, most)
+        return low, min(high, most)
 
 
 @dataclass(frozen=True)

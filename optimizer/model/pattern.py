@@ -28,6 +28,11 @@ class Pattern:
         return self.singles, self.pairs, self.triples
 
     @property
+    def by_size(self) -> dict[int, int]:
+        """Packets of each size that it has, without those that it has none of."""
+        return {size: n for size, n in enumerate(self.counts, 1) if n}
+
+    @property
     def packets(self) -> int:
         """Packets in series."""
         return sum(self.counts)
@@ -40,7 +45,7 @@ class Pattern:
     @property
     def sizes(self) -> tuple[int, ...]:
         """Packet sizes of the stack, one entry a packet, smallest first."""
-        return tuple(size for size, n in enumerate(self.counts, 1) for _ in range(n))
+        return tuple(size for size, n in self.by_size.items() for _ in range(n))
 
     def __str__(self) -> str:
         """Say the pattern in words, such as "6 singles + 1 pair"."""

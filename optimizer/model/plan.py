@@ -143,7 +143,7 @@ def set_of(plan: Plan, number: int, where: str) -> PlanSet:
         when the plan has no such set.
     """
     if not 1 <= number <= len(plan.sets):
-        raise InputError.of(
+        raise InputError(
             f"Expected a set from 1 to {len(plan.sets)}, got {number}.", where, "Correct --set."
         )
     return plan.sets[number - 1]

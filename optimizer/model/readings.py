@@ -43,10 +43,6 @@ class Readings:
     warnings: tuple[str, ...]
 
 
-#: what is made of a reading: it counts; it counts though far off, as far as others bear it
-#: out; it only tells what stands
-
-
 @dataclass(frozen=True)
 class Record:
     """One bench session: the file of its readings, the set it began with, what was read.

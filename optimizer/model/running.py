@@ -71,6 +71,5 @@ class Life:
 class TorqueCurve:
     """Speeds in rpm, rising, and the torque in N m at each."""
 
-    source: str
     rpm: tuple[float, ...]
     torque_nm: tuple[float, ...]

@@ -208,10 +208,10 @@ def _dealt(
         slack=np.array([INSIDE * clutch.resolution_n / 2]),
         free=np.array([True]),
     )
-    counts = {k: n for k, n in enumerate(candidate.pattern.counts, 1) if n}
     dealt = deal_sets(
-        units, counts, clutch.shoes, clutch.sets, clutch.spread_n, clutch.load_tolerance_n, rng
-    )
+        units, candidate.pattern.by_size, clutch.shoes, clutch.sets, clutch.spread_n,
+        clutch.load_tolerance_n, rng,
+    )  # fmt: skip
     if len(dealt) < clutch.sets:
         return None
     used = members[dealt]

@@ -67,7 +67,7 @@ def in_time(sizes: tuple[Size, ...], days: int) -> tuple[tuple[Size, ...], list[
             found.append(replace(size, offers=offers))
     if sizes and not found:
         soonest = min(o.lead_days or 0.0 for size in sizes for o in size.offers)
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             f"Nothing in the catalog that fits comes within {days} days; the soonest takes "
             f"{soonest:.0f}.",
             "--need-by",

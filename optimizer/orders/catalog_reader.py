@@ -52,7 +52,7 @@ def read_catalog(path: Path | None = None) -> Catalog:
     Parameters
     ----------
     path
-        CSV or XLSX, one row a size; columns as in `optimizer.orders.catalog_columns`.
+        CSV or XLSX, one row a size; columns as in `CATALOG`.
 
     Raises
     ------
@@ -62,9 +62,8 @@ def read_catalog(path: Path | None = None) -> Catalog:
     path = shipped(STANDARD_SIZES) if path is None else path
     table = read_table(path, "catalog")
     header = CATALOG.read(f"{path.name} line {table.header.line}", table.header.cells)
-    problems = list(header.problems)
-    if problems:  # without its columns a row tells no more than this
-        raise_if(problems)
+    raise_if(header.problems)  # without its columns a row tells no more than this
+    problems: list[Problem] = []
     rows: list[tuple[int, Size]] = []
     for row in table.rows:
         reader = _RowReader(path.name, header.columns, row)

@@ -84,7 +84,7 @@ def choose(
     Parameters
     ----------
     sets : sets asked for, by clutch
-    most_wares : items that one order may mix
+    most_items : items that one order may mix
     budget : what all of it may cost at most
 
     Returns

@@ -34,7 +34,7 @@ def on_cluster(address: str | None) -> Iterator[None]:
         from dask.distributed import Client
         from joblib import parallel_config
     except ImportError:
-        raise InputError.of(
+        raise InputError(
             "A cluster needs the extra packages of evenstack[cluster].",
             "--cluster",
             "Install them, or leave the option out.",
@@ -42,7 +42,7 @@ def on_cluster(address: str | None) -> Iterator[None]:
     try:
         client = Client(address, timeout=PATIENCE_SECONDS)
     except (OSError, ValueError) as error:
-        raise InputError.of(
+        raise InputError(
             f"No scheduler answers ({error}).", f"--cluster {address}", "Check it runs."
         ) from None
     with client, parallel_config(backend="dask"):

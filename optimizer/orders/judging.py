@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.control import Report, quiet
+from optimizer.frozen import joined
 from optimizer.model.catalog import Size
 from optimizer.orders.choose import Cart, StockItem, cheapest_cart
 from optimizer.orders.clutch import OrderedClutch
@@ -65,7 +66,7 @@ class JudgedCandidate:
 
     def joined(self, later: Outcome) -> JudgedCandidate:
         """Return it with the outcome of further draws."""
-        return replace(self, outcome=Outcome.joined([self.outcome, later]))
+        return replace(self, outcome=joined([self.outcome, later]))
 
     @property
     def packs(self) -> Quantities:
@@ -195,7 +196,7 @@ def _told(judged: JudgedCandidate, goal: ConfidenceGoal) -> bool:
     """Tell whether the intervals say that the quantity does and one pack less does not."""
     at = judged.does(goal)
     if at == NEVER:
-        return judged.hopeless(goal)
+        return False
     less = at == judged.packs.least or judged.by_draws(at - 1).high < goal.asked
     return less and judged.by_draws(at).low >= goal.asked
 

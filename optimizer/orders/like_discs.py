@@ -13,14 +13,14 @@ from itertools import product
 
 import numpy as np
 
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, joined
 from optimizer.mechanics.constant import packet_constant
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.packet import Index, LoadModel
 from optimizer.model.catalog import Size
 from optimizer.orders.study import Study
-from optimizer.orders.unpack import Unpacked, joined
+from optimizer.orders.unpack import Unpacked
 
 #: total degree of the polynomial, and Chebyshev nodes along each of its three axes
 DEGREE, NODES = 4, 8
@@ -131,7 +131,7 @@ def like_constants(
     clutch, like, new = study.clutch, LikeDiscs.of(study), len(study.on_hand)
     measured, true = unpacked.believed, unpacked.true
     three, count = (true, measured, stiffer(measured, new, factor)), len(true.factor)
-    held = joined(*(one.take(np.arange(new)) for one in three))
+    held = joined(one.take(np.arange(new)) for one in three)
     bought = [one.take(np.arange(new, count)) for one in three]
     constant = np.zeros((3, 3, count))
     for k in sizes:

@@ -157,7 +157,7 @@ def deliver(
         if blocks[0].shape[1] >= LEAST_GOOD * BLOCK:
             break
     else:
-        raise InputError.of(
+        raise InputError(
             "Expected limits of thickness, height and load that go together; made to the "
             "first two, hardly a disc keeps the third.",
             f"size {size.name}",

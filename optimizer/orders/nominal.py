@@ -127,14 +127,14 @@ def able(sizes: tuple[Size, ...], clutch: OrderedClutch, making: Manufacture) ->
     every = candidates(sizes, clutch, making)
     groups = clutch.work.groups
     if every and groups and not (every := [c for c in every if c.in_groups(groups)]):
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             f"Expected stacks of single discs that groups of {groups} divide; none that "
             "reaches the target is so.",
             "--groups",
             "Gauge groups of another size, or plan for --rounds of gauge and swap.",
         )
     if not every:
-        raise CannotBuildError.of(
+        raise CannotBuildError(
             "No size of the catalog reaches the target load within the limits of deflection, "
             "height and stress.",
             clutch.name,
@@ -181,7 +181,7 @@ def keeps_limits(
     rules, rate = clutch.rules, candidate.rate_n_per_mm
     p = packets(discs, members.reshape(-1, *members.shape[2:]), clutch.model)
     height = free_height(p)
-    low, high = rules.free_height_mm or (0.0, np.inf)
+    low, high = rules.height_window_mm
     if height.min() < low or height.max() > high:
         return False
     worn_n = clutch.target_n + rate * (clutch.worn_travel_mm - clutch.travel_mm)

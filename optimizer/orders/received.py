@@ -60,7 +60,7 @@ class Earlier:
         ):
             return
         planned = " and ".join(f"{of.name} at {of.target_n:.1f} N" for of in self.clutches)
-        raise InputError.of(
+        raise InputError(
             f"Expected an order for {clutch.name} at {clutch.target_n:.1f} N, got one for "
             f"{planned}.",
             self.file,
@@ -84,7 +84,7 @@ def read_earlier(path: Path) -> Earlier:
     )
     clutches = tuple(EarlierClutch(of.name, of.sets, of.target_n) for of in order.clutches)
     if not order.clutches or not order.clutches[0].options:
-        raise InputError.of("Expected an order of a clutch, found none.", path.name, REMEDY)
+        raise InputError("Expected an order of a clutch, found none.", path.name, REMEDY)
     best = order.clutches[0].options[0]
     lines: tuple[OrderLine, ...] | None = None
     share = best.confidence

@@ -111,7 +111,7 @@ def ask(
     making = _making(request, jobs[0], earlier)
     catalog = read_catalog(request.catalog)
     if earlier is not None and request.catalog is None and earlier.catalog != catalog.path.name:
-        raise InputError.of(
+        raise InputError(
             f"Expected the catalog of the earlier order, {earlier.catalog}, got none.",
             "--catalog",
             f"Add --catalog {earlier.catalog}, so that what lacks is bought from it.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import signal
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from math import inf
 from time import monotonic
 from warnings import catch_warnings
@@ -11,14 +11,10 @@ from warnings import catch_warnings
 import numpy as np
 
 from optimizer.control import Limits, Report, interrupts, keep_best_on_interrupt, quiet
-from optimizer.frozen import frozen_arrays
+from optimizer.frozen import frozen_arrays, joined
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
-from optimizer.orders.build import (
-    DiscStream,
-    disc_streams,
-    first_built_n,
-)
+from optimizer.orders.build import DiscStream, disc_streams, first_built_n
 from optimizer.orders.like_discs import LikeConstants, like_constants
 from optimizer.orders.quantity import fewest, least_that, reach_n
 from optimizer.orders.study import Study
@@ -55,16 +51,6 @@ class Outcome:
     def none(cls) -> Outcome:
         """Return what no draws say."""
         return cls(*np.zeros((2, 0), dtype=np.intp), *np.zeros((4, 0)))
-
-    @classmethod
-    def joined(cls, parts: list[Outcome]) -> Outcome:
-        """Join the outcomes of several ranges of draws."""
-        return cls(
-            *(
-                np.concatenate([getattr(part, field.name) for part in parts])
-                for field in fields(cls)
-            )
-        )
 
 
 class Stopped(KeyboardInterrupt):
@@ -175,7 +161,4 @@ def simulate(
 
 def _joined(parts: list[list[list[Outcome]]]) -> list[list[Outcome]]:
     """Join the outcomes of each group's ranges of draws, study by study."""
-    return [
-        [Outcome.joined(list(of_study)) for of_study in zip(*of_group, strict=True)]
-        for of_group in parts
-    ]
+    return [[joined(of_study) for of_study in zip(*of_group, strict=True)] for of_group in parts]

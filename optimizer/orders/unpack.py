@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
+from optimizer.frozen import joined
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.lot import deliver, tool_sd, within_lot_sd
 from optimizer.orders.study import Study
@@ -64,7 +65,7 @@ def unpack(study: Study, draw: DeliveryDraw, count: int) -> Unpacked:
     held, truly = on_hand.discs, on_hand.true(draw.rng(HOLDING))
     if lot is not None:  # the discs on hand are as stiff as the lot they are of
         truly = replace(truly, factor=truly.factor * lot_factor / np.exp(lot.stiff))
-    return Unpacked(joined(held, believed), joined(truly, true))
+    return Unpacked(joined([held, believed]), joined([truly, true]))
 
 
 def _believed(true: Array, tool_sd: float, noise: Array, lot_sd: float) -> Array:
@@ -73,13 +74,6 @@ def _believed(true: Array, tool_sd: float, noise: Array, lot_sd: float) -> Array
     reliability = lot_sd**2 / total if total > 0 else 1.0
     believed: Array = measured.mean() + reliability * (measured - measured.mean())
     return believed
-
-
-def joined(*parts: Discs) -> Discs:
-    """Return the discs of all parts in one list."""
-    return Discs(
-        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Discs))
-    )
 
 
 def gauge_sd(study: Study) -> float:

@@ -15,6 +15,7 @@ from pathlib import Path
 from optimizer import text
 from optimizer.errors import EvenstackError, InputError, NoRowsError, Place, Problem
 from optimizer.face.sources import read_job
+from optimizer.io.bag.columns import unit_of
 from optimizer.io.bag.reader import bag_header, bag_of
 from optimizer.io.bag.rows import place
 from optimizer.io.bag.slips import SPOKEN, UNIT
@@ -54,8 +55,7 @@ class BagFile:
     @property
     def unit(self) -> Units:
         """Unit in which the page asks for all lengths: that of the thickness, if it has one."""
-        known = (self.columns[name] for name in ("thickness", "at", "od") if name in self.columns)
-        return next((column.unit for column in known), self.units)
+        return unit_of(self.columns, self.units)
 
     @property
     def load_unit(self) -> str:

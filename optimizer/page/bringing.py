@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.face.sources import read_job
-from optimizer.io.bag.columns import BAG, LENGTHS, PRESSED
+from optimizer.io.bag.columns import BAG, LENGTHS, PRESSED, unit_of
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.files import kept_as, write_all_new
 from optimizer.io.numbers import typed_number
@@ -92,7 +92,8 @@ def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
     if not any(brought.everywhere.get(heading, "") == "" for heading in lacking):
         try:
             bag = _read(table, brought.name, job)
-            discs, warnings, units = bag.discs, bag.warnings, bag.units
+            discs, warnings = bag.discs, bag.warnings
+            units = unit_of(columns_of(brought.name, table, job), job.units)
         except EvenstackError as error:
             problems = error.lines()
     here = {row.cells[there.columns["disc"].index] for row in there.table.rows}

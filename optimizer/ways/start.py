@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.control import Limits, Report, quiet
+from optimizer.control import Limits
 from optimizer.estimate.known import in_order
 from optimizer.estimate.learn import Learned, as_learned, learn
 from optimizer.estimate.pace import paced
@@ -41,7 +41,7 @@ class StartingPoint:
     stands: bool
 
     @staticmethod
-    def of(work: Workspace, seed: int = 0, report: Report = quiet) -> StartingPoint:
+    def of(work: Workspace, seed: int = 0) -> StartingPoint:
         """Take a job as it is known now.
 
         Raises
@@ -68,7 +68,7 @@ class StartingPoint:
             keep = any(record.groups for record in known.records)
         if known is not None and standing and not known.unread:
             return StartingPoint(job, task, readings, keep, stacks, known.shims_mm, True)
-        answer = match(work.task, Limits(), seed, report).answer
+        answer = match(work.task, Limits(), seed).answer
         stacks = task.named(answer.stacks)
         return StartingPoint(job, task, readings, keep, stacks, answer.shims, False)
 

@@ -6,7 +6,6 @@ from hypothesis import given
 
 from optimizer.clutch.engagement import (
     balanced_load_n,
-    calibrated_pull_kgm,
     first_movement_rpm,
     hookup,
     rpm_per_newton,
@@ -32,7 +31,6 @@ def test_speed_goes_with_the_square_root_of_load(pull, load, times):
 @given(between(0.001, 1), between(100, 20000))
 def test_load_and_speed_are_the_reverse_of_each_other(pull, rpm):
     assert speed_rpm(pull, balanced_load_n(pull, rpm)) == pytest.approx(rpm, rel=1e-12)
-    assert calibrated_pull_kgm(balanced_load_n(pull, rpm), rpm) == pytest.approx(pull, rel=1e-12)
 
 
 def test_eight_pounds_apart_on_two_hundred_are_two_per_cent_in_speed():

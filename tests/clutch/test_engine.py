@@ -11,11 +11,11 @@ from tests.clutch.test_torque import sliding
 from tests.mechanics.strategies import between
 
 PULL, LOAD = np.full(3, 0.0072), np.array([880.0, 890.0, 900.0])
-CURVE = TorqueCurve("engine.csv", (2000.0, 5000.0, 8000.0, 12000.0), (8.0, 14.0, 17.0, 12.0))
+CURVE = TorqueCurve((2000.0, 5000.0, 8000.0, 12000.0), (8.0, 14.0, 17.0, 12.0))
 
 
 def flat(nm):
-    return TorqueCurve("flat.csv", (1000.0, 5000.0, 9000.0), (nm,) * 3)
+    return TorqueCurve((1000.0, 5000.0, 9000.0), (nm,) * 3)
 
 
 @given(between(1, 80), between(0.1, 0.6))
@@ -46,7 +46,7 @@ def test_the_margin_is_told_where_the_engine_gives_most():
 def test_an_engine_too_strong_is_never_held_and_one_that_grows_slips_again():
     linings = sliding(3, 63.5, 0.3)
     assert holding(PULL, linings, LOAD, flat(3000.0)).rpm is None
-    grows = TorqueCurve("g.csv", (3000.0, 5000.0, 5500.0, 9000.0), (5.0, 10.0, 400.0, 410.0))
+    grows = TorqueCurve((3000.0, 5000.0, 5500.0, 9000.0), (5.0, 10.0, 400.0, 410.0))
     held = holding(PULL, linings, LOAD, grows)
     assert held.rpm < 5000
     ((low, high),) = held.slips

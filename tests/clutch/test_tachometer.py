@@ -17,7 +17,7 @@ from optimizer.model.running import TorqueCurve
 from tests.bags import plain_job
 from tests.mechanics.strategies import between
 
-CURVE = TorqueCurve("e.csv", (2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
+CURVE = TorqueCurve((2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
 LOADS = (885.0, 890.0, 895.0)
 
 
@@ -76,3 +76,8 @@ def test_slips_of_the_hand_are_refused():
         seen(job(friction_sd=0.2), Speed(touch, LOADS, 5.0, 3 * hold), CURVE)
     with pytest.raises(InputError, match="torque_file"):
         seen(job(), Speed(touch, LOADS, 5.0, hold), None)
+
+
+def test_a_hold_that_the_job_rules_out_is_refused():
+    with pytest.raises(InputError, match="at 6000 rpm, but by the job it never does"):
+        seen(job(friction=0.001), Speed(None, LOADS, 0.0, 6000.0), CURVE)

@@ -68,7 +68,7 @@ def a_bag(overall: bool = True, sharp: float = 0.4, n: int = 40, seed: int = 1) 
                 from_overall_height=overall,
             )
         )
-    return Bag(Path("bag.csv"), tuple(discs), "mm")
+    return Bag(Path("bag.csv"), tuple(discs))
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ def measured(tool, rng, true_sd_mm, n=40, overall=True, lot="", repeats=1):
         Disc(f"D{i:02d}", 20.0, 10.2, t[i], h[i], "sharp", 0.0, lot, "", repeats, overall)
         for i in range(n)
     )
-    return true, Bag(Path("bag.csv"), discs, "mm")
+    return true, Bag(Path("bag.csv"), discs)
 
 
 @pytest.fixture
@@ -108,7 +108,7 @@ def test_lots_are_drawn_to_their_own_mean_and_a_few_discs_are_left_alone(job):
     thicker = tuple(
         replace(d, name=f"F{i}", thickness_mm=d.thickness_mm + 0.1) for i, d in enumerate(few.discs)
     )
-    bag = Bag(many.path, many.discs + thicker, "mm")
+    bag = Bag(many.path, many.discs + thicker)
     belief = believe(bag, replace(job, instrument=CALIPER))
     np.testing.assert_allclose(
         belief.thickness_mm[40:], [d.thickness_mm for d in thicker], atol=1e-4
@@ -122,7 +122,6 @@ def test_discs_that_read_exactly_alike_are_believed_alike(job):
     bag = Bag(
         Path("bag.csv"),
         tuple(Disc(f"D{i}", 20.0, 10.2, 0.9, 0.5, "sharp", 0.0) for i in range(12)),
-        "mm",
     )
     belief = believe(bag, replace(job, instrument=CALIPER))
     assert belief.thickness_mm == pytest.approx(0.9)

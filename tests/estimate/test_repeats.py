@@ -23,7 +23,7 @@ CALIPER = Instrument(thickness_sd_mm=0.01, height_sd_mm=0.01)
 
 
 def bag_with(square_mm2, degrees):
-    return Bag(Path("bag.csv"), (), "mm", thickness_repeats=Repeats(square_mm2, degrees))
+    return Bag(Path("bag.csv"), (), thickness_repeats=Repeats(square_mm2, degrees))
 
 
 def middle_of(density):

@@ -35,7 +35,7 @@ def found(later: float) -> Retarget:
     """Ways to a hookup so many rpm later."""
     target = now().hookup.mean_rpm + later
     spread = work().job.target.spread_tolerance_n
-    return retarget(work().task, spread, now(), target, "mm", Limits(60))
+    return retarget(work().task, spread, now(), target, Limits(60))
 
 
 @cache

@@ -6,20 +6,23 @@ import numpy as np
 import pytest
 
 from optimizer.clutch.engagement import balanced_load_n, speed_rpm
-from optimizer.clutch.shoes import shoes_of
+from optimizer.clutch.engine import curve_nm, torque
+from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.control import Limits
 from optimizer.errors import InputError
 from optimizer.hookup.buy import discs_to_buy, shims_to_buy
 from optimizer.hookup.moves import packet_changes, rebuilds, shim_changes
 from optimizer.hookup.retarget import retarget
-from optimizer.hookup.today import StandingStacks, sd_apart, start
+from optimizer.hookup.today import StandingStacks, planned, sd_apart, start
 from optimizer.hookup.way import REACHED_RPM, rank, way
+from optimizer.io.documents import read_plan
 from optimizer.match.result import exact
 from optimizer.match.subproblem import LOOSE
 from optimizer.mechanics.datum import Installed, Seating
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import stack_load
-from tests.hookup.hookups import found, matched, now, work
+from optimizer.model.running import TorqueCurve
+from tests.hookup.hookups import found, matched, now, work, write_plan
 
 
 def wanted(later: float):
@@ -101,7 +104,7 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
     spare = np.setdiff1d(work().task.usable, today)[:3]  # a smaller bag is sooner looked through
     few = replace(work().task, usable=np.union1d(today, spare))
     spread = work().job.target.spread_tolerance_n
-    far = retarget(few, spread, now(), now().hookup.mean_rpm + 3500, "mm", Limits(60))
+    far = retarget(few, spread, now(), now().hookup.mean_rpm + 3500, Limits(60))
     assert not far.reached
     assert far.nearest is not None
     assert far.nearest.share <= work().task.rules.deflection_limit
@@ -112,12 +115,12 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
 
 
 def test_no_disc_is_named_where_none_would_do_it():
-    assert list(discs_to_buy(wanted(27_000.0), "mm")) == []
+    assert list(discs_to_buy(wanted(27_000.0))) == []
 
 
 def test_the_discs_to_buy_would_do_it():
     task = wanted(3500.0)
-    said = next(iter(discs_to_buy(task, "mm")))
+    said = next(iter(discs_to_buy(task)))
     thickness = float(said.split(" discs ")[1].split()[0])
     assert thickness != pytest.approx(np.median(task.discs.thickness_mm), rel=0.02)
     assert "3 x (" in said
@@ -125,7 +128,7 @@ def test_the_discs_to_buy_would_do_it():
 
 def test_the_shims_to_buy_give_the_speed():
     task = wanted(450.0)
-    (said,) = shims_to_buy(task, matched().answer, "mm")
+    (said,) = shims_to_buy(task, matched().answer)
     shims = tuple((float(part.split()[0]),) for part in said.split("shoe by shoe ")[1].split(", "))
     load = exact(task, matched().answer.stacks, shims, 0.0).work_n
     assert speed_rpm(now().pull_kgm, load) == pytest.approx([3450] * 3, abs=2)
@@ -204,11 +207,11 @@ def task_target(later):
 
 def test_shims_and_discs_to_buy_say_where_they_would_hang_loose():
     low = replace(wanted(300.0), datum=Installed(np.asarray(work().task.datum.length_mm) + 1.2))
-    (said,) = shims_to_buy(low, matched().answer, "mm")
+    (said,) = shims_to_buy(low, matched().answer)
     thick = float(said.split("shoe by shoe ")[1].split()[0])
     rest = exact(low, matched().answer.stacks, ((thick,),) * 3, 0.0).rest_n
     assert ("LOOSE" in said) == bool((rest < LOOSE * low.target_n).any())
-    lines = list(discs_to_buy(low, "mm"))
+    lines = list(discs_to_buy(low))
     assert [("LOOSE" in line) for line in lines] == sorted("LOOSE" in line for line in lines)
 
 
@@ -218,3 +221,33 @@ def test_what_loads_share_in_proportion_is_not_told_as_their_own_doubt():
     cover = np.diag(own**2) + np.outer(shared * load, shared * load)
     assert sd_apart(cover, load) == pytest.approx(own)
     assert sd_apart(np.diag(own**2), load) == pytest.approx(own)
+
+
+def test_full_throttle_is_held_from_where_clutch_and_engine_carry_alike():
+    curve = TorqueCurve((2000.0, 5000.0, 8000.0, 13000.0), (8.0, 14.0, 17.0, 11.0))
+    linings = linings_of(work().job)
+    at = replace(now(), linings=linings, curve=curve)
+    rpm = at.holds_rpm(at.pull_kgm, at.load_n)
+    carried = torque(at.pull_kgm, linings, at.load_n, np.array([rpm])).total_nm
+    assert carried == pytest.approx([float(curve_nm(curve)(rpm))], rel=1e-6)
+    assert now().holds_rpm(at.pull_kgm, at.load_n) is None
+    grabs = replace(linings, drag=np.full(3, 1 / linings.friction))
+    assert replace(at, linings=grabs).holds_rpm(at.pull_kgm, at.load_n) is None
+
+
+def test_a_plan_of_another_clutch_is_refused(tmp_path):
+    one = read_plan(write_plan(tmp_path)).sets[0]
+    assert planned(work().task, one, "plan.json").work_n == pytest.approx(matched().answer.work_n)
+    with pytest.raises(InputError, match=r"plan.json: Expected 3 stacks, got 2"):
+        planned(work().task, replace(one, stacks=one.stacks[:2]), "plan.json")
+    wide = replace(work().task, datum=Installed(np.asarray(work().task.datum.length_mm) + 3.0))
+    with pytest.raises(InputError, match="The stack of shoe 1 does not press at the travel"):
+        planned(wide, one, "plan.json")
+
+
+def test_a_disc_that_must_be_used_is_in_the_one_set_that_is_built_anew():
+    task = wanted(300.0)
+    bound = replace(task, use=task.usable[-1:])
+    [answer] = rebuilds(bound, None, Limits(60), 0)
+    assert set(bound.use.tolist()) <= answer.discs
+    assert speed_rpm(now().pull_kgm, answer.work_n) == pytest.approx([3300] * 3, abs=5)

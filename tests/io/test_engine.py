@@ -28,6 +28,7 @@ def test_a_curve_is_read_in_either_unit(tmp_path):
         ("rpm,torque_nm\n3000,9\n2000,8\n4000,9\n", "line 3: Expected speeds that rise, got 2000"),
         ("rpm,torque_nm\n3000,9\n4000,x\n5000,9\n", "line 3: Expected a number for torque_nm"),
         ("rpm,torque_nm\n3000,9\n4000,-2\n5000,9\n", "line 3: Expected a torque from 0 to 5000"),
+        ("rpm,torque_nm\n0,9\n4000,9\n5000,9\n", "line 2: Expected a speed from 0 to 50000 rpm"),
         ("rpm,torque_nm\n3000,9\n4000,9\n", "Expected at least 3 speeds, got 2"),
         ("rpm,torque_nm\n3,9\n4,9\n5,9\n", "line 4: Expected speeds up to the engine's highest"),
         ("rpm,torque_nm\n3000,0\n4000,0\n5000,0\n", "Expected a torque above 0"),

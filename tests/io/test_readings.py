@@ -67,6 +67,7 @@ def test_packets_are_joined_by_a_plus():
         ("1,1,,settled,12 lbf", "got '12 lbf'", "number"),
         ("1,,B01 B02,settled,200", "Expected the travel", "Name the shoe"),
         ("1,,,settled,200", "Expected shoe as 1, 2, 3", "from 1"),
+        ("1,1,B01+B02+B03+B04,settled,200", "at most three discs nested", "need a space"),
     ],
 )
 def test_what_is_wrong_in_a_row_is_said_with_its_line(tmp_path, row, says, remedy):
@@ -76,6 +77,11 @@ def test_what_is_wrong_in_a_row_is_said_with_its_line(tmp_path, row, says, remed
     assert says in problem.what
     assert "readings.csv line 2" in str(problem.where)
     assert remedy in problem.remedy
+
+
+def test_rebuilt_is_yes_or_no(tmp_path):
+    with pytest.raises(InputError, match="line 2: Expected yes or no for rebuilt, got 'perhaps'"):
+        read(tmp_path, "round,shoe,kind,load_n,rebuilt\n1,1,settled,200,perhaps\n")
 
 
 def test_all_problems_come_at_once(tmp_path):

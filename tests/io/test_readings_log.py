@@ -2,7 +2,7 @@ import pytest
 
 from optimizer.errors import InputError
 from optimizer.io.readings import read_readings
-from optimizer.io.readings_log import append, mark, readings_csv
+from optimizer.io.readings_log import append, has_rows, mark, readings_csv
 from optimizer.model.readings import Reading
 
 PACKS = (("B01",), ("B02", "B03"))
@@ -85,3 +85,32 @@ def test_a_short_line_that_has_an_end_is_whole(tmp_path):
     path = tmp_path / "readings.csv"
     path.write_text("round,shoe,kind,load_n,note\n1,1,settled,800\n")
     assert [row.load_n for row in read(path).rows] == [800.0]
+
+
+def test_a_row_is_added_on_a_line_of_its_own_or_not_at_all(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("round,shoe,discs,kind,load_n\n1,1,,settled,800")  # the line has no end
+    append(path, Reading(1, 1, PACKS, "settled", 801.0), "mm", "801")
+    assert [row.load_n for row in read(path).rows] == [800.0, 801.0]
+    path.write_text("round,shoe,kind,load_n\n1,1,settled,800\n")
+    with pytest.raises(InputError, match="line 1: Expected a column discs, got round,shoe,kind"):
+        append(path, Reading(1, 1, PACKS, "settled", 801.0), "mm", "801")
+    assert path.read_text().count("\n") == 2
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    with pytest.raises(InputError, match="cannot write"):
+        append(folder, Reading(1, 1, PACKS, "settled", 801.0), "mm", "801")
+
+
+def test_a_row_over_several_lines_is_not_marked(tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text('round,shoe,kind,load_n,note,count\n1,1,settled,800,"two\nlines",\n')
+    with pytest.raises(InputError, match="line 2: This row cannot be marked"):
+        mark(path, 2, "no")
+
+
+def test_a_file_in_another_encoding_has_rows_for_whoever_reads_it(tmp_path):
+    path = tmp_path / "readings.csv"
+    assert not has_rows(path)
+    path.write_bytes("round,shoe,kind,load_n,note\n1,1,settled,800,für\n".encode("latin-1"))
+    assert has_rows(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -13,7 +14,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.result import objective
 from optimizer.match.solve import match
 from optimizer.mechanics.packet import limit_load, packets, residual_cone_height
-from optimizer.mechanics.stack import loads_below_flat
+from optimizer.mechanics.stack import free_height, loads_below_flat
 from optimizer.model.job import StackRules
 from optimizer.model.pattern import Pattern, patterns
 from tests.bags import plain_job, seeded_bag, seeded_task
@@ -66,8 +67,19 @@ def allowed_loads(
     # one pressed solid has no load, and so is not good
     good = (share <= task.rules.deflection_limit) & (flat_n > target) & (worn < flat_n)
     good &= np.abs(work - target) <= task.load_tolerance_n
+    low, high = task.rules.free_height_mm or (0.0, np.inf)
+    good &= (free_height(p) >= low) & (free_height(p) <= high)
     discs = [frozenset(d for packet in stack for d in packet) for stack in stacks]
     return [(discs[k], float(work[k]), float(worn[k])) for k in np.flatnonzero(good)]
+
+
+def torn(task: Task, stacks: tuple[frozenset[int], ...]) -> bool:
+    """Whether discs that belong together are under different shoes, or in part in none."""
+    return any(
+        any(not stack.isdisjoint(group) for stack in stacks)
+        and not any(stack.issuperset(group) for stack in stacks)
+        for group in (group.tolist() for group in task.together)
+    )
 
 
 def exhaustive(task: Task) -> tuple[float, float, float] | None:
@@ -87,7 +99,7 @@ def exhaustive(task: Task) -> tuple[float, float, float] | None:
                     continue
                 both = a | b
                 for c, wc, nc in loads[j + 1 :]:
-                    if both & c:
+                    if both & c or torn(task, (a, b, c)):
                         continue
                     work = (wa, wb, wc)
                     rank = (
@@ -121,6 +133,20 @@ def test_small_bag_equals_exhaustive_enumeration(seed: int) -> None:
     assert objective(task, matched.answer)[:3] == pytest.approx(expected, abs=1e-6)
     assert matched.proven
     assert matched.spread_bound_n == pytest.approx(matched.answer.spread_n(), abs=1e-6)
+
+
+def test_groups_and_a_window_of_heights_are_kept_in_a_small_bag() -> None:
+    rules = StackRules(packet_sizes=(1,), free_height_mm=(4.15, 4.2), together=(("D01", "D05"),))
+    job = plain_job(0.75, 0.85, 690.0, 30.0, rules=rules)
+    task = seeded_task(seeded_bag(10, 2), job)
+    found = []
+    for one in (task, replace(task, together=()), replace(task, rules=StackRules((1,)))):
+        expected = exhaustive(one)
+        assert expected is not None
+        found.append(expected)
+        answer = match(one, Limits(30)).answer
+        assert objective(one, answer)[:3] == pytest.approx(expected, abs=1e-6)
+    assert len(set(found)) == 3  # both bind
 
 
 def test_the_bags_have_real_spreads() -> None:

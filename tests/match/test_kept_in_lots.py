@@ -78,7 +78,7 @@ def test_a_disc_that_no_set_can_hold_is_named() -> None:
     discs = list(bag.discs)
     discs[7] = type(odd)(**{**vars(odd), "cone_height_mm": 0.05})
     job = plain_job(target_n=600.0, rules=StackRules((1,), discs=(6, 8), use=named(7)))
-    task = seeded_task(type(bag)(bag.path, tuple(discs), bag.units), job)
+    task = seeded_task(type(bag)(bag.path, tuple(discs)), job)
     with pytest.raises(CannotBuildError, match="No set that matches holds D08"):
         match_lots(task, None, POUND, Limits())
 

@@ -63,6 +63,10 @@ def test_what_is_built_and_lost_at_once_is_refused(lot):
     assert mid_work([folder / "plan.json"], [1], [name]).standing == (("plan.json", 1),)
     with pytest.raises(InputError, match="Expected at most the"):
         mid_work([folder / "plan.json"], [99], [])
+    with pytest.raises(InputError, match="once for each of 1 plans, got it 2 times"):
+        mid_work([folder / "plan.json"], [1, 2], [])
+    with pytest.raises(InputError, match=r"Disc \w+ stands in set 1, and in set 1 of "):
+        mid_work([folder / "plan.json"] * 2, [1, 1], [])
 
 
 def test_the_command_says_what_it_left_alone(capsys, lot):

@@ -3,12 +3,14 @@
 import json
 import re
 import shutil
+from dataclasses import replace
+from datetime import date, timedelta
 from math import inf
 from pathlib import Path
 
 import pytest
 
-from optimizer.errors import InputError
+from optimizer.errors import CannotBuildError, InputError
 from optimizer.orders.received import read_earlier
 from optimizer.orders.request import Request, ask
 from tests.orders.cases import SUPPLIER
@@ -51,3 +53,38 @@ def test_an_earlier_order_that_assumed_what_cannot_be_is_refused(tmp_path):
         path.write_text(json.dumps({**order, "making": {**order["making"], name: value}}))
         with pytest.raises(InputError, match=re.escape(said)):
             read_earlier(path)
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"need_by": date(2020, 5, 1)}, "--need-by: Expected a day to come, got 2020-05-01."),
+        ({"same_lot": True}, "--same-lot: The same lot as what? Give the sample"),
+        (
+            {"jobs": (EXAMPLE / "job.toml",) * 2, "received": EXAMPLE / "bag.csv"},
+            "--received: Expected one job with --received, got 2.",
+        ),
+        ({"sets": ()}, "--sets: Expected how many sets to build."),
+        ({"sets": (1, 2)}, "--sets: Expected --sets once, or once for each of 1 jobs"),
+        ({"confidence": 95.0}, "--confidence: Expected a confidence between 0 and 1, got 95."),
+        ({"plan": EXAMPLE / "order.json"}, "--plan: An earlier order is compared with what"),
+    ],
+)
+def test_options_that_do_not_go_together_are_refused(asked, said):
+    with pytest.raises(InputError, match=re.escape(said)):
+        ask(Request(**{"jobs": (EXAMPLE / "job.toml",), "sets": (1,), **asked}), 20)
+
+
+def test_what_comes_too_late_is_not_bought(tmp_path):
+    """Of two offers of one size the one that comes in a week is left."""
+    catalog = tmp_path / "two.csv"
+    catalog.write_text(
+        "size,od_mm,id_mm,thickness_mm,cone_height_mm,pack,price,lead_days,standard\n"
+        "A,18,9.2,1,0.4,50,20,7,EN 16983\nA,18,9.2,1,0.4,10,5,90,EN 16983\n"
+    )
+    soon = date.today() + timedelta(days=30)
+    request = Request((EXAMPLE / "job.toml",), (1,), catalog, need_by=soon)
+    [size] = ask(request, 20).sizes
+    assert [offer.pack for offer in size.offers] == [50]
+    with pytest.raises(CannotBuildError, match="comes within 2 days; the soonest takes 7"):
+        ask(replace(request, need_by=date.today() + timedelta(days=2)), 20)

@@ -48,7 +48,7 @@ def dealt(
         )
         discs = named + discs[len(named) :]
         warnings = (f"bag.csv line 2, disc {WICKED[0]}: looks odd.",)
-    bag = Bag(bag.path, discs, units, warnings)
+    bag = Bag(bag.path, discs, warnings)
     job = replace(plain_job(shoes=shoes, installed_mm=installed_mm), units=units)
     belief = believe(bag, job)
     task = pose(belief, job, np.full(shoes, job.target.load_n))

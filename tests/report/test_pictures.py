@@ -37,7 +37,7 @@ def outlying_bag():
     odd = replace(work.bag.discs[0], name="$D_1$", thickness_mm=1.2, line=2)
     discs = (odd, *work.bag.discs[1:])
     warnings = tuple(bag_warnings("bag.csv", discs, work.job.instrument, "mm"))
-    return Workspace(work.job, Bag(work.bag.path, discs, "mm", warnings), work.belief, work.task)
+    return Workspace(work.job, Bag(work.bag.path, discs, warnings), work.belief, work.task)
 
 
 @cache

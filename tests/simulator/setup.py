@@ -97,7 +97,6 @@ def bag_for(truth: Truth) -> Bag:
             )
             for i, (t, h) in enumerate(zip(truth.measured_t_mm, truth.measured_h_mm, strict=True))
         ),
-        "mm",
     )  # fmt: skip
 
 

@@ -66,7 +66,7 @@ def starts() -> None:
         for n in (800.0, 850.0, 890.0, 940.0)
     ]
     bites = [replace(one, load_n=one.load_n * [0.99, 1.0, 1.01]) for one in plain]
-    curve = TorqueCurve("", (2000.0, 5000.0, 8000.0, 13000.0), (7.5, 14.0, 17.2, 10.6))
+    curve = TorqueCurve((2000.0, 5000.0, 8000.0, 13000.0), (7.5, 14.0, 17.2, 10.6))
     metres = 0.136 / 7
     end = 13000 * np.pi / 30
     drive = Drive(engine_nm(curve), end, 0.0045, 165 * metres**2, metres, 40.0, 0.5)

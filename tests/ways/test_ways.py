@@ -4,12 +4,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn, loads
+from optimizer.io.known_file import write_known
+from optimizer.match.workspace import open_job
+from optimizer.mechanics.disc import lever_ratio
 from optimizer.model.job import Effort
+from optimizer.model.readings import Reading, Record
 from optimizer.report.ways_card import look_sentence, ways_card
 from optimizer.report.ways_picture import curve
 from optimizer.ways.compare import Comparison, WayResult
-from optimizer.ways.first import SECOND_LOOK, second_look, ways_from
+from optimizer.ways.first import SECOND_LOOK, prepare, second_look, ways_from
 from optimizer.ways.hidden import Believed
 from optimizer.ways.play import MOST_ROUNDS, play
 from optimizer.ways.start import StartingPoint
@@ -181,3 +186,44 @@ def test_a_wrong_file_is_said_in_words(tmp_path, capsys):
     refused = evenstack(capsys, "ways", tmp_path / "none.toml")
     assert refused.code == 2
     assert "none.toml" in refused.err
+
+
+def test_dressed_discs_push_as_dressed_ones_and_cost_their_minutes(start):
+    bench = Believed.of(believed(start)).draw(NONE, 0, 2)
+    every, sharp = np.arange(DISCS), bench.rig.discs
+    clock = Clock(start.job.effort)
+    known = prepare(start, Way("dress", dress=True), bench, clock)
+    dressed = bench.rig.discs.take(every)
+    # EN 16984, flats: the lever arm is shorter by the ratio of the radial widths
+    width = (sharp.od_mm - sharp.id_mm)[every]
+    assert lever_ratio(dressed) == pytest.approx(width / (width - 4 * dressed.flat_mm))
+    assert dressed.flat_mm == pytest.approx(start.job.disc.default_flat_mm, rel=0.5)
+    assert bench.rig.belief.scatter[every] == pytest.approx(start.job.model.dressed_scatter)
+    # flats and cones are known as they were measured, each with its error
+    flat_sd = start.job.instrument.flat_sd_mm
+    assert known.task.belief.flat_mm[every] == pytest.approx(dressed.flat_mm, abs=4 * flat_sd)
+    assert (known.changed, known.stands, known.readings) == (True, False, [])
+    each = start.job.effort.dressing + start.job.effort.caliper
+    assert (clock.minutes, clock.discs) == (pytest.approx(DISCS * each), 2 * DISCS)
+    # stiffer by their shorter arm these discs press the target no more
+    with pytest.raises(CannotBuildError, match="There is no set after this: dress"):
+        play(start, Way("dress", dress=True), bench, 0.9)
+
+
+def test_a_job_that_was_read_goes_on_from_what_stands(start, tmp_path):
+    work = small_work(tmp_path, SHARP)
+    rows = tuple(
+        Reading(1, shoe, packs, "settled", float(work.task.target_n[shoe - 1]) + 2.0 * shoe)
+        for shoe, packs in enumerate(start.stacks, 1)
+    )
+    record = Record("readings.csv", start.stacks, start.shims, False, rows)
+    write_known(work.job, work.bag, (record,), None)
+    on = StartingPoint.of(open_job(work.job.path))
+    assert (on.stands, on.stacks, on.shims, on.readings) == (True, start.stacks, start.shims, rows)
+    assert ways_from(on, second_look(on))[0].name == "go on from what stands"
+    bench = Believed.of(believed(on)).draw(NONE, 0, 0)
+    assert bench.stands == dict(enumerate(start.stacks, 1))
+    # what was read of them is kept: the benches scatter about it as far as the gauge errs
+    load = [Believed.of(believed(on)).draw(NONE, 0, n).loads_n(True) for n in range(20)]
+    seen = np.array([row.load_n for row in rows])
+    assert np.mean(load, axis=0) == pytest.approx(seen, abs=4.0)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Iterator, Sequence
 from operator import attrgetter
 from statistics import NormalDist, median
 
 from optimizer import text
-from optimizer.errors import Problem
+from optimizer.errors import Problem, did_you_mean
 from optimizer.io.bag.rows import place
 from optimizer.model.bag import Disc, Repeats
 from optimizer.model.job import Instrument, Job, Units
@@ -182,9 +181,8 @@ def names_not_in_bag(job: Job, names: Sequence[str]) -> Iterator[Problem]:
     known = set(names)
     for key, wanted in asked.items():
         for name in dict.fromkeys(name for name in wanted if name not in known):
-            near = difflib.get_close_matches(name, names, 1, 0.6)
             yield Problem(
                 f'Expected a disc of the bag, got "{name}".',
                 f"{job.path.name}, [stack] {key}",
-                f"Did you mean {near[0]}?" if near else "Correct the name or delete it.",
+                did_you_mean(name, names, "Correct the name or delete it."),
             )

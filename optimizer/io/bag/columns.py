@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from optimizer.io.columns import FORCE, LENGTH, Field, Schema
+from collections.abc import Mapping
+
+from optimizer.io.columns import FORCE, LENGTH, Column, Field, Schema
+from optimizer.model.job import Units
 
 _DIAMETER = "Add the column, or set [disc] {0}_mm or {0}_in in the job."
 
@@ -50,3 +53,9 @@ PRESSED = ("load", "at")
 UNMEASURED = ("thickness", "cone_height", "height")
 #: quantities in the order in which their slips are told
 LENGTHS = ("od", "id", "thickness", "cone_height", "height", "flat", "edge_radius")
+
+
+def unit_of(columns: Mapping[str, Column], otherwise: Units) -> Units:
+    """Return the unit in which the lengths of a bag are written: that of the thickness, if any."""
+    known = (columns[name] for name in ("thickness", "at", "od") if name in columns)
+    return next((column.unit for column in known), otherwise)

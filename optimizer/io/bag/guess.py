@@ -106,7 +106,7 @@ def _headings(
     rows: Sequence[TableRow], at: int, width: int, units: Units, earlier: Mapping[str, str]
 ) -> list[str]:
     """Say what each column holds."""
-    cells = (rows[at].cells + ("",) * width)[:width]
+    cells = rows[at].padded(width).cells
     below = rows[at + 1 :]
     told = list(_told(cells, below))
     fields = [field for field, _, _ in told]

@@ -61,7 +61,7 @@ def laid_out(
     """
     at = next(k for k, row in enumerate(rows) if row.line == line)
     width = len(headings)
-    filled = [TableRow(r.line, (r.cells + ("",) * width)[:width]) for r in rows]
+    filled = [row.padded(width) for row in rows]
     header = filled[at]
     fields = {field_of(h): k for k, h in enumerate(headings) if h}
     left = [(row, "above the headings") for row in filled[:at]]

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from optimizer.errors import InputError, Place, Problem, raise_if
 from optimizer.io.bag.checks import bag_warnings, names_not_in_bag, repeats_odd
-from optimizer.io.bag.columns import BAG
+from optimizer.io.bag.columns import BAG, unit_of
 from optimizer.io.bag.discs import make_disc
 from optimizer.io.bag.repeats import averaged, check_repeats, differing, grouped, pasted_twice
 from optimizer.io.bag.rows import Measurement, place, read_row
@@ -65,7 +65,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
     problems += pasted_twice(file, rows)
     problems += slips
     discs: list[Disc] = []
-    units = header.columns["thickness"].unit if "thickness" in header.columns else job.units
+    units = unit_of(header.columns, job.units)
     groups = grouped(rows)
     for group in groups:
         problems += check_repeats(file, header.columns, group, job.instrument)
@@ -88,7 +88,7 @@ def bag_of(table: Table, path: Path, job: Job) -> Bag:
         *bag_warnings(file, discs, job.instrument, units),
         *repeats_odd(file, repeats, job.instrument, job.units),
     )
-    return Bag(path, tuple(discs), units, warnings, *repeats)
+    return Bag(path, tuple(discs), warnings, *repeats)
 
 
 def bag_header(table: Table, file: str, job: Job) -> Header:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.errors import Place, Problem
+from optimizer.errors import Place, Problem, did_you_mean
 from optimizer.io.bag.columns import LENGTHS, PRESSED, UNMEASURED
 from optimizer.io.columns import Column
 from optimizer.io.table import TableRow
@@ -125,6 +124,5 @@ def _edge(words: Mapping[str, str]) -> list[tuple[str, str]]:
         return []
     if not word:
         return [("Expected sharp or dressed for edge, found none.", "Fill the cell in.")]
-    near = difflib.get_close_matches(word.lower(), EDGES, 1, 0.6)
-    remedy = f"Did you mean {near[0]}?" if near else "Dressed is an edge flattened on purpose."
+    remedy = did_you_mean(word.lower(), EDGES, "Dressed is an edge flattened on purpose.")
     return [(f"Expected sharp or dressed for edge, got {word!r}.", remedy)]

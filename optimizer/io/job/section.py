@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from optimizer.errors import did_you_mean
 from optimizer.io.job.keys import ARMS, KEYS, SECTIONS, Key
 from optimizer.io.job.lever import LEVER, refuse_lever
 from optimizer.io.job.source import Source
@@ -94,11 +94,8 @@ def _advice(spelling: str, spellings: dict[str, Key]) -> str:
     for key in spellings.values():
         if key.name == small:
             return f"Write the unit as part of the key: {either(key)}."
-    if home := home_of(small):
-        return home
-    if near := difflib.get_close_matches(small, spellings, 1, 0.6):
-        return f"Did you mean {near[0]}?"
-    return f"Known keys: {', '.join(spellings)}."
+    known = f"Known keys: {', '.join(spellings)}."
+    return home_of(small) or did_you_mean(small, spellings, known)
 
 
 def home_of(spelling: str) -> str:
@@ -110,20 +107,14 @@ def home_of(spelling: str) -> str:
 def unknown_sections(source: Source, document: dict[str, Any], known: Iterable[str]) -> None:
     """Report what stands at the top of the file and is neither a section nor `known`."""
     names = (*SECTIONS, *known)
+    sections = f"Known sections: {', '.join(f'[{section}]' for section in SECTIONS)}."
     for name, value in document.items():
         if name in names:
             continue
-        near = difflib.get_close_matches(name.lower(), names, 1, 0.6)
         if isinstance(value, (dict, list)):
             what = f"[{name}] is not a section of a job."
-            remedy = f"Did you mean [{near[0]}]?" if near else ""
+            source.add(what, did_you_mean(name.lower(), names, sections, shown="[{}]"), name)
         else:
             what = f"{name} = {show(value)} stands outside any section."
-            remedy = home_of(name.lower()) or (f"Did you mean {near[0]}?" if near else "")
-        has_line = isinstance(value, (dict, list))
-        source.add(
-            what,
-            remedy or f"Known sections: {', '.join(f'[{section}]' for section in SECTIONS)}.",
-            name if has_line else "",
-            "" if has_line else name,
-        )
+            remedy = home_of(name.lower()) or did_you_mean(name.lower(), names, sections)
+            source.add(what, remedy, "", name)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from annotated_types import Interval, MinLen
 
+from optimizer.errors import did_you_mean
 from optimizer.io.documents import adapter
 from optimizer.io.job.keys import Key
 from optimizer.io.job.words import bounds, show
@@ -116,9 +116,9 @@ def _wrong(key: Key, written: str, raw: Any, found: ErrorDetails) -> Wrong:
                 f"Expected true or false {got}", "Write it in small letters without quotes."
             )
         case "literal_error" if isinstance(item, str) and item.strip():
-            near = difflib.get_close_matches(item.strip().lower(), key.choices, 1, 0.5)
             choices = " or ".join(f'"{choice}"' for choice in key.choices)
-            remedy = f'Did you mean "{near[0]}"?' if near else "Write one of these words."
+            word, other = item.strip().lower(), "Write one of these words."
+            remedy = did_you_mean(word, key.choices, other, 0.5, shown='"{}"')
             return Wrong(f"Expected {choices} {got}", remedy)
         case "string_too_short" | "literal_error" if isinstance(item, str):
             return Wrong(f"Expected a text {got}", "Fill it in.")

@@ -128,3 +128,37 @@ def test_fewer_shoe_tables_than_shoes_are_said(tmp_path):
     assert "of shoe 1 alone, and shoe 2, 3 is as [clutch] says" in said
     three = one.replace("[datum]", "[[clutch.shoe]]\n[[clutch.shoe]]\n[datum]")
     assert job_of(tmp_path, three).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("clutch", "says"),
+    [
+        ("lever = 1", "Delete it: without arms a shoe slides out as a whole"),
+        (
+            'lever = "long"',
+            "Write the arms about the shoe's pivot: arm_centre_mm, arm_stack_mm and",
+        ),
+        ("lever = 0.8", "write arm_centre_mm = 0.8 and arm_stack_mm = 1 (only ratios count)"),
+    ],
+)
+def test_a_lever_is_refused_with_what_to_write_in_its_stead(tmp_path, clutch, says):
+    (said,) = complaints(tmp_path, SMALL.replace("[clutch]", f"[clutch]\n{clutch}"))
+    assert says in said
+
+
+@pytest.mark.parametrize(
+    ("stack", "says"),
+    [
+        ("packet_sizes = [2, 2]", "Expected different numbers in packet_sizes, got [2, 2]"),
+        ('together = [["A01"]]', 'at least two discs in each group of together, got ["A01"]'),
+    ],
+)
+def test_lists_that_say_too_little_are_refused(tmp_path, stack, says):
+    (said,) = complaints(tmp_path, f"{SMALL}[stack]\n{stack}\n")
+    assert says in said
+
+
+def test_discs_nested_with_more_friction_than_load_are_refused(tmp_path):
+    rough = f"{SMALL}[friction]\nbetween = 0.6\nedge = 0.5\n"
+    (said,) = complaints(tmp_path, rough)
+    assert "Expected 1 - between x (discs nested - 1) - edge > 0, got -0.1 for packets of 2" in said
