@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import median
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.io.bag.columns import PRESSED
@@ -55,10 +55,14 @@ class BagRow:
 
 def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
-    again = asked.query.get("again", "")
-    if not again:
+    again, out = asked.query.get("again", ""), asked.query.get("out", "")
+    if not (again or out):
         return _page(asked, {}, Findings())
     _, bag = bag_of_clutch(asked.clutch)
+    if out:
+        fields = (*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others))
+        typed = {name: asked.query[name][:LONGEST] for name in fields if name in asked.query}
+        return _page(asked, typed, Findings(), out=out)
     row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
     if row is None:
         return _page(asked, {}, Findings())
@@ -181,7 +185,8 @@ def add(asked: PageRequest) -> Answer:
     cells = bag.cells(typed, own)
     verdict = judge(bag, job, cells, name)
     if verdict.problems or (verdict.warnings and not asked.text("insist")):
-        return _page(asked, shown, verdict, status=422)
+        same = name if asked.text("again") else ""
+        return _page(asked, shown, verdict, status=422, again=same)
     add_rows(bag, [cells])
     pace, tool = asked.house.pace, own_tool(job.instrument)
     pace.ended(asked.clutch, "disc", tool if typed.get("thickness") else "reading")
@@ -231,7 +236,10 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
 
 
 def remove(asked: PageRequest) -> Answer:
-    """Take one row out of the bag; it stands in the fields, to be mended and put back."""
+    """Take one row out of the bag; it stands in the fields, to be mended and put back.
+
+    It goes along in the address, so that it outlasts a page that is loaded again.
+    """
     _, bag = bag_of_clutch(asked.clutch)
     line = asked.number("line")
     row = next((row for row in bag.table.rows if row.line == line), None)
@@ -241,7 +249,8 @@ def remove(asked: PageRequest) -> Answer:
     cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
     shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
     shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, shown, Findings(), out=asked.text("disc"))
+    words = {name: cell for name, cell in shown.items() if cell}
+    return Go(f"{asked.clutch.url}/bag?{urlencode({**words, 'out': asked.text('disc')})}")
 
 
 ROUTES = [
