@@ -80,7 +80,8 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "press": sorted({press_words(job, q.shoe or 1) for q in bench.questions}),
         "halted": halted,
         "doubts": [(d.reading.line, left_out_words(d, log, units)) for d in bench.read.doubts],
-        "history": _history(readings, units),
+        "history": _history(readings),
+        "load_words": load_words,
         "moving": move_of(bench, asked),
         "others": other_moves(bench),
         "back": bench.done is not None and bench.done.advice.kind == "reread",
@@ -138,26 +139,10 @@ def _expected(bench: BenchState, question: Question, units: Units) -> str:
     return text.load(stack.working_load_n, units, 0)
 
 
-def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict[str, Any]]]]:
+def _history(rows: Sequence[Reading]) -> list[tuple[int, list[Reading]]]:
     """Readings by round, newest round first."""
     rounds = sorted({row.round for row in rows}, reverse=True)
-    return [
-        (
-            number,
-            [
-                {
-                    "line": row.line,
-                    "shoe": row.shoe,
-                    "kind": row.kind,
-                    "load": load_words(row.load_n, units),
-                    "trust": row.trust,
-                }
-                for row in rows
-                if row.round == number
-            ],
-        )
-        for number in rounds
-    ]
+    return [(number, [row for row in rows if row.round == number]) for number in rounds]
 
 
 def move_of(bench: BenchState, asked: PageRequest) -> Moving | None:
