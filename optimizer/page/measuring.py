@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from statistics import median
 from typing import Any
 from urllib.parse import quote, urlencode
@@ -12,6 +12,7 @@ from optimizer.errors import EvenstackError, InputError
 from optimizer.io.bag.columns import PRESSED
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import TableRow
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Data, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
@@ -40,19 +41,6 @@ OWN = "own."
 LONGEST = 60
 
 
-@dataclass(frozen=True)
-class BagRow:
-    """One row of the bag as it is shown."""
-
-    line: int
-    name: str
-    cells: tuple[str, ...]
-    thickness: str
-    height: str
-    edge: str
-    number: int
-
-
 def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
     again, out = asked.query.get("again", ""), asked.query.get("out", "")
@@ -63,12 +51,11 @@ def bag_page(asked: PageRequest) -> Answer:
         fields = (*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others))
         typed = {name: asked.query[name][:LONGEST] for name in fields if name in asked.query}
         return _page(asked, typed, Findings(), out=out)
-    row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
+    row = next((r for r in bag.table.rows if bag.cell(r, "disc") == again), None)
     if row is None:
         return _page(asked, {}, Findings())
-    keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
-    typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
-    typed |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
+    measured = ("thickness", "height", "note", *PRESSED)
+    typed = {name: cell for name, cell in _as_typed(bag, row).items() if name not in measured}
     return _page(asked, typed, Findings(), again=again)
 
 
@@ -88,13 +75,9 @@ def _page(
         discs = bag_of(bag.table, bag.path, job) if bag.table.rows else None
     except EvenstackError as error:
         problems = error.lines()
-    rows = _rows(bag)
-    last = bag.table.rows[-1] if bag.table.rows else None
-    same = {
-        name: last.cells[bag.columns[name].index] if last and name in bag.columns else ""
-        for name in ("edge", "lot", "od", "id", "flat")
-    }
-    same["flat"] = ""
+    rows = _numbered(bag)
+    last = bag.table.rows[-1:]
+    same = {name: bag.cell(row, name) for row in last for name in ("edge", "lot", "od", "id")}
     values = {
         **dict.fromkeys((*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others)), ""),
         **same,
@@ -112,7 +95,7 @@ def _page(
         "problems": problems,
         "rows": rows[::-1][: MOST_SHOWN if asked.query.get("all") else NEWEST],
         "more": len(rows) > NEWEST and not asked.query.get("all"),
-        "count": len({row.name for row in rows}),
+        "count": len({bag.cell(row, "disc") for row in bag.table.rows}),
         "put": asked.query.get("put", ""),
         "picture": bag_picture(discs, job) if discs else None,
         "outlook": outlook_words(asked.house, clutch) if discs else (),
@@ -125,30 +108,13 @@ def _page(
     return Page("bag", context, status)
 
 
-def _rows(bag: BagFile) -> list[BagRow]:
-    found: list[BagRow] = []
-    seen: dict[str, int] = {}
-
-    def cell(row_cells: tuple[str, ...], name: str) -> str:
-        column = bag.columns.get(name)
-        return row_cells[column.index] if column else ""
-
+def _numbered(bag: BagFile) -> list[tuple[TableRow, int]]:
+    """Return the rows of the bag, each with which measurement of its disc it is."""
+    seen: Counter[str] = Counter()
+    found = []
     for row in bag.table.rows:
-        name = cell(row.cells, "disc")
-        seen[name] = seen.get(name, 0) + 1
-        load = cell(row.cells, "load")
-        pressed = f"{load} {bag.load_unit}" if load else ""
-        found.append(
-            BagRow(
-                row.line,
-                name,
-                row.cells,
-                cell(row.cells, "thickness") or pressed,
-                cell(row.cells, bag.height),
-                cell(row.cells, "edge"),
-                seen[name],
-            )
-        )
+        seen[bag.cell(row, "disc")] += 1
+        found.append((row, seen[bag.cell(row, "disc")]))
     return found
 
 
@@ -171,7 +137,7 @@ def add(asked: PageRequest) -> Answer:
     shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
     shown |= {f"{OWN}{at}": cell for at, cell in own.items()}
     name = typed.get("disc", "")
-    there = any(row.name == name for row in _rows(bag))
+    there = any(bag.cell(row, "disc") == name for row in bag.table.rows)
     before = asked.text("version")
     if there and not asked.text("again"):
         taken = before != version(bag.path)
@@ -225,7 +191,7 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
         values = []
         for row in bag.table.rows:
             try:
-                values.append(parse_number(row.cells[bag.columns[name].index]))
+                values.append(parse_number(bag.cell(row, name)))
             except NotANumber:
                 continue
         if values:
@@ -233,6 +199,13 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
     filled["disc"] = "?new" if not filled.get("disc") else filled["disc"]
     filled["edge"] = filled.get("edge") or "sharp"
     return filled
+
+
+def _as_typed(bag: BagFile, row: TableRow) -> dict[str, str]:
+    """Return what stands in a row by the fields of the form."""
+    cells = {name: bag.cell(row, name) for name in bag.columns}
+    fields = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
+    return fields | {f"{OWN}{at}": row.cells[at] for at in bag.others}
 
 
 def remove(asked: PageRequest) -> Answer:
@@ -243,13 +216,10 @@ def remove(asked: PageRequest) -> Answer:
     _, bag = bag_of_clutch(asked.clutch)
     line = asked.number("line")
     row = next((row for row in bag.table.rows if row.line == line), None)
-    if row is None or row.cells[bag.columns["disc"].index] != asked.text("disc"):
+    if row is None or bag.cell(row, "disc") != asked.text("disc"):
         raise InputError("The bag has changed meanwhile: look at the list again.")
     take_row(bag, line, row.cells)
-    cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
-    shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
-    shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    words = {name: cell for name, cell in shown.items() if cell}
+    words = {name: cell for name, cell in _as_typed(bag, row).items() if cell}
     return Go(f"{asked.clutch.url}/bag?{urlencode({**words, 'out': asked.text('disc')})}")
 
 
