@@ -32,7 +32,7 @@ from optimizer.ways.first import own_tool
 LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius", *PRESSED)
 #: fields that get a column in the file once something is typed for them
 GROWS = ("thickness", "height", "cone_height", *PRESSED)
-WORDS = ("disc", "edge", "lot", "note")
+WORDS = ("disc", "edge", "lot", "keep_with", "note")
 #: rows of the list that are shown at once, and where all are asked for
 NEWEST, MOST_SHOWN = 12, 400
 #: how the fields of a person's own columns begin

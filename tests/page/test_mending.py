@@ -34,3 +34,19 @@ def test_a_second_measurement_stays_one_when_it_has_a_slip(kart):
     assert 'name="again" value="1"' in kart.answer.text
     kart.post(f"{BAG}/add", {**fields, "thickness": "0.907"})
     assert "A02 is in the bag." in kart.words
+
+
+def test_a_row_that_is_mended_stays_with_its_set(kart):
+    """The column of discs that are kept together is the program's own, and filled in here too."""
+    path = kart.house.folder.root / "bag.csv"
+    head, *rows = path.read_text().splitlines()
+    own = [f"{head},keep_with", *(f"{row},{'red' if n < 20 else ''}" for n, row in enumerate(rows))]
+    path.write_text("\n".join(own) + "\n")
+    kart.post(f"{BAG}/remove", {"line": "3", "disc": "A02"})
+    assert typed(kart)["keep_with"] == "red"
+    kart.post(f"{BAG}/add", {**typed(kart), "edge": "dressed"})
+    assert path.read_text().splitlines()[-1] == own[2]
+    kart.get(f"{BAG}?again=A02")
+    again = {**typed(kart), "edge": "dressed", "again": "1"}
+    kart.post(f"{BAG}/add", {**again, "thickness": "0.907", "height": "0.486"})
+    assert "A02 is in the bag." in kart.words
