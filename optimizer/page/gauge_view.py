@@ -18,7 +18,7 @@ from optimizer.page.bench import BenchState, open_bench
 from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
-from optimizer.report.advice import count, decision, in_clutch_words, reason, suspicions
+from optimizer.report.advice import brief, count, decision, in_clutch_words, reason, suspicions
 
 #: other moves that are offered
 MOST_MOVES = 4
@@ -83,7 +83,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "history": _history(readings),
         "load_words": load_words,
         "moving": move_of(bench, asked),
-        "others": other_moves(bench),
+        "others": [(rank, _other_words(move)) for rank, move in other_moves(bench)],
         "back": bench.done is not None and bench.done.advice.kind == "reread",
         "advice": _advice_words(bench),
         "picture": loads_on_scale(bench, units) if done else None,
@@ -161,6 +161,12 @@ def other_moves(bench: BenchState) -> list[tuple[int, Move]]:
     moves = list(enumerate(bench.done.advice.moves))
     kept = [(k, m) for k, m in moves if k < MOST_MOVES or not m.exchanges]
     return [(k, m) for k, m in kept if m != bench.chosen]
+
+
+def _other_words(move: Move) -> str:
+    """Say a move that may be taken instead, and what it promises."""
+    anew = f"Build all stacks anew, {count(move)} moved"
+    return f"{'; '.join(map(brief, move.exchanges)) or anew}: {text.percent(move.chance)} chance"
 
 
 def _advice_words(bench: BenchState) -> tuple[str, str]:

@@ -1,9 +1,12 @@
 """What the gauge page says of a move: why, as the terminal does, and what to check after it."""
 
 import re
+from dataclasses import replace
 
 from optimizer import text
+from optimizer.bench.moves import Exchange
 from optimizer.face.benching import bench
+from optimizer.page.moving import exchange_steps
 from optimizer.report.advice import reason, remarks
 from tests.page.test_gauging import AT, GAUGE, advised
 from tests.shell import evenstack
@@ -35,6 +38,15 @@ def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
         assert "lot, set 1 of 2, round 1" in visit.words
     assert advised(visit) == "STOP"
     assert 'href="/c/this/p/lot/2/build">Build set 2' in visit.answer.text
+
+
+def test_a_disc_with_a_bare_number_is_not_read_as_a_count():
+    spare = Exchange("12", (1, 7, 0), "02", None)
+    (step,) = exchange_steps(spare)
+    assert step.startswith("Take no. 12 out of shoe 1, position 7 from the bottom, and")
+    assert step.endswith("put the spare no. 02 in its place")
+    swap = replace(spare, bring="07", bring_from=(2, 3, 0))
+    assert exchange_steps(swap)[1].startswith("Put no. 12 where no. 07 was: shoe 2, position 3")
 
 
 def test_of_another_move_it_says_what_to_check_too(bench_shop):
