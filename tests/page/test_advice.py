@@ -20,6 +20,10 @@ def test_the_page_says_why_as_the_terminal_does(bench_shop):
     width = text.load(job.target.spread_tolerance_n, job.units)
     for said in (reason(told.step, width), *remarks(told.step, job)):
         assert said in visit.words
+    ranges = set(re.findall(r"read (\d+)-(\d+)", told.summary()))
+    asked = set(re.findall(r"read (\d+) to (\d+) N", visit.words))
+    assert asked
+    assert asked <= ranges
 
 
 def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
@@ -53,7 +57,7 @@ def test_of_another_move_it_says_what_to_check_too(bench_shop):
     """Its free height, and what the gauge is to show: as of the one that is advised."""
     visit, _ = bench_shop
     visit.get(GAUGE)
-    checks = re.compile(r"then [\d.]+ mm high, free|predicted \d+ N settled")
+    checks = re.compile(r"then [\d.]+ mm high, free|read \d+ to \d+ N, nineteen")
     before = checks.findall(visit.words)
     assert before
     ranks = re.findall(r'name="rank" value="(\d+)"', visit.answer.text)
