@@ -69,6 +69,10 @@ class BagFile:
         cells = enumerate(self.table.header.cells)
         return {at: cell for at, cell in cells if cell and at not in taken}
 
+    def cell(self, row: TableRow, field: str) -> str:
+        """Return what a row holds of a field, nothing where the file has no column for it."""
+        return row.cells[self.columns[field].index] if field in self.columns else ""
+
     def widened(self, fields: Iterable[str]) -> BagFile:
         """Return the file with columns at its end for some fields that it has none for."""
         columns, header = dict(self.columns), self.table.header
@@ -249,8 +253,7 @@ def write_bag(bag: BagFile, table: Table) -> None:
 
 def free_names(bag: BagFile) -> Iterator[str]:
     """Yield the free names after the last row: A09 after A08, A10 after A9."""
-    index = bag.columns["disc"].index
-    names = [row.cells[index] for row in bag.table.rows]
+    names = [bag.cell(row, "disc") for row in bag.table.rows]
     taken = {name.casefold() for name in names}
     last = names[-1] if names else "A00"
     stem = last.rstrip("0123456789")

@@ -96,7 +96,7 @@ def _page(asked: PageRequest, word: str, brought: Brought) -> Page:
             units = unit_of(columns_of(brought.name, table, job), job.units)
         except EvenstackError as error:
             problems = error.lines()
-    here = {row.cells[there.columns["disc"].index] for row in there.table.rows}
+    here = {there.cell(row, "disc") for row in there.table.rows}
     hindrance = "nothing"
     if discs and there.table.rows:
         try:

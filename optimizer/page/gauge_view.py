@@ -8,17 +8,20 @@ from typing import Any
 
 from optimizer import text
 from optimizer.bench.moves import Move
-from optimizer.bench.questions import Question
 from optimizer.estimate.words import left_out_words, load_words
 from optimizer.io.documents import read_plan
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
+from optimizer.model.stack import Stack
 from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import BenchState, open_bench
 from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
-from optimizer.report.advice import count, decision, in_clutch_words, reason, suspicions
+from optimizer.report.advice import brief, count, decision, in_clutch_words, reason, suspicions
+from optimizer.report.facts import set_facts
+from optimizer.report.figures import Figures
+from optimizer.report.shoe import checks
 
 #: other moves that are offered
 MOST_MOVES = 4
@@ -32,12 +35,11 @@ class GaugeQuestion:
     """
 
     shoe: int
-    discs: str
+    packs: Stack
     loads: dict[str, str]
     needed: bool
     shims: str
     moved: bool
-    expected: str
     press: str
     rebuilt: bool | None
 
@@ -77,12 +79,14 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "units": units,
         "unit": text.load_unit(units),
         "asking": [asking_of(bench, q.shoe, units, said) for q in bench.questions],
+        "likely": _likely(bench, units) if bench.questions else {},
         "press": sorted({press_words(job, q.shoe or 1) for q in bench.questions}),
         "halted": halted,
         "doubts": [(d.reading.line, left_out_words(d, log, units)) for d in bench.read.doubts],
-        "history": _history(readings, units),
+        "history": _history(readings),
+        "load_words": load_words,
         "moving": move_of(bench, asked),
-        "others": other_moves(bench),
+        "others": [(rank, _other_words(move)) for rank, move in other_moves(bench)],
         "back": bench.done is not None and bench.done.advice.kind == "reread",
         "advice": _advice_words(bench),
         "picture": loads_on_scale(bench, units) if done else None,
@@ -110,13 +114,11 @@ def asking_of(
         and r.trust != "doubted"
     }
     planned = "" if question.shims_mm is None else text.length(question.shims_mm, units)
-    words = " ".join(text.packet(p) for p in question.packs)
     needed, moved = shoe in bench.needed, shoe in bench.changed
-    expected = _expected(bench, question, units)
     press = press_words(bench.session.work.job, shoe or 1)
     free = bench.done is None or moved or loads
     again = None if free else said.get("rebuilt") == str(shoe)
-    return GaugeQuestion(shoe or 0, words, loads, needed, planned, moved, expected, press, again)
+    return GaugeQuestion(shoe or 0, question.packs, loads, needed, planned, moved, press, again)
 
 
 def press_words(job: Job, shoe: int) -> str:
@@ -129,35 +131,23 @@ def press_words(job: Job, shoe: int) -> str:
     return f"Press to {seating}, zero the travel, press on by {travel}"
 
 
-def _expected(bench: BenchState, question: Question, units: Units) -> str:
-    """Say what the plan of a stack predicts for it; nothing where no plan has it."""
-    one = bench.session.one if bench.then is None else bench.then.next.sets[0]
-    stack = next((s for s in one.stacks if s.shoe == question.shoe), None)
-    if stack is None or stack.packets != question.packs:
-        return ""
-    return text.load(stack.working_load_n, units, 0)
+def _likely(bench: BenchState, units: Units) -> dict[tuple[int | None, Stack], str]:
+    """Say between which loads nineteen of twenty stacks as planned settle, as the sheet does."""
+    session, then = bench.session, bench.then
+    one, work = session.one, session.work
+    if then is not None:
+        one, work = then.next.sets[0], session.learned(then)
+    figures = Figures(units)
+    return {
+        (stack.shoe, stack.packets): " to ".join(figures.load(n, 0) for n in check.likely_n)
+        for stack, check in zip(one.stacks, checks(one, set_facts(one, work), work), strict=True)
+    }
 
 
-def _history(rows: Sequence[Reading], units: Units) -> list[tuple[int, list[dict[str, Any]]]]:
+def _history(rows: Sequence[Reading]) -> list[tuple[int, list[Reading]]]:
     """Readings by round, newest round first."""
     rounds = sorted({row.round for row in rows}, reverse=True)
-    return [
-        (
-            number,
-            [
-                {
-                    "line": row.line,
-                    "shoe": row.shoe,
-                    "kind": row.kind,
-                    "load": load_words(row.load_n, units),
-                    "trust": row.trust,
-                }
-                for row in rows
-                if row.round == number
-            ],
-        )
-        for number in rounds
-    ]
+    return [(number, [row for row in rows if row.round == number]) for number in rounds]
 
 
 def move_of(bench: BenchState, asked: PageRequest) -> Moving | None:
@@ -176,6 +166,12 @@ def other_moves(bench: BenchState) -> list[tuple[int, Move]]:
     moves = list(enumerate(bench.done.advice.moves))
     kept = [(k, m) for k, m in moves if k < MOST_MOVES or not m.exchanges]
     return [(k, m) for k, m in kept if m != bench.chosen]
+
+
+def _other_words(move: Move) -> str:
+    """Say a move that may be taken instead, and what it promises."""
+    anew = f"Build all stacks anew, {count(move)} moved"
+    return f"{'; '.join(map(brief, move.exchanges)) or anew}: {text.percent(move.chance)} chance"
 
 
 def _advice_words(bench: BenchState) -> tuple[str, str]:

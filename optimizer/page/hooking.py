@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import isnan
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -13,13 +14,13 @@ from optimizer.errors import InputError
 from optimizer.face.sources import open_job, read_job
 from optimizer.face.speeds import engagement
 from optimizer.hookup.now import Engagement
-from optimizer.hookup.today import today
+from optimizer.hookup.today import StandingStacks, today
 from optimizer.io.numbers import typed_number
-from optimizer.match.workspace import keep_speed
+from optimizer.match.workspace import Workspace, keep_speed
 from optimizer.model.readings import Speed
 from optimizer.page.answers import kept_answer
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route
-from optimizer.page.folder import plan_file, plans
+from optimizer.page.folder import ClutchFolder, plan_file, plans
 from optimizer.page.house import rests_on
 from optimizer.page.shoe_scale import ShoeScale, on_scale
 from optimizer.page.works import named
@@ -93,6 +94,7 @@ def look_for_ways(asked: PageRequest) -> Answer:
     later = typed_number(typed)
     if not 1 <= abs(later) <= FURTHEST_RPM:
         raise InputError(f"Expected a change from 1 to {FURTHEST_RPM:.0f} rpm, got {typed}.")
+    _standing(clutch, plan)
     about = rests_on(clutch, plan)
     words = ("retarget", str(clutch.job), str(plan or ""), typed, about)
     asked.house.works.start(named(clutch.name, "hookup"), words)
@@ -152,6 +154,21 @@ def _limit(drift: Drift, units: str) -> str:
     return "is out now" if drift.limit_mm == 0 else text.length(drift.limit_mm, units)
 
 
+def _standing(clutch: ClutchFolder, plan: Path | None) -> tuple[Workspace, StandingStacks]:
+    """Return the clutch and the loads of the stacks in it.
+
+    Raises
+    ------
+    InputError
+        where nobody has said which those are.
+    """
+    work = open_job(clutch.job)
+    now = today(work, plan, 1)
+    if now is None:
+        raise InputError("Choose the plan whose stacks are in the clutch first.")
+    return work, now
+
+
 def seen(asked: PageRequest) -> Answer:
     """Keep a speed that was seen on the engine, with the loads that stood then."""
     clutch = asked.clutch
@@ -160,10 +177,7 @@ def seen(asked: PageRequest) -> Answer:
     rpm = typed_number(typed, "speed")
     if not 50 <= rpm <= 50_000:
         raise InputError(f"Expected a speed from 50 to 50000 rpm, got {typed}.")
-    work = open_job(clutch.job)
-    now = today(work, plan, 1)
-    if now is None:
-        raise InputError("Choose the plan whose stacks are in the clutch first.")
+    work, now = _standing(clutch, plan)
     keep_speed(work, Speed(rpm, tuple(now.load_n.tolist())), False)
     return Go(f"{clutch.url}/hookup?{urlencode({'plan': of, 'seen': 1})}")
 

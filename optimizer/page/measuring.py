@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from statistics import median
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from optimizer.errors import EvenstackError, InputError
 from optimizer.io.bag.columns import PRESSED
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.numbers import NotANumber, parse_number
+from optimizer.io.table import TableRow
 from optimizer.model.job import Job
 from optimizer.page.asked import Answer, Data, Go, Page, PageRequest, frame, route
 from optimizer.page.bag_file import (
@@ -31,7 +32,7 @@ from optimizer.ways.first import own_tool
 LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius", *PRESSED)
 #: fields that get a column in the file once something is typed for them
 GROWS = ("thickness", "height", "cone_height", *PRESSED)
-WORDS = ("disc", "edge", "lot", "note")
+WORDS = ("disc", "edge", "lot", "keep_with", "note")
 #: rows of the list that are shown at once, and where all are asked for
 NEWEST, MOST_SHOWN = 12, 400
 #: how the fields of a person's own columns begin
@@ -40,31 +41,21 @@ OWN = "own."
 LONGEST = 60
 
 
-@dataclass(frozen=True)
-class BagRow:
-    """One row of the bag as it is shown."""
-
-    line: int
-    name: str
-    cells: tuple[str, ...]
-    thickness: str
-    height: str
-    edge: str
-    number: int
-
-
 def bag_page(asked: PageRequest) -> Answer:
     """Show the fields of the next disc, or of one to measure again, and what was typed so far."""
-    again = asked.query.get("again", "")
-    if not again:
+    again, out = asked.query.get("again", ""), asked.query.get("out", "")
+    if not (again or out):
         return _page(asked, {}, Findings())
     _, bag = bag_of_clutch(asked.clutch)
-    row = next((r for r in bag.table.rows if r.cells[bag.columns["disc"].index] == again), None)
+    if out:
+        fields = (*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others))
+        typed = {name: asked.query[name][:LONGEST] for name in fields if name in asked.query}
+        return _page(asked, typed, Findings(), out=out)
+    row = next((r for r in bag.table.rows if bag.cell(r, "disc") == again), None)
     if row is None:
         return _page(asked, {}, Findings())
-    keep = ("disc", "edge", "lot", "od", "id", "flat", "edge_radius")
-    typed = {k: row.cells[bag.columns[k].index] for k in keep if k in bag.columns}
-    typed |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
+    measured = ("thickness", "height", "note", *PRESSED)
+    typed = {name: cell for name, cell in _as_typed(bag, row).items() if name not in measured}
     return _page(asked, typed, Findings(), again=again)
 
 
@@ -84,13 +75,9 @@ def _page(
         discs = bag_of(bag.table, bag.path, job) if bag.table.rows else None
     except EvenstackError as error:
         problems = error.lines()
-    rows = _rows(bag)
-    last = bag.table.rows[-1] if bag.table.rows else None
-    same = {
-        name: last.cells[bag.columns[name].index] if last and name in bag.columns else ""
-        for name in ("edge", "lot", "od", "id", "flat")
-    }
-    same["flat"] = ""
+    rows = _numbered(bag)
+    last = bag.table.rows[-1:]
+    same = {name: bag.cell(row, name) for row in last for name in ("edge", "lot", "od", "id")}
     values = {
         **dict.fromkeys((*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others)), ""),
         **same,
@@ -108,7 +95,7 @@ def _page(
         "problems": problems,
         "rows": rows[::-1][: MOST_SHOWN if asked.query.get("all") else NEWEST],
         "more": len(rows) > NEWEST and not asked.query.get("all"),
-        "count": len({row.name for row in rows}),
+        "count": len({bag.cell(row, "disc") for row in bag.table.rows}),
         "put": asked.query.get("put", ""),
         "picture": bag_picture(discs, job) if discs else None,
         "outlook": outlook_words(asked.house, clutch) if discs else (),
@@ -121,30 +108,13 @@ def _page(
     return Page("bag", context, status)
 
 
-def _rows(bag: BagFile) -> list[BagRow]:
-    found: list[BagRow] = []
-    seen: dict[str, int] = {}
-
-    def cell(row_cells: tuple[str, ...], name: str) -> str:
-        column = bag.columns.get(name)
-        return row_cells[column.index] if column else ""
-
+def _numbered(bag: BagFile) -> list[tuple[TableRow, int]]:
+    """Return the rows of the bag, each with which measurement of its disc it is."""
+    seen: Counter[str] = Counter()
+    found = []
     for row in bag.table.rows:
-        name = cell(row.cells, "disc")
-        seen[name] = seen.get(name, 0) + 1
-        load = cell(row.cells, "load")
-        pressed = f"{load} {bag.load_unit}" if load else ""
-        found.append(
-            BagRow(
-                row.line,
-                name,
-                row.cells,
-                cell(row.cells, "thickness") or pressed,
-                cell(row.cells, bag.height),
-                cell(row.cells, "edge"),
-                seen[name],
-            )
-        )
+        seen[bag.cell(row, "disc")] += 1
+        found.append((row, seen[bag.cell(row, "disc")]))
     return found
 
 
@@ -167,7 +137,7 @@ def add(asked: PageRequest) -> Answer:
     shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
     shown |= {f"{OWN}{at}": cell for at, cell in own.items()}
     name = typed.get("disc", "")
-    there = any(row.name == name for row in _rows(bag))
+    there = any(bag.cell(row, "disc") == name for row in bag.table.rows)
     before = asked.text("version")
     if there and not asked.text("again"):
         taken = before != version(bag.path)
@@ -181,7 +151,8 @@ def add(asked: PageRequest) -> Answer:
     cells = bag.cells(typed, own)
     verdict = judge(bag, job, cells, name)
     if verdict.problems or (verdict.warnings and not asked.text("insist")):
-        return _page(asked, shown, verdict, status=422)
+        same = name if asked.text("again") else ""
+        return _page(asked, shown, verdict, status=422, again=same)
     add_rows(bag, [cells])
     pace, tool = asked.house.pace, own_tool(job.instrument)
     pace.ended(asked.clutch, "disc", tool if typed.get("thickness") else "reading")
@@ -220,7 +191,7 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
         values = []
         for row in bag.table.rows:
             try:
-                values.append(parse_number(row.cells[bag.columns[name].index]))
+                values.append(parse_number(bag.cell(row, name)))
             except NotANumber:
                 continue
         if values:
@@ -230,18 +201,26 @@ def _filled(bag: BagFile, job: Job, typed: dict[str, str]) -> dict[str, str]:
     return filled
 
 
+def _as_typed(bag: BagFile, row: TableRow) -> dict[str, str]:
+    """Return what stands in a row by the fields of the form."""
+    cells = {name: bag.cell(row, name) for name in bag.columns}
+    fields = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
+    return fields | {f"{OWN}{at}": row.cells[at] for at in bag.others}
+
+
 def remove(asked: PageRequest) -> Answer:
-    """Take one row out of the bag; it stands in the fields, to be mended and put back."""
+    """Take one row out of the bag; it stands in the fields, to be mended and put back.
+
+    It goes along in the address, so that it outlasts a page that is loaded again.
+    """
     _, bag = bag_of_clutch(asked.clutch)
     line = asked.number("line")
     row = next((row for row in bag.table.rows if row.line == line), None)
-    if row is None or row.cells[bag.columns["disc"].index] != asked.text("disc"):
+    if row is None or bag.cell(row, "disc") != asked.text("disc"):
         raise InputError("The bag has changed meanwhile: look at the list again.")
     take_row(bag, line, row.cells)
-    cells = {name: row.cells[column.index] for name, column in bag.columns.items()}
-    shown = {("height" if name == bag.height else name): cell for name, cell in cells.items()}
-    shown |= {f"{OWN}{at}": row.cells[at] for at in bag.others}
-    return _page(asked, shown, Findings(), out=asked.text("disc"))
+    words = {name: cell for name, cell in _as_typed(bag, row).items() if cell}
+    return Go(f"{asked.clutch.url}/bag?{urlencode({**words, 'out': asked.text('disc')})}")
 
 
 ROUTES = [

@@ -73,7 +73,7 @@ def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | 
 def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
     """Say what the hand does, one thing after the other."""
     if move.exchanges:
-        words = [w for exchange in move.exchanges for w in _exchange(exchange)]
+        words = [w for exchange in move.exchanges for w in exchange_steps(exchange)]
     else:
         words = [
             f"Build shoe {shoe} anew, from the bottom: {' '.join(text.packet(p) for p in packs)}"
@@ -83,15 +83,16 @@ def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
     return {f"step {k}": said for k, said in enumerate(words, 1)}
 
 
-def _exchange(one: Exchange) -> list[str]:
+def exchange_steps(one: Exchange) -> list[str]:
     """Say one exchange as what the hand does; positions count from the bottom."""
+    out, bring = text.disc(one.out), text.disc(one.bring)
     shoe, position, _ = one.place
     where = f"shoe {shoe}, position {position} from the bottom"
     if one.bring_from is None:
-        return [f"Take {one.out} out of {where}, and put the spare {one.bring} in its place"]
+        return [f"Take {out} out of {where}, and put the spare {bring} in its place"]
     other, at, _ = one.bring_from
     there = f"shoe {other}, position {at} from the bottom"
     return [
-        f"Take {one.out} out of {where}, and put {one.bring} in its place",
-        f"Put {one.out} where {one.bring} was: {there}",
+        f"Take {out} out of {where}, and put {bring} in its place",
+        f"Put {out} where {bring} was: {there}",
     ]

@@ -10,12 +10,12 @@ from optimizer.face.sources import read_job
 from optimizer.io.documents import read_document, read_own
 from optimizer.io.numbers import typed_number
 from optimizer.orders.document import SCHEMA, Order
-from optimizer.orders.next_steps import to_buy
+from optimizer.orders.next_steps import next_steps, to_buy
 from optimizer.orders.received import Received
 from optimizer.page.asked import Answer, Go, Page, PageRequest, frame, route, stopping
 from optimizer.page.folder import ClutchFolder, files_in
 from optimizer.page.works import named
-from optimizer.report.order_card import mended, order_card
+from optimizer.report.order_card import hangs_loose, mended, order_card
 from optimizer.report.received_card import received_card
 
 #: sets that can be asked for, and orders that are shown
@@ -24,13 +24,17 @@ MOST_SETS, MOST_SHOWN = 1_000, 5
 
 @dataclass(frozen=True)
 class Shown:
-    """One order or delivery of the folder; `problems` where its file cannot be read."""
+    """One order or delivery of the folder; `problems` where its file cannot be read.
+
+    `never` says what to do where no quantity keeps what was asked, "" where one does.
+    """
 
     name: str
     order: Order | None
     delivery: Received | None
     card: str
     problems: tuple[str, ...] = ()
+    never: str = ""
 
 
 def order_page(asked: PageRequest) -> Answer:
@@ -44,6 +48,8 @@ def order_page(asked: PageRequest) -> Answer:
         "catalogs": list(_catalogs(clutch)),
         "to_buy": to_buy,
         "mended": mended,
+        "hangs_loose": hangs_loose,
+        "units": units,
         "orders": [_shown(path, units) for path in _orders(clutch)[:MOST_SHOWN]],
     }
     return Page("order", context)
@@ -69,7 +75,9 @@ def _shown(path: Path, units: str) -> Shown:
         order = read_document(path, Order, SCHEMA, "Order again.")
     except EvenstackError as error:
         return Shown(name, None, None, "", tuple(error.lines()))
-    return Shown(name, order, None, order_card(order))
+    does = all(clutch.options[0].does for clutch in order.clutches)
+    never = "" if does or order.joint else next_steps(order)[-1]
+    return Shown(name, order, None, order_card(order), never=never)
 
 
 def count_delivery(asked: PageRequest) -> Answer:

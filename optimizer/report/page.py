@@ -151,7 +151,7 @@ def _context(plan: Plan, work: Workspace, day: date, step: Step | None) -> dict[
                 number,
                 one,
                 stacks,
-                rule([page.likely_n for page in stacks], work.job, alike),
+                rule([page.check.likely_n for page in stacks], work.job, alike),
                 drawn,
             )
         )

@@ -44,7 +44,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Check:
-    """Pass bands of a stack: its free height in steps of a caliper, its settled reading."""
+    """Pass bands of a stack: its free height in steps of a caliper, 19 of 20 settled readings."""
 
     height_mm: tuple[float, float]
     likely_n: tuple[float, float]
@@ -54,8 +54,7 @@ class Check:
 class StackPage:
     """One shoe of the sheet.
 
-    `edges` is the edge all its discs have, None where they differ; `height_mm` is the pass band
-    of the free height, `likely_n` holds 19 of 20 settled readings; `pressed_mm` is the height at
+    `edges` is the edge all its discs have, None where they differ; `pressed_mm` is the height at
     the travel, None where that is counted from a seating load. `flag` is a warning of
     the whole stack or its seat, "" if none.
     """
@@ -64,8 +63,7 @@ class StackPage:
     drawing: Drawing
     places: tuple[Place, ...]
     edges: str | None
-    height_mm: tuple[float, float]
-    likely_n: tuple[float, float]
+    check: Check
     travel_mm: float
     pressed_mm: float | None
     flag: str = ""
@@ -126,8 +124,7 @@ def stack_pages(
                 draw(laid[i], work.belief.names, scale, shims, moved),
                 places,
                 edges.pop() if len(edges) == 1 else None,
-                bands[i].height_mm,
-                bands[i].likely_n,
+                bands[i],
                 job.shoes[i].travel_mm,
                 None if job.pressed_mm is None else job.pressed_mm[i],
                 highlights.shoes.get(i + 1, ""),

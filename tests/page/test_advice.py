@@ -1,9 +1,12 @@
 """What the gauge page says of a move: why, as the terminal does, and what to check after it."""
 
 import re
+from dataclasses import replace
 
 from optimizer import text
+from optimizer.bench.moves import Exchange
 from optimizer.face.benching import bench
+from optimizer.page.moving import exchange_steps
 from optimizer.report.advice import reason, remarks
 from tests.page.test_gauging import AT, GAUGE, advised
 from tests.shell import evenstack
@@ -17,6 +20,10 @@ def test_the_page_says_why_as_the_terminal_does(bench_shop):
     width = text.load(job.target.spread_tolerance_n, job.units)
     for said in (reason(told.step, width), *remarks(told.step, job)):
         assert said in visit.words
+    ranges = set(re.findall(r"read (\d+)-(\d+)", told.summary()))
+    asked = set(re.findall(r"read (\d+) to (\d+) N", visit.words))
+    assert asked
+    assert asked <= ranges
 
 
 def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
@@ -37,11 +44,20 @@ def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
     assert 'href="/c/this/p/lot/2/build">Build set 2' in visit.answer.text
 
 
+def test_a_disc_with_a_bare_number_is_not_read_as_a_count():
+    spare = Exchange("12", (1, 7, 0), "02", None)
+    (step,) = exchange_steps(spare)
+    assert step.startswith("Take no. 12 out of shoe 1, position 7 from the bottom, and")
+    assert step.endswith("put the spare no. 02 in its place")
+    swap = replace(spare, bring="07", bring_from=(2, 3, 0))
+    assert exchange_steps(swap)[1].startswith("Put no. 12 where no. 07 was: shoe 2, position 3")
+
+
 def test_of_another_move_it_says_what_to_check_too(bench_shop):
     """Its free height, and what the gauge is to show: as of the one that is advised."""
     visit, _ = bench_shop
     visit.get(GAUGE)
-    checks = re.compile(r"then [\d.]+ mm high, free|predicted \d+ N settled")
+    checks = re.compile(r"then [\d.]+ mm high, free|read \d+ to \d+ N, nineteen")
     before = checks.findall(visit.words)
     assert before
     ranks = re.findall(r'name="rank" value="(\d+)"', visit.answer.text)

@@ -120,7 +120,7 @@ def test_two_devices_see_the_same_within_a_second(browser, shop):
         other.page.fill("#r-3-settled", "90")
         one.page.fill("#r-3-settled", "905")
         one.page.press("#r-3-settled", "Enter")
-        other.page.wait_for_selector("h1:has-text('round 2')", timeout=5000)
+        other.page.wait_for_selector("h1:has-text('round 2')")
         assert (
             other.page.eval_on_selector_all(".load", "all => all.map((f) => f.value).join('')")
             == ""

@@ -77,6 +77,13 @@ def test_a_change_that_is_none_is_told(shop, by):
     assert visit.house.works.of("this/hookup") is None
 
 
+def test_a_change_of_stacks_that_nobody_named_asks_for_them(kart):
+    """In the words of the page, and before any work is begun."""
+    kart.post(f"{HOOKUP}/ways", {"plan": "", "by": "300"})
+    assert "Choose the plan whose stacks are in the clutch first." in kart.words
+    assert kart.house.works.of("this/hookup") is None
+
+
 @pytest.mark.parametrize("rpm", ["", "x", "5", "1e9"])
 def test_a_speed_that_is_none_is_not_kept(shop, rpm):
     visit, folder = shop

@@ -1,12 +1,15 @@
 """Orders on the page: the form is judged, the answer is that of the files of the command."""
 
 import shutil
+from dataclasses import replace
 
 import pytest
 
 from optimizer.face.ordering import delivered, plan_order
+from optimizer.io.documents import to_json
 from tests.page.conftest import EXAMPLES
 from tests.page.visit import Visit
+from tests.report.test_order_page import BEST, NEVER, order
 
 ORDER = "/c/this/order"
 SIZE = "18,9.2,1,0.4"
@@ -71,6 +74,20 @@ def test_an_order_of_the_command_is_shown_and_what_came_is_counted(buyer):
     assert f"80 discs in the bag: {came.buildable_sets} of 1 set can be built" in visit.words
     for one in came.expected:
         assert f"{one.size} {one.discs} {one.there}" in visit.words
+
+
+def test_an_order_that_no_quantity_keeps_is_not_to_be_counted(buyer):
+    """Invented: the page says what would mend it, and that nothing is to be ordered yet."""
+    visit, folder = buyer
+    for name, option in (("never", replace(NEVER, gap_mm=0.2)), ("best", BEST)):
+        (folder / name).mkdir()
+        (folder / name / "order.json").write_text(to_json(order(option)))
+    never = visit.get(ORDER).text.split(">never</h2>")[1].split("</section>")[0]
+    assert "What would mend it" in never
+    assert "Do not order yet" in never
+    assert "LOOSE AT REST" in never
+    assert "Count what came" not in never
+    assert "Count what came against best" in visit.words
 
 
 def test_nothing_is_counted_against_what_is_no_order(buyer):

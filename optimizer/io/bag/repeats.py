@@ -64,8 +64,8 @@ def check_repeats(
             if abs(one - two) > most:
                 column = columns[field]
                 yield Problem(
-                    f"Expected repeats within {column.shown(most)} {column.unit} in "
-                    f"{column.heading}, got {column.shown(two)} and, on line {base.line}, "
+                    f"Expected {column.heading} of repeats within {most / column.factor:.2g} "
+                    f"{column.unit}, got {column.shown(two)} and, on line {base.line}, "
                     f"{column.shown(one)}.",
                     where,
                     "Two discs need two names; one disc: delete the wrong row.",
