@@ -80,7 +80,7 @@ def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
     n = present.sum(-1)
     with np.errstate(invalid="ignore", divide="ignore"):
         curve = model.law(chosen, n[..., None].astype(np.float64))
-    _check_curve(curve, members, present)
+    _check_curve(curve, present)
     thickness = np.where(present, chosen.thickness_mm, 0.0).sum(-1)
     interfaces = np.maximum(n - 1, 0) / np.maximum(n, 1)
     nesting = np.where(present, curve.nest_mm, 0.0).sum(-1) * interfaces
@@ -113,7 +113,7 @@ def _check(d: Discs, used: Index) -> None:
             )
 
 
-def _check_curve(curve: Curve, members: Index, present: Mask) -> None:
+def _check_curve(curve: Curve, present: Mask) -> None:
     bad = present & ~(np.isfinite(curve.q) & (curve.free_mm > 0) & (curve.g > 0))
     if bad.any():
         raise MechanicsError(
