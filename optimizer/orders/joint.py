@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Report, quiet
-from optimizer.frozen import taken
 from optimizer.mechanics.disc import Array
 from optimizer.orders.build import DiscStream, build, disc_streams, on_target
 from optimizer.orders.choose import Cart, Demand, StockItem, choose
@@ -133,7 +132,7 @@ def _lot_does(
             study=few,
             constant_n=on.constant_n[rows],
             true_constant_n=on.true_constant_n[rows],
-            unpacked=taken(on.unpacked, rows),
+            unpacked=on.unpacked.take(rows),
         )
         if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few.clutch):
             return False

@@ -9,8 +9,8 @@ import pytest
 
 from optimizer import wrapping
 from optimizer.cli.main import main
-from optimizer.orders.choose import Demand, StockItem, cheapest_cart, choose
-from optimizer.orders.joint import JointPart, _more, join
+from optimizer.orders.choose import StockItem
+from optimizer.orders.joint import JointPart, join
 from optimizer.orders.judging import ConfidenceGoal
 from optimizer.orders.order import plan_order
 from optimizer.orders.request import Request, ask, plan_request
@@ -296,13 +296,3 @@ def test_the_catalog_of_the_earlier_order_is_asked_for(capsys, written):
         "--catalog: Expected the catalog of the earlier order, small.csv, got none. "
         "Add --catalog small.csv, so that what lacks is bought from it."
     )
-
-
-def test_where_one_cart_falls_short_a_larger_one_of_the_same_sets_is_taken():
-    of = size("V18-100")
-    cart = choose((Demand(0, 0, (0.0, 60.0)),), (StockItem(of, 20),), (1,))
-    more = _more(cart, (StockItem(of, 20),), None)
-    assert more.sets == cart.sets
-    assert more.discs(0) > cart.discs(0)
-    assert more.cost == cheapest_cart(StockItem(of), cart.discs(0) + 1).cost
-    assert _more(cart, (StockItem(of, 20),), cart.cost) is None  # beyond the budget
