@@ -182,16 +182,12 @@ def join(
             for part, table in zip(parts, tables, strict=True)
         )
         cart = choose(demands, items, sets, budget=goal.budget)
-        if cart is not None:
-            last = cart, demands
-        elif last is None:
+        if cart is None and last is not None:  # the same sets from more discs
+            before, demands = last
+            cart = _more(before, items, goal.budget)
+        if cart is None:
             return None
-        else:
-            more = _more(last[0], items, goal.budget)
-            if more is None:
-                return None
-            cart, demands = more, last[1]
-            last = cart, demands
+        last = cart, demands
         chosen = judged(cart, demands)
         if chosen.confidence.share >= asked:
             return chosen
