@@ -97,9 +97,9 @@ def _missing(task: Task) -> Iterator[str]:
     more = _copied(task)
     table = columns(more)
     ways = arrangements(more, table) if len(table.size) else []
-    need = min((sum(p.discs for p in way.patterns) for way in ways), default=None)
-    if need is not None and need > len(task.usable):
-        pattern = min(ways, key=lambda way: sum(p.discs for p in way.patterns)).patterns[0]
+    takes = [(sum(p.discs for p in way.patterns), way.patterns[0]) for way in ways]
+    need, pattern = min(takes, key=lambda one: one[0], default=(0, None))
+    if need > len(task.usable):
         t, h = (
             text.length(float(np.median(values[task.usable])), task.units)
             for values in (task.discs.thickness_mm, task.discs.cone_height_mm)
