@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 import numpy as np
 
@@ -47,6 +47,14 @@ def taken(value: C, rows: Any) -> C:
             own = taken(own, rows)
         some.__dict__[name] = own
     return some
+
+
+class Rows:
+    """What a dataclass is whose arrays have an entry for each of many things."""
+
+    def take(self, rows: Any) -> Self:
+        """Return those at `rows`, in the shape of that."""
+        return taken(self, rows)
 
 
 def joined(parts: Iterable[C]) -> C:

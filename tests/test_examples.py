@@ -13,9 +13,9 @@ import pytest
 
 from optimizer.control import Limits
 from optimizer.estimate.loads import load_uncertainty
+from optimizer.face.sources import open_job
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
-from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
 from tests.browser import needs_browser
 from tests.shell import evenstack

@@ -243,13 +243,12 @@ def races(
     if now is None or drum_mm + lining_mm <= 0:
         return None
 
-    def first(ends: float, outside: bool) -> float | None:
-        """Fewest races after which `outside` holds: speed moved by `ends`, or pressed solid."""
+    def moved_far(count: float) -> bool:
+        rpm = mean(count)
+        return rpm is None or abs(rpm - now) >= MOVED_RPM
 
-        def over(count: float) -> bool:
-            rpm = mean(count)
-            return rpm is None if outside else rpm is None or abs(rpm - now) >= ends
-
+    def first(over: Callable[[float], bool]) -> float | None:
+        """Fewest races after which something is so, and stays so."""
         if not over(MOST_RACES):
             return None
         low, high = 0.0, MOST_RACES
@@ -258,8 +257,8 @@ def races(
             low, high = (low, middle) if over(middle) else (middle, high)
         return high
 
-    solid = first(0.0, outside=True)
-    count = first(MOVED_RPM, outside=False)
+    solid = first(lambda count: mean(count) is None)
+    count = first(moved_far)
     if count is not None and mean(count) is None:
         count = None  # solid before it has moved so far
     per_race = 0.0 if next_ is None else next_ - now

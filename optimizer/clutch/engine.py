@@ -168,13 +168,11 @@ def holding(
     margin = float(carried(peak)[0]) / peak_nm
     rises = np.flatnonzero((spare[:-1] < 0) & (spare[1:] >= 0))
     falls = np.flatnonzero((spare[:-1] >= 0) & (spare[1:] < 0))
-    if spare[0] >= 0:
-        first: float | None = float(speeds[0])
-    elif not len(rises):
+    if spare[0] < 0 and not len(rises):
         return Holding(None, None, (), peak, peak_nm, margin, end)
-    else:
+    first = float(speeds[0])
+    if spare[0] < 0:
         first = _root(lambda rpm: float(carried(rpm)[0] - engine(rpm)), speeds, int(rises[0]))
-    assert first is not None
     slips = tuple(
         (float(speeds[low]), next((float(speeds[up]) for up in rises if up > low), end))
         for low in falls

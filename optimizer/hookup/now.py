@@ -154,7 +154,10 @@ def engagement(
     tolerance = tolerance_of(task, job, pull)
     rest = _rest_load(task, work_n, stacks)
     linings = linings_of(job)
-    springs = None if stacks is None else _springs(task, work_n, stacks)
+    springs = None
+    if stacks is not None:
+        packets, factor = task.packets(stacks.stacks), work_n / stacks.work_n
+        springs = Springs(packets, task.datum, stacks.shims_mm, factor)
     known = (0.0 if sd_n is None else sd_n), shared * work_n
     return Engagement(
         source=source,
@@ -211,12 +214,3 @@ def _rest_load(task: Task, work_n: Array, stacks: Assigned | None) -> Array | No
     if not task.datum.has_room:
         return np.full(task.shoes, task.datum.load_n)
     return None if stacks is None else stacks.rest_n * work_n / stacks.work_n
-
-
-def _springs(task: Task, work_n: Array, stacks: Assigned) -> Springs:
-    return Springs(
-        task.packets(stacks.stacks),
-        task.datum,
-        stacks.shims_mm,
-        work_n / stacks.work_n,
-    )

@@ -202,24 +202,24 @@ def start(
         )
     if stacks is not None and load_n is not None:
         task, stacks = _on_the_gauge(task, stacks, load_n)
-    pull = None
+    alike = np.ones(task.shoes)
     if has_masses(job):
         pull = shoes_of(job).contact_pull_kgm
-    elif seen is not None and seen.rpm is not None and rpm is None:
-        pull = _pull(np.array(seen.loads_n), np.ones(task.shoes), seen.rpm) * np.ones(task.shoes)
-    elif rpm is None:
+    elif rpm is not None:
+        pull = alike  # how hard the speed tells
+    elif seen is not None and seen.rpm is not None:
+        pull = _pull(np.array(seen.loads_n), alike, seen.rpm) * alike
+    else:
         pull = shoes_of(job).contact_pull_kgm  # says what lacks
-    relative = np.ones(task.shoes) if pull is None else pull / pull.mean()
+    relative = pull / pull.mean()
     if stacks is not None and today is not None:
         load = today.load_n if load_n is None else stacks.work_n
     elif load_n is not None:
         load = load_n * relative
     else:
-        assert pull is not None
         return task, ClutchState(pull, balanced_load_n(pull, rpm or 0.0), None)
     if rpm is not None:
         pull = relative * _pull(load, relative, rpm)
-    assert pull is not None
     return task, ClutchState(pull, load, stacks)
 
 

@@ -16,7 +16,7 @@ from optimizer.errors import MechanicsError
 from optimizer.estimate.problem import Task
 from optimizer.hookup.today import ClutchState, as_told
 from optimizer.hookup.way import HookupWay, way
-from optimizer.match.result import exact
+from optimizer.match.result import Assigned, exact
 from optimizer.mechanics.stack import rate
 
 #: a spacer or a cut beyond this, in mm, and masses changed by more than this share, are no way
@@ -27,23 +27,17 @@ ROUNDS = 12
 
 def workshop_ways(wanted: Task, now: ClutchState, target_rpm: float) -> Iterator[HookupWay]:
     """Yield what reaches the speed with today's stacks as they are, within a job's limits."""
-    if now.stacks is None:
-        return
-    spaced = _spaced(wanted, now)
-    if spaced is not None:
-        yield spaced
-    massed = _massed(wanted, now, target_rpm)
-    if massed is not None:
-        yield massed
+    if now.stacks is not None:
+        ways = _spaced(wanted, now, now.stacks), _massed(wanted, now, now.stacks, target_rpm)
+        yield from (made for made in ways if made is not None)
 
 
-def _spaced(wanted: Task, now: ClutchState) -> HookupWay | None:
+def _spaced(wanted: Task, now: ClutchState, today: Assigned) -> HookupWay | None:
     """One spacer under every stack, or all seats cut alike, so that the mean load is right."""
-    assert now.stacks is not None
     if not wanted.datum.has_room:
         return None
-    p = wanted.packets(now.stacks.stacks)
-    spacer, answer = 0.0, now.stacks
+    p = wanted.packets(today.stacks)
+    spacer, answer = 0.0, today
     aim = float(wanted.target_n.mean())
     for _ in range(ROUNDS):
         off = aim - float(answer.work_n.mean())
@@ -52,20 +46,19 @@ def _spaced(wanted: Task, now: ClutchState) -> HookupWay | None:
             return None
         spaced = replace(wanted, datum=wanted.datum.with_shims(np.full(wanted.shoes, spacer)))
         try:
-            answer = exact(spaced, now.stacks.stacks, now.stacks.shims, 0.0)
+            answer = exact(spaced, today.stacks, today.shims, 0.0)
         except MechanicsError:
             return None  # pressed solid before it is fast enough
         if answer.work_n.min() <= 0:
             return None
         answer = as_told(spaced, answer, now)
     what = "a spacer under every stack" if spacer > 0 else "every seat deeper"
-    made = way(spaced, now.pull_kgm, "spacer", what, answer, now.stacks)
+    made = way(spaced, now.pull_kgm, "spacer", what, answer, today)
     return None if made is None else replace(made, spacer_mm=spacer)
 
 
-def _massed(wanted: Task, now: ClutchState, target_rpm: float) -> HookupWay | None:
+def _massed(wanted: Task, now: ClutchState, today: Assigned, target_rpm: float) -> HookupWay | None:
     """Shoes of the mass that today's loads balance at the speed, each by itself."""
-    assert now.stacks is not None
     if now.mass_g is None:
         return None
     share = now.load_n / balanced_load_n(now.pull_kgm, target_rpm)
@@ -73,8 +66,8 @@ def _massed(wanted: Task, now: ClutchState, target_rpm: float) -> HookupWay | No
     if np.abs(share - 1.0).max() > MOST_MASS:
         return None
     what = "lighter shoes" if change.mean() < 0 else "heavier shoes"
-    today = replace(now.stacks, work_n=now.load_n)
-    made = way(wanted, now.pull_kgm * share, "mass", what, today, now.stacks)
+    carries = replace(today, work_n=now.load_n)
+    made = way(wanted, now.pull_kgm * share, "mass", what, carries, today)
     if made is None:
         return None
     return replace(made, mass_change_g=tuple(change.tolist()), mass_share=float(share.mean()))

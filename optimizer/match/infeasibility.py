@@ -102,10 +102,10 @@ def missing(task: Task) -> Iterator[str]:
     more = _copied(task)
     table = columns(more)
     ways = arrangements(more, table) if len(table.size) else []
-    need = min((sum(p.discs for p in way.patterns) for way in ways), default=None)
-    lacking = 0 if need is None else need - len(task.usable)
+    takes = [(sum(p.discs for p in way.patterns), way.patterns[0]) for way in ways]
+    need, pattern = min(takes, key=lambda one: one[0], default=(0, None))
+    lacking = need - len(task.usable)
     if lacking > 0:
-        pattern = min(ways, key=lambda way: sum(p.discs for p in way.patterns)).patterns[0]
         t, h = (
             text.length(float(np.median(values[task.usable])), task.units)
             for values in (task.discs.thickness_mm, task.discs.cone_height_mm)

@@ -18,7 +18,7 @@ from itertools import combinations
 import numpy as np
 
 from optimizer.estimate.problem import Task, by_shoe, constants
-from optimizer.frozen import frozen_arrays, taken
+from optimizer.frozen import Rows, frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import (
@@ -41,7 +41,7 @@ LIKE_TRIPLES = 10
 
 @dataclass(frozen=True)
 @frozen_arrays
-class PacketTable:
+class PacketTable(Rows):
     """M packets: `members` (M, m) bottom to top with -1 where shorter, `size` (M).
 
     `constant_mm` (M, S) is c at each shoe's target load, `compliance` (M, S) its slope in
@@ -57,10 +57,6 @@ class PacketTable:
     variance_mm2: Array
     free_mm: Array
     limit_n: Array
-
-    def take(self, rows: Index) -> PacketTable:
-        """Return the columns of `rows`."""
-        return taken(self, rows)
 
 
 def all_over(task: Task, discs: Index, most: int) -> Index:

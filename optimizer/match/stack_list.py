@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.control import Work
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays, taken
+from optimizer.frozen import Rows, frozen_arrays
 from optimizer.match.bounds import Relaxation
 from optimizer.match.subproblem import Subproblem
 from optimizer.mechanics.disc import Array, Mask
@@ -37,7 +37,7 @@ Kind = tuple[Index, int]
 
 @dataclass(frozen=True)
 @frozen_arrays
-class StackList:
+class StackList(Rows):
     """N stacks that the shoes of a group may have, and what they add up to.
 
     `columns` (N, P) are those of the subproblem; `discs` (N, W) has a bit for every disc; `added`
@@ -57,14 +57,10 @@ class StackList:
         """Return the number of stacks."""
         return len(self.cost)
 
-    def take(self, rows: Index) -> StackList:
-        """Return the stacks of `rows`."""
-        return taken(self, rows)
-
 
 @dataclass(frozen=True)
 @frozen_arrays
-class _Parts:
+class _Parts(Rows):
     """Parts of stacks: positions (N, p) among the offered columns, masks, reduced costs."""
 
     at: Index
@@ -119,7 +115,7 @@ def list_stacks(
     if task.rules.free_height_mm is not None:
         low, high = task.rules.free_height_mm
         free = subproblem.columns.free_mm[offered[joined.at]].sum(1)
-        joined = taken(joined, np.flatnonzero((free >= low) & (free <= high)))
+        joined = joined.take(np.flatnonzero((free >= low) & (free <= high)))
     columns = offered[joined.at]
     rank = np.empty(len(columns), dtype=np.intp)
     rank[np.argsort(joined.added, kind="stable")] = np.arange(len(columns))
@@ -223,7 +219,7 @@ def _joined(
     one, two = halves
     have = constant_n[one.at].sum(1)
     order = np.argsort(have, kind="stable")
-    one = taken(one, order)
+    one = one.take(order)
     have = have[order]
     need = room_n - constant_n[two.at].sum(1)
     start = np.searchsorted(have, need - half_window_n)

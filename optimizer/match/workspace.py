@@ -67,21 +67,14 @@ def posed(job: Job, bag: Bag) -> Workspace:
     return Workspace(job, bag, task.belief, task)
 
 
-def open_job(path: Path, fresh: bool = False) -> Workspace:
-    """Read a job with all that the bench taught of it; as measured alone with `fresh`.
+def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
+    """Pose the task of a job and a bag with all that the bench taught; not with `fresh`.
 
     Raises
     ------
     InputError
-        with everything that is wrong in a file, and where discs, travels or datum are no
-        longer those that were read on the bench.
+        where discs, travels or datum are no longer those that were read on the bench.
     """
-    job = read_job(path)
-    return opened(job, read_bag(job.bag_file, job), fresh)
-
-
-def opened(job: Job, bag: Bag, fresh: bool = False) -> Workspace:
-    """Open a job and a bag that were read, else as in `open_job`."""
     work = posed(job, bag)
     if fresh:
         return work

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.frozen import frozen_arrays, taken
+from optimizer.frozen import Rows, frozen_arrays
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -15,7 +15,7 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Discs:
+class Discs(Rows):
     """Any number of discs: every field is an array of one common shape.
 
     Lengths in mm, modulus in MPa; `cone_height_mm` is overall height minus thickness as
@@ -31,10 +31,6 @@ class Discs:
     modulus_mpa: Array
     poisson: Array
     factor: Array
-
-    def take(self, index: NDArray[np.intp]) -> Discs:
-        """Return the discs at `index`, in its shape."""
-        return taken(self, index)
 
 
 def discs(

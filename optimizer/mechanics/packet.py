@@ -7,13 +7,12 @@ shorter than x does not touch yet and carries nothing.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.errors import MechanicsError
-from optimizer.frozen import frozen_arrays, taken
+from optimizer.frozen import Rows, frozen_arrays
 from optimizer.mechanics.disc import Array, Discs, Mask
 from optimizer.mechanics.law import Curve, Law
 
@@ -42,7 +41,7 @@ class LoadModel:
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Packets:
+class Packets(Rows):
     """Packets in an array of shape S; `curve` and `present` have shape S + (m,).
 
     `scale` (S) multiplies the summed load; `height_mm` (S) is the thicknesses and nesting;
@@ -56,10 +55,6 @@ class Packets:
     height_mm: Array
     free_mm: Array
     low_mm: Array
-
-    def take(self, index: Any) -> Packets:
-        """Return the packets at `index` of the leading shape."""
-        return taken(self, index)
 
 
 def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
@@ -80,7 +75,7 @@ def packets(d: Discs, members: Index, model: LoadModel) -> Packets:
     n = present.sum(-1)
     with np.errstate(invalid="ignore", divide="ignore"):
         curve = model.law(chosen, n[..., None].astype(np.float64))
-    _check_curve(curve, members, present)
+    _check_curve(curve, present)
     thickness = np.where(present, chosen.thickness_mm, 0.0).sum(-1)
     interfaces = np.maximum(n - 1, 0) / np.maximum(n, 1)
     nesting = np.where(present, curve.nest_mm, 0.0).sum(-1) * interfaces
@@ -113,7 +108,7 @@ def _check(d: Discs, used: Index) -> None:
             )
 
 
-def _check_curve(curve: Curve, members: Index, present: Mask) -> None:
+def _check_curve(curve: Curve, present: Mask) -> None:
     bad = present & ~(np.isfinite(curve.q) & (curve.free_mm > 0) & (curve.g > 0))
     if bad.any():
         raise MechanicsError(

@@ -21,6 +21,9 @@ Units = Literal["mm", "in"]
 #: where the gauge presses a stack: on the clutch's own shoe and seat, or on a tester beside it
 Reads = Literal["in the clutch", "beside it"]
 LawName = Literal["en16984", "thick"]
+Tool = Literal["caliper", "micrometer"]
+#: a finer thickness sd than this is not a caliper's (common practice, no source)
+FINE_MM = 0.004
 
 Count = Annotated[int, Interval(ge=1, le=200)]
 Size = Annotated[int, Interval(ge=1, le=3)]
@@ -152,6 +155,11 @@ class Instrument:
     flat_sd_mm: Annotated[float, Interval(ge=0, le=1), Says(
         "standard deviation of one measured width of a dressed flat; 0.02 mm is usual with a "
         "caliper or a loupe, and a hundredth of a millimetre is a per cent of the load")] = 0.02
+
+    @property
+    def tool(self) -> Tool:
+        """What it is, by how fine it measures a thickness."""
+        return "micrometer" if self.thickness_sd_mm <= FINE_MM else "caliper"
 
     @property
     def thickness_variance_mm2(self) -> float:

@@ -62,16 +62,17 @@ class DiscStream:
         """What the constant of a stack's discs should be on average, by shims (R)."""
         return self.study.clutch.rooms_mm * self.study.candidate.rate_n_per_mm
 
-    def best_off_n(self, count: int, needed: int | None = None) -> float:
-        """Least signed distance in N from target that choosing from `count` discs leaves."""
-        needed = self.study.needed if needed is None else needed
-        return self._nearest(count, needed)[1] if count >= needed else np.inf
+    def least_off_n(self, count: int, needed: int | None = None) -> tuple[float, float]:
+        """Signed distance in N from target of the best choice from `count` discs, if there is one.
 
-    def true_off_n(self, count: int, needed: int) -> float:
-        """Return how far in N discs chosen so truly are: nearer the mean than was measured."""
+        As measured, and truly: discs are nearer the mean than was measured.
+        """
+        needed = needed or self.study.needed
+        if count < needed:
+            return np.inf, np.inf
         shims, off = self._nearest(count, needed)
         apart = float(self.rooms_n[shims]) - off - float(self.constant_n.mean())
-        return off + self.error_n + (1 - self.kept_share) * apart
+        return off, off + self.error_n + (1 - self.kept_share) * apart
 
     def _nearest(self, count: int, needed: int) -> tuple[int, float]:
         """Which shims bring stacks nearest to target, of several those that leave discs alike."""
@@ -125,11 +126,10 @@ class DiscStream:
 
         `reach_n` is how far the lowest and the highest set lie from the mean of all.
         """
-        needed, tolerance = needed or self.study.needed, self.study.clutch.load_tolerance_n
-        if count < needed or abs(self.best_off_n(count, needed)) > tolerance:
-            return False
-        low, high = (self.true_off_n(count, needed) + reach for reach in reach_n)
-        return -tolerance <= low and high <= tolerance
+        tolerance = self.study.clutch.load_tolerance_n
+        measured, true = self.least_off_n(count, needed)
+        low, high = (true + reach for reach in reach_n)
+        return abs(measured) <= tolerance and -tolerance <= low and high <= tolerance
 
 
 def disc_streams(

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.control import Report, quiet
-from optimizer.frozen import taken
 from optimizer.mechanics.disc import Array
 from optimizer.orders.build import DiscStream, build, disc_streams, on_target
 from optimizer.orders.choose import Cart, Demand, StockItem, choose
@@ -133,7 +132,7 @@ def _lot_does(
             study=few,
             constant_n=on.constant_n[rows],
             true_constant_n=on.true_constant_n[rows],
-            unpacked=taken(on.unpacked, rows),
+            unpacked=on.unpacked.take(rows),
         )
         if not on_target(build(share, discs[w], draw.rng(DEALING, w)), few.clutch):
             return False
@@ -183,16 +182,12 @@ def join(
             for part, table in zip(parts, tables, strict=True)
         )
         cart = choose(demands, items, sets, budget=goal.budget)
-        if cart is not None:
-            last = cart, demands
-        elif last is None:
+        if cart is None and last is not None:  # the same sets from more discs
+            before, demands = last
+            cart = _more(before, items, goal.budget)
+        if cart is None:
             return None
-        else:
-            more = _more(last[0], items, goal.budget)
-            if more is None:
-                return None
-            cart, demands = more, last[1]
-            last = cart, demands
+        last = cart, demands
         chosen = judged(cart, demands)
         if chosen.confidence.share >= asked:
             return chosen

@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer import text
+from optimizer.estimate.breakdown import DIAL_MM, MICROMETER
 from optimizer.orders.clutch import BenchWork, OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 
-#: discs of a group, flats in mm that are dressed, and sds in mm of a micrometer and a dial gauge
-GROUP, FLAT_MM, FINE_MM, DIAL_MM = 3, 0.15, 0.002, 0.005
+#: discs of a group, flats in mm that are dressed, and sd in mm of a micrometer
+GROUP, FLAT_MM, FINE_MM = 3, 0.15, MICROMETER.thickness_sd_mm
 #: step in mm of shims that are finer, and the most that is laid under a stack
 SHIM_MM, SHIMS = 0.05, 5
 

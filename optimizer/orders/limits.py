@@ -93,8 +93,7 @@ def standard_limits(
 
 def guide_clearance_mm(diameter_mm: float) -> float:
     """Total play in mm between a guide and discs of this diameter (EN 16983)."""
-    found = band("EN 16983", "guide_clearance", diameter_mm)
-    if found is None:  # beyond the table its last row is the best that is known
-        rows = [r for r in tolerance_rows("EN 16983") if r.quantity == "guide_clearance"]
-        found = rows[-1].band
-    return found.upper
+    standard, what = "EN 16983", "guide_clearance"
+    *_, last = (row.band for row in tolerance_rows(standard) if row.quantity == what)
+    # beyond the table its last row is the best that is known
+    return (band(standard, what, diameter_mm) or last).upper

@@ -117,6 +117,11 @@ class ChangeTrials:
         drawn = more(able[: LOOKED_AT if at.clutch.datum.has_room else 1], self.few.draws, self.few)
         return min(drawn, key=lambda j: j.rank(self.few), default=None)
 
+    def told(self, at: ChangedClutch) -> ProposedChange | None:
+        """Say what a changed clutch gives; None where nothing of the catalog serves it."""
+        judged = self.judged(at)
+        return None if judged is None else _told(at, judged, self.few)
+
 
 @cache
 def _candidates(
@@ -168,30 +173,18 @@ def _on_target(of: ChangedClutch, trials: ChangeTrials) -> Iterator[ProposedChan
 
     That stacks hang loose is told where nothing else does.
     """
-    mended = False
-    for one in loading(of):
-        judged = trials.judged(one)
-        if judged is not None:
-            told = _told(one, judged, trials.few)
-            mended |= bool(told.lines)
-            yield told
-    wider: dict[int, ProposedChange] = {}
+    wider: dict[int, ProposedChange | None] = {}
 
     def does(at: int) -> bool:
-        one = wider_load(of, float(WIDER[at]))
-        judged = trials.judged(one)
-        if judged is not None:
-            wider[at] = _told(one, judged, trials.few)
-        return at in wider and bool(wider[at].lines)
+        wider[at] = told = trials.told(wider_load(of, float(WIDER[at])))
+        return told is not None and bool(told.lines)
 
+    every = [trials.told(one) for one in loading(of)]
     least = bisect_left(range(len(WIDER)), True, key=does)
-    best = wider.get(min(least, len(WIDER) - 1))
-    if best is not None:
-        yield best
-    if of.clutch.datum.has_room and not (mended or (best and best.lines)):
-        judged = trials.judged(loose(of))
-        if judged is not None:
-            yield _told(loose(of), judged, trials.few)
+    every.append(wider.get(min(least, len(WIDER) - 1)))
+    if of.clutch.datum.has_room and not any(one.lines for one in every if one is not None):
+        every.append(trials.told(loose(of)))
+    yield from (one for one in every if one is not None)
 
 
 def _told(of: ChangedClutch, judged: JudgedCandidate, goal: ConfidenceGoal) -> ProposedChange:

@@ -15,8 +15,6 @@ from optimizer.orders.steps import Steps, steps
 
 #: points of the curve of confidence against quantity
 CURVE_POINTS = 24
-#: an instrument that errs by more than this is a caliper (common practice, no source)
-CALIPER_MM = 0.005
 
 
 def option(judged: JudgedCandidate, goal: ConfidenceGoal, priced: bool) -> SizeOption:
@@ -83,8 +81,7 @@ def _courses(
     """Say what it takes to buy `at` packs at once, and a sample first."""
     packs, clutch, item = judged.packs, judged.study.clutch, replace(judged.item, held=0)
     discs = packs.discs(at) - packs.held if bought is None else bought.discs(0)
-    fine = clutch.instrument.thickness_sd_mm < CALIPER_MM
-    measuring = clutch.effort.micrometer if fine else clutch.effort.caliper
+    measuring = float(getattr(clutch.effort, clutch.instrument.tool))
     gauging = clutch.effort.build + clutch.effort.reading
 
     def days(count: float) -> float | None:

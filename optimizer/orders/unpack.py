@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.estimate.gauge import reading_variance
-from optimizer.frozen import joined
+from optimizer.frozen import Rows, joined
 from optimizer.mechanics.disc import Array, Discs
 from optimizer.orders.lot import deliver, tool_sd, within_lot_sd
 from optimizer.orders.study import Study
 
 
 @dataclass(frozen=True)
-class Unpacked:
+class Unpacked(Rows):
     """Discs in the order of the stream, first those on hand: as believed and as they are."""
 
     believed: Discs

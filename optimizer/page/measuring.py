@@ -27,7 +27,6 @@ from optimizer.page.bag_file import (
 from optimizer.page.bag_picture import bag_picture
 from optimizer.page.house import version
 from optimizer.page.outlooks import outlook_words
-from optimizer.ways.first import own_tool
 
 LENGTHS = ("thickness", "height", "od", "id", "flat", "edge_radius", *PRESSED)
 #: fields that get a column in the file once something is typed for them
@@ -154,7 +153,7 @@ def add(asked: PageRequest) -> Answer:
         same = name if asked.text("again") else ""
         return _page(asked, shown, verdict, status=422, again=same)
     add_rows(bag, [cells])
-    pace, tool = asked.house.pace, own_tool(job.instrument)
+    pace, tool = asked.house.pace, job.instrument.tool
     pace.ended(asked.clutch, "disc", tool if typed.get("thickness") else "reading")
     pace.begins(asked.clutch, "disc")
     return Go(f"{asked.clutch.url}/bag?put={quote(name)}")

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from optimizer import text
 from optimizer.errors import EvenstackError
-from optimizer.face.sources import read_job
+from optimizer.face.sources import open_job, read_job
 from optimizer.io.known_file import known_path
 from optimizer.match.infeasibility import missing
 from optimizer.match.outlook import outlooks
-from optimizer.match.workspace import open_job
 from optimizer.page.folder import ClutchFolder
 from optimizer.page.house import House, version
 

@@ -20,12 +20,10 @@ from optimizer.model.job import Instrument
 from optimizer.model.readings import Reading
 from optimizer.ways.hidden import Hidden
 from optimizer.ways.start import StartingPoint
-from optimizer.ways.way import Clock, Tool, Way
+from optimizer.ways.way import Clock, Way
 
 #: a caliper in a steady hand, common practice, no source
 CALIPER = Instrument(thickness_sd_mm=0.01, height_sd_mm=0.01)
-#: a finer thickness sd than this is not a caliper's
-FINE_MM = 0.004
 
 
 @dataclass
@@ -43,11 +41,6 @@ class Prepared:
     stands: bool = True
 
 
-def own_tool(instrument: Instrument) -> Tool:
-    """What the bag was measured with, by how fine the job says it is."""
-    return "micrometer" if instrument.thickness_sd_mm <= FINE_MM else "caliper"
-
-
 def prepare(start: StartingPoint, way: Way, hidden: Hidden, clock: Clock) -> Prepared:
     """Do what a way does first."""
     now = Prepared(start.task, list(start.readings), start.keep_groups)
@@ -55,14 +48,14 @@ def prepare(start: StartingPoint, way: Way, hidden: Hidden, clock: Clock) -> Pre
     if way.dress:
         _dress(start, hidden, clock, now)
     if way.measure:
-        own = way.measure == own_tool(start.job.instrument)
+        own = way.measure == start.job.instrument.tool
         tool = start.job.instrument if own else {"caliper": CALIPER}.get(way.measure, MICROMETER)
         _measure(start, hidden, now, usable, tool)
         clock.measures(len(usable), way.measure)
     if way.again:
         some: Index = np.array([start.task.belief.numbers[name] for name in way.again])
         _measure(start, hidden, now, some, start.job.instrument)
-        clock.measures(len(some), own_tool(start.job.instrument))
+        clock.measures(len(some), start.job.instrument.tool)
     if way.groups == 1:
         _press(start, hidden, now, usable)
         clock.presses(len(usable), len(usable))
@@ -86,7 +79,7 @@ def _dress(start: StartingPoint, hidden: Hidden, clock: Clock, now: Prepared) ->
     now.readings, now.changed, now.stands = [], True, False
     _measure(start, hidden, now, sharp, job.instrument)
     clock.dresses(len(sharp))
-    clock.measures(len(sharp), own_tool(job.instrument))
+    clock.measures(len(sharp), job.instrument.tool)
 
 
 def _measure(
@@ -159,14 +152,14 @@ def second_look(start: StartingPoint) -> Look:
     task = start.task
     members = task.members(start.stacks)
     used = members[members >= 0]
-    tool = start.job.instrument
+    own = start.job.instrument
     seen = np.stack([task.belief.thickness_mm[used], task.belief.cone_height_mm[used]], axis=1)
-    better = start.task.believing(remeasured(task.belief, used, seen, tool))
+    better = start.task.believing(remeasured(task.belief, used, seen, own))
     before, after = (load_uncertainty(t, members, task.target_n).disc_n2 for t in (task, better))
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     best = best[gain[best] > 0]
-    minutes = len(best) * float(getattr(start.job.effort, own_tool(tool)))
+    minutes = len(best) * float(getattr(start.job.effort, own.tool))
     part = gain[best] / max(gain[best].sum(), 1e-12)
     return Look(tuple(task.belief.names[d] for d in used[best]), part, minutes)
 
@@ -174,7 +167,7 @@ def second_look(start: StartingPoint) -> Look:
 def ways_from(start: StartingPoint, look: Look) -> tuple[Way, ...]:
     """List the ways that can be gone from here; the first changes nothing of what is known."""
     task, job = start.task, start.job
-    own = own_tool(job.instrument)
+    own = job.instrument.tool
     n = len(task.usable)
     ways = [Way("go on from what stands" if start.stands else "match as measured")]
     if look.discs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -94,31 +95,21 @@ def play(start: StartingPoint, way: Way, hidden: Hidden, stop_at: float, seed: i
     first, every = rounds, range(1, len(start.stacks) + 1)
     learned, task = on.know()
     if not (start.stands and now.stands):
-        if now.changed:
-            if now.keep_groups:
-                built = on.anew(learned, task, seed)
-            else:
-                built = built_first(task, start.stacks, start.shims, seed, on_target=way.dress)
-            if built is None:
-                raise CannotBuildError(f"There is no set after this: {way.name}.")
-        else:
-            built = start.stacks, start.shims
+        built: StackSet | None = (start.stacks, start.shims)
+        if now.changed and now.keep_groups:
+            built = on.anew(learned, task, seed)
+        elif now.changed:
+            built = built_first(task, start.stacks, start.shims, seed, on_target=way.dress)
+        if built is None:
+            raise CannotBuildError(f"There is no set after this: {way.name}.")
         clock.builds(len(on.put(*built, learned)))
         rounds += 1
         on.read(rounds, every)
         learned, task = on.know()
     while True:
         totals = [sum(s) for s in on.shims]
-        advice = next_move(
-            learned,
-            task,
-            on.stacks,
-            totals,
-            width,
-            lambda learned=learned, task=task: on.anew(learned, task, seed),  # type: ignore[misc]
-            stop_at,
-            clock.effort,
-        )
+        anew = partial(on.anew, learned, task, seed)
+        advice = next_move(learned, task, on.stacks, totals, width, anew, stop_at, clock.effort)
         if advice.kind in ("stop", "leave") or rounds - first >= MOST_ROUNDS:
             break
         asked: Sequence[int] = every

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
-from optimizer.model.job import Effort
-
-Tool = Literal["caliper", "micrometer"]
+from optimizer.model.job import Effort, Tool
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from optimizer.control import Limits
+from optimizer.face.sources import open_job
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.solve import match
-from optimizer.match.workspace import open_job
 from tests.report.html_checks import read_html
 from tests.shell import evenstack
 from tests.simulator.files import write_job

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.match.workspace import open_job
+from optimizer.face.sources import open_job
 from tests.hookup.hookups import JOB, found, write_plan
 from tests.io.job.files import SMALL
 from tests.shell import evenstack

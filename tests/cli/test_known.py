@@ -9,10 +9,10 @@ import pytest
 from optimizer.bench.session import open_session
 from optimizer.control import Limits, quiet
 from optimizer.face.curves import load_curve
+from optimizer.face.sources import open_job
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.result import Matched, exact
-from optimizer.match.workspace import open_job
 from optimizer.units import N_PER_LBF
 from tests.cli.test_bench import answers, hidden, rows
 from tests.cli.test_bench import solved as solved
@@ -266,7 +266,7 @@ def test_a_damaged_file_is_refused_with_a_way_on(shop, capsys, damage):
 def test_as_measured_goes_by_the_bag_whatever_the_bench_taught(shop):
     folder, done = shop
     stack = " ".join(disc for packet in done.stacks[1] for disc in packet)
-    taught, fresh = (open_job(folder / "job.toml", fresh) for fresh in (False, True))
+    taught, fresh = (open_job(folder / "job.toml", fresh=fresh) for fresh in (False, True))
     assert taught.known is not None
     told = [
         load_curve(work, stack, shoe=2, as_measured=True).stack.working_load_n

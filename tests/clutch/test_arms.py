@@ -12,8 +12,8 @@ from scipy.optimize import brentq
 from optimizer.clutch.engine import torque
 from optimizer.clutch.shoes import linings_of, shoes_of
 from optimizer.errors import InputError
+from optimizer.face.sources import open_job
 from optimizer.io.job.reader import read_job
-from optimizer.match.workspace import open_job
 from tests.bags import exact_shoe, plain_job
 from tests.mechanics.strategies import between
 from tests.shell import evenstack

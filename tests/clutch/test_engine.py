@@ -56,6 +56,12 @@ def test_an_engine_too_strong_is_never_held_and_one_that_grows_slips_again():
     assert at < curve_nm(grows)(low + 50.0)
 
 
+def test_a_clutch_stronger_from_the_first_row_on_holds_from_there():
+    held = holding(PULL, sliding(3, 63.5, 0.3), np.full(3, 20.0), CURVE)
+    assert (held.rpm, held.slips) == (2000.0, ())
+    assert held.margin > 1
+
+
 def test_shoes_that_grab_hold_anything_from_their_touch_on():
     one = [np.full(3, v) for v in (63.5, 0.9, 1.0, 1.2, 0.03)]
     held = holding(PULL, Linings(*one), LOAD, CURVE, 5.0, 10.0)

@@ -9,7 +9,7 @@ from optimizer.errors import InputError
 from optimizer.estimate.direct import Direct, alone, folded
 from optimizer.estimate.learn import learn
 from optimizer.estimate.prior import LEVEL_SD
-from optimizer.match.workspace import open_job
+from optimizer.face.sources import open_job
 from optimizer.model.readings import Reading
 from tests.simulator.play import NO_SHIMS
 from tests.simulator.setup import job_for, rig_for

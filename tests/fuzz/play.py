@@ -20,10 +20,10 @@ import numpy as np
 
 from optimizer.cli.main import FAULT, main
 from optimizer.control import Limits
+from optimizer.face.sources import open_job
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan
 from optimizer.match.solve import match
-from optimizer.match.workspace import open_job
 from tests.fuzz.mutate import SPOILS, odd_option
 
 SLOW_S, LARGE_MB = 10.0, 500.0

@@ -5,12 +5,13 @@ from pathlib import Path
 
 from optimizer.clutch.shoes import shoes_of
 from optimizer.control import Limits
+from optimizer.face.sources import open_job
 from optimizer.hookup.retarget import Retarget, retarget
 from optimizer.hookup.today import ClutchState
 from optimizer.io.documents import to_json
 from optimizer.match.plan import plan
 from optimizer.match.solve import Matched, match
-from optimizer.match.workspace import Workspace, open_job
+from optimizer.match.workspace import Workspace
 
 JOB = Path(__file__).parent / "clutch" / "job.toml"
 

@@ -10,11 +10,11 @@ import pytest
 from optimizer.control import Limits
 from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.prior import LEVEL_SD
+from optimizer.face.sources import open_job
 from optimizer.io.documents import read_plan, to_json
 from optimizer.match.plan import plan
 from optimizer.match.result import exact
 from optimizer.match.solve import Matched, match
-from optimizer.match.workspace import open_job
 from optimizer.model.job import Instrument
 from optimizer.report.plan_card import statistics
 from optimizer.units import N_PER_LBF

@@ -195,7 +195,7 @@ def test_too_few_discs_build_nothing():
 @pytest.mark.parametrize("number", range(6))
 def test_the_bound_grows_only_better_with_more_discs(number):
     on = laid_out(Pattern(8), number=number, name="V20-110")
-    offs = [abs(on.best_off_n(count)) for count in range(on.study.needed, 200, 7)]
+    offs = [abs(on.least_off_n(count)[0]) for count in range(on.study.needed, 200, 7)]
     assert all(later <= before + 1e-9 for before, later in pairwise(offs))
 
 
@@ -204,7 +204,7 @@ def test_what_the_bound_excludes_by_far_is_not_built(number):
     """Half the tolerance nearer than the bound allows: no dealing puts every set there."""
     on = laid_out(Pattern(8), number=number, name="V20-110", tolerance_n=30.0)
     count = on.study.needed + 10
-    best = abs(on.best_off_n(count) + on.error_n)
+    best = abs(on.least_off_n(count)[0] + on.error_n)
     strict = replace(on.study.clutch, load_tolerance_n=best - 4.0)
     if strict.load_tolerance_n > 0:
         rng = DeliveryDraw(5, number).rng(DEALING)
@@ -224,10 +224,10 @@ def test_discs_chosen_for_what_was_measured_are_truly_where_the_planner_takes_th
     apart, plain = [], []
     for number in range(60):
         on = lay_out(of, DeliveryDraw(3, number), 330)
-        off = on.best_off_n(330)
+        off, truly = on.least_off_n(330)
         if abs(off) > 5.0:  # the best of the lot, and no nearer
             built = build(on, 330, np.random.default_rng(0))
-            apart.append(built.off_n.mean() - on.true_off_n(330, on.study.needed))
+            apart.append(built.off_n.mean() - truly)
             plain.append(built.off_n.mean() - off - on.error_n)
     assert len(apart) >= 10
     assert abs(np.mean(apart)) < 2 * np.std(apart) / np.sqrt(len(apart)) + 0.5

@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from optimizer.errors import CannotBuildError, InputError
@@ -110,6 +112,27 @@ def test_a_mixed_currency_is_refused(tmp_path):
         catalog(tmp_path, f"{HEAD}a,{row},EUR\nb,{row},USD\n")
 
 
+@pytest.mark.parametrize(
+    ("head", "row", "says"),
+    [
+        (HEAD, ",EN 16983,20,10.2,0.9,0.45,,,", "line 2: Expected a name for the size"),
+        (
+            HEAD.replace("cone_height", "height"),
+            "a,EN 16983,20,10.2,0.9,0.9,,,",
+            "line 2, size a: Expected an overall height above the thickness",
+        ),
+        (
+            HEAD.replace("currency", "thickness_lower_mm,thickness_upper_mm"),
+            "a,EN 16983,20,10.2,0.9,0.45,,,0.03,-0.05",
+            "Expected thickness lower <= upper, got 0.03 and -0.05",
+        ),
+    ],
+)
+def test_a_size_that_cannot_be_is_told_with_its_line(tmp_path, head, row, says):
+    with pytest.raises(InputError, match=re.escape(says)):
+        catalog(tmp_path, f"{head}{row}\n")
+
+
 def test_the_supplier_says_it_is_invented():
     assert all("invented" in s.note for s in supplier().sizes)
     assert supplier().path.read_text().startswith("# INVENTED")
@@ -118,6 +141,7 @@ def test_the_supplier_says_it_is_invented():
 def test_a_size_fits_with_play_at_its_worst_limit():
     sizes = (size("V20-090"),)  # od 20 h12, id 10.2 H12, play 0.2 inside and 0.3 outside
     assert guide_clearance_mm(10.2) == 0.2
+    assert guide_clearance_mm(300.0) == guide_clearance_mm(140.0) == 1.0  # beyond the table
     assert fitting(sizes, bore_mm=10.0, room_mm=20.3) == sizes
     assert fitting(sizes, bore_mm=10.01) == ()
     assert fitting(sizes, room_mm=20.29) == ()

@@ -8,6 +8,7 @@ import pytest
 
 from optimizer.model.catalog import Offer, Supplier
 from optimizer.orders.choose import Demand, StockItem, cheapest_cart, choose, price_of
+from optimizer.orders.joint import _more
 from tests.orders.cases import size
 
 
@@ -171,3 +172,13 @@ def test_discs_on_hand_are_not_bought():
     assert packs(found) == [(1, 10)]
     assert cheapest_cart(item(Offer("a", 10, 5.0), held=20), 20).bought == ()
     assert ceil(cheapest_cart(item(Offer("a", 10, 5.0), held=15), 20).cost) == 5
+
+
+def test_where_one_cart_falls_short_a_larger_one_of_the_same_sets_is_taken():
+    of = size("V18-100")
+    cart = choose((Demand(0, 0, (0.0, 60.0)),), (StockItem(of, 20),), (1,))
+    more = _more(cart, (StockItem(of, 20),), None)
+    assert more.sets == cart.sets
+    assert more.discs(0) > cart.discs(0)
+    assert more.cost == cheapest_cart(StockItem(of), cart.discs(0) + 1).cost
+    assert _more(cart, (StockItem(of, 20),), cart.cost) is None  # beyond the budget

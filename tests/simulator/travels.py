@@ -11,9 +11,9 @@ import numpy as np
 from optimizer.control import Limits
 from optimizer.estimate.loads import chance, load_uncertainty
 from optimizer.estimate.problem import Task
+from optimizer.face.sources import open_job
 from optimizer.match.result import exact
 from optimizer.match.solve import match
-from optimizer.match.workspace import open_job
 from optimizer.mechanics.datum import Installed
 from optimizer.units import N_PER_LBF
 from tests.bags import plain_job, seeded_bag, seeded_task

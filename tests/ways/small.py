@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.match.workspace import Workspace, open_job
+from optimizer.face.sources import open_job
+from optimizer.match.workspace import Workspace
 from tests.simulator import truth as bench
 from tests.simulator.files import write_job
 from tests.simulator.truth import SERIES, Truth, World

@@ -6,8 +6,8 @@ import pytest
 
 from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import learn, loads
+from optimizer.face.sources import open_job
 from optimizer.io.known_file import write_known
-from optimizer.match.workspace import open_job
 from optimizer.mechanics.disc import lever_ratio
 from optimizer.model.job import Effort
 from optimizer.model.readings import Reading, Record

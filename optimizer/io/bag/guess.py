@@ -135,7 +135,7 @@ def _told(
     """What each heading means; a length without numbers below it is none."""
     for k, cell in enumerate(cells):
         field, name, unit = _meant(cell)
-        filled = [row.cells[k] for row in below if k < len(row.cells) and row.cells[k]]
+        filled = _filled(below, k)
         numbers = sum(number_of(cell) is not None for cell in filled)
         if field in LENGTHS and filled and 2 * numbers < len(filled):
             field = "disc" if field == "id" else ""
@@ -150,7 +150,7 @@ def _named(fields: Sequence[str], cells: Sequence[str], below: Sequence[TableRow
     if "disc" in fields:
         return list(fields)
     for k, field in enumerate(fields):
-        filled = [row.cells[k] for row in below if k < len(row.cells) and row.cells[k]]
+        filled = _filled(below, k)
         may = field == "id" or not cells[k]
         if may and len(filled) > 2 and len(set(filled)) == len(filled):
             return [*fields[:k], "disc", *fields[k + 1 :]]
@@ -161,7 +161,7 @@ def _one_each(
     fields: Sequence[str], told: Sequence[tuple[str, str, Units | None]], below: Sequence[TableRow]
 ) -> list[str]:
     """Take one column for each field and one height; of a height said of either, see which."""
-    thick = _middle(below, list(fields).index("thickness")) if "thickness" in fields else None
+    thick = _middle_of("thickness", fields, below)
     found: list[str] = []
     for k, field in enumerate(fields):
         if told[k][1] in _EITHER and field in ("height", "cone_height"):
@@ -180,14 +180,23 @@ def _usual_unit(
     said = {UNIT_WORDS[word] for word in words_of(titles) if word in UNIT_WORDS and word != "in"}
     if len(said) == 1:
         return said.pop()
-    wide = _middle(below, list(fields).index("od")) if "od" in fields else None
+    wide = _middle_of("od", fields, below)
     if wide is not None:
         return "in" if wide < _WIDEST_IN else "mm"
-    thick = _middle(below, list(fields).index("thickness")) if "thickness" in fields else None
+    thick = _middle_of("thickness", fields, below)
     return "in" if thick is not None and thick < _THINNEST_MM else units
+
+
+def _filled(rows: Sequence[TableRow], k: int) -> list[str]:
+    """The cells of a column that hold anything."""
+    return [row.cells[k] for row in rows if k < len(row.cells) and row.cells[k]]
 
 
 def _middle(rows: Sequence[TableRow], k: int) -> float | None:
     """Median of the numbers in a column."""
-    found = [n for row in rows if k < len(row.cells) and (n := number_of(row.cells[k])) is not None]
+    found = [n for cell in _filled(rows, k) if (n := number_of(cell)) is not None]
     return median(found) if found else None
+
+
+def _middle_of(field: str, fields: Sequence[str], rows: Sequence[TableRow]) -> float | None:
+    return _middle(rows, list(fields).index(field)) if field in fields else None

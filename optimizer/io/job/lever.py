@@ -20,7 +20,8 @@ def refuse_lever(source: Source, section: str, table: dict[str, Any]) -> None:
     unit = "in" if any(spelling.endswith("_in") for spelling in table) else "mm"
     what = f"{LEVER} = {show(given)} is no longer a key: it could be read in two ways."
     if isinstance(given, bool) or not isinstance(given, (int, float)) or not 0 < given <= 20:
-        remedy = f"Write the arms about the shoe's pivot: {_arms(unit)}."
+        arms = f"arm_centre_{unit}, arm_stack_{unit} and arm_lining_{unit}"
+        remedy = f"Write the arms about the shoe's pivot: {arms}."
     elif given == 1:
         remedy = "Delete it: without arms a shoe slides out as a whole, which is what 1 meant."
     else:
@@ -33,7 +34,3 @@ def refuse_lever(source: Source, section: str, table: dict[str, Any]) -> None:
             f"lining's arm in the same measure (1 if it presses where the stack does)."
         )
     source.add(what, remedy, section, LEVER)
-
-
-def _arms(unit: str) -> str:
-    return f"arm_centre_{unit}, arm_stack_{unit} and arm_lining_{unit}"
