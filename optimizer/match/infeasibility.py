@@ -21,6 +21,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.like_stacks import LikeStacks
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
+from optimizer.model.stack import shim_totals
 
 #: a bag this many times as large, of the same discs, shows what more of them would do; at least
 #: so large that stacks of so many can be built
@@ -207,7 +208,7 @@ def reached(task: Task) -> list[Reached]:
     p = like.stacks(0, np.arange(len(kinds)))
     found = []
     for choice in shims_of(task):
-        shims = tuple(sum(s) for s in choice)
+        shims = shim_totals(choice)
         each = [
             loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims[shoe])
             for shoe in range(task.shoes)
