@@ -111,6 +111,13 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
     assert "would be pressed to" in far.buy[0]
 
 
+def test_a_speed_far_beyond_reach_blames_no_key_of_the_job():
+    """The load follows from the speed: who looks at [target] finds nothing to mend there."""
+    far = retarget(work().task, 9.0, now(), 4 * now().hookup.mean_rpm, "mm", Limits(60))
+    assert far.reasons
+    assert not any("looks wrong" in reason for reason in far.reasons)
+
+
 def test_no_disc_is_named_where_none_would_do_it():
     assert list(discs_to_buy(wanted(27_000.0), "mm")) == []
 
