@@ -26,7 +26,7 @@ from optimizer.estimate.probability import SEARCHED, spread_within
 from optimizer.estimate.problem import Task
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Effort
-from optimizer.model.stack import Stack, StackSet
+from optimizer.model.stack import Stack, StackSet, shim_totals
 
 Kind = Literal["stop", "reread", "swap", "rebuild", "leave"]
 
@@ -206,7 +206,7 @@ def _rebuilt(ahead: Ahead, built: StackSet, anywhere: bool) -> Move:
         )
     placed = tuple(new[k] for k in order)
     moved = len(set().union(*(after[k] - b for b, k in zip(before, order, strict=True))))
-    then = loads(learned, placed, tuple(sum(s) for s in shims))
+    then = loads(learned, placed, shim_totals(shims))
     within, on_target = judged(then, task, ahead.outlook.width_n)
     apart = np.array([not learned.standing.stands(s, p) for s, p in enumerate(placed, 1)])
     one = After(then.mean_n[None], then.covariance_n2[None], apart[None])

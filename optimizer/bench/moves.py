@@ -13,7 +13,7 @@ from optimizer.bench.candidates import candidates
 from optimizer.estimate.learn import Learned
 from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index, nesting_order
-from optimizer.model.stack import Packet, Shims, Stack
+from optimizer.model.stack import Packet, Shims, Stack, shim_totals
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Move:
 
     def shims_mm(self, now_mm: Sequence[float]) -> tuple[float, ...]:
         """Total of the shims of each shoe after the move, from those there now."""
-        return tuple(sum(s) for s in self.shims) or tuple(now_mm)
+        return shim_totals(self.shims) or tuple(now_mm)
 
 
 #: rows of exchanges (K, m), loads after each, discs moved (K), and both chances (K)

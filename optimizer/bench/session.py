@@ -86,7 +86,8 @@ class Session:
     """The job as measured, the planned set, and the file that its readings stand in.
 
     `size` is that of groups (0 for none), `stop_at` the chance to stop at; `records` and `speed`
-    are what was known before, `number` that of the set in its plan.
+    are what was known before, which stays known where a `fresh` session goes without; `number` is
+    that of the set in its plan.
     """
 
     work: Workspace
@@ -98,6 +99,12 @@ class Session:
     records: tuple[Record, ...]
     speed: Speed | None
     number: int = 1
+    fresh: bool = False
+
+    @property
+    def heard(self) -> tuple[Record, ...]:
+        """Earlier sessions that this one goes by."""
+        return () if self.fresh else self.records
 
     @property
     def planned(self) -> Mapping[int, Stack]:
@@ -131,7 +138,7 @@ class Session:
 
     def _doubts(self, rows: tuple[Reading, ...], others: Sequence[Reading]) -> dict[int, Doubt]:
         """Doubts by the number of the row."""
-        before = of_these(earlier(self.records, self.record(rows)), self.work)
+        before = of_these(earlier(self.heard, self.record(rows)), self.work)
         sessions = (*before, self.record((*rows, *others)))
         every = in_order(sessions)
         end = len(every) - len(others)
@@ -150,8 +157,8 @@ class Session:
     def advise(self, rows: tuple[Reading, ...], limits: Limits, report: Report) -> Step:
         """Learn from all readings, those of earlier sessions too, and advise."""
         now = self.record(rows)
-        before = of_these(earlier(self.records, now), self.work)
-        known = teach(self.work.task, (*before, now), self.speed)
+        before = of_these(earlier(self.heard, now), self.work)
+        known = teach(self.work.task, (*before, now), None if self.fresh else self.speed)
         return step(self.work, known, self.stop_at, limits, self.seed, report)
 
     @property
@@ -224,6 +231,16 @@ def open_session(
         if disc not in known
     )
     log = readings or readings_file(plan, number)
-    records, speed = ((), None) if fresh else read_known(work.job, work.bag)
-    work = for_set(as_seen(work, speed), whole, one)
-    return Session(work, one, log, size, stop_at, seed, records, speed, number)
+    records, speed = _known_before(work, fresh)
+    work = for_set(work if fresh else as_seen(work, speed), whole, one)
+    return Session(work, one, log, size, stop_at, seed, records, speed, number, fresh)
+
+
+def _known_before(work: Workspace, fresh: bool) -> tuple[tuple[Record, ...], Speed | None]:
+    """What is known of a job; nothing for a `fresh` session where it is of something else."""
+    try:
+        return read_known(work.job, work.bag)
+    except InputError:
+        if not fresh:
+            raise
+        return (), None

@@ -26,7 +26,7 @@ from optimizer.match.workspace import Workspace, learned_job, taught
 from optimizer.model.job import Job
 from optimizer.model.plan import AFTER, Plan, PlanSet, PlanStack
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Shims, Stack, StackSet
+from optimizer.model.stack import Shims, Stack, StackSet, shim_totals
 
 NOTHING = Standing({}, {})
 
@@ -87,7 +87,7 @@ def step(
     _refuse_lost(known)
     job, now = work.job, known.records[-1]
     learned, stacks, unread, shims = known.learned, known.stacks, known.unread, known.shims_mm
-    totals = tuple(sum(s) for s in shims)
+    totals = shim_totals(shims)
     width = job.target.spread_tolerance_n
     task = taught(work, known).task
     groups = tuple(learned.standing.groups)
@@ -172,7 +172,7 @@ def next_plan(
     job = learned_job(work.job, learned)
     sd = learned.load_factor_sd / learned.load_factor
     made = write_plan(job, task, (matched,), work.warnings, seed, None, sd, stopped)
-    read = loads(learned, after, tuple(sum(s) for s in shims))
+    read = loads(learned, after, shim_totals(shims))
     one = _with_chances(made.sets[0], work.job, task, learned, read)
     return told(replace(made, sets=(one,)), work.elsewhere)
 

@@ -63,8 +63,13 @@ def engage(
 
     check_plot(plot)
     work = open_job(job, fresh=fresh)
-    if compare or setups:
-        if not compare or plan or loads or readings or rpm_seen or rpm_hold or number != 1:
+    if setups and not compare:
+        raise InputError.of(
+            f"Expected --plan or --compare with {setups[0]}, got neither.",
+            remedy="Write --plan for the speeds of one, --compare to set several side by side.",
+        )
+    if compare:
+        if plan or loads or readings or rpm_seen or rpm_hold or number != 1:
             raise InputError(
                 "Expected either --compare with setups, or one clutch with --plan, --loads or "
                 "--readings, got both. Give one of them."

@@ -67,6 +67,7 @@ def match(
     from optimizer import wrapping
     from optimizer.cli.output import check_plot, progress, say, warn
     from optimizer.control import Limits, keep_best_on_interrupt
+    from optimizer.face.matching import fewer_words
     from optimizer.face.matching import match as find
     from optimizer.face.sharing import match_jobs
     from optimizer.io.documents import document
@@ -114,6 +115,9 @@ def match(
     write_all_new(files)
     if files:
         warn(f"Wrote {', '.join(str(path) for path in files)}.")
+    for job, asked, found in zip(jobs, wanted, every, strict=True):
+        if fewer := fewer_words(asked, len(found.plan.sets)):
+            warn(f"{job}: {fewer}")
     if json:
         plans = [asdict(found.plan) for found in every]
         many = {"schema": "evenstack.plans/1", "plans": plans}

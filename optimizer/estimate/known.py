@@ -17,7 +17,7 @@ from optimizer.estimate.repeats import SCALE_SD
 from optimizer.mechanics.datum import Datum
 from optimizer.mechanics.disc import Array
 from optimizer.model.readings import Reading, Record, Speed
-from optimizer.model.stack import Shims, Stack, discs_of
+from optimizer.model.stack import Shims, Stack, discs_of, shim_totals
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class Known:
 
     def loads(self, stacks: tuple[Stack, ...], shims_mm: Shims) -> Loads:
         """Loads of one stack a shoe in the clutch as believed, standing or to be built."""
-        read = loads(self.learned, stacks, [sum(shims) for shims in shims_mm])
+        read = loads(self.learned, stacks, shim_totals(shims_mm))
         return in_clutch(self.learned.rig, read)
 
     def last(self, shoe: int) -> tuple[Reading, ...]:

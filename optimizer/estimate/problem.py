@@ -15,7 +15,7 @@ from optimizer.mechanics.disc import Array, Discs, discs
 from optimizer.mechanics.law import LAWS
 from optimizer.mechanics.packet import Index, LoadModel, Packets, packets, residual_cone_height
 from optimizer.model.job import Gauge, Job, StackRules, Units
-from optimizer.model.stack import Shims, Stack
+from optimizer.model.stack import Shims, Stack, shim_totals
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ class Task:
 
     def required_travel_mm(self, travel_mm: Array, shims: Shims | None = None) -> Array:
         """Right-hand side (S) of the linear identity at a travel (S): see `mechanics.constant`."""
-        shim_mm = 0.0 if shims is None else np.array([sum(s) for s in shims])
+        shim_mm = 0.0 if shims is None else np.array(shim_totals(shims))
         return self.datum.required_travel_mm(travel_mm, shim_mm)
 
     def named(self, members: Index) -> tuple[Stack, ...]:

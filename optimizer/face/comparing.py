@@ -96,8 +96,8 @@ def _setup(name: str, one: EngagementResult) -> Setup:
     now, job = one.engagement, one.work.job
     if one.curve is None or now.powered is None:
         raise InputError(
-            f"Expected an engine for a start of {name}, found none. Give [engine] torque_file, "
-            "and drum_radius and friction under [clutch]."
+            f"Expected an engine for a start of {name}, found none in {job.path}. Give [engine] "
+            "torque_file, and drum_radius and friction under [clutch]."
         )
     if now.powered.start is None or now.linings is None:
         lacks = ", ".join(now.powered.lacking) or "shoes that do not grab"

@@ -115,7 +115,16 @@ def match(
 def dealt_of(work: Workspace, sets: int | None, seed: int, limits: Limits, report: Report) -> Dealt:
     """Match one set of a workspace, or deal it into `sets`, None for as many as it admits."""
     spread_n = work.job.target.spread_tolerance_n
-    return match_bag(work.task, marks_of(work), sets, spread_n, limits, seed, report)
+    dealt = match_bag(work.task, marks_of(work), sets, spread_n, limits, seed, report)
+    fewer = fewer_words(sets, len(dealt.sets))
+    return replace(dealt, notes=(fewer, *dealt.notes)) if fewer else dealt
+
+
+def fewer_words(asked: int | None, sets: int) -> str:
+    """Say that there are fewer sets than were asked for; empty where there are not."""
+    if asked is None or sets >= asked:
+        return ""
+    return f"{asked} sets were asked for, and the bag gives {sets}."
 
 
 def written(

@@ -39,9 +39,9 @@ def parse_load(word: str, job: Job, option: str) -> float:
         value = -1.0
     if not value > 0:
         raise InputError(
-            f"Expected loads > 0 in {unit}, got {word.strip()!r}.",
+            f"Expected a load > 0 in {unit}, got {word.strip()!r}.",
             option,
-            "Write them with a decimal point.",
+            "Write one number with a decimal point.",
         )
     return value * (N_PER_LBF if job.units == "in" else 1.0)
 

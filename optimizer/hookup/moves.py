@@ -23,7 +23,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern
-from optimizer.model.stack import Shims
+from optimizer.model.stack import Shims, shim_totals
 
 #: shim choices and packets followed up, nearest to the target first
 MOST_SHIMMED = 3
@@ -47,7 +47,7 @@ def loads_on_shims(task: Task, today: Assigned, choices: Sequence[Shims]) -> Arr
     """Load in N (C, S) of today's stacks on each choice of shims; nan where one would be flat."""
     p = task.packets(today.stacks)
     many = p.take(np.tile(np.arange(task.shoes), (len(choices), 1)))
-    shims = np.array([[sum(s) for s in choice] for choice in choices])
+    shims = np.array([shim_totals(choice) for choice in choices])
     return loads_below_flat(many, task.datum, task.travel_mm, shims)
 
 
@@ -107,7 +107,7 @@ def _best(
 
 def _promising(task: Task, middle: list[Index], shimmed: list[Shims]) -> list[Shims]:
     """Return the shim choices with which the middle option of each shoe comes nearest."""
-    shims = np.array([[sum(s) for s in choice] for choice in shimmed])
+    shims = np.array([shim_totals(choice) for choice in shimmed])
     off = np.max(
         [
             _off_shoe(task, shoe, np.repeat(row, len(shimmed), axis=0), shims[:, shoe])

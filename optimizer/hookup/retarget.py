@@ -16,6 +16,7 @@ from optimizer.hookup.reachable import SpeedRange, ranges
 from optimizer.hookup.today import ClutchState, as_told
 from optimizer.hookup.way import REACHED_RPM, HookupWay, Kind, completed, rank, tallest_mm, way
 from optimizer.hookup.workshop import workshop_ways
+from optimizer.match.infeasibility import TARGET
 from optimizer.match.plan import plan_stacks
 from optimizer.match.result import Assigned
 from optimizer.match.solve import match
@@ -208,7 +209,8 @@ def _everything(
     try:
         answer = match(wanted, limits, seed).answer
     except CannotBuildError as error:
-        return [], tuple(str(problem) for problem in error.problems)
+        # the load follows from the speed asked for: the job's own target is not to blame
+        return [], tuple(str(problem) for problem in error.problems if problem.where != TARGET)
     except Interrupted:
         return [], ()
     made = _described(wanted, now, answer)

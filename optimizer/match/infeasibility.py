@@ -21,6 +21,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.like_stacks import LikeStacks
 from optimizer.mechanics.stack import loads_below_flat
 from optimizer.model.pattern import Pattern, patterns
+from optimizer.model.stack import shim_totals
 
 #: a bag this many times as large, of the same discs, shows what more of them would do; at least
 #: so large that stacks of so many can be built
@@ -37,9 +38,9 @@ def refuse(task: Task, proof: str, opens: Callable[[Task], bool]) -> CannotBuild
     """
     problems = [_headline(task, proof)]
     problems += [Problem(words) for words in _lifted(task, opens)]
-    lacking = list(missing(task))
-    problems += [Problem(words) for words in (*lacking, *reach_words(task, bool(lacking)))]
-    return CannotBuildError(*problems)
+    lacking, found = list(missing(task)), reached(task)
+    said = (*lacking, *_reach_words(task, found, bool(lacking)))
+    return CannotBuildError(*problems, *map(Problem, said), *_looks_wrong(task, found))
 
 
 def _headline(task: Task, proof: str) -> Problem:
@@ -131,6 +132,8 @@ def _copied(task: Task) -> Task:
 MOST_PATTERNS, NAMED = 400, 3
 #: a travel, length or load that is off by this factor is a slip rather than a wish
 SLIP = 3.0
+#: where a target stands that looks wrong
+TARGET = "[target]"
 #: tries of the travel when nothing can be pressed so far, the likeliest slip first, and how near
 #: a load must come, as a share of the target, for the first of them to be believed
 TRAVELS, NEAR = (0.1, 1 / 25.4, 0.5), 0.1
@@ -146,15 +149,14 @@ class Reached:
     load_n: Array
 
 
-def reach_words(task: Task, small: bool) -> Iterator[str]:
-    """Say what the bag can reach at this travel, what comes nearest, and what looks wrong.
+def _reach_words(task: Task, found: list[Reached], small: bool) -> Iterator[str]:
+    """Say what the bag can reach at this travel, and what comes nearest.
 
     A bag too `small` says nothing of the travel where no stack of it can be pressed so far.
     """
     if not len(task.usable):
         return
     yield from _unbearable(task)
-    found = reached(task)
     if not found:
         yield from () if small else _no_travel(task)
         return
@@ -165,17 +167,20 @@ def reach_words(task: Task, small: bool) -> Iterator[str]:
         f"At this travel stacks of such discs carry {'' if high is low else 'from '}about "
         f"{_loads(task, low)} ({low.pattern}){most}."
     )
-    target = float(task.target_n.mean())
-    if not low.load_n.mean() / SLIP < target < high.load_n.mean() * SLIP:
-        yield (
-            f"The target of {text.load(target, task.units)} looks wrong: check the load under "
-            "[target] and its unit, or the travel under [clutch]."
-        )
     for at in np.argsort([_off(task, one) for one in found], kind="stable")[:NAMED]:
         one = found[at]
         each = " + ".join(text.length(mm, task.units) for mm in one.shims_mm if mm)
         shims = f" with {each} of shims under the shoes" if each else ""
         yield f"Nearest pattern: {one.pattern}{shims} gives about {_loads(task, one)}."
+
+
+def _looks_wrong(task: Task, found: list[Reached]) -> Iterator[Problem]:
+    """Name a target so far from all that can be reached that it was hardly meant."""
+    means, target = [float(one.load_n.mean()) for one in found], float(task.target_n.mean())
+    if found and not min(means) / SLIP < target < max(means) * SLIP:
+        said = f"The target of {text.load(target, task.units)} looks wrong."
+        remedy = "Check the load and its unit, or the travel under [clutch]."
+        yield Problem(said, TARGET, remedy)
 
 
 def _unbearable(task: Task) -> Iterator[str]:
@@ -206,7 +211,7 @@ def reached(task: Task) -> list[Reached]:
     p = like.stacks(0, np.arange(len(kinds)))
     found = []
     for choice in shims_of(task):
-        shims = tuple(sum(s) for s in choice)
+        shims = shim_totals(choice)
         each = [
             loads_below_flat(p, task.datum_of(shoe), float(task.travel_mm[shoe]), shims[shoe])
             for shoe in range(task.shoes)

@@ -14,7 +14,7 @@ from optimizer.match.packets import PacketTable, tabulate
 from optimizer.match.result import surcharge
 from optimizer.mechanics.disc import Array, Mask
 from optimizer.model.pattern import MOST_PACKETS, Pattern
-from optimizer.model.stack import Shims
+from optimizer.model.stack import Shims, shim_totals
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ def shimmed(task: Task, shims: Shims) -> Task:
     """The same task with rooms shorter by the shims of each shoe."""
     if not any(shims):
         return task
-    return replace(task, datum=task.datum.with_shims(np.array([sum(s) for s in shims])))
+    return replace(task, datum=task.datum.with_shims(np.array(shim_totals(shims))))
 
 
 def _off_target(

@@ -15,7 +15,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.pattern import Pattern
-from optimizer.model.stack import Shims
+from optimizer.model.stack import Shims, shim_totals
 
 #: what counts as the resolution: 2 % more is allowed for what the linear rows leave out
 LEEWAY = 1.02
@@ -45,7 +45,7 @@ class Assigned:
     @property
     def shims_mm(self) -> Array:
         """Thickness of all shims (S) under each stack."""
-        return np.array([sum(shims) for shims in self.shims], dtype=np.float64)
+        return np.array(shim_totals(self.shims), dtype=np.float64)
 
     @property
     def surcharged_n2(self) -> float:
@@ -87,7 +87,7 @@ def exact(task: Task, stacks: Index, shims: Shims, cost: float) -> Assigned:
     MechanicsError
         when a stack would be pressed solid.
     """
-    p, shim_mm = task.packets(stacks), [sum(s) for s in shims]
+    p, shim_mm = task.packets(stacks), shim_totals(shims)
     rest, work, worn = (
         stack_load(p, task.datum, travel, np.array(shim_mm))
         for travel in (np.zeros(task.shoes), task.travel_mm, task.worn_travel_mm)

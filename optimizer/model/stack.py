@@ -13,6 +13,11 @@ Shims = tuple[tuple[float, ...], ...]
 StackSet = tuple[tuple[Stack, ...], Shims]
 
 
+def shim_totals(shims: Shims) -> tuple[float, ...]:
+    """Thickness in mm (S) of all shims under each stack."""
+    return tuple(sum(each) for each in shims)
+
+
 def discs_of(packs: Stack) -> set[str]:
     """Names of the discs of a stack."""
     return {disc for packet in packs for disc in packet}

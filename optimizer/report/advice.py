@@ -13,6 +13,7 @@ from optimizer.bench.step import Step
 from optimizer.estimate.consistency import Suspect
 from optimizer.model.job import Job
 from optimizer.model.stack import discs_of, stack_words
+from optimizer.report.facts import own_words
 from optimizer.report.plan_card import shoes_known
 from optimizer.report.shoe import Highlights
 
@@ -43,7 +44,8 @@ def decision(step: Step) -> tuple[str, str]:
 def reason(step: Step, width: str) -> str:
     """Say in a line what the decision rests on; `width` is the spread asked for."""
     advice, move = step.advice, step.advice.advised
-    now = f"{text.percent(advice.chance_now)} likely within {width} of each other"
+    own = own_words(step.task)
+    now = f"{text.percent(advice.chance_now)} likely within {width} of each other{own}"
     if move is not None:
         why = f"Now {now}; then {text.percent(move.chance)}."
         if advice.chance_then is not None and not gains(
@@ -172,13 +174,14 @@ def seat_words(s: Suspect, shoes: int) -> str:
 
 def last_spread(step: Step, job: Job) -> str | None:
     """Say how far the last readings lie apart; None where fewer than two shoes were read."""
-    every = (step.known.last(s + 1) for s in range(len(step.stacks)))
-    read = [np.mean([row.load_n for row in rows]) for rows in every if rows]
+    every = ((step.known.last(s + 1), w) for s, w in enumerate(step.task.weight))
+    read = [w * np.mean([row.load_n for row in rows]) for rows, w in every if rows]
     if len(read) < 2:
         return None
     shoes = "all shoes" if len(read) == len(step.stacks) else f"{len(read)} shoes"
     apart = text.load(float(np.ptp(np.array(read))), job.units)
-    return f"Last readings of {shoes}: {apart} between the highest and the lowest."
+    own = own_words(step.task)
+    return f"Last readings of {shoes}{own}: {apart} between the highest and the lowest."
 
 
 def in_clutch_words(step: Step, job: Job) -> str:

@@ -41,6 +41,16 @@ class SetFacts:
     expected_n: Array
 
 
+def one_target(task: Task) -> bool:
+    """Whether all shoes have one target; travels that were only learned to differ leave it so."""
+    return bool(np.ptp(task.target_n) == 0)
+
+
+def own_words(task: Task) -> str:
+    """Say how far apart loads are where each shoe has a target of its own; empty where not."""
+    return "" if one_target(task) else ", each measured against its own target"
+
+
 def set_facts(one: PlanSet, work: Workspace) -> SetFacts:
     """Work out the facts of one set of a plan made from `work`."""
     stacks = work.task.members(stack.packets for stack in one.stacks)

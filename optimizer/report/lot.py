@@ -8,15 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from optimizer import text
-from optimizer.estimate.problem import Task
 from optimizer.match.workspace import Workspace
 from optimizer.model.job import Job
 from optimizer.model.plan import Plan, PlanSet
 from optimizer.report.drawing import common_scale
-from optimizer.report.facts import set_facts
+from optimizer.report.facts import one_target, set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.inputs import inputs
 from optimizer.report.plots import Plots, plots
@@ -60,11 +57,6 @@ def common(plan: Plan, work: Workspace, day: date) -> dict[str, Any]:
         "trade": trade_chart(plan),
         "trade_words": trade_words(plan),
     }
-
-
-def one_target(task: Task) -> bool:
-    """Whether all shoes have one target; travels that were only learned to differ leave it so."""
-    return bool(np.ptp(task.target_n) == 0)
 
 
 @dataclass(frozen=True)

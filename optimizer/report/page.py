@@ -19,7 +19,7 @@ from optimizer.match.workspace import Workspace
 from optimizer.model.plan import BEFORE, Plan, PlanSet
 from optimizer.report.dots import dots
 from optimizer.report.drawing import common_scale
-from optimizer.report.facts import set_facts
+from optimizer.report.facts import one_target, set_facts
 from optimizer.report.inputs import inputs
 from optimizer.report.lot import (
     MOST_DRAWN,
@@ -28,7 +28,6 @@ from optimizer.report.lot import (
     differing,
     lot,
     lot_sets,
-    one_target,
     rule,
 )
 from optimizer.report.plots import Plots, plots

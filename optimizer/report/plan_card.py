@@ -8,11 +8,12 @@ from shlex import quote
 
 from optimizer import text, wrapping
 from optimizer.control import CLOCK, INTERRUPTED
+from optimizer.estimate.problem import Task
 from optimizer.match.workspace import Workspace
 from optimizer.model.job import Job
 from optimizer.model.plan import BEFORE, Plan, PlanSet, PlanStack
 from optimizer.report.characters import stacks_drawn
-from optimizer.report.facts import set_facts
+from optimizer.report.facts import one_target, own_words, set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.shoe import Check, Highlights, checks
 from optimizer.report.trade import trade_words
@@ -35,7 +36,7 @@ NAMED = 60
 
 def card(plan: Plan, work: Workspace) -> str:
     """Write the card: what to put where, what caliper and gauge should say, what to mind."""
-    lines = [*_decision(plan), *_reason(plan), *stopped_early(plan), ""]
+    lines = [*_decision(plan, work.task), *_reason(plan), *stopped_early(plan), ""]
     if words := trade_words(plan):
         lines += [*wrapping.wrapped(words, ""), ""]
     for number, one in enumerate(plan.sets[:DRAWN], 1):
@@ -70,17 +71,20 @@ def _named(number: int, one: PlanSet) -> str:
     return f"SET {number}, KEPT WITH {one.keep_with}" if one.keep_with else f"SET {number}"
 
 
-def _decision(plan: Plan) -> list[str]:
+def _decision(plan: Plan, task: Task) -> list[str]:
     """Say what to do first, and what the gauge should say then."""
     count = len(plan.sets[0].stacks)
     what = f"{text.number(count)} stacks"
     if len(plan.sets) > 1:
         what = f"{len(plan.sets)} sets of {what}"
-    mean = sum(stack.working_load_n for stack in plan.sets[0].stacks) / count
+    loads = [stack.working_load_n for stack in plan.sets[0].stacks]
+    said = text.load(sum(loads) / count, plan.units, 0)
+    if not one_target(task):
+        said = " / ".join(text.load(load, plan.units, 0) for load in loads) + " (shoe by shoe)"
     return wrapping.wrapped(
         f"BUILD {what} from the bottom up, then read each on the gauge: about "
-        f"{text.load(mean, plan.units, 0)}, and {text.every(count)} within "
-        f"{text.load(plan.spread_tolerance_n, plan.units)} of each other.",
+        f"{said}, and {text.every(count)} within "
+        f"{text.load(plan.spread_tolerance_n, plan.units)} of each other{own_words(task)}.",
         hang="  ",
     )
 

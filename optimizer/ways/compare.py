@@ -15,6 +15,7 @@ from optimizer.estimate.probability import NINETEEN_OF_TWENTY
 from optimizer.frozen import frozen_arrays
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
+from optimizer.model.stack import shim_totals
 from optimizer.ways.first import SECOND_LOOK, Look, second_look, ways_from
 from optimizer.ways.hidden import Believed
 from optimizer.ways.play import play
@@ -139,7 +140,7 @@ class _Field:
     def __init__(
         self, start: StartingPoint, ways: Sequence[Way], stop_at: float, seed: int
     ) -> None:
-        totals = [sum(s) for s in start.shims]
+        totals = shim_totals(start.shims)
         rig = start.task
         learned = learn(rig, start.readings, totals, start.keep_groups)
         self._each = Plays(start, Believed.of(learned), np.array(totals), stop_at, seed)

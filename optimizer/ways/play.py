@@ -14,7 +14,7 @@ from optimizer.errors import CannotBuildError
 from optimizer.estimate.learn import Learned, in_clutch, loads
 from optimizer.estimate.problem import Task
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Shims, Stack, StackSet
+from optimizer.model.stack import Shims, Stack, StackSet, shim_totals
 from optimizer.ways.first import Prepared, prepare
 from optimizer.ways.hidden import Hidden
 from optimizer.ways.rebuild import built_first, rebuilt
@@ -49,7 +49,7 @@ class _Bench:
             for shoe, (before, after) in enumerate(zip(self.shims, shims, strict=True), 1)
             if before != after
         ]
-        self.hidden.shims_mm = np.array([sum(s) for s in shims])
+        self.hidden.shims_mm = np.array(shim_totals(shims))
         for shoe, packs in enumerate(stacks, 1):
             stands = learned.standing.stands(shoe, packs) and shoe in self.hidden.stands
             if not stands:
@@ -71,7 +71,7 @@ class _Bench:
     def anew(self, learned: Learned, task: Task, seed: int) -> StackSet | None:
         """The best set of what is known: of groups that stay together, or of all discs."""
         groups = tuple(learned.standing.groups)
-        totals = [sum(s) for s in self.shims]
+        totals = shim_totals(self.shims)
         width = self.start.job.target.spread_tolerance_n
         if groups:
             each = len(self.start.stacks[0]) // len(groups[0])
@@ -107,7 +107,7 @@ def play(start: StartingPoint, way: Way, hidden: Hidden, stop_at: float, seed: i
         on.read(rounds, every)
         learned, task = on.know()
     while True:
-        totals = [sum(s) for s in on.shims]
+        totals = shim_totals(on.shims)
         anew = partial(on.anew, learned, task, seed)
         advice = next_move(learned, task, on.stacks, totals, width, anew, stop_at, clock.effort)
         if advice.kind in ("stop", "leave") or rounds - first >= MOST_ROUNDS:
@@ -120,7 +120,7 @@ def play(start: StartingPoint, way: Way, hidden: Hidden, stop_at: float, seed: i
         rounds += 1
         on.read(rounds, asked)
         learned, task = on.know()
-    read = loads(learned, on.stacks, [sum(s) for s in on.shims])
+    read = loads(learned, on.stacks, shim_totals(on.shims))
     weight = task.weight
     return Played(
         clock.minutes,

@@ -20,7 +20,7 @@ from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
-from optimizer.model.stack import Shims, Stack, discs_of
+from optimizer.model.stack import Shims, Stack, discs_of, shim_totals
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ class StartingPoint:
         keep_groups: bool,
     ) -> tuple[Learned, Task]:
         """Learn from readings of discs as a task believes them; returns the task as learned."""
-        totals = [sum(s) for s in shims]
+        totals = shim_totals(shims)
         learned = learn(task, readings, totals, keep_groups, None, SCALE_SD)
         return learned, as_learned(task, learned)
 
@@ -89,7 +89,7 @@ class StartingPoint:
         """Deflection of a disc by itself that is that of a packet at the travel."""
         rig = self.task
         p = packets(rig.discs, rig.members(self.stacks), rig.model)
-        shims = np.array([sum(s) for s in self.shims])
+        shims = np.array(shim_totals(self.shims))
         pressed = required_deflection(p, rig.datum, rig.travel_mm, shims)
         pressed = pressed - deflection(p, rig.datum.load_n)
         return float((pressed / p.present.any(-1).sum(-1)).mean())

@@ -105,7 +105,7 @@ def test_a_setup_differs_by_nothing_from_itself(capsys, powered):
     ("words", "says"),
     [
         (["--compare"], "Expected 2 to 4 setups to compare, got 0"),
-        (["a.json"], "Expected either --compare with setups"),
+        (["a.json"], "Expected --plan or --compare with a.json"),
         (["--compare", *["a.json"] * 5], "got 5"),
         (["--compare", "a.json", "b.json", "--loads", "1,2,3"], "got both"),
         (["--compare", "a.json", "b.json"], "a.json"),

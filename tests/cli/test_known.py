@@ -206,6 +206,8 @@ def test_a_second_session_knows_the_first(shop, capsys):
     assert fresh["readings"] == 3
     # sessions that disagree widen all doubt: what is known is not what one of them says alone
     assert told["load_factor"] != pytest.approx(fresh["load_factor"], abs=1e-4)
+    # what one answer goes without is not lost to the next
+    assert document(capsys, *words) == told
 
 
 @pytest.mark.parametrize(

@@ -8,13 +8,14 @@ import re
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from optimizer import wrapping
 from optimizer.bench.chosen import Chosen, after
 from optimizer.bench.session import Session, open_session
 from optimizer.control import Limits, quiet
-from optimizer.report.advice import decision
+from optimizer.report.advice import decision, last_spread, reason
 from optimizer.report.bench_card import bench_text, bench_why
 from tests.cli import test_bench
 from tests.shell import evenstack
@@ -195,3 +196,12 @@ def test_several_shoes_that_were_not_read_are_said_as_several(step):
     advice = replace(step.advice, kind="reread", moves=())
     said = decision(SimpleNamespace(advice=advice, unread=(2, 3)))
     assert said == ("READ", "shoes 2 and 3 as they stand: no reading of them counts yet.")
+
+
+def test_unlike_shoes_are_measured_against_targets_of_their_own(step, solved):
+    """Loads that are to differ by 22 N were told to lie 22 N apart."""
+    task = replace(step.task, target_n=np.array([903.0, 881.0, 885.0]))  # as READ
+    own = replace(step, task=task)
+    said = last_spread(own, opened(solved).work.job)
+    assert said.startswith("Last readings of all shoes, each measured against its own target: 0.0")
+    assert "8.9 N of each other, each measured against its own target" in reason(own, "8.9 N")

@@ -55,6 +55,9 @@ def test_the_order_of_the_jobs_does_not_matter_where_both_get_what_they_want(job
         assert len(few.plan.sets) == 2
         assert len(many.plan.sets) >= 2
         assert not of(few) & of(many)
+        fewer = f"9 sets were asked for, and the bag gives {len(many.plan.sets)}."
+        assert fewer in many.plan.warnings
+        assert not any("asked for" in note for note in few.plan.warnings)
 
 
 def test_a_disc_that_one_job_wants_is_kept_for_it(jobs, tmp_path):
@@ -120,3 +123,10 @@ def test_a_job_that_gets_no_set_is_refused_with_what_binds_it(jobs, tmp_path):
     never.write_text(text.replace("load_n = 905", "load_n = 9050"))
     with pytest.raises(CannotBuildError, match=r"9050\.0 N"):
         match_jobs((jobs[0], never), (1, 1))
+
+
+def test_who_gets_fewer_sets_than_were_asked_for_reads_it_at_once(jobs, tmp_path, capsys):
+    """It stood at most among the notes below all that is drawn."""
+    ran = evenstack(capsys, "match", jobs[0], "--sets", 9, "--out", tmp_path / "o")
+    assert ran.code == 0
+    assert "9 sets were asked for, and the bag gives 4." in ran.err

@@ -69,7 +69,7 @@ def test_every_way_holds_on_the_exact_mechanics(later):
     for one in found(later).ways:
         discs = one.answer.stacks[one.answer.stacks >= 0].tolist()
         assert len(discs) == len(set(discs))
-        shims = np.array([sum(s) for s in one.answer.shims])
+        shims = one.answer.shims_mm
         p = packets(task.discs, one.answer.stacks, task.model)
         load = stack_load(p, Installed(length), task.travel_mm, shims)
         assert one.hookup.touch_rpm == pytest.approx(speed_rpm(now().pull_kgm, load))
@@ -112,6 +112,13 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
     assert "can be built from the 30 usable discs" in far.reasons[0]
     assert any("thick" in line for line in far.buy)
     assert "would be pressed to" in far.buy[0]
+
+
+def test_a_speed_far_beyond_reach_blames_no_key_of_the_job():
+    """The load follows from the speed: who looks at [target] finds nothing to mend there."""
+    far = retarget(work().task, 9.0, now(), 4 * now().hookup.mean_rpm, "mm", Limits(60))
+    assert far.reasons
+    assert not any("looks wrong" in reason for reason in far.reasons)
 
 
 def test_no_disc_is_named_where_none_would_do_it():

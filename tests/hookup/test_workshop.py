@@ -41,7 +41,7 @@ def test_a_spacer_or_a_deeper_seat_gives_the_speed_on_the_exact_mechanics(later)
     task = work().task
     p = packets(task.discs, today.stacks, task.model)
     room = np.asarray(task.datum.length_mm) - one.spacer_mm
-    shims = np.array([sum(s) for s in today.shims])
+    shims = today.shims_mm
     load = stack_load(p, Installed(room), task.travel_mm, shims)
     assert speed_rpm(now().pull_kgm, load).mean() == pytest.approx(rpm, abs=0.5)
     assert one.hookup.mean_rpm == pytest.approx(rpm, abs=0.5)

@@ -12,6 +12,7 @@ from optimizer.mechanics.datum import Installed
 from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.pattern import patterns
+from optimizer.model.stack import shim_totals
 from tests.match.random_jobs import breaks, members_of_deal
 
 #: sets dealt at random in one look, and exchanges tried on the best of them
@@ -48,7 +49,7 @@ def found_by_chance(task: Task, seed: int, looks: int = 8) -> tuple[np.ndarray, 
 
 def _off(task: Task, members: np.ndarray, choice) -> np.ndarray:
     """How far sets (K, S, P, 3) are from the target loads at the worst shoe, in N."""
-    shim = np.array([sum(s) for s in choice])
+    shim = np.array(shim_totals(choice))
     k = len(members)
     datum = task.datum
     if isinstance(datum, Installed):

@@ -22,6 +22,7 @@ from optimizer.mechanics.packet import nesting_order, packets, residual_cone_hei
 from optimizer.mechanics.stack import free_height, stack_load
 from optimizer.model.job import Datum, StackRules
 from optimizer.model.pattern import Pattern, patterns
+from optimizer.model.stack import shim_totals
 from tests.bags import exact_shoe, plain_job, seeded_bag, seeded_task
 
 #: what rounding may add to a load or length before a limit counts as broken
@@ -162,8 +163,8 @@ def breaks(task: Task, members: np.ndarray, shims) -> list[str]:
     if (height < low - MM).any() or (height > high + MM).any():
         found.append("free height")
     try:
-        work = stack_load(p, task.datum, task.travel_mm, np.array([sum(s) for s in shims]))
-        stack_load(p, task.datum, task.worn_travel_mm, np.array([sum(s) for s in shims]))
+        work = stack_load(p, task.datum, task.travel_mm, np.array(shim_totals(shims)))
+        stack_load(p, task.datum, task.worn_travel_mm, np.array(shim_totals(shims)))
     except EvenstackError:
         return [*found, "pressed solid"]
     off = np.abs(work - task.target_n) * task.weight

@@ -19,7 +19,7 @@ from optimizer.mechanics.disc import Array
 from optimizer.mechanics.law import en16984
 from optimizer.mechanics.packet import Index
 from optimizer.model.job import Instrument, Job
-from optimizer.model.stack import Stack
+from optimizer.model.stack import Stack, shim_totals
 from optimizer.units import N_PER_LBF
 from optimizer.ways.first import second_look, ways_from
 from optimizer.ways.hidden import Believed
@@ -101,7 +101,7 @@ def main() -> None:
         tolerance = asked.load_tolerance * N_PER_LBF
         job = replace(job, target=replace(job.target, load_tolerance_n=tolerance))
         start = StartingPoint.of(posed(job, bag_for(Truth.draw(world, bag))))
-        totals = [sum(s) for s in start.shims]
+        totals = shim_totals(start.shims)
         learned = learn(start.task, (), totals)
         believed = Believed.of(learned)
         for way in ways_from(start, second_look(start)):
