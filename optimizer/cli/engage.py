@@ -64,9 +64,10 @@ def engage(
     check_plot(plot)
     work = open_job(job, fresh=fresh)
     if setups and not compare:
-        raise InputError.of(
+        raise InputError(
             f"Expected --plan or --compare with {setups[0]}, got neither.",
-            remedy="Write --plan for the speeds of one, --compare to set several side by side.",
+            "",
+            "Write --plan for the speeds of one, --compare to set several side by side.",
         )
     if compare:
         if plan or loads or readings or rpm_seen or rpm_hold or number != 1:

@@ -116,7 +116,7 @@ def test_beyond_reach_says_what_binds_the_nearest_and_what_to_buy():
 
 def test_a_speed_far_beyond_reach_blames_no_key_of_the_job():
     """The load follows from the speed: who looks at [target] finds nothing to mend there."""
-    far = retarget(work().task, 9.0, now(), 4 * now().hookup.mean_rpm, "mm", Limits(60))
+    far = retarget(work().task, 9.0, now(), 4 * now().hookup.mean_rpm, Limits(60))
     assert far.reasons
     assert not any("looks wrong" in reason for reason in far.reasons)
 
