@@ -82,7 +82,7 @@ def _made(wanted: Task) -> Iterator[tuple[Pattern, float, float, float, bool]]:
     shims = _shims_mm(stacks, datum, travel, force)
     share = stacks.greatest(shares(stacks.packets, force))
     fits = share <= wanted.rules.deflection_limit
-    fits &= stacks.within_height(wanted.rules.free_height_mm)
+    fits &= stacks.within_height(wanted.rules.height_window_mm)
     if datum.has_room:
         fits &= (shims >= 0) & (shims <= MOST_SHIMS_MM)
     loose = _loose(stacks, datum, force, shims)
@@ -190,7 +190,7 @@ def _sold(
     if datum.has_room:
         shims = SHIM_STEP_MM * np.round(_shims_mm(stacks, datum, travel, force) / SHIM_STEP_MM)
     may = (shims >= 0) & (shims <= MOST_SHIMS_MM)
-    at = np.nonzero(may & stacks.within_height(wanted.rules.free_height_mm))
+    at = np.nonzero(may & stacks.within_height(wanted.rules.height_window_mm))
     p = stacks.stacks(*at)
     load = loads_below_flat(p, datum, travel, shims[at])
     rpm = speed_rpm(now.pull_kgm, load[:, None]).mean(-1)

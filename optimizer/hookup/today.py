@@ -8,12 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from optimizer import text
-from optimizer.clutch.engagement import (
-    Hookup,
-    balanced_load_n,
-    hookup,
-    speed_rpm,
-)
+from optimizer.clutch.engagement import Hookup, balanced_load_n, hookup, speed_rpm
 from optimizer.clutch.engine import holding
 from optimizer.clutch.shoes import Linings, has_masses, shoes_of
 from optimizer.errors import InputError

@@ -85,9 +85,9 @@ class LikeStacks:
         """Unloaded height (D, K) without shims."""
         return self.total(self.packets.height_mm + self.packets.free_mm)
 
-    def within_height(self, window_mm: tuple[float, float] | None) -> Mask:
-        """Tell which (D, K) have a free height in the window, where there is one."""
-        low, high = window_mm or (0.0, np.inf)
+    def within_height(self, window_mm: tuple[float, float]) -> Mask:
+        """Tell which (D, K) have a free height in the window."""
+        low, high = window_mm
         return np.asarray((self.free_height_mm >= low) & (self.free_height_mm <= high))
 
     def constant_mm(self, force_n: float, datum: Datum) -> Array:

@@ -22,16 +22,16 @@ def free_height(p: Packets) -> Array:
 
 def deflection(p: Packets, force_n: Array | float) -> Array:
     """Deflection in mm of stacks (S) under loads `force_n` (S)."""
-    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    pressed: Array = (p.free_mm - residual_cone_height(p, force[..., None])).sum(-1)
+    left = residual_cone_height(p, np.asarray(force_n)[..., None])
+    pressed: Array = (p.free_mm - left).sum(-1)
     return pressed
 
 
 def rate(p: Packets, force_n: Array | float) -> Array:
     """Stiffness in N/mm of stacks (S) at loads `force_n` (S); inf where nothing can yield."""
-    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])[..., None]
+    left = residual_cone_height(p, np.asarray(force_n)[..., None])
     with np.errstate(divide="ignore"):
-        stiffness: Array = 1 / compliance(p, residual_cone_height(p, force)).sum(-1)
+        stiffness: Array = 1 / compliance(p, left).sum(-1)
     return stiffness
 
 

@@ -83,8 +83,7 @@ def disc_states(d: Discs, members: Index, p: Packets, force_n: Array | float) ->
         load in N of each stack, broadcast to S. Past its limit load a packet is rigid and
         its discs carry no more, so `load_n` then sums to less.
     """
-    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    left = residual_cone_height(p, force[..., None])
+    left = residual_cone_height(p, np.asarray(force_n)[..., None])
     free = p.curve.free_mm
     pressed = np.where(p.present, np.maximum(free - left[..., None], 0.0), 0.0)
     share = np.where(p.present, pressed / free, 0.0)
@@ -103,8 +102,7 @@ def shares(p: Packets, force_n: Array | float) -> Array:
 
     It is that of a packet's most pressed disc, its tallest cone, so no disc needs to be looked at.
     """
-    force = np.broadcast_to(np.asarray(force_n, dtype=np.float64), p.free_mm.shape[:-1])
-    pressed = p.free_mm - residual_cone_height(p, force[..., None])
+    pressed = p.free_mm - residual_cone_height(p, np.asarray(force_n)[..., None])
     return np.asarray(pressed / np.where(p.free_mm > 0, p.free_mm, 1.0))
 
 

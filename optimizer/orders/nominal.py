@@ -91,7 +91,7 @@ def candidates(
     at = np.nonzero(
         (stacks.least(limit_load(p)) > target)
         & (stacks.greatest(share) <= rules.deflection_limit)
-        & stacks.within_height(rules.free_height_mm)
+        & stacks.within_height(rules.height_window_mm)
         & (stacks.free_height_mm <= MOST_SLENDER * steel.od_mm[:, None])
     )
     rate = 1 / stacks.total(compliance(p, left))[at]

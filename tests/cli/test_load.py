@@ -179,3 +179,10 @@ def test_as_measured_goes_by_the_very_values_of_the_bag(capsys, job):
     told = evenstack(capsys, "inspect", job)
     assert "drawn towards the lot's mean" in told.out
     assert "cone height 0.528 mm" in told.out or "cone height 0.484 mm" in told.out
+
+
+def test_discs_of_unlike_size_do_not_nest(capsys, job):
+    bag = job.parent / "bag.csv"
+    bag.write_text(bag.read_text().replace("D02,20,", "D02,21,"))
+    said = load(capsys, job, STACK)["warnings"]
+    assert "D01+D02: diameters differ by 1.000 mm; they do not nest." in said

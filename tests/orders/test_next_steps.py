@@ -1,5 +1,6 @@
 from dataclasses import replace
 
+from optimizer.orders.clutch import BenchWork
 from optimizer.orders.next_steps import next_steps
 from optimizer.orders.quantity import Proportion
 from tests.report.test_order_page import BEST, JOINT, NEVER, order
@@ -33,3 +34,15 @@ def test_where_no_quantity_does_it_is_said_what_would():
 def test_discs_on_hand_that_do_need_no_order():
     steps = next_steps(order(replace(BEST, lines=(), blind=SURE)))
     assert steps[0] == "Nothing needs to be ordered: the discs on hand do."
+
+
+def test_the_work_on_the_bench_that_the_promise_counts_on_is_named():
+    bought = order(BEST)
+
+    def told(work):
+        clutches = tuple(replace(one, work=work) for one in bought.clutches)
+        return next_steps(replace(bought, clutches=clutches))
+
+    assert told(BenchWork(0, 3))[-1].startswith("Gauge groups of 3 discs, which then stay together")
+    assert told(BenchWork(1))[-1].startswith("Gauge every set in 1 round, with the swaps")
+    assert told(BenchWork(0))[-1].startswith("evenstack match JOB --sets 10")

@@ -44,3 +44,15 @@ def test_a_caliper_and_the_minutes_of_the_job_count():
     best = option(coarse, WISH, True)
     bought = best.enough - best.held if best.discs is None else best.discs
     assert best.at_once.minutes == 2.0 * bought + 10.0
+
+
+def test_beyond_the_budget_the_most_that_it_buys_is_judged():
+    of, sure = judged(), ConfidenceGoal(0.95, 20)
+    packs, each = of.packs, of.item.size.offers[0].price
+    enough = of.does(sure)
+    assert packs.least < enough - 1 < packs.most
+    bought = option(of, replace(sure, budget=each * (enough - 1)), True)
+    assert (bought.does, bought.enough) == (False, (enough - 1) * packs.pack)
+    assert bought.confidence == of.promise(enough - 1)
+    none = option(of, replace(sure, budget=0.5), True)  # not even the fewest
+    assert none.enough == packs.least * packs.pack
