@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from optimizer import text
 from optimizer.model.bag import Bag
-from optimizer.model.job import Job
+from optimizer.report.chart import Axis
 
 #: room in drawing units, and its margins
 WIDTH, HEIGHT, LEFT, BELOW, AROUND = 320.0, 220.0, 68.0, 44.0, 14.0
@@ -32,22 +32,22 @@ class BagPicture:
     ends: tuple[str, str, str, str]
 
 
-def bag_picture(bag: Bag, job: Job) -> BagPicture:
-    """Lay out the discs of a bag."""
+def bag_picture(bag: Bag) -> BagPicture:
+    """Lay out the discs of a bag, their lengths named in the unit of its file."""
     t = [disc.thickness_mm for disc in bag.discs]
     h = [disc.cone_height_mm for disc in bag.discs]
-    (t0, t1), (h0, h1) = _range(t), _range(h)
-    across, up = WIDTH - LEFT - AROUND, HEIGHT - BELOW - AROUND
+    across = Axis(*_range(t), LEFT, WIDTH - AROUND)
+    up = Axis(*_range(h), HEIGHT - BELOW, AROUND)
     dots = tuple(
         Dot(
-            LEFT + across * (disc.thickness_mm - t0) / (t1 - t0),
-            AROUND + up * (h1 - disc.cone_height_mm) / (h1 - h0),
+            across.at(disc.thickness_mm),
+            up.at(disc.cone_height_mm),
             disc.name,
             any(f"disc {disc.name}: " in warning for warning in bag.warnings),
         )
         for disc in bag.discs
     )
-    ends = tuple(text.length(value, job.units) for value in (min(t), max(t), min(h), max(h)))
+    ends = tuple(text.length(value, bag.units) for value in (min(t), max(t), min(h), max(h)))
     return BagPicture(dots, (ends[0], ends[1], ends[2], ends[3]))
 
 

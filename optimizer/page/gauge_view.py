@@ -18,7 +18,15 @@ from optimizer.page.bench import BenchState, open_bench
 from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
-from optimizer.report.advice import brief, count, decision, in_clutch_words, reason, suspicions
+from optimizer.report.advice import (
+    brief,
+    count,
+    decision,
+    in_clutch_words,
+    reason,
+    shoes_words,
+    suspicions,
+)
 from optimizer.report.facts import set_facts
 from optimizer.report.figures import Figures
 from optimizer.report.shoe import checks
@@ -178,7 +186,9 @@ def _advice_words(bench: BenchState) -> tuple[str, str]:
     """The next move in a word and a line."""
     done = bench.done
     if done is None:
-        return "READ", "Press every stack to the travel and type what the gauge shows."
+        left = sorted(bench.needed)
+        stacks = "every stack" if len(left) == len(bench.questions) else shoes_words(left)
+        return "READ", f"Press {stacks} to the travel and type what the gauge shows."
     if bench.questions and bench.chosen is not None:
         discs = count(bench.chosen)
         moves = "moves" if bench.chosen.discs_moved == 1 else "move"

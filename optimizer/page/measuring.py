@@ -47,8 +47,7 @@ def bag_page(asked: PageRequest) -> Answer:
         return _page(asked, {}, Findings())
     _, bag = bag_of_clutch(asked.clutch)
     if out:
-        fields = (*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others))
-        typed = {name: asked.query[name][:LONGEST] for name in fields if name in asked.query}
+        typed = {n: asked.query[n][:LONGEST] for n in _fields(bag) if n in asked.query}
         return _page(asked, typed, Findings(), out=out)
     row = next((r for r in bag.table.rows if bag.cell(r, "disc") == again), None)
     if row is None:
@@ -78,7 +77,7 @@ def _page(
     last = bag.table.rows[-1:]
     same = {name: bag.cell(row, name) for row in last for name in ("edge", "lot", "od", "id")}
     values = {
-        **dict.fromkeys((*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others)), ""),
+        **dict.fromkeys(_fields(bag), ""),
         **same,
         "disc": next(free_names(bag)),
         **typed,
@@ -96,7 +95,7 @@ def _page(
         "more": len(rows) > NEWEST and not asked.query.get("all"),
         "count": len({bag.cell(row, "disc") for row in bag.table.rows}),
         "put": asked.query.get("put", ""),
-        "picture": bag_picture(discs, job) if discs else None,
+        "picture": bag_picture(discs) if discs else None,
         "outlook": outlook_words(asked.house, clutch) if discs else (),
         "warnings": discs.warnings if discs else (),
         "version": version(bag.path),
@@ -117,24 +116,27 @@ def _numbered(bag: BagFile) -> list[tuple[TableRow, int]]:
     return found
 
 
-def _own(asked: PageRequest, bag: BagFile) -> dict[int, str]:
-    """Return what was typed for a person's own columns, by their place."""
-    return {at: asked.text(f"{OWN}{at}", LONGEST) for at in bag.others}
+def _fields(bag: BagFile) -> tuple[str, ...]:
+    """Return the names of the fields of the form, those of a person's own columns last."""
+    return (*LENGTHS, *WORDS, *(f"{OWN}{at}" for at in bag.others))
 
 
-def _typed(asked: PageRequest, bag: BagFile) -> dict[str, str]:
+def _shown(asked: PageRequest, bag: BagFile) -> dict[str, str]:
+    """Return what was typed, by the fields of the form."""
+    return {name: asked.text(name, LONGEST) for name in _fields(bag)}
+
+
+def _typed(shown: Mapping[str, str], bag: BagFile) -> dict[str, str]:
     """Return what was typed by field of the bag."""
-    values = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
-    values[bag.height] = values.pop("height")
-    return {k: v for k, v in values.items() if v or k in bag.columns}
+    named = {bag.height if k == "height" else k: v for k, v in shown.items()}
+    return {k: v for k, v in named.items() if k in bag.columns or (v and not k.startswith(OWN))}
 
 
 def add(asked: PageRequest) -> Answer:
     """Put a disc away, unless something is wrong with it or looks odd."""
     job, bag = bag_of_clutch(asked.clutch)
-    typed, own = _typed(asked, bag), _own(asked, bag)
-    shown = {name: asked.text(name, LONGEST) for name in (*LENGTHS, *WORDS)}
-    shown |= {f"{OWN}{at}": cell for at, cell in own.items()}
+    shown = _shown(asked, bag)
+    typed = _typed(shown, bag)
     name = typed.get("disc", "")
     there = any(bag.cell(row, "disc") == name for row in bag.table.rows)
     before = asked.text("version")
@@ -147,7 +149,7 @@ def add(asked: PageRequest) -> Answer:
         )
         return _page(asked, shown, Findings((said,)), True, 409)
     bag = bag.widened(name for name in GROWS if typed.get(name))
-    cells = bag.cells(typed, own)
+    cells = bag.cells(typed, {at: shown[f"{OWN}{at}"] for at in bag.others})
     verdict = judge(bag, job, cells, name)
     if verdict.problems or (verdict.warnings and not asked.text("insist")):
         same = name if asked.text("again") else ""
@@ -162,7 +164,7 @@ def add(asked: PageRequest) -> Answer:
 def look(asked: PageRequest) -> Answer:
     """Judge one field while the disc is still in the hand."""
     job, bag = bag_of_clutch(asked.clutch)
-    typed = _typed(asked, bag)
+    typed = _typed(_shown(asked, bag), bag)
     field = asked.text("field")
     own = bag.height if field == "height" else field
     bag = bag.widened(name for name in GROWS if typed.get(name))

@@ -29,16 +29,21 @@ def decision(step: Step) -> tuple[str, str]:
     if kind == "leave":
         return "LEAVE", "no swap and no rebuild gains anything; reading again hardly settles it."
     if move is None and step.unread:
-        *some, last = map(str, step.unread)
-        if not some:
-            return "READ", f"shoe {last} as it stands: no reading of it counts yet."
-        shoes = f"{', '.join(some)} and {last}"
-        return "READ", f"shoes {shoes} as they stand: no reading of them counts yet."
+        one = len(step.unread) == 1
+        stand, them = ("it stands", "it") if one else ("they stand", "them")
+        which = shoes_words(step.unread)
+        return "READ", f"{which} as {stand}: no reading of {them} counts yet."
     if move is None:
         return "READ AGAIN", "push and read every stack once more, without taking it apart."
     if not move.exchanges:
         return "REBUILD", f"build all stacks anew as drawn: {count(move)} change their stack."
     return "SWAP", "; ".join(brief(e) for e in move.exchanges) + "."
+
+
+def shoes_words(shoes: Sequence[int]) -> str:
+    """Name some shoes: shoe 3; shoes 1, 2 and 3."""
+    *some, last = map(str, shoes)
+    return f"shoes {', '.join(some)} and {last}" if some else f"shoe {last}"
 
 
 def reason(step: Step, width: str) -> str:

@@ -40,6 +40,8 @@ def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
             {"round": 1, "shoe": shoe, "kind": "settled", "load": 890 + shoe / 2},
         )
         assert "lot, set 1 of 2, round 1" in visit.words
+        if shoe == 1:
+            assert "Press shoes 2 and 3 to the travel" in visit.words
     assert advised(visit) == "STOP"
     assert 'href="/c/this/p/lot/2/build">Build set 2' in visit.answer.text
 

@@ -76,6 +76,21 @@ def everywhere(tab):
     tab.becomes(PHONE, "dark")
 
 
+def test_the_name_of_a_disc_is_in_one_piece_on_the_smallest_phone(browser, read_once):
+    """Beside the widest word that stands in its row."""
+    with serving(read_once) as house, Tab(browser, (320, 640), "light") as tab:
+        tab.page.goto(house.doors.here)
+        tab.page.goto(house.doors.here.partition("/enter")[0] + "/c/this/p/match-1/1/build")
+        assert tab.page.locator(".stack:not(.other) .in").count()
+        broken = tab.page.eval_on_selector_all(
+            ".stack:not(.other) .part:not(.plate) .id, .stack:not(.other) .in",
+            "all => all.filter((one) => { const of = document.createRange();"
+            " of.selectNodeContents(one); return of.getClientRects().length > 1; })"
+            ".map((one) => one.textContent)",
+        )
+        assert broken == []
+
+
 def test_a_fault_is_seen(browser, read_once):
     """What judges the pages finds faults where there are some."""
     with serving(read_once) as house, Tab(browser, PHONE, "light") as tab:

@@ -50,3 +50,14 @@ def test_a_row_that_is_mended_stays_with_its_set(kart):
     again = {**typed(kart), "edge": "dressed", "again": "1"}
     kart.post(f"{BAG}/add", {**again, "thickness": "0.907", "height": "0.486"})
     assert "A02 is in the bag." in kart.words
+
+
+def test_the_picture_names_lengths_in_the_unit_of_the_file(kart):
+    """As the list beside it does, whatever the job is in."""
+    rows = (f"A{k},0.787,0.402,0.03{50 + k},0.0189,sharp" for k in range(1, 5))
+    head = "disc,od_in,id_in,thickness_in,cone_height_in,edge"
+    (kart.house.folder.root / "bag.csv").write_text("\n".join([head, *rows]) + "\n")
+    kart.get(BAG)
+    assert "0.0351 in" in kart.words
+    assert "0.0354 in" in kart.words
+    assert " mm" not in kart.answer.text.split('class="picture"')[1].split("</svg>")[0]
