@@ -152,13 +152,20 @@ def _check_one(
     xlsx: Path | None,
     plot: Path | None,
 ) -> None:
-    """Refuse options that name one file where there are several plans, and a plot of one set."""
+    """Refuse one file for several plans, a name that hides what is in it, a plot of one set."""
     if len(jobs) > 1 and (sheet or xlsx or plot):
         raise InputError(
             f"Expected one job with a single sheet, workbook or picture, got {len(jobs)}.",
             "--sheet, --xlsx, --plot",
             "Give --out FOLDER: each job has its sheet in a folder there.",
         )
+    for option, path, ending in (("--sheet", sheet, ".html"), ("--xlsx", xlsx, ".xlsx")):
+        if path is not None and path.suffix.lower() != ending:
+            raise InputError(
+                f"Expected a file ending in {ending}, got {path.name}.",
+                option,
+                f"Name it {path.with_suffix(ending).name}.",
+            )
     if plot is not None and sets[0] == 1:
         raise InputError(
             "Expected several sets to draw against their spread, got one.",

@@ -50,7 +50,7 @@ class Taking:
                 if moves
                 else f"Expected no move, got {number}: none gains anything now.",
                 "move",
-                "Take one of those that are listed.",
+                "Take one of those that are listed." if moves else "Leave it out.",
             )
         move = moves[number - 1]
         take_move(self.plan, self.number, self.before, choice(done, move, self.before))

@@ -26,8 +26,8 @@ def next_steps(order: Order) -> tuple[str, ...]:
         "Deal one set of the new discs (evenstack match JOB --out first), press its first stack on "
         "the gauge, in a guided fixture, and type the settled reading into evenstack bench JOB "
         "--plan first/plan.json. It tells how stiff the steel of the lot is.",
-        "evenstack order JOB --received BAG --plan order.json tells what the delivery builds and "
-        "what lacks.",
+        "evenstack order JOB --received BAG --plan OUT/order.json tells what the delivery builds "
+        "and what lacks.",
         f"evenstack match JOB --sets {sets if len(order.clutches) == 1 else 'N'} deals the discs "
         "to the shoes.",
         *dict.fromkeys(words for c in order.clutches if (words := _mending(c))),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from optimizer import text
 from optimizer.model.bag import Bag
+from optimizer.model.job import Units
 from optimizer.report.chart import Axis
 
 #: room in drawing units, and its margins
@@ -32,7 +33,7 @@ class BagPicture:
     ends: tuple[str, str, str, str]
 
 
-def bag_picture(bag: Bag) -> BagPicture:
+def bag_picture(bag: Bag, units: Units) -> BagPicture:
     """Lay out the discs of a bag, their lengths named in the unit of its file."""
     t = [disc.thickness_mm for disc in bag.discs]
     h = [disc.cone_height_mm for disc in bag.discs]
@@ -47,7 +48,7 @@ def bag_picture(bag: Bag) -> BagPicture:
         )
         for disc in bag.discs
     )
-    ends = tuple(text.length(value, bag.units) for value in (min(t), max(t), min(h), max(h)))
+    ends = tuple(text.length(value, units) for value in (min(t), max(t), min(h), max(h)))
     return BagPicture(dots, (ends[0], ends[1], ends[2], ends[3]))
 
 

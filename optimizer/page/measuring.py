@@ -95,7 +95,7 @@ def _page(
         "more": len(rows) > NEWEST and not asked.query.get("all"),
         "count": len({bag.cell(row, "disc") for row in bag.table.rows}),
         "put": asked.query.get("put", ""),
-        "picture": bag_picture(discs) if discs else None,
+        "picture": bag_picture(discs, bag.unit) if discs else None,
         "outlook": outlook_words(asked.house, clutch) if discs else (),
         "warnings": discs.warnings if discs else (),
         "version": version(bag.path),

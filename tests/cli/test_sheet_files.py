@@ -31,24 +31,25 @@ def test_match_writes_sheet_and_workbook_and_never_over_them(job, tmp_path, caps
     assert extra.read_text() == "mine"
 
 
-@pytest.mark.parametrize("option", ["--out", "--sheet", "--xlsx"])
+@pytest.mark.parametrize(
+    ("option", "name"), [("--out", "card.txt"), ("--sheet", "s.html"), ("--xlsx", "w.xlsx")]
+)
 def test_what_cannot_be_written_is_refused_before_any_search(
-    job, tmp_path, capsys, monkeypatch, option
+    job, tmp_path, capsys, monkeypatch, option, name
 ):
     monkeypatch.setattr("optimizer.match.solve.match", None)  # a search would fail
     mine = tmp_path / "mine"
     mine.mkdir()
-    (mine / "card.txt").write_text("mine")
-    taken = mine if option == "--out" else mine / "card.txt"
-    ran = evenstack(capsys, "match", job, option, taken)
+    (mine / name).write_text("mine")
+    ran = evenstack(capsys, "match", job, option, mine if option == "--out" else mine / name)
     assert ran.code == 2
-    assert f"{mine / 'card.txt'}: is already there and is not overwritten." in ran.err
-    below = mine / "card.txt" / "folder"
+    assert f"{mine / name}: is already there and is not overwritten." in ran.err
+    below = mine / name / ("folder" if option == "--out" else name)
     ran = evenstack(capsys, "match", job, option, below)
     assert ran.code == 2
     assert f"{below}" in ran.err
     assert "cannot write" in ran.err
-    assert [p.name for p in mine.iterdir()] == ["card.txt"]
+    assert [p.name for p in mine.iterdir()] == [name]
 
 
 @pytest.mark.parametrize("name", ["a.svg", "a.png"])
@@ -104,3 +105,14 @@ def test_an_answer_nobody_named_a_folder_for_is_kept_beside_the_job(capsys, tmp_
         assert plan.exists()
         assert str(plan) in told.err
         assert f"--plan {plan}" in told.out
+
+
+@pytest.mark.parametrize(
+    ("option", "name", "right"), [("--xlsx", "w.txt", "w.xlsx"), ("--sheet", "s.pdf", "s.html")]
+)
+def test_a_name_that_hides_what_is_in_the_file_is_refused(tmp_path, capsys, option, name, right):
+    """A workbook named .txt opens nowhere."""
+    ran = evenstack(capsys, "match", tmp_path / "job.toml", option, tmp_path / name)
+    assert ran.code == 2
+    assert f"Name it {right}." in ran.err
+    assert not (tmp_path / name).exists()

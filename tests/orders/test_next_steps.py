@@ -12,7 +12,7 @@ def test_the_sample_comes_first_then_the_order_then_the_delivery():
     steps = next_steps(order(BEST))
     assert "as a sample first" in steps[0]
     assert "Order 46 packs of 10 of V18-100 5 days before" in steps[1]
-    assert "--received BAG --plan order.json" in steps[4]
+    assert "--received BAG --plan OUT/order.json" in steps[4]
     assert "--sets 10" in steps[5]
 
 

@@ -94,7 +94,7 @@ def test_the_page_says_what_to_buy_what_is_left_how_sure_and_what_next():
         "in 10 days instead of 5",
         "after up to 3 rounds of gauge and swap: one set does in 99.9%, all 10 in 99.0%",
         "What to do next",
-        "evenstack order JOB --received BAG --plan order.json",
+        "evenstack order JOB --received BAG --plan OUT/order.json",
         "Stored energy.",
         "A note & a warning.",
     ):
