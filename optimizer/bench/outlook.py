@@ -2,8 +2,8 @@
 
 A set whose loads are near enough to be certified is done. In any other some stacks must be changed,
 in several tries each, the more the further apart they are and the less one exchange moves them. How
-many tries was found by playing benches in the simulator (`tests/simulator/RESULTS.md`): a choice,
-no law.
+many tries was found by playing benches in the simulator, so that what is foreseen is what they then
+took (`tests/simulator/RESULTS.md`): a choice, no law.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from optimizer.model.job import Effort
 
 #: tries that a stack out of line takes, and further ones for each reach of a single exchange that
 #: the loads lie apart
-TRIES, TRIES_PER_REACH = 1.0, 0.5
+TRIES, TRIES_PER_REACH = 0.5, 1.0
 #: share of the width that is looked at for how near is near enough, the furthest and the step
 FURTHEST, STEPS = 1.5, 61
 #: minutes that any work takes at least, so that what costs nothing is not done for ever

@@ -50,7 +50,8 @@ class Played:
     `minutes` of a person by the usual efforts; `rounds` read, `builds` of them after something was
     (partly) built; `moved` discs put into another stack; `readings` taken; `within` whether the
     true spread was at the stop. `odds` before any reading and `first_within` what became of the
-    first build; `said` the chance at every reading with the truth; `apart_odds` and `apart_within`
+    first build; `said` the chance at every reading with the truth; `foreseen` the minutes that were
+    said to be left at every move, with those then taken; `apart_odds` and `apart_within`
     what is said and true of the last set built again of the same discs.
     """
 
@@ -63,6 +64,7 @@ class Played:
     odds: float = 0.0
     first_within: bool = False
     said: tuple[tuple[float, bool], ...] = ()
+    foreseen: tuple[tuple[float, float], ...] = ()
     scatter_told: bool = False
     apart_odds: float = 0.0
     apart_within: bool = False
@@ -131,6 +133,7 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT, whole: bool 
     before = loads(learn(rig, (), NO_SHIMS), first, NO_SHIMS)
     odds = float(spread_within(before.mean_n, before.covariance_n2, WIDTH_N))
     said: list[tuple[float, bool]] = []
+    foreseen: list[tuple[float, float]] = []
     clock, builds, read = Clock(job.effort), 0, 0
     clock.builds(SHOES)
     for turn in islice(turns(truth, job, stop_at, whole=whole), MOST_READINGS):
@@ -140,11 +143,11 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT, whole: bool 
         said.append((turn.advice.chance_now, truth.spread_n(turn.stacks) <= WIDTH_N))
         if turn.advice.kind in ("stop", "leave"):
             break
-        if turn.advice.kind in ("swap", "rebuild"):
-            new = numbers_of(turn.advice.moves[0].stacks)
-            pairs = zip(turn.stacks, new, strict=True)
+        if move := turn.advice.advised:
+            foreseen.append((move.in_all, clock.minutes))
+            pairs = zip(turn.stacks, numbers_of(move.stacks), strict=True)
             touched = sum(set(before) != set(after) for before, after in pairs)
-            clock.moves(turn.advice.moves[0].discs_moved, touched)
+            clock.moves(move.discs_moved, touched)
     told = judge(turn.learned, turn.readings).scatter_told
     apart = replace(turn.learned, standing=Standing({}, {}))
     again = loads(apart, packs_of(turn.stacks), NO_SHIMS)
@@ -160,6 +163,7 @@ def with_learning(truth: Truth, job: Job, stop_at: float = STOP_AT, whole: bool 
         odds,
         said[0][1],
         tuple(said),
+        tuple((left, clock.minutes - before) for left, before in foreseen),
         told,
         float(spread_within(again.mean_n, again.covariance_n2, WIDTH_N)),
         truth.spread_n(turn.stacks) <= WIDTH_N,
