@@ -140,7 +140,8 @@ def steadied(
 
     So too where a shoe was read and none of its readings counts. Once the same build was read
     in two rounds it is no slip of the gauge, and the advice stands; but no set stops while a
-    shoe is unread.
+    shoe is unread. Shoes that were never read are read before a move: they have to be before any
+    set stops, and tell which stack to change.
     """
     settled = [r for r in readings if r.kind == "settled"]
     rounds = Counter((r.shoe, r.packs) for r in {(r.round, r.shoe): r for r in settled}.values())
@@ -148,7 +149,9 @@ def steadied(
     slipped = {build for build in last if build[0] in unread}
     once = any(rounds[build] == 1 for build in slipped)
     chasing = verdict.contradiction and all(rounds[build] == 1 for build in last)
-    waits = advice.kind in ("stop", "leave") and bool(unread)
+    read = {r.shoe for r in settled if r.shoe}
+    never = bool(read) and not read.issuperset(unread)
+    waits = never or (advice.kind in ("stop", "leave") and bool(unread))
     return replace(advice, kind="reread") if once or chasing or waits else advice
 
 

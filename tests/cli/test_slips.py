@@ -69,6 +69,15 @@ def test_a_load_beyond_all_measure_is_asked_about_and_moves_nothing(shop, monkey
     assert all(880 < float(line.split()[2]) < 900 for line in believed)
 
 
+def test_a_shoe_that_was_never_read_is_read_before_any_move(shop, capsys):
+    """Two shoes far apart: one of them will be changed, and the third tells which."""
+    told = bench(shop, capsys, "1,1,settled,893,\n1,2,settled,908,\n")
+    assert "READ shoe 3 as it stands: no reading of it counts yet." in told.out
+    assert "SWAP" not in told.out
+    told = bench(shop, capsys, "1,1,settled,893,\n1,2,settled,908,\n1,3,settled,898,\n")
+    assert "SWAP" in told.out
+
+
 def test_back_void_and_correct_leave_every_row_in_the_file(shop, monkeypatch, capsys):
     told, kept = ask(
         shop, monkeypatch, capsys,
