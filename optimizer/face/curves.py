@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 
 from optimizer import text
 from optimizer.face.result import Result
-from optimizer.face.sources import JobLike, open_job
+from optimizer.face.sources import BagLike, JobLike, open_job
 from optimizer.io.documents import document
 from optimizer.match.one_stack import OneStack, one_stack, read_stack
 from optimizer.match.workspace import Workspace, as_typed
-from optimizer.model.bag import Bag
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,7 +63,7 @@ def load_curve(
     stack: str,
     shims_mm: Sequence[float] = (),
     shoe: int = 1,
-    bag: Bag | None = None,
+    bag: BagLike | None = None,
     fresh: bool = False,
     as_measured: bool = False,
 ) -> LoadCurve:

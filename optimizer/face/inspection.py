@@ -6,11 +6,10 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
 from optimizer.face.result import Result
-from optimizer.face.sources import JobLike, open_job
+from optimizer.face.sources import BagLike, JobLike, open_job
 from optimizer.io.documents import document
 from optimizer.match.holdings import Holdings, holdings
 from optimizer.match.workspace import Workspace
-from optimizer.model.bag import Bag
 from optimizer.report.holdings_card import holdings_card
 
 if TYPE_CHECKING:
@@ -40,7 +39,7 @@ class InspectResult(Result):
         return document({"schema": "evenstack.inspect/1", **asdict(self.held)})
 
 
-def inspect(job: JobLike, bag: Bag | None = None, fresh: bool = False) -> InspectResult:
+def inspect(job: JobLike, bag: BagLike | None = None, fresh: bool = False) -> InspectResult:
     """Look at a bag: each disc, odd ones, and the patterns that reach the target.
 
     Parameters

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.control import Limits, Report, quiet
 from optimizer.face.result import Result
-from optimizer.face.sources import JobLike, open_job
+from optimizer.face.sources import BagLike, JobLike, open_job
 from optimizer.io.documents import to_json
 from optimizer.io.files import write_all_new
 from optimizer.match.lots import Dealt
@@ -17,7 +17,6 @@ from optimizer.match.mid_work import MidWork, set_aside, told
 from optimizer.match.own_sets import marks_of, match_bag
 from optimizer.match.plan import plan as write_plan
 from optimizer.match.workspace import Workspace
-from optimizer.model.bag import Bag
 from optimizer.model.plan import Plan
 from optimizer.report.page import sheet_files
 from optimizer.report.plan_card import card, statistics
@@ -61,7 +60,7 @@ class MatchResult(Result):
 
 def match(
     job: JobLike,
-    bag: Bag | None = None,
+    bag: BagLike | None = None,
     sets: int | None = 1,
     seed: int = 0,
     time_limit: float | None = None,
@@ -75,7 +74,7 @@ def match(
     Parameters
     ----------
     job : a job file, a job, or an opened job
-    bag : the discs, where they are not those of the file that the job names
+    bag : the discs as `read_bag` takes them, where they are not those of the job's file
     sets : sets to make of a lot, None for as many as it admits
     time_limit : seconds after which the best so far is taken; none where None
     fresh : go by the measurements alone, not by what the bench taught

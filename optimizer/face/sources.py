@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
+from optimizer.errors import InputError
 from optimizer.io.bag.reader import bag_of
 from optimizer.io.bag.reader import read_bag as read_bag_file
 from optimizer.io.job.reader import read_job as read_job_file
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 #: what a job may be given as
 JobLike = str | Path | Job | Workspace
+#: what the discs may be given as
+BagLike: TypeAlias = "Bag | str | Path | pd.DataFrame"
 
 
 def read_job(path: str | Path) -> Job:
@@ -36,14 +39,14 @@ def read_job(path: str | Path) -> Job:
     return read_job_file(Path(path))
 
 
-def read_bag(source: str | Path | pd.DataFrame, job: Job) -> Bag:
+def read_bag(source: BagLike, job: Job) -> Bag:
     """Read the measured discs of a job from a file, or from a table in memory.
 
     Parameters
     ----------
     source : CSV or XLSX file, or a DataFrame, one row a measurement of a disc, with the columns
         `disc, od_mm, id_mm, thickness_mm, cone_height_mm | height_mm, edge`, and as wanted
-        `flat_mm, lot, note`; lengths also with `_in`
+        `flat_mm, lot, note`; lengths also with `_in`; a bag is returned as it is
     job : gives default diameters, the default flat and the instrument
 
     Raises
@@ -63,16 +66,22 @@ def read_bag(source: str | Path | pd.DataFrame, job: Job) -> Bag:
     """
     if isinstance(source, str | Path):
         return read_bag_file(Path(source), job)
+    if isinstance(source, Bag):
+        return source
+    if not hasattr(source, "columns"):
+        raise InputError(
+            f"Expected discs as a file, a DataFrame or a bag, got {type(source).__name__}."
+        )
     return bag_of(table_of(source, "bag"), Path("DataFrame"), job)
 
 
-def open_job(job: JobLike, bag: Bag | None = None, fresh: bool = False) -> Workspace:
+def open_job(job: JobLike, bag: BagLike | None = None, fresh: bool = False) -> Workspace:
     """Open a job with its bag and all that the bench taught of it.
 
     Parameters
     ----------
     job : a job file, or a job that was read; a workspace is returned as it is
-    bag : the discs, where they are not those of the file that the job names
+    bag : the discs as `read_bag` takes them, where they are not those of the job's file
     fresh : go by the measurements alone
 
     Raises
@@ -86,5 +95,5 @@ def open_job(job: JobLike, bag: Bag | None = None, fresh: bool = False) -> Works
     if isinstance(job, str | Path):
         job = read_job_file(Path(job))
     if bag is not None:
-        return posed(job, bag)
+        return posed(job, read_bag(bag, job))
     return opened(job, read_bag_file(job.bag_file, job), fresh)

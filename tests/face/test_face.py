@@ -80,6 +80,17 @@ def test_a_bag_may_be_a_table_in_memory_and_its_rows_are_named_like_lines():
         es.read_bag(frame, job)
     with pytest.raises(InputError, match="with rows, got none"):
         es.read_bag(frame[:0], job)
+    with pytest.raises(InputError, match="a DataFrame or a bag, got dict"):
+        es.read_bag({"disc": ["A01"]}, job)
+
+
+def test_every_question_takes_a_bag_as_a_table():
+    """A table was answered by what it lacks inside: no attribute "discs"."""
+    frame = pd.read_csv(KART.with_name("bag.csv"))
+    assert len(es.inspect(KART, frame[:20]).to_frame()) == 20
+    (disc,) = frame.disc[:1]
+    whole, bag = (es.load_curve(KART, disc, bag=bag) for bag in (None, frame))
+    assert whole.to_frame().equals(bag.to_frame())
 
 
 def test_bench_engagement_and_retarget_go_on_from_a_plan(tmp_path):
