@@ -19,6 +19,8 @@ from optimizer.report.shoe import Highlights
 
 #: more rivals of a suspect than this are not flagged one by one: it would be all of a stack
 RIVALS = 4
+#: chance in the clutch below which it is said how a set gets likelier to agree there
+UNLIKELY = 0.5
 
 
 def decision(step: Step) -> tuple[str, str]:
@@ -190,13 +192,22 @@ def last_spread(step: Step, job: Job) -> str | None:
 
 
 def in_clutch_words(step: Step, job: Job) -> str:
-    """Say what is likely in the clutch, where the gauge beside it does not see its shoes."""
+    """Say what is likely in the clutch, where the gauge beside it does not see its shoes.
+
+    Where a set is settled that yet hardly agrees there, what to do about it.
+    """
     if not step.task.unseen:
         return ""
     width = text.load(job.target.spread_tolerance_n, job.units)
-    return (
+    said = (
         f"In the clutch {text.percent(step.chance_in_clutch)} likely truly within {width}, with "
         f"{shoes_known(job)}"
+    )
+    if step.advice.kind != "stop" or step.chance_in_clutch >= UNLIKELY:
+        return said
+    return (
+        f"{said}: measure each shoe with a dial gauge, write that into the job, then match and "
+        "read anew"
     )
 
 

@@ -18,6 +18,7 @@ from optimizer.control import Limits, quiet
 from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
+from optimizer.report.advice import in_clutch_words
 from optimizer.report.bench_card import bench_text
 from optimizer.report.decision import decided
 from optimizer.report.facts import set_facts, states_sd_n
@@ -192,3 +193,14 @@ def test_a_swap_of_sixteen_discs_a_stack_prints_on_two_pages(browser, monkeypatc
     page = sheet(plan, of_plan, DAY, SimpleNamespace(learned=None))
     for paper in ("A4", "letter"):
         assert pages_of(printed(browser, page, paper)) == 2
+
+
+def test_a_settled_set_that_hardly_agrees_in_the_clutch_says_what_to_do(bench):
+    """STOP beside 17 % in the clutch left a mechanic without a next thing to do."""
+    done, work = bench(READ["STOP"])
+    assert done.advice.kind == "stop"
+    unlikely = in_clutch_words(replace(done, chance_in_clutch=0.17), work.job)
+    assert unlikely.endswith("then match and read anew")
+    assert "anew" not in in_clutch_words(replace(done, chance_in_clutch=0.6), work.job)
+    moved, _ = bench(READ["SWAP"])
+    assert "anew" not in in_clutch_words(replace(moved, chance_in_clutch=0.17), work.job)
