@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from tests.simulator.calibration import after_readings, foreseen, odds, table
+
 SECTIONS = (
     "rounds", "first", "odds", "advice", "groups", "wrong", "suspects", "slips", "travels",
 )  # fmt: skip
-#: lines of moves by the minutes foreseen
-FIFTHS = 5
 Done = Mapping[tuple[str, str, int], Any]
 
 
@@ -23,7 +23,7 @@ def markdown(done: Done, bags: int) -> str:
         if seed < bags:
             rows[section][row].append(result)
     writers = {
-        "rounds": _rounds, "first": _first, "odds": _odds,
+        "rounds": _rounds, "first": _first, "odds": odds,
         "advice": _advice, "groups": _groups, "wrong": _wrong,
         "suspects": _suspects, "slips": _slips, "travels": _travels,
     }  # fmt: skip
@@ -32,8 +32,8 @@ def markdown(done: Done, bags: int) -> str:
         if rows[section]:
             parts += writers[section](rows[section])
     if rows["rounds"]:
-        parts += _foreseen(rows["rounds"])
-        parts += _after_readings(rows["rounds"]) + _apart(rows["rounds"])
+        parts += foreseen(rows["rounds"])
+        parts += after_readings(rows["rounds"]) + _apart(rows["rounds"])
     return "\n".join(parts) + "\n"
 
 
@@ -48,11 +48,6 @@ stop 2 um. A caliper errs by 10 um, a micrometer by 2 um (sd); dressed flats are
 the travel of each shoe to 20 um beside a caliper and 5 um beside a micrometer, and the gauge reads
 in the clutch, on its own shoes. Shares carry a standard error of some 3 to 5 %, means of rounds of
 some 0.1. The bench carries 2 % more than the formula says: no chance before readings knows it."""
-
-
-def _table(header: list[str], rows: list[list[str]]) -> list[str]:
-    lines = ["| " + " | ".join(header) + " |", "|" + "---|" * len(header)]
-    return lines + ["| " + " | ".join(row) + " |" for row in rows]
 
 
 def _of(results: list[Any], name: str) -> np.ndarray:
@@ -79,7 +74,7 @@ def _rounds(rows: Mapping[str, list[Any]]) -> list[str]:
         "From the bag as measured to the way's own stop: a chance of 90 % for learning, readings "
         "within 2 lbf for the others. Minutes by the usual values of `[effort]`, with the standard "
         "error of their mean; a round is one in which anything was read.\n",
-        *_table(
+        *table(
             ["discs", "way", "bags", "minutes", "ninth decile", "rounds", "with building",
              "discs moved", "truly within at stop"],
             lines,
@@ -96,70 +91,8 @@ def _first(rows: Mapping[str, list[Any]]) -> list[str]:
     ]  # fmt: skip
     return [
         "\n## The first build truly within 2 lbf\n",
-        *_table(["discs", "bags", *ways, "chance said of by chance"], lines),
+        *table(["discs", "bags", *ways, "chance said of by chance"], lines),
     ]
-
-
-def _odds(rows: Mapping[str, list[Any]]) -> list[str]:
-    parts = [
-        "\n## Are the chances true, before any reading?\n",
-        "Sets with predicted spreads from 0 to 4 lbf, each of its own bag. Each bin: sets, mean "
-        "chance said, share truly within, and whether it is inside the binomial 95 % band of what "
-        "was said. A bench that carries what the formula says stands last, for what the friction "
-        "that no chance knows of does to the row it belongs to.\n",
-    ]
-    return parts + [
-        line
-        for world, r in rows.items()
-        for line in _bins(world, [outcome for bag in r for outcome in bag])
-    ]
-
-
-def _foreseen(rows: Mapping[str, list[Any]]) -> list[str]:
-    lines = []
-    for row, r in rows.items():
-        if row.endswith("| learning"):
-            left, taken = np.array([one for play in r for one in play["foreseen"]]).T
-            for some in np.array_split(np.argsort(left, kind="stable"), FIFTHS):
-                figures = (f"{each[some].mean():.1f}" for each in (left, taken))
-                lines.append([row.split(" | ")[0], str(len(some)), *figures])
-    return [
-        "\n## Are the minutes true that are foreseen?\n",
-        "Minutes of work until a set is settled, as foreseen at every move of every play, and as "
-        "then taken: a fifth of the moves a line, those of the fewest minutes first.\n",
-        *_table(["discs", "moves", "foreseen", "taken"], lines),
-    ]
-
-
-def _after_readings(rows: Mapping[str, list[Any]]) -> list[str]:
-    parts = ["\n## Are the chances true, after readings?\n", "Every reading of every play.\n"]
-    for row, r in rows.items():
-        if row.endswith("| learning"):
-            said = [{"odds": o, "within": w} for play in r for o, w in play["said"]]
-            parts += _bins(row.split(" | ")[0], said)
-    return parts
-
-
-def _bins(world: str, outcomes: list[dict[str, Any]]) -> list[str]:
-    odds = np.array([o["odds"] for o in outcomes])
-    within = np.array([o["within"] for o in outcomes], dtype=float)
-    rng = np.random.default_rng(0)
-    lines = []
-    for low in np.arange(0, 1, 0.1):
-        chosen = (odds >= low) & (odds < low + 0.1 + (low > 0.85))
-        n = int(chosen.sum())
-        if not n:
-            continue
-        # the band of a sum of draws of unlike chances: drawn, since they differ inside a bin
-        drawn = (rng.random((4000, n)) < odds[chosen]).sum(1)
-        low_n, high_n = np.percentile(drawn, [2.5, 97.5])
-        hits = within[chosen].sum()
-        lines.append([
-            f"{low:.1f}-{low + 0.1:.1f}", str(n), f"{odds[chosen].mean():.3f}",
-            f"{within[chosen].mean():.3f}", f"{low_n / n:.3f}-{high_n / n:.3f}",
-            "yes" if low_n <= hits <= high_n else "NO",
-        ])  # fmt: skip
-    return [f"\n{world}:\n", *_table(["chance", "sets", "said", "true", "band", "inside"], lines)]
 
 
 def _advice(rows: Mapping[str, list[Any]]) -> list[str]:
@@ -170,7 +103,7 @@ def _advice(rows: Mapping[str, list[Any]]) -> list[str]:
     return [
         "\n## Is the advice right?\n",
         "The first build after each way, with the chance that it promises.\n",
-        *_table(["discs", "way", "bags", "chance said", "truly within"], lines),
+        *table(["discs", "way", "bags", "chance said", "truly within"], lines),
     ]
 
 
@@ -183,7 +116,7 @@ def _groups(rows: Mapping[str, list[Any]]) -> list[str]:
         "\n## Groups of three that stay together\n",
         "Assumed: a group that is not taken apart keeps how its edges settled, but for the "
         "outer faces of its end discs, which draw half of their scatter (variance) anew.\n",
-        *_table(["discs", "drawn anew at the ends", "bags", "chance said", "truly within"], lines),
+        *table(["discs", "drawn anew at the ends", "bags", "chance said", "truly within"], lines),
     ]
 
 
@@ -196,7 +129,7 @@ def _apart(rows: Mapping[str, list[Any]]) -> list[str]:
     return [
         "\n## Does a match survive being taken apart?\n",
         "The certified set, built again of the same discs.\n",
-        *_table(["discs", "bags", "within at the stop", "chance said if rebuilt", "true"], lines),
+        *table(["discs", "bags", "within at the stop", "chance said if rebuilt", "true"], lines),
     ]
 
 
@@ -214,7 +147,7 @@ def _wrong(rows: Mapping[str, list[Any]]) -> list[str]:
     return [
         "\n## Wrong assumptions\n",
         "Sds assumed half or twice the true ones: all, or those of edges or instrument alone.\n",
-        *_table(
+        *table(
             ["discs", "assumed", "bags", "chance said of the first build", "true",
              "minutes", "builds at stop", "truly within at stop",
              "scatter noticed (plays of several rounds)"],
@@ -234,7 +167,7 @@ def _suspects(rows: Mapping[str, list[Any]]) -> list[str]:
         "Bench sessions until the advice is to stop, at most six rounds; a seat that is off adds "
         "to every reading of its shoe. Aimed at: a suspect in about one honest session of twenty, "
         "and the bad seat named in most.\n",
-        *_table(
+        *table(
             ["discs", "bench", "sessions", "rounds", "a suspect named", "that seat named"], lines
         ),
     ]
@@ -253,7 +186,7 @@ def _slips(rows: Mapping[str, list[Any]]) -> list[str]:
         "Sessions until the advice is to stop. Who is asked reads the gauge again, or always "
         "insists. A load on the wrong shoe is that of the next shoe. Aimed at: truly within in "
         "95 %, at most half a round more than without slips.\n",
-        *_table(
+        *table(
             ["discs", "slip", "who is asked", "sessions", "slips", "slips asked about",
              "right readings asked about", "rounds of building", "rounds read",
              "truly within at stop"],
@@ -294,7 +227,7 @@ def _travels(rows: Mapping[str, list[Any]]) -> list[str]:
         "Spreads in lbf at the travel, on a worn drum and at rest, median / worst, of bags of 40 "
         "discs in a room that presses the stacks at rest; predicted, on the exact mechanics. Asked "
         "for: 0.1 at the travel and worn, 0.3 at rest, at no more than 2 points of chance.\n",
-        *_table(
+        *table(
             ["matched at", "work", "worn", "rest", "work within", "worn within", "rest within",
              "all within", "chance, median"],
             total,
@@ -302,7 +235,7 @@ def _travels(rows: Mapping[str, list[Any]]) -> list[str]:
         f"\nMatching all three costs {100 * np.median(cost):.1f} points of chance in the median "
         f"and {100 * cost.max():.1f} at worst; {(cost <= ODDS_COST).sum()} of {len(cost)} bags "
         "lose no more than 2. Bag by bag, three travels then work only:\n",
-        *_table(
+        *table(
             ["bag", "pattern", "load at rest", "work", "worn", "rest", "work", "worn", "rest",
              "chance", "chance, work only"],
             each,
