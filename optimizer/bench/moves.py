@@ -29,6 +29,15 @@ class Exchange:
     bring_from: tuple[int, int, int] | None
 
 
+def position(stacks: Sequence[Stack], place: tuple[int, int, int]) -> int:
+    """Count the discs from the bottom of its stack up to a place, as a drawing shows them.
+
+    An exchange leaves the number of discs of every packet, so stacks before and after it tell.
+    """
+    shoe, packet, seat = place
+    return sum(len(below) for below in stacks[shoe - 1][: packet - 1]) + seat
+
+
 @dataclass(frozen=True)
 class Move:
     """Stacks after a move, the chances then, and how many discs are moved.

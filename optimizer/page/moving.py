@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer import text
@@ -12,6 +13,7 @@ from optimizer.model.job import Units
 from optimizer.model.stack import Stack, discs_of
 from optimizer.page.marks import Marks
 from optimizer.page.rows import PartRow, stack_rows
+from optimizer.report.advice import place_words
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def _shortened(rows: list[PartRow], changed: set[int] | None) -> list[PartRow | 
 def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
     """Say what the hand does, one thing after the other."""
     if move.exchanges:
-        words = [w for exchange in move.exchanges for w in exchange_steps(exchange)]
+        words = [w for exchange in move.exchanges for w in exchange_steps(exchange, move.stacks)]
     else:
         words = [
             f"Build shoe {shoe} anew, from the bottom: {' '.join(text.packet(p) for p in packs)}"
@@ -83,15 +85,13 @@ def _steps(move: Move, before: tuple[Stack, ...]) -> dict[str, str]:
     return {f"step {k}": said for k, said in enumerate(words, 1)}
 
 
-def exchange_steps(one: Exchange) -> list[str]:
+def exchange_steps(one: Exchange, stacks: Sequence[Stack]) -> list[str]:
     """Say one exchange as what the hand does; positions count from the bottom."""
     out, bring = text.disc(one.out), text.disc(one.bring)
-    shoe, position, _ = one.place
-    where = f"shoe {shoe}, position {position} from the bottom"
+    where = f"{place_words(one.place, stacks)} from the bottom"
     if one.bring_from is None:
         return [f"Take {out} out of {where}, and put the spare {bring} in its place"]
-    other, at, _ = one.bring_from
-    there = f"shoe {other}, position {at} from the bottom"
+    there = f"{place_words(one.bring_from, stacks)} from the bottom"
     return [
         f"Take {out} out of {where}, and put {bring} in its place",
         f"Put {out} where {bring} was: {there}",

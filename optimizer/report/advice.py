@@ -8,11 +8,11 @@ import numpy as np
 
 from optimizer import text
 from optimizer.bench.decide import gains
-from optimizer.bench.moves import Exchange, Move
+from optimizer.bench.moves import Exchange, Move, position
 from optimizer.bench.step import Step
 from optimizer.estimate.consistency import Suspect
 from optimizer.model.job import Job
-from optimizer.model.stack import discs_of, stack_words
+from optimizer.model.stack import Stack, discs_of, stack_words
 from optimizer.report.facts import own_words
 from optimizer.report.plan_card import shoes_known
 from optimizer.report.shoe import Highlights
@@ -219,30 +219,31 @@ def count(move: Move) -> str:
 def move_words(move: Move) -> str:
     """Say a move: which disc from where to where."""
     if move.exchanges:
-        return "; ".join(exchange_words(e) for e in move.exchanges)
+        return "; ".join(exchange_words(e, move.stacks) for e in move.exchanges)
     return "build all stacks anew: " + "; ".join(
         f"shoe {s + 1}: {stack_words(packs)}" for s, packs in enumerate(move.stacks)
     )
 
 
-def exchange_words(e: Exchange) -> str:
+def exchange_words(e: Exchange, stacks: Sequence[Stack]) -> str:
     """Say one exchange of two discs; positions count from the bottom."""
-    place, bring = f"{text.disc(e.out)} ({_place(e.place)})", text.disc(e.bring)
+    place, bring = f"{text.disc(e.out)} ({place_words(e.place, stacks)})", text.disc(e.bring)
     if e.bring_from is None:
         return f"take out {place}, put the spare {bring} in its place"
-    return f"swap {place} with {bring} ({_place(e.bring_from)})"
+    return f"swap {place} with {bring} ({place_words(e.bring_from, stacks)})"
 
 
-def _place(place: tuple[int, int, int]) -> str:
-    return f"shoe {place[0]}, position {place[1]}"
+def place_words(place: tuple[int, int, int], stacks: Sequence[Stack]) -> str:
+    """Say where a disc lies: its shoe, and which it is from the bottom."""
+    return f"shoe {place[0]}, position {position(stacks, place)}"
 
 
-def brief(e: Exchange, placed: bool = False) -> str:
-    """Say an exchange in few words, `placed` where no drawing shows where in the stack."""
+def brief(e: Exchange, stacks: Sequence[Stack] = ()) -> str:
+    """Say an exchange in few words; with the stacks where no drawing shows where in them."""
     out, bring = text.disc(e.out), text.disc(e.bring)
 
     def where(place: tuple[int, int, int]) -> str:
-        return _place(place) if placed else f"shoe {place[0]}"
+        return place_words(place, stacks) if stacks else f"shoe {place[0]}"
 
     if e.bring_from is None:
         return f"{out} ({where(e.place)}) for the spare {bring}"

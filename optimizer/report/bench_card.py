@@ -87,7 +87,7 @@ def _others(step: Step) -> list[str]:
     for number, move in enumerate(offered(step.advice), 1):
         if move is step.advice.advised:
             continue
-        words = "; ".join(brief(e, placed=True) for e in move.exchanges)
+        words = "; ".join(brief(e, move.stacks) for e in move.exchanges)
         aimed = f", {text.percent(move.on_target)} on target" if move.on_target < 0.9 else ""
         lines.append(
             f"  move {number}: {words or 'build all stacks anew'} ({count(move)} moved): then "

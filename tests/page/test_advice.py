@@ -47,12 +47,14 @@ def test_of_many_sets_it_says_which_and_goes_on_to_the_next(shop, capsys):
 
 
 def test_a_disc_with_a_bare_number_is_not_read_as_a_count():
-    spare = Exchange("12", (1, 7, 0), "02", None)
-    (step,) = exchange_steps(spare)
-    assert step.startswith("Take no. 12 out of shoe 1, position 7 from the bottom, and")
+    stacks = ((("1",), ("2", "12")), (("3",), ("07",)))
+    spare = Exchange("12", (1, 2, 2), "02", None)
+    (step,) = exchange_steps(spare, stacks)
+    assert step.startswith("Take no. 12 out of shoe 1, position 3 from the bottom, and")
     assert step.endswith("put the spare no. 02 in its place")
-    swap = replace(spare, bring="07", bring_from=(2, 3, 0))
-    assert exchange_steps(swap)[1].startswith("Put no. 12 where no. 07 was: shoe 2, position 3")
+    swap = replace(spare, bring="07", bring_from=(2, 2, 1))
+    last = exchange_steps(swap, stacks)[1]
+    assert last.startswith("Put no. 12 where no. 07 was: shoe 2, position 2")
 
 
 def test_of_another_move_it_says_what_to_check_too(bench_shop):

@@ -12,13 +12,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from optimizer.bench.moves import Exchange, position
 from optimizer.bench.session import open_session
 from optimizer.bench.step import Step
 from optimizer.control import Limits, quiet
 from optimizer.estimate.consistency import Suspect
 from optimizer.face.matching import match
 from optimizer.match.workspace import Workspace
-from optimizer.report.advice import in_clutch_words
+from optimizer.report.advice import exchange_words, in_clutch_words
 from optimizer.report.bench_card import bench_text
 from optimizer.report.decision import decided
 from optimizer.report.facts import set_facts, states_sd_n
@@ -204,3 +205,12 @@ def test_a_settled_set_that_hardly_agrees_in_the_clutch_says_what_to_do(bench):
     assert "anew" not in in_clutch_words(replace(done, chance_in_clutch=0.6), work.job)
     moved, _ = bench(READ["SWAP"])
     assert "anew" not in in_clutch_words(replace(moved, chance_in_clutch=0.17), work.job)
+
+
+def test_positions_count_discs_as_the_drawing_shows_them():
+    """A nested pair below it was counted as one: the drawing showed six where five were said."""
+    stacks = ((("A", "B"), ("C",), ("D", "E")), (("F",),))
+    places = ((1, 1, 2), (1, 2, 1), (1, 3, 1), (2, 1, 1))
+    assert [position(stacks, at) for at in places] == [2, 3, 4, 1]
+    swap = Exchange("C", (1, 2, 1), "F", (2, 1, 1))
+    assert exchange_words(swap, stacks) == "swap C (shoe 1, position 3) with F (shoe 2, position 1)"

@@ -30,7 +30,7 @@ def test_a_sharp_set_is_told_that_its_match_does_not_survive(learned):
 def test_reading_only_what_a_move_changed_takes_fewer_minutes():
     world = World(sharp=True, instrument_sd_mm=0.010, place_sd_mm=0.02)
     few, all_read = (
-        [play.with_learning(Truth.draw(world, s), job_for(world), whole=w) for s in range(2)]
+        [play.with_learning(Truth.draw(world, s), job_for(world), whole=w) for s in range(5)]
         for w in (False, True)
     )
     assert np.mean([p.minutes for p in few]) < np.mean([p.minutes for p in all_read])
