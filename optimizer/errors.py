@@ -72,18 +72,23 @@ class EvenstackError(Exception):
         self.problems = problems or (Problem(*map(str, found)),)
         super().__init__("\n".join(self.lines()))
 
+    @property
+    def told(self) -> list[Problem]:
+        """Problems as they are told: like ones on many lines of a file as one."""
+        return together(self.problems)
+
     def shown(self) -> tuple[Problem, ...]:
         """Return the first problems, each cut to what a terminal can show."""
         return tuple(
             Problem(
                 cut(p.what, LONGEST), cut(str(p.where), LONGEST), cut(p.remedy, LONGEST), p.kind
             )
-            for p in together(self.problems)[:MOST_SHOWN]
+            for p in self.told[:MOST_SHOWN]
         )
 
     def lines(self) -> list[str]:
         """Say the first problems, a line each, and count the rest."""
-        left = len(together(self.problems)) - MOST_SHOWN
+        left = len(self.told) - MOST_SHOWN
         more = [f"... and {left} more like these."] if left > 0 else []
         return [*map(str, self.shown()), *more]
 

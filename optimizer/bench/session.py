@@ -87,7 +87,7 @@ class Session:
 
     `size` is that of groups (0 for none), `stop_at` the chance to stop at; `records` and `speed`
     are what was known before, which stays known where a `fresh` session goes without; `number` is
-    that of the set in its plan.
+    that of the set among the `sets` of its plan.
     """
 
     work: Workspace
@@ -99,6 +99,7 @@ class Session:
     records: tuple[Record, ...]
     speed: Speed | None
     number: int = 1
+    sets: int = 1
     fresh: bool = False
 
     @property
@@ -233,7 +234,9 @@ def open_session(
     log = readings or readings_file(plan, number)
     records, speed = _known_before(work, fresh)
     work = for_set(work if fresh else as_seen(work, speed), whole, one)
-    return Session(work, one, log, size, stop_at, seed, records, speed, number, fresh)
+    return Session(
+        work, one, log, size, stop_at, seed, records, speed, number, len(whole.sets), fresh
+    )
 
 
 def _known_before(work: Workspace, fresh: bool) -> tuple[tuple[Record, ...], Speed | None]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.estimate.problem import Task
-from optimizer.frozen import frozen_arrays, taken
+from optimizer.frozen import Rows, frozen_arrays
 from optimizer.match.packets import worn_bearable
 from optimizer.mechanics.constant import packet_constant, packet_constant_gradient
 from optimizer.mechanics.disc import Array, Mask
@@ -64,7 +64,7 @@ def tabulate(task: Task, members: Index, force_n: float, worn_n: float) -> SwapP
 
 @dataclass(frozen=True)
 @frozen_arrays
-class Swaps:
+class Swaps(Rows):
     """N swaps of disc `disc[:, 0]` with `disc[:, 1]`: arrays (N, 2), one column a side.
 
     `stack`, `packet` and `seat` say where each disc sits now; a spare has stack -1. `old`
@@ -78,10 +78,6 @@ class Swaps:
     seat: Index
     old: Index
     new: Index
-
-    def take(self, rows: Index) -> Swaps:
-        """Return some of the swaps."""
-        return taken(self, rows)
 
     def __len__(self) -> int:
         """Return the number of swaps."""

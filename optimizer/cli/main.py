@@ -29,7 +29,7 @@ from optimizer.cli.order import order
 from optimizer.cli.retarget import retarget
 from optimizer.cli.ways import ways
 from optimizer.control import Interrupted, interrupts
-from optimizer.errors import EvenstackError, together
+from optimizer.errors import EvenstackError
 
 #: said when the program itself is wrong
 FAULT = "This is a fault of the program, not of your files"
@@ -126,7 +126,7 @@ def _command() -> int:
 def _refusal(error: EvenstackError) -> str:
     """One JSON document that says why there is no answer."""
     problems = [asdict(problem) for problem in error.shown()]
-    left = len(together(error.problems)) - len(problems)
+    left = len(error.told) - len(problems)
     document = {"schema": "evenstack.refusal/1", "problems": problems, "problems_left": left}
     return json.dumps(document, indent=1)
 

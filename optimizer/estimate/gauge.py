@@ -10,7 +10,7 @@ from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.constant import packet_constant_gradient
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import rate, stack_load
 from optimizer.model.job import Gauge
 
@@ -76,7 +76,7 @@ def press(rig: Task, members: Index, shoe: Index, travel_mm: Array, shims_mm: Ar
         when a stack would be pressed solid.
     """
     datum = rig.datum.under(shoe, len(rig.travel_mm))
-    p = packets(rig.discs, members, rig.model)
+    p = rig.packets(members)
     load = stack_load(p, datum, travel_mm, shims_mm)
     stiffness = rate(p, load)
     each = packet_constant_gradient(rig.discs, members, rig.model, rig.datum, load[:, None])

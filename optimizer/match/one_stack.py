@@ -17,7 +17,7 @@ from optimizer.estimate.problem import Task
 from optimizer.match.extremes import loose_note
 from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, Packets, nesting_order, packets
+from optimizer.mechanics.packet import Index, Packets, nesting_order
 from optimizer.mechanics.stack import free_height, rate, required_deflection, stack_load
 from optimizer.mechanics.state import DiscStates, disc_states
 from optimizer.model.sizes import sizes
@@ -29,7 +29,7 @@ TRAVELS = 9
 
 @dataclass(frozen=True)
 class DiscAt:
-    """One disc at one load: deflection, its share of h, load carried, stresses as in `Stresses`."""
+    """One disc at one load: deflection, its share of h, load carried, stresses in MPa."""
 
     deflection_mm: float
     deflection_share: float
@@ -138,7 +138,7 @@ def one_stack(work: Workspace, stack: Stack, shims_mm: tuple[float, ...], shoe: 
         )
     alone = _under(task, shoe - 1)
     members = task.members((stack,))
-    p = packets(alone.discs, members, alone.model)
+    p = alone.packets(members)
     travels = np.linspace(0.0, float(alone.worn_travel_mm[0]), TRAVELS)
     rest, working, worn, *loads = (
         _load(alone, p, float(travel), shims_mm)
@@ -223,8 +223,13 @@ def _load(alone: Task, p: Packets, travel_mm: float, shims_mm: tuple[float, ...]
 
 
 def _at(states: DiscStates, packet: int, place: int) -> DiscAt:
-    own = (states.deflection_mm, states.share, states.load_n, *vars(states.stress).values())
-    return DiscAt(*(float(each[0, packet, place]) for each in own))
+    at = (0, packet, place)
+    return DiscAt(
+        deflection_mm=float(states.deflection_mm[at]),
+        deflection_share=float(states.share[at]),
+        load_n=float(states.load_n[at]),
+        **{f"stress_{point}_mpa": float(mpa[at]) for point, mpa in vars(states.stress).items()},
+    )
 
 
 def _minds(

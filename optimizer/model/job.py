@@ -233,6 +233,10 @@ class Effort:
     written: tuple[str, ...] = ()
     learned: tuple[tuple[str, int], ...] = ()
 
+    def measuring(self, tool: Tool) -> float:
+        """Minutes for thickness and height of one disc."""
+        return self.micrometer if tool == "micrometer" else self.caliper
+
 
 @dataclass(frozen=True)
 class Job:

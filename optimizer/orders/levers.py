@@ -13,7 +13,7 @@ from optimizer.orders.clutch import BenchWork, OrderedClutch
 from optimizer.orders.manufacture import Manufacture
 
 #: discs of a group, flats in mm that are dressed, and sd in mm of a micrometer
-GROUP, FLAT_MM, FINE_MM = 3, 0.15, MICROMETER.thickness_sd_mm
+GROUP, FLAT_MM, MICROMETER_MM = 3, 0.15, MICROMETER.thickness_sd_mm
 #: step in mm of shims that are finer, and the most that is laid under a stack
 SHIM_MM, SHIMS = 0.05, 5
 
@@ -59,15 +59,15 @@ def working(at: ChangedClutch) -> Iterator[ChangedClutch]:
             scatter=clutch.dressed_scatter,
         )
     tool = clutch.instrument
-    if max(tool.thickness_sd_mm, tool.height_sd_mm) > FINE_MM:
+    if max(tool.thickness_sd_mm, tool.height_sd_mm) > MICROMETER_MM:
         finer = replace(
             tool,
-            thickness_sd_mm=min(FINE_MM, tool.thickness_sd_mm),
-            height_sd_mm=min(FINE_MM, tool.height_sd_mm),
+            thickness_sd_mm=min(MICROMETER_MM, tool.thickness_sd_mm),
+            height_sd_mm=min(MICROMETER_MM, tool.height_sd_mm),
             thickness_resolution_mm=0.0,
             height_resolution_mm=0.0,
         )
-        words = f"measure to {text.length(FINE_MM, clutch.units)} (a micrometer)"
+        words = f"measure to {text.length(MICROMETER_MM, clutch.units)} (a micrometer)"
         yield at.by("tool", words, instrument=finer)
     if not (clutch.work.groups or at.kinds) and not clutch.datum.has_room:
         words = f"gauge groups of {GROUP} discs that then stay together (--groups {GROUP})"

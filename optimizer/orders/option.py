@@ -81,7 +81,7 @@ def _courses(
     """Say what it takes to buy `at` packs at once, and a sample first."""
     packs, clutch, item = judged.packs, judged.study.clutch, replace(judged.item, held=0)
     discs = packs.discs(at) - packs.held if bought is None else bought.discs(0)
-    measuring = float(getattr(clutch.effort, clutch.instrument.tool))
+    measuring = clutch.effort.measuring(clutch.instrument.tool)
     gauging = clutch.effort.build + clutch.effort.reading
 
     def days(count: float) -> float | None:

@@ -93,9 +93,9 @@ class advising:  # noqa: N801 - used as a function
             (*self.key, rows), lambda: self.session.advise(rows, Limits.of(None), quiet)
         )
 
-    def then(self, done: Step | None, move: Move | None, rows: tuple[Reading, ...]) -> Step | None:
+    def then(self, done: Step, move: Move | None, rows: tuple[Reading, ...]) -> Step:
         """Return an advice after some readings with a move as its first, and where that leads."""
-        if done is None or move is None or move == done.advice.advised:
+        if move is None or move == done.advice.advised:
             return done
         return self.house.once(
             (*self.key, rows, move.stacks), lambda: taken(self.session, done, move)
@@ -115,7 +115,7 @@ def _standing(
         whole = tuple(_whole_round(session, done, chosen, last))
         needed = frozenset(q.shoe for q in asked if q.shoe)
         move = _move(done, chosen, last)
-        then = advise.then(done, move, before)
+        then = None if done is None else advise.then(done, move, before)
         return BenchState(session, read, done, then, move, last, whole, needed, marks)
     done = advise(rows)
     if done.advice.kind in ("stop", "leave"):
@@ -123,10 +123,9 @@ def _standing(
     if move_chosen(done, chosen, last + 1) is None:
         chosen = None  # none was, or not of this advice: a reading was taken back since
     move = _move(done, chosen, last + 1)
-    stands = done if chosen is None else after(done, chosen)
-    questions = tuple(next_round(stands, last + 1))
-    needed = frozenset(q.shoe for q in to_read(stands, last + 1) if q.shoe)
     then = advise.then(done, move, rows)
+    questions = tuple(next_round(then, last + 1))
+    needed = frozenset(q.shoe for q in to_read(then, last + 1) if q.shoe)
     return BenchState(session, read, done, then, move, last + 1, questions, needed, marks)
 
 

@@ -9,13 +9,11 @@ from typing import Any
 from optimizer import text
 from optimizer.bench.moves import Move
 from optimizer.estimate.words import left_out_words, load_words
-from optimizer.io.documents import read_plan
 from optimizer.model.job import Job, Units
 from optimizer.model.readings import Reading
 from optimizer.model.stack import Stack
 from optimizer.page.asked import Page, PageRequest, frame
 from optimizer.page.bench import BenchState, open_bench
-from optimizer.page.folder import plan_file
 from optimizer.page.moving import Moving, moving
 from optimizer.page.shoe_scale import loads_on_scale
 from optimizer.report.advice import (
@@ -82,7 +80,7 @@ def show(asked: PageRequest, halted: Halted | None, status: int = 200) -> Page:
         "step": "gauge",
         "name": asked.path["plan"],
         "number": number,
-        "sets": len(read_plan(plan_file(clutch, asked.path["plan"])).sets),
+        "sets": bench.session.sets,
         "bench": bench,
         "units": units,
         "unit": text.load_unit(units),

@@ -18,7 +18,16 @@ from optimizer.match.workspace import Workspace
 from optimizer.mechanics.disc import Array
 from optimizer.model.job import Job, Units
 from optimizer.model.stack import Stack, stack_words
-from optimizer.report.advice import brief, count, decision, last_spread, marks, reason, remarks
+from optimizer.report.advice import (
+    brief,
+    count,
+    decision,
+    last_spread,
+    marks,
+    reason,
+    remarks,
+    shoes_words,
+)
 from optimizer.report.next_job import LEAST_FACTOR, next_job_words
 from optimizer.report.plan_card import legend, set_drawn, stopped_early
 from optimizer.wrapping import hung
@@ -204,11 +213,9 @@ def asked_words(question: Question, units: Units) -> str:
 
 def left_words(shoes: Sequence[int]) -> str:
     """Say which stacks a move left alone, and how one of them is read all the same."""
-    who = f"Shoe {shoes[0]} stands as it was and is"
-    if len(shoes) > 1:
-        some = ", ".join(map(str, shoes[:-1]))
-        who = f"Shoes {some} and {shoes[-1]} stand as they were and are"
-    return hung([f"{who} not asked for; type read {shoes[0]} to read it again."]).rstrip()
+    stand = "stands as it was and is" if len(shoes) == 1 else "stand as they were and are"
+    who = shoes_words(shoes).capitalize()
+    return hung([f"{who} {stand} not asked for; type read {shoes[0]} to read it again."]).rstrip()
 
 
 def groups_text(groups: tuple[Stack, ...], travel_mm: float, chance: float, units: Units) -> str:

@@ -159,7 +159,7 @@ def second_look(start: StartingPoint) -> Look:
     gain = (before - after)[..., :2].sum(-1)[members >= 0]
     best = np.argsort(-gain, kind="stable")[:MOST_AGAIN]
     best = best[gain[best] > 0]
-    minutes = len(best) * float(getattr(start.job.effort, own.tool))
+    minutes = len(best) * start.job.effort.measuring(own.tool)
     part = gain[best] / max(gain[best].sum(), 1e-12)
     return Look(tuple(task.belief.names[d] for d in used[best]), part, minutes)
 

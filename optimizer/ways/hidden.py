@@ -18,7 +18,7 @@ from optimizer.estimate.prior import FLAT_SD, load_per_flat, measurement_noise
 from optimizer.estimate.problem import Task
 from optimizer.frozen import frozen_arrays
 from optimizer.mechanics.disc import Array
-from optimizer.mechanics.packet import Index, packets
+from optimizer.mechanics.packet import Index
 from optimizer.mechanics.stack import stack_load
 from optimizer.model.job import Instrument, Job
 from optimizer.model.stack import Packet, Stack
@@ -160,6 +160,6 @@ class Hidden:
         datum = rig.datum.under(np.array([at]), len(rig.travel_mm))
         travel = float(rig.travel_mm[at]) if travel_mm is None else travel_mm
         travel += further_mm - sum(self.edges[packet] for packet in packs)
-        p = packets(rig.discs, rig.members((packs,)), rig.model)
+        p = rig.packets(rig.members((packs,)))
         shims = self.shims_mm[at] if shoe else 0.0
         return float(stack_load(p, datum, travel, shims)[0])

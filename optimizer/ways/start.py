@@ -16,7 +16,6 @@ from optimizer.estimate.repeats import SCALE_SD
 from optimizer.match.own_sets import of_one_set
 from optimizer.match.solve import match
 from optimizer.match.workspace import Workspace
-from optimizer.mechanics.packet import packets
 from optimizer.mechanics.stack import deflection, required_deflection
 from optimizer.model.job import Job
 from optimizer.model.readings import Reading
@@ -88,7 +87,7 @@ class StartingPoint:
     def alone_mm(self) -> float:
         """Deflection of a disc by itself that is that of a packet at the travel."""
         rig = self.task
-        p = packets(rig.discs, rig.members(self.stacks), rig.model)
+        p = rig.packets(rig.members(self.stacks))
         shims = np.array(shim_totals(self.shims))
         pressed = required_deflection(p, rig.datum, rig.travel_mm, shims)
         pressed = pressed - deflection(p, rig.datum.load_n)

@@ -51,7 +51,7 @@ class Clock:
     def measures(self, discs: int, tool: Tool) -> None:
         """Measure some discs."""
         self.discs += discs
-        self.minutes += discs * getattr(self.effort, tool)
+        self.minutes += discs * self.effort.measuring(tool)
 
     def dresses(self, discs: int) -> None:
         """Dress some discs."""
